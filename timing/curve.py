@@ -1,0 +1,297 @@
+"""The speed curve of an ignition: how much advance at which engine speed, and what may be done to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from timing.errors import TimingError
+from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked, whole, within
+
+
+class CurveError(TimingError):
+    """A curve that cannot exist, or an edit that would not leave one."""
+
+
+class LargestDifference(NamedTuple):
+    """Where two curves are furthest apart.
+
+    Attributes
+    ----------
+    degrees : float
+        The difference there, with its sign. [degrees of crank]
+    at_rpm : float
+        The speed; the lowest one where several are equal. [rpm at the crank]
+    """
+
+    degrees: float
+    at_rpm: float
+
+
+@dataclass(frozen=True, slots=True, init=False)
+class AdvanceCurve:
+    """Advance over engine speed: straight between nodes, and the end values held outside them.
+
+    Holding the ends is the only continuation that cannot run away (common practice, no source). A curve is
+    immutable, equal to another with the same nodes, and may be a key of a dictionary. Every edit returns a new
+    curve.
+
+    Degrees may be negative: an absolute curve may retard past top dead centre, and the difference of two curves
+    is a curve too. What is sensible for an engine is a matter for `timing.review`.
+
+    Parameters
+    ----------
+    rpm : sequence of float
+        Speed of each node, strictly rising, zero or more; at least one. [rpm at the crank]
+    degrees : sequence of float
+        Advance at each node. [degrees of crank, positive before top dead centre]
+
+    Raises
+    ------
+    CurveError
+        If there is no node, the two lists differ in length, or the speeds do not rise.
+    TimingError
+        If a figure is not a finite number, or a speed is negative.
+    """
+
+    rpm: tuple[float, ...]
+    degrees: tuple[float, ...]
+
+    def __init__(self, rpm: ArrayLike, degrees: ArrayLike) -> None:
+        speeds = within(rpm, "the speed of a node", low=0, unit="rpm")
+        advances = finite(degrees, "the advance of a node")
+        if speeds.ndim != 1 or advances.ndim != 1:
+            raise CurveError("a curve is two lists: the speeds of its nodes and their degrees")
+        if speeds.size != advances.size:
+            raise CurveError(
+                f"a curve needs as many degrees as speeds, not {advances.size} degrees for {speeds.size} speeds"
+            )
+        if not speeds.size:
+            raise CurveError("a curve needs at least one node")
+        _refuse_unless_rising(speeds)
+        _refuse_if_vertical(speeds, advances)
+        object.__setattr__(self, "rpm", tuple(speeds.tolist()))
+        object.__setattr__(self, "degrees", tuple(advances.tolist()))
+
+    def advance(self, rpm: ArrayLike) -> FloatOrArray:
+        """Advance at `rpm`: linear between nodes, the end values held outside. [degrees of crank]
+
+        Parameters
+        ----------
+        rpm : float or array
+            Engine speed, zero or more. [rpm at the crank]
+
+        Returns
+        -------
+        float or array
+            A float for a single speed, otherwise an array of the shape of `rpm`.
+
+        Raises
+        ------
+        TimingError
+            If a speed is negative, NaN or infinite.
+        """
+        speeds = within(rpm, "engine speed", low=0, unit="rpm")
+        return same_shape_as_asked(np.asarray(np.interp(speeds, self.rpm, self.degrees)))
+
+    def slope(self) -> FloatArray:
+        """Slope of each stretch between neighbours; empty for a single node. [degrees per 1000 rpm]"""
+        return np.asarray(1000.0 * np.diff(self.degrees) / np.diff(self.rpm))
+
+    def shift(self, degrees: float) -> AdvanceCurve:
+        """The curve with `degrees` of advance added everywhere; negative retards. [degrees of crank]"""
+        by = number(degrees, "the shift")
+        with np.errstate(over="ignore"):  # the constructor refuses what has become infinite
+            return self._with_degrees(np.add(self.degrees, by))
+
+    def scale(self, factor: float) -> AdvanceCurve:
+        """The curve with every advance multiplied by `factor`; a negative factor turns it upside down."""
+        by = number(factor, "the factor")
+        with np.errstate(over="ignore"):
+            return self._with_degrees(np.multiply(self.degrees, by))
+
+    def blend(self, other: AdvanceCurve, share: float) -> AdvanceCurve:
+        """A mixture of two curves, exact at every speed: it has the nodes of both.
+
+        Parameters
+        ----------
+        other : AdvanceCurve
+            The curve to mix in.
+        share : float
+            How much of `other`: 0 gives this curve, 1 gives the other.
+
+        Raises
+        ------
+        TimingError
+            If `share` is not between 0 and 1.
+        """
+        part = number(share, "the share of the other curve", low=0, high=1)
+        speeds, own, others = self._beside(other)
+        return AdvanceCurve(speeds, (1.0 - part) * own + part * others)
+
+    def limit(self, low: float, high: float) -> AdvanceCurve:
+        """The curve held between `low` and `high`, exact at every speed. [degrees of crank]
+
+        Where it runs into a limit between two nodes a node is added, for cutting at the nodes alone would bend
+        the stretch between them.
+
+        Raises
+        ------
+        CurveError
+            If `low` is above `high`.
+        """
+        floor, ceiling = _limits(low, high)
+        speeds, advances = np.array(self.rpm), np.array(self.degrees)
+        for bound in (floor, ceiling):
+            speeds, advances = _with_crossings(speeds, advances, bound)
+        return AdvanceCurve(speeds, np.clip(advances, floor, ceiling))
+
+    def difference(self, other: AdvanceCurve) -> AdvanceCurve:
+        """This curve minus `other`, exact at every speed: it has the nodes of both. [degrees of crank]
+
+        Positive where this curve is the more advanced.
+        """
+        speeds, own, others = self._beside(other)
+        return AdvanceCurve(speeds, own - others)
+
+    def largest_difference(self, other: AdvanceCurve) -> LargestDifference:
+        """Where this curve is furthest from `other`, and by how much.
+
+        The difference of two curves is linear between the nodes of both and constant outside them, so that
+        the largest one stands at a node: nothing is sampled.
+        """
+        gap = self.difference(other)
+        sizes = np.abs(gap.degrees)
+        first = int(np.argmax(sizes >= sizes.max() - _SAME_DEGREES))
+        return LargestDifference(gap.degrees[first], gap.rpm[first])
+
+    def shift_nodes(self, which: Iterable[int], degrees: float) -> AdvanceCurve:
+        """The curve with `degrees` added at the nodes `which`, counted from 0. [degrees of crank]"""
+        by = number(degrees, "the shift")
+        chosen, advances = self._chosen(which), np.array(self.degrees)
+        advances[chosen] += by
+        return self._with_degrees(advances)
+
+    def scale_nodes(self, which: Iterable[int], factor: float) -> AdvanceCurve:
+        """The curve with the advance multiplied by `factor` at the nodes `which`, counted from 0."""
+        by = number(factor, "the factor")
+        chosen, advances = self._chosen(which), np.array(self.degrees)
+        with np.errstate(over="ignore"):
+            advances[chosen] *= by
+        return self._with_degrees(advances)
+
+    def smooth_nodes(self, which: Iterable[int], share: float = 0.5) -> AdvanceCurve:
+        """The curve with the nodes `which`, counted from 0, drawn towards the line between their neighbours.
+
+        All nodes move at once, each measured against its neighbours as they stood before. The first and the
+        last node of the curve have only one neighbour and stay.
+
+        Parameters
+        ----------
+        which : iterable of int
+            The nodes to smooth.
+        share : float
+            How far they move: 0 not at all, 1 on to the line.
+
+        Raises
+        ------
+        CurveError
+            If `which` names a node the curve does not have.
+        TimingError
+            If `share` is not between 0 and 1.
+        """
+        part = number(share, "the share to smooth by", low=0, high=1)
+        rpm, before = np.array(self.rpm), np.array(self.degrees)
+        inner = np.array([node for node in self._chosen(which) if 0 < node < rpm.size - 1], dtype=np.intp)
+        run = (rpm[inner] - rpm[inner - 1]) / (rpm[inner + 1] - rpm[inner - 1])
+        line = before[inner - 1] + run * (before[inner + 1] - before[inner - 1])
+        after = before.copy()
+        after[inner] += part * (line - before[inner])
+        return self._with_degrees(after)
+
+    def ramp_between(self, first: int, last: int) -> AdvanceCurve:
+        """The curve with the nodes between `first` and `last`, counted from 0, laid on a straight line.
+
+        Raises
+        ------
+        CurveError
+            If the curve has no such node, or `first` does not come before `last`.
+        """
+        start, end = self._chosen((first, last))
+        if start >= end:
+            raise CurveError(f"a ramp runs from a lower node to a higher one, not from {start} to {end}")
+        advances = np.array(self.degrees)
+        advances[start : end + 1] = np.interp(
+            self.rpm[start : end + 1],
+            (self.rpm[start], self.rpm[end]),
+            (self.degrees[start], self.degrees[end]),
+        )
+        return self._with_degrees(advances)
+
+    def _with_degrees(self, degrees: FloatArray) -> AdvanceCurve:
+        return AdvanceCurve(self.rpm, degrees)
+
+    def _beside(self, other: AdvanceCurve) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """The speeds of both curves' nodes, and the advance of each curve there."""
+        speeds = np.union1d(self.rpm, other.rpm)
+        return (
+            speeds,
+            np.asarray(np.interp(speeds, self.rpm, self.degrees)),
+            np.asarray(np.interp(speeds, other.rpm, other.degrees)),
+        )
+
+    def _chosen(self, which: Iterable[int]) -> list[int]:
+        last = len(self.rpm) - 1
+        chosen = [whole(node, "the number of a node") for node in which]
+        for node in chosen:
+            if not 0 <= node <= last:
+                raise CurveError(f"the curve has nodes 0 to {last}, there is no node {node}")
+        return chosen
+
+
+# Two differences closer than this are one: the noise of floating point is a thousand times smaller, the finest
+# step of a unit a million times larger. [degrees]
+_SAME_DEGREES = 1e-9
+
+
+def _refuse_unless_rising(speeds: FloatArray) -> None:
+    falling = np.flatnonzero(np.diff(speeds) <= 0)
+    if falling.size:
+        before, after = speeds[falling[0] : falling[0] + 2]
+        if before == after:
+            raise CurveError(f"two nodes stand at {before:g} rpm; each speed may be named once")
+        raise CurveError(f"the speeds of the nodes must rise, but {after:g} rpm comes after {before:g} rpm")
+
+
+def _refuse_if_vertical(speeds: FloatArray, advances: FloatArray) -> None:
+    with np.errstate(over="ignore"):
+        steepness = 1000.0 * np.diff(advances) / np.diff(speeds)
+    vertical = np.flatnonzero(~np.isfinite(steepness))
+    if vertical.size:
+        raise CurveError(f"the curve is too steep above {speeds[vertical[0]]:g} rpm to be calculated with")
+
+
+def _limits(low: float, high: float) -> tuple[float, float]:
+    floor, ceiling = number(low, "the lower limit"), number(high, "the upper limit")
+    if floor > ceiling:
+        raise CurveError(
+            f"the lower limit of {floor:g} degrees is above the upper limit of {ceiling:g} degrees"
+        )
+    return floor, ceiling
+
+
+def _with_crossings(speeds: FloatArray, advances: FloatArray, bound: float) -> tuple[FloatArray, FloatArray]:
+    """The nodes, and one more wherever the line between two of them passes through `bound`."""
+    below = advances[:-1] - bound
+    beyond = advances[1:] - bound
+    passing = np.flatnonzero((below < 0) & (beyond > 0) | (below > 0) & (beyond < 0))
+    run = below[passing] / (below[passing] - beyond[passing])
+    crossings = speeds[passing] + run * (speeds[passing + 1] - speeds[passing])
+    # Rounding can lay a crossing on the node beside it, which then needs no second one.
+    apart = (crossings > speeds[passing]) & (crossings < speeds[passing + 1])
+    at = passing[apart] + 1
+    return np.insert(speeds, at, crossings[apart]), np.insert(advances, at, bound)
