@@ -1,0 +1,94 @@
+"""Copper: what a winding's resistance is at another temperature, and what a length of wire loses."""
+
+from __future__ import annotations
+
+from numpy.typing import ArrayLike
+
+from timing.inputs import FloatArray, FloatOrArray, same_shape_as_asked, within
+
+# Annealed copper of the international standard, at 20 °C (IEC 60028, read in secondary sources).
+COPPER_PER_DEGREE = 0.00393  # [1 per °C]
+COPPER_OHM_MM2_PER_M = 0.017241
+
+# The straight line is a fit around room temperature; no coil in a car is outside this.
+COLDEST_C = -60.0
+HOTTEST_C = 250.0
+
+
+def _ratio(temperature_c: ArrayLike) -> FloatArray:
+    temperature = within(temperature_c, "the winding's temperature", low=COLDEST_C, high=HOTTEST_C, unit="°C")
+    return 1.0 + COPPER_PER_DEGREE * (temperature - 20.0)
+
+
+def resistance_at(resistance_20_ohm: ArrayLike, temperature_c: ArrayLike) -> FloatOrArray:
+    """Resistance at `temperature_c` of a copper winding known at 20 °C. [ohm]
+
+    Ballast wire is not copper: its resistance hardly moves and is never corrected.
+
+    Parameters
+    ----------
+    resistance_20_ohm : float or array
+        Resistance at 20 °C, above zero. [ohm]
+    temperature_c : float or array
+        Temperature of the winding, -60 to 250. [°C]
+
+    Raises
+    ------
+    TimingError
+        If the resistance is not above zero, or the temperature is outside the range of the straight line.
+
+    Notes
+    -----
+    R = R20 (1 + 0.00393 (T - 20)), IEC 60028 for annealed copper.
+    """
+    cold = within(resistance_20_ohm, "the winding's resistance", above=0.0, unit="ohm")
+    return same_shape_as_asked(cold * _ratio(temperature_c))
+
+
+def resistance_at_20(reading_ohm: ArrayLike, temperature_c: ArrayLike) -> FloatOrArray:
+    """What a reading taken at `temperature_c` would be at 20 °C: the inverse of `resistance_at`. [ohm]
+
+    Parameters
+    ----------
+    reading_ohm : float or array
+        Resistance as read, meter leads already subtracted, above zero. [ohm]
+    temperature_c : float or array
+        Temperature of the winding when it was read, -60 to 250. [°C]
+
+    Raises
+    ------
+    TimingError
+        As `resistance_at`.
+    """
+    reading = within(reading_ohm, "the reading", above=0.0, unit="ohm")
+    return same_shape_as_asked(reading / _ratio(temperature_c))
+
+
+def wire_drop(current_a: ArrayLike, length_m: ArrayLike, area_mm2: ArrayLike) -> FloatOrArray:
+    """Voltage lost along a copper wire at 20 °C. [V]
+
+    It says what a wire loses, not what it may carry: cross-section and fuse are a matter for the local code
+    and the wire maker's data.
+
+    Parameters
+    ----------
+    current_a : float or array
+        Current, zero or more. [A]
+    length_m : float or array
+        Length of wire the current runs through; count the return as well. [m]
+    area_mm2 : float or array
+        Cross-section of the copper, above zero. [mm²]
+
+    Raises
+    ------
+    TimingError
+        If a figure is negative or the cross-section is zero.
+
+    Notes
+    -----
+    V = I ρ l / A with ρ = 0.017241 ohm mm²/m at 20 °C (IEC 60028).
+    """
+    current = within(current_a, "the current", low=0.0, unit="A")
+    length = within(length_m, "the length of wire", low=0.0, unit="m")
+    area = within(area_mm2, "the cross-section", above=0.0, unit="mm²")
+    return same_shape_as_asked(current * COPPER_OHM_MM2_PER_M * length / area)
