@@ -1,0 +1,276 @@
+"""Pressure in the units a workshop reads it in, and what altitude does to it: the only place with such factors."""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from timing.errors import TimingError
+from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked, within
+
+# ---- Exact by definition: NIST SP 811 (2008), section 4 and appendix B.8 -------------------------------------------
+STANDARD_GRAVITY = 9.80665  # [m/s²]
+_POUND_KG = 0.453_592_37
+_INCH_M = 0.0254
+# The conventional density of mercury that both the inch and the millimetre of mercury are made with. Columns at
+# 32 °F and 60 °F are other units, up to 0.3 % smaller, and are not used anywhere. [kg/m³]
+_MERCURY = 13_595.1
+
+PASCALS = MappingProxyType(
+    {
+        "Pa": 1.0,
+        "mbar": 100.0,
+        "kPa": 1000.0,
+        "bar": 100_000.0,
+        "mmHg": 0.001 * _MERCURY * STANDARD_GRAVITY,
+        "inHg": _INCH_M * _MERCURY * STANDARD_GRAVITY,
+        "psi": _POUND_KG * STANDARD_GRAVITY / _INCH_M**2,
+    }
+)
+"""What one of each unit is. [Pa]"""
+
+# ---- US Standard Atmosphere 1976, section 1.2; below 11 km the same as ISO 2533 ------------------------------------
+STANDARD_PRESSURE_KPA = 101.325
+STANDARD_TEMPERATURE_K = 288.15
+_LAPSE = 0.0065  # [K/m of geopotential altitude]
+_MOLAR_MASS = 28.9644  # [kg/kmol]
+_GAS_CONSTANT = 8314.32  # the 1976 value, a little below today's [J/(kmol K)]
+_EARTH_RADIUS_M = 6_356_766.0
+_EXPONENT = STANDARD_GRAVITY * _MOLAR_MASS / (_GAS_CONSTANT * _LAPSE)
+
+# The lowest layer of the standard begins 5 km below the sea and ends at 11 km, where the lapse ends.
+LOWEST_ALTITUDE_M = -5000.0
+HIGHEST_ALTITUDE_M = 11_000.0
+
+# Above every barometer reading on land, and far below 760 mmHg or 1013 mbar entered as kPa (from memory: the highest
+# readings at sea level are near 108.5 kPa).
+HIGHEST_BAROMETER_KPA = 110.0
+
+
+class UnitsError(TimingError):
+    """A pressure that cannot be converted, or that cannot be."""
+
+
+def convert(value: ArrayLike, from_unit: str, to_unit: str) -> FloatOrArray:
+    """A pressure, or a difference of two, in another unit.
+
+    Parameters
+    ----------
+    value : float or array
+        The figure as it was read; may be negative. [from_unit]
+    from_unit, to_unit : str
+        Pa, kPa, mbar, bar, inHg, mmHg or psi, spelt so. The columns of mercury are the conventional ones.
+
+    Returns
+    -------
+    float or array
+        Of the shape of `value`. [to_unit]
+
+    Raises
+    ------
+    UnitsError
+        If a unit is not one of those, or the result is too large for a number.
+    TimingError
+        If `value` is not a finite number.
+
+    References
+    ----------
+    NIST SP 811 (2008), appendix B.8; the factors are its exact definitions and not its seven printed digits.
+    """
+    figures = finite(value, "the pressure")
+    pascals, wanted = _pascals(from_unit), _pascals(to_unit)
+    if pascals == wanted:
+        return same_shape_as_asked(figures)
+    with np.errstate(over="ignore"):
+        # Multiplying first keeps whole factors exact: 1 mbar is 0.1 kPa to the last digit.
+        result = np.asarray(figures * pascals / wanted)
+    if not np.isfinite(result).all():
+        raise UnitsError(f"the pressure is too large to be converted from {from_unit} to {to_unit}")
+    return same_shape_as_asked(result)
+
+
+def vacuum_to_absolute(vacuum_kpa: ArrayLike, barometer_kpa: ArrayLike) -> FloatOrArray:
+    """Absolute manifold pressure. [kPa]
+
+    Parameters
+    ----------
+    vacuum_kpa : float or array
+        Manifold vacuum, negative under boost. [kPa below atmosphere]
+    barometer_kpa : float or array
+        Air pressure where the car stands, not reduced to sea level. [kPa]
+
+    Raises
+    ------
+    UnitsError
+        If there is more vacuum than air.
+    TimingError
+        If a figure is not finite, or `barometer_kpa` is not above 0 and at most `HIGHEST_BAROMETER_KPA`.
+    """
+    vacua = finite(vacuum_kpa, "vacuum")
+    air = within(barometer_kpa, "the barometer", above=0, high=HIGHEST_BAROMETER_KPA, unit="kPa")
+    absolute = np.asarray(air - vacua)
+    if (absolute < 0).any():
+        most = float((vacua + absolute)[absolute < 0].flat[0])
+        raise UnitsError(f"there cannot be more vacuum than air: the barometer stands at {most:g} kPa")
+    return same_shape_as_asked(absolute)
+
+
+def standard_pressure(altitude_m: ArrayLike) -> FloatOrArray:
+    """Air pressure at a height on a standard day. [kPa]
+
+    Parameters
+    ----------
+    altitude_m : float or array
+        Geometric height above sea level, as a map gives it, -5000 to 11 000. [m]
+
+    Raises
+    ------
+    TimingError
+        If a height is outside that range or not finite.
+
+    Notes
+    -----
+    Real weather moves it by about 3 kPa either way (from memory).
+
+    References
+    ----------
+    US Standard Atmosphere 1976, equations 18 and 33a; ISO 2533 has the same figures up to 50 km.
+    """
+    ratio = _temperature(altitude_m) / STANDARD_TEMPERATURE_K
+    return same_shape_as_asked(np.asarray(STANDARD_PRESSURE_KPA * ratio**_EXPONENT))
+
+
+def standard_temperature(altitude_m: ArrayLike) -> FloatOrArray:
+    """Air temperature at a height on a standard day. [K]
+
+    Parameters, range and source as `standard_pressure`.
+    """
+    return same_shape_as_asked(_temperature(altitude_m))
+
+
+def standard_density_ratio(altitude_m: ArrayLike) -> FloatOrArray:
+    """Density of the air at a height on a standard day as a share of that at sea level.
+
+    Printed in many workshop tables to correct a compression test with, for which it is the wrong ratio: see
+    `compression_at_sea_level`. Parameters, range and source as `standard_pressure`.
+    """
+    ratio = _temperature(altitude_m) / STANDARD_TEMPERATURE_K
+    return same_shape_as_asked(np.asarray(ratio ** (_EXPONENT - 1.0)))
+
+
+def vacuum_lost(altitude_m: ArrayLike) -> FloatOrArray:
+    """How much lower a vacuum gauge reads at a height than at sea level, same engine and throttle. [kPa]
+
+    The absolute manifold pressure stays about the same, so that the gauge loses what the air has lost. Negative
+    below sea level. Parameters, range and source as `standard_pressure`; derived, an approximation.
+    """
+    return same_shape_as_asked(np.asarray(STANDARD_PRESSURE_KPA - np.asarray(standard_pressure(altitude_m))))
+
+
+def highest_vacuum(altitude_m: ArrayLike, lowest_manifold_kpa: float = 30.0) -> FloatOrArray:
+    """The most vacuum an engine can make at a height on a standard day. [kPa below atmosphere]
+
+    Parameters
+    ----------
+    altitude_m : float or array
+        Height above sea level, -5000 to 11 000. [m]
+    lowest_manifold_kpa : float
+        Absolute manifold pressure that the engine never goes below (30: common practice, no source). [kPa]
+
+    Raises
+    ------
+    UnitsError
+        If the air at that height is thinner than the lowest manifold pressure.
+    TimingError
+        If a height is out of range, or a figure is not finite.
+    """
+    lowest = number(lowest_manifold_kpa, "the lowest manifold pressure", low=0, unit="kPa")
+    air = np.asarray(standard_pressure(altitude_m))
+    if (air < lowest).any():
+        thinnest = float(air.min())
+        raise UnitsError(
+            f"the air is at {thinnest:.4g} kPa, below the lowest manifold pressure of {lowest:g} kPa"
+        )
+    return same_shape_as_asked(np.asarray(air - lowest))
+
+
+def compression_at_sea_level(gauge_kpa: ArrayLike, altitude_m: ArrayLike) -> FloatOrArray:
+    """What a compression gauge would have read at sea level. [kPa]
+
+    Air trapped at ambient pressure and squeezed by the same ratio ends at an absolute pressure in proportion to
+    the ambient one, and so does the gauge. The spread between cylinders needs no correction: judge it first.
+
+    Parameters
+    ----------
+    gauge_kpa : float or array
+        Reading of the gauge, zero or more. [kPa above atmosphere]
+    altitude_m : float or array
+        Height of the workshop, -5000 to 11 000. [m]
+
+    Raises
+    ------
+    TimingError
+        If a reading is negative, a height out of range, or a figure not finite.
+    """
+    readings = within(gauge_kpa, "a compression reading", low=0, unit="kPa")
+    return same_shape_as_asked(np.asarray(readings / _pressure_ratio(altitude_m)))
+
+
+def compression_at_altitude(gauge_kpa: ArrayLike, altitude_m: ArrayLike) -> FloatOrArray:
+    """What a compression gauge that reads `gauge_kpa` at sea level reads at a height. [kPa]
+
+    The way back from `compression_at_sea_level`, with the same parameters and errors.
+    """
+    readings = within(gauge_kpa, "a compression reading", low=0, unit="kPa")
+    return same_shape_as_asked(np.asarray(readings * _pressure_ratio(altitude_m)))
+
+
+def station_pressure(sea_level_kpa: ArrayLike, altitude_m: ArrayLike) -> FloatOrArray:
+    """Air pressure where the car stands, from a weather report's barometer. [kPa]
+
+    A weather report gives the pressure reduced to sea level: of no use here until that is undone.
+
+    Parameters
+    ----------
+    sea_level_kpa : float or array
+        The reported pressure. [kPa]
+    altitude_m : float or array
+        Height of the place, -5000 to 11 000. [m]
+
+    Raises
+    ------
+    UnitsError
+        If so little pressure is reported that none would be left at that height.
+    TimingError
+        If a height is out of range, or the report is not above 0 and at most `HIGHEST_BAROMETER_KPA`.
+
+    Notes
+    -----
+    The standard atmosphere is slid up or down until it shows the reported pressure at sea level, which is how an
+    altimeter is set; a report reduced with the day's own temperature differs by a few tenths of a kPa at 1000 m.
+    Derived from the same equations as `standard_pressure`.
+    """
+    reported = within(sea_level_kpa, "the reported pressure", above=0, high=HIGHEST_BAROMETER_KPA, unit="kPa")
+    fallen = 1.0 - _temperature(altitude_m) / STANDARD_TEMPERATURE_K
+    ratio = np.asarray((reported / STANDARD_PRESSURE_KPA) ** (1.0 / _EXPONENT) - fallen)
+    if not (ratio > 0).all():
+        raise UnitsError(f"a reported pressure of {reported.min():g} kPa leaves no air at that height")
+    return same_shape_as_asked(np.asarray(STANDARD_PRESSURE_KPA * ratio**_EXPONENT))
+
+
+def _pascals(unit: str) -> float:
+    if unit not in PASCALS:
+        raise UnitsError(f"{unit!r} is no unit of pressure known here: {', '.join(PASCALS)}")
+    return PASCALS[unit]
+
+
+def _temperature(altitude_m: ArrayLike) -> FloatArray:
+    height = within(altitude_m, "altitude", low=LOWEST_ALTITUDE_M, high=HIGHEST_ALTITUDE_M, unit="m")
+    geopotential = _EARTH_RADIUS_M * height / (_EARTH_RADIUS_M + height)
+    return np.asarray(STANDARD_TEMPERATURE_K - _LAPSE * geopotential)
+
+
+def _pressure_ratio(altitude_m: ArrayLike) -> FloatArray:
+    return np.asarray(standard_pressure(altitude_m)) / STANDARD_PRESSURE_KPA
