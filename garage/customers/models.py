@@ -1,0 +1,24 @@
+"""The people whose cars come in."""
+
+import uuid
+
+from django.db import models
+
+
+class Customer(models.Model):
+    """A person or firm whose cars the workshop looks after. No account: they get documents and a link."""
+
+    name = models.CharField(max_length=120)
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField(blank=True)
+    address = models.TextField(blank=True)
+    notes = models.TextField(blank=True)
+    made_at = models.DateTimeField()
+    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)  # the form that made it, sent twice or not
+    edition = models.PositiveIntegerField(default=1, editable=False)  # counts edits, to notice two people at once
+
+    class Meta:
+        ordering = ["name", "pk"]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,10 @@
+"""Revisions of unit types never change."""
+
+from django.db import migrations
+
+from garage.site.record import KeepForEver
+
+
+class Migration(migrations.Migration):
+    dependencies = [("garage", "0002_the_roles")]
+    operations = [KeepForEver("garage_unittyperevision")]

@@ -1,0 +1,103 @@
+"""The people of the workshop, the devices they write from, and the workshop itself."""
+
+import uuid
+
+from django.contrib.auth.models import AbstractUser
+from django.db import models
+
+from garage.quantities.limits import Between
+
+
+class Role(models.TextChoices):
+    """The names of the Django groups that carry the permissions."""
+
+    OWNER = "owner", "Owner"
+    MECHANIC = "mechanic", "Mechanic"
+    FRONT_DESK = "front desk", "Front desk"
+
+
+class VacuumUnit(models.TextChoices):
+    KPA = "kPa", "kPa"
+    INHG = "inHg", "inHg"
+    MMHG = "mmHg", "mmHg"
+    MBAR = "mbar", "mbar"
+
+
+class Staff(AbstractUser):
+    """One person with an account. On a shared tablet the bench PIN says who is writing."""
+
+    first_name = None
+    last_name = None
+    name = models.CharField("full name", max_length=80)
+    vacuum_unit = models.CharField("vacuum in", max_length=8, choices=VacuumUnit, default=VacuumUnit.KPA)
+    bench_pin = models.CharField(max_length=128, blank=True, editable=False)  # hashed, never the PIN itself
+    pin_failures = models.PositiveSmallIntegerField(default=0, editable=False)
+    pin_locked_until = models.DateTimeField(null=True, blank=True, editable=False)
+
+    REQUIRED_FIELDS = ["name"]
+
+    class Meta:
+        ordering = ["name"]
+        verbose_name_plural = "staff"
+        permissions = [
+            ("manage_workshop", "Can change the workshop, its people and its limits"),
+            ("edit_checklists", "Can write check-list templates"),
+            ("edit_unit_types", "Can describe unit types"),
+            ("book_jobs", "Can book cars and write customers and vehicles"),
+            ("keep_costs", "Can write hours, parts and bills"),
+            ("record_readings", "Can write measurements, fitting entries, maps and road notes"),
+            ("pass_gates", "Can let a car go past a gate that is not met, with a reason"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name or self.username
+
+    def get_full_name(self) -> str:
+        return self.name
+
+    def get_short_name(self) -> str:
+        return self.name.split(" ")[0] if self.name else self.username
+
+
+class Device(models.Model):
+    """A browser that has written something: the tablet of a bay, the desk's computer, a phone."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    name = models.CharField(max_length=60)
+    first_seen = models.DateTimeField()
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Workshop(models.Model):
+    """The workshop: one row. Its practice limits carry no outside source and are therefore settings, not constants."""
+
+    name = models.CharField(max_length=80)
+    address = models.TextField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField(blank=True)
+    altitude_m = models.FloatField("altitude", default=0, validators=[Between(-400, 5000, "m")])
+    currency = models.CharField(max_length=3, default="GBP")
+    hourly_rate = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
+    strobe_tolerance_deg = models.FloatField(default=1.0, validators=[Between(0.1, 5, "degrees")])
+    full_load_limit_deg = models.FloatField(default=38.0, validators=[Between(10, 60, "degrees")])
+    total_limit_deg = models.FloatField(default=55.0, validators=[Between(20, 70, "degrees")])
+    cranking_limit_deg = models.FloatField(default=12.0, validators=[Between(0, 30, "degrees")])
+    recheck_km = models.PositiveIntegerField("first re-check after", default=800, validators=[Between(50, 5000, "km")])
+    recheck_months = models.PositiveSmallIntegerField(
+        "later checks every", default=12, validators=[Between(1, 36, "months")]
+    )
+    set_up_at = models.DateTimeField()
+    is_demo = models.BooleanField(default=False, editable=False)
+    # One row and no more: the only value the constraint allows, made unique.
+    only = models.PositiveSmallIntegerField(default=1, unique=True, editable=False)
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=models.Q(only=1), name="one_workshop")]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,27 @@
+"""Figures as words and digits for people: the same everywhere on screen, on paper and in the journal."""
+
+from timing.units import convert
+
+
+def plain(figure: float, decimals: int | None = None) -> str:
+    """The figure without noise: 12 for 12.000000001, 8.5 for 8.5; a fixed number of places when asked for."""
+    if decimals is not None:
+        text = f"{figure:.{decimals}f}"
+        return text if float(text) else f"{0:.{decimals}f}"
+    text = f"{figure:.6g}"
+    if "e" in text:
+        text = f"{figure:.0f}"
+    return "0" if text == "-0" else text
+
+
+def advance(degrees: float, decimals: int | None = None) -> str:
+    """Crank degrees as the trade says them: '8° BTDC', '2° ATDC', 'TDC' for nought."""
+    text = plain(abs(degrees), decimals)
+    if not float(text):
+        return "TDC"
+    return f"{text}° {'BTDC' if degrees > 0 else 'ATDC'}"
+
+
+def pressure(kpa: float, unit: str = "kPa", decimals: int | None = None) -> str:
+    """A canonical pressure in `unit`, with the unit."""
+    return f"{plain(float(convert(kpa, 'kPa', unit)), decimals)} {unit}"

@@ -1,0 +1,40 @@
+"""What every page shows besides its own matter: the rooms a person may enter, and where they are."""
+
+from typing import TypedDict
+
+from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
+
+
+class Place(TypedDict):
+    label: str
+    url: str
+    current: bool
+
+
+# label, address, the permission without which the place is not shown
+PLACES = [
+    ("Board", "card:board", None),
+    ("Vehicles", "vehicles:list", None),
+    ("Customers", "customers:list", None),
+    ("Units", "units:list", None),
+    ("Check-lists", "fitting:templates", "garage.edit_checklists"),
+    ("Workshop", "people:workshop", "garage.manage_workshop"),
+]
+
+
+def navigation(request: HttpRequest) -> dict[str, list[Place]]:
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return {"navigation": []}
+    here = request.path
+    places: list[Place] = []
+    for label, name, permission in PLACES:
+        if permission is None or user.has_perm(permission):
+            try:
+                url = reverse(name)
+            except NoReverseMatch:  # a room still being built
+                continue
+            current = here == url if url == "/" else here.startswith(url)
+            places.append({"label": label, "url": url, "current": current})
+    return {"navigation": places}

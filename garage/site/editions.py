@@ -1,0 +1,35 @@
+"""Two people editing one thing: the second is refused and shown both, nothing is lost.
+
+An editable model has an integer column `edition`. The form carries the edition it was filled from.
+"""
+
+from typing import Any
+
+from django import forms
+from django.db import models
+
+
+class StaleEditError(Exception):
+    """Somebody saved in between. `current` is the thing as it stands now."""
+
+    def __init__(self, current: models.Model) -> None:
+        super().__init__(f"{current} was changed by somebody else in the meantime")
+        self.current = current
+
+
+class EditionForm(forms.Form):
+    """Adds the hidden edition to a form that edits."""
+
+    edition = forms.IntegerField(widget=forms.HiddenInput)
+
+
+def save_if_unchanged(thing: models.Model, *, edition: int, values: dict[str, Any]) -> None:
+    """Write `values` to `thing` if it still stands at `edition`, and raise `StaleEditError` if not.
+
+    One conditional update: works alike on SQLite and PostgreSQL, without locks.
+    """
+    manager = type(thing)._default_manager
+    won = manager.filter(pk=thing.pk, edition=edition).update(edition=edition + 1, **values)
+    thing.refresh_from_db()
+    if not won:
+        raise StaleEditError(thing)

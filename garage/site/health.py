@@ -1,0 +1,29 @@
+"""One address that a watchdog may ask without an account: does the database answer, can the data folder be written?"""
+
+from django.conf import settings
+from django.db import DatabaseError, connection
+from django.http import HttpRequest, JsonResponse
+
+from garage.site.data_folder import DataFolderError, prepared
+
+
+def health(request: HttpRequest) -> JsonResponse:
+    database, folder = _database_answers(), _folder_is_writable()
+    return JsonResponse({"database": database, "data_folder": folder}, status=200 if database and folder else 503)
+
+
+def _database_answers() -> bool:
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1")
+            return cursor.fetchone() == (1,)
+    except DatabaseError:
+        return False
+
+
+def _folder_is_writable() -> bool:
+    try:
+        prepared(settings.DATA_DIR)
+    except DataFolderError:
+        return False
+    return True

@@ -1,0 +1,203 @@
+"""Settings, all from the environment. Without any, a safe site for one machine and one data folder."""
+
+import os
+import sys
+from pathlib import Path
+
+from csp.constants import NONE, SELF
+from environs import Env
+
+from garage.site.sqlite_engine import use_sound_sqlite
+
+use_sound_sqlite()
+
+env = Env()
+
+BASE_DIR = Path(__file__).resolve().parent.parent.parent
+DATA_DIR = Path(env.str("CRANKMARK_DATA", str(BASE_DIR / ".data"))).resolve()
+
+# Development is asked for by name; nobody gets tracebacks in the browser by forgetting a variable.
+DEBUG = env.bool("CRANKMARK_DEVELOPMENT", False)
+SECRET_KEY = env.str("SECRET_KEY", "")
+if not SECRET_KEY:
+    from garage.site.data_folder import kept_secret_key
+
+    SECRET_KEY = kept_secret_key(DATA_DIR)
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
+
+INSTALLED_APPS = [
+    "garage",
+    "jobs",
+    "axes",
+    "csp",
+    "django_htmx",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "garage.site.middleware.everybody_signs_in",
+    "garage.site.middleware.device_is_known",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "garage.site.urls"
+WSGI_APPLICATION = "garage.site.wsgi.application"
+ASGI_APPLICATION = "garage.site.asgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": False,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "garage.site.context.navigation",
+            ],
+            "libraries": {
+                "look": "garage.site.templatetags.look",
+                "quantities": "garage.quantities.templatetags.quantities",
+            },
+            "loaders": [
+                (
+                    "django.template.loaders.cached.Loader",
+                    ["django.template.loaders.filesystem.Loader"],
+                )
+            ]
+            if not DEBUG
+            else ["django.template.loaders.filesystem.Loader"],
+        },
+    }
+]
+FORM_RENDERER = "django.forms.renderers.DjangoTemplates"
+
+if env.str("DATABASE_URL", ""):
+    DATABASES = {"default": env.dj_db_url("DATABASE_URL", conn_max_age=60)}
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+else:
+    DATABASES = {
+        "default": {
+            "ENGINE": "django.db.backends.sqlite3",
+            "NAME": DATA_DIR / "crankmark.sqlite3",
+            "CONN_MAX_AGE": None,
+            "OPTIONS": {
+                # Writers queue instead of failing; FULL so that an acknowledged tick survives a power cut.
+                "transaction_mode": "IMMEDIATE",
+                "timeout": 20,
+                "init_command": (
+                    "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; "
+                    "PRAGMA foreign_keys=ON; PRAGMA journal_size_limit=67108864;"
+                ),
+            },
+            # A file, since the browser tests write from several connections; one per process, since helpers of
+            # the test run (and people) run suites side by side.
+            "TEST": {"NAME": env.str("CRANKMARK_TEST_DB", f"/tmp/crankmark-test-{os.getpid()}.sqlite3")},  # noqa: S108
+        }
+    }
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "garage.Staff"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "people:sign-in"
+LOGIN_REDIRECT_URL = "card:board"
+LOGOUT_REDIRECT_URL = "people:sign-in"
+
+# By name and address together: a colleague's typing errors on one tablet do not lock the owner out at the desk.
+AXES_FAILURE_LIMIT = 6
+AXES_COOLOFF_TIME = 0.25
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_RESET_ON_SUCCESS = True
+AXES_LOCKOUT_TEMPLATE = "errors/429.html"
+AXES_HTTP_RESPONSE_CODE = 429
+AXES_VERBOSE = False
+AXES_ENABLE_ACCESS_FAILURE_LOG = False
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = env.str("TIME_ZONE", "Europe/London")
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "/static/"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+STATIC_ROOT = DATA_DIR / "static"
+STORAGES = {
+    "default": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"location": str(DATA_DIR / "files"), "base_url": None},
+    },
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+# Development and tests serve straight from `static/`; the manifest is made by `collectstatic` for production.
+WHITENOISE_USE_FINDERS = DEBUG
+if DEBUG or "pytest" in sys.modules:
+    STORAGES["staticfiles"] = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    WHITENOISE_AUTOREFRESH = True
+
+FILE_UPLOAD_PERMISSIONS = 0o600
+FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
+DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
+
+# Whether the site is reached over https is one fact; all that hangs on it is derived from it.
+HTTPS = env.bool("CRANKMARK_HTTPS", False)
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
+SECURE_HSTS_PRELOAD = HTTPS
+if env.bool("CRANKMARK_BEHIND_PROXY", False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 7
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+CSRF_FAILURE_VIEW = "garage.site.views.csrf_failure"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:", "blob:"],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}
+SILENCED_SYSTEM_CHECKS: list[str] = []

@@ -1,0 +1,5 @@
+"""Fragments of the look that need a little logic."""
+
+from django import template
+
+register = template.Library()

@@ -1,0 +1,27 @@
+"""Every address of the site, a line a room. Printed or sent addresses are promises: see the handover room's tests."""
+
+from django.conf import settings
+from django.urls import include, path
+
+from garage.site import health, views
+
+urlpatterns = [
+    # the workshop
+    path("", include("garage.people.urls")),
+    path("customers/", include("garage.customers.urls")),
+    path("vehicles/", include("garage.vehicles.urls")),
+    path("units/", include("garage.units.urls")),
+    # the work on one car
+    path("", include("jobs.urls")),
+    # plumbing
+    path("health/", health.health, name="health"),
+]
+if settings.DEBUG:
+    from garage.site import styleguide
+
+    urlpatterns.append(path("style/", styleguide.styleguide, name="style"))
+
+handler400 = views.bad_request
+handler403 = views.permission_denied
+handler404 = views.page_not_found
+handler500 = views.server_error

@@ -1,0 +1,25 @@
+"""Hours and parts of a job."""
+
+from django.db import models
+
+from jobs.card.facts import RecordedFact
+from jobs.card.models import Job
+
+
+class CostKind(models.TextChoices):
+    HOURS = "hours", "hours"
+    PART = "part", "part"
+
+
+class CostLine(RecordedFact):
+    """Hours worked or a part used. Money is decimal, never a float."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="cost_lines")
+    kind = models.CharField(max_length=8, choices=CostKind)
+    description = models.CharField(max_length=160)
+    quantity = models.DecimalField(max_digits=8, decimal_places=2)
+    unit_price = models.DecimalField(max_digits=10, decimal_places=2)
+    withdrawn = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["made_at"]

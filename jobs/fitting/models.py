@@ -1,0 +1,144 @@
+"""Check-list templates with revisions, a job's sheet, what was entered on it, and the photographs."""
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+
+from garage.people.models import Staff
+from jobs.card.facts import RecordedFact
+from jobs.card.models import Job
+
+
+class SheetKind(models.TextChoices):
+    INSPECTION = "inspection", "inspection on arrival"
+    FITTING = "fitting", "fitting"
+
+
+class ChecklistTemplate(models.Model):
+    """A check-list the workshop works by. Its items stand in its revisions."""
+
+    name = models.CharField(max_length=80, unique=True)
+    kind = models.CharField(max_length=16, choices=SheetKind)
+    retired = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["kind", "name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class TemplateRevision(models.Model):
+    """One edition of a check-list. A draft until published; a published one never changes."""
+
+    template = models.ForeignKey(ChecklistTemplate, models.PROTECT, related_name="revisions")
+    number = models.PositiveSmallIntegerField()
+    made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+", null=True)  # none: came with Crankmark
+    made_at = models.DateTimeField()
+    published_at = models.DateTimeField(null=True, blank=True)
+    reason = models.CharField(max_length=200, blank=True)
+    edition = models.PositiveIntegerField(default=1, editable=False)
+
+    class Meta:
+        ordering = ["template", "-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["template", "number"], name="template_revision_number_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.template}, revision {self.number}"
+
+
+class ItemKind(models.TextChoices):
+    TICK = "tick", "tick"
+    MEASURE = "measure", "measure"
+    CHOICE = "choice", "choice"
+    PHOTO = "photo", "photograph"
+    TEXT = "text", "short text"
+
+
+class ChecklistItem(models.Model):
+    """One line of a check-list: what to do or measure, within what, and when it applies."""
+
+    revision = models.ForeignKey(TemplateRevision, models.CASCADE, related_name="items")
+    key = models.SlugField(max_length=60)  # the same item in another revision has the same key
+    section = models.CharField(max_length=60)
+    position = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=8, choices=ItemKind)
+    text = models.CharField(max_length=160)
+    help = models.TextField(blank=True)
+    caution = models.TextField(blank=True)
+    source = models.CharField(max_length=160, blank=True)
+    picture = models.CharField(max_length=200, blank=True)  # a stored file's name
+    unit = models.CharField(max_length=16, blank=True)
+    low = models.FloatField(null=True, blank=True)
+    high = models.FloatField(null=True, blank=True)
+    decimals = models.PositiveSmallIntegerField(default=1)
+    choices = models.JSONField(default=list, blank=True)
+    good_choices = models.JSONField(default=list, blank=True)  # those within tolerance; none named: all are
+    required = models.BooleanField(default=True)
+    second_person = models.BooleanField(default=False)
+    hold_point = models.BooleanField(default=False)
+    # the cars it applies to: a mapping of fact to the values for which it applies, all must hold; none: every car
+    applies = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["revision", "key"], name="checklist_item_key_once"),
+            models.UniqueConstraint(fields=["revision", "position"], name="checklist_item_position_once"),
+            models.CheckConstraint(
+                condition=Q(low=None) | Q(high=None) | Q(low__lte=models.F("high")),
+                name="checklist_item_low_to_high",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class JobSheet(models.Model):
+    """The sheet of one job, by the revision it began with."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="sheets")
+    kind = models.CharField(max_length=16, choices=SheetKind)
+    revision = models.ForeignKey(TemplateRevision, models.PROTECT, related_name="sheets")
+    begun_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["job", "kind"], name="one_sheet_a_kind_a_job")]
+
+
+class Outcome(models.TextChoices):
+    DONE = "done", "done"
+    NOT_POSSIBLE = "not possible", "not possible"
+    WITHDRAWN = "withdrawn", "withdrawn"
+
+
+class Entry(RecordedFact):
+    """What one person entered for one item at one moment."""
+
+    sheet = models.ForeignKey(JobSheet, models.PROTECT, related_name="entries")
+    item = models.ForeignKey(ChecklistItem, models.PROTECT, related_name="entries")
+    outcome = models.CharField(max_length=16, choices=Outcome, default=Outcome.DONE)
+    measure = models.FloatField(null=True, blank=True)
+    choice = models.CharField(max_length=80, blank=True)
+    text = models.CharField(max_length=500, blank=True)
+    note = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        ordering = ["made_at", "received_at"]
+        verbose_name_plural = "entries"
+
+
+class Photograph(models.Model):
+    """A photograph of an entry: upright, without location data, of a sensible size."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="photographs")
+    file = models.FileField(upload_to="photographs")
+    thumbnail = models.FileField(upload_to="photographs")
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)

@@ -1,0 +1,68 @@
+"""Sittings with the strobe: the base timing proven, and later the whole map."""
+
+import uuid
+
+from django.db import models
+
+from garage.people.models import Staff
+from garage.quantities.limits import Between
+from jobs.card.facts import RecordedFact
+from jobs.card.models import Job
+
+
+class Purpose(models.TextChoices):
+    BASE = "base timing", "base timing, curve flat"
+    SWEEP = "map sweep", "sweep of the map"
+    FINAL = "final check", "final check before handover"
+    AFTER_CARE = "after-care", "after-care check"
+
+
+class StrobeSitting(models.Model):
+    """One sitting: the engine warm, the strobe on, readings written down. Judged as a whole."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="strobe_sittings")
+    purpose = models.CharField(max_length=16, choices=Purpose)
+    # what the unit is told to do: a flat base timing, or a map version
+    base_deg = models.FloatField(null=True, blank=True, validators=[Between(-10, 40, "degrees")])
+    map_version = models.ForeignKey(
+        "jobs.MapVersion", models.PROTECT, null=True, blank=True, related_name="strobe_sittings"
+    )
+    begun_at = models.DateTimeField()
+    begun_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+
+    class Meta:
+        ordering = ["begun_at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(base_deg=None) ^ models.Q(map_version=None),
+                name="sitting_expects_one_thing",
+            ),
+        ]
+
+
+class StrobeReading(RecordedFact):
+    """One reading: what the strobe showed, and what the unit was told to give there."""
+
+    sitting = models.ForeignKey(StrobeSitting, models.PROTECT, related_name="readings")
+    rpm = models.FloatField(validators=[Between(100, 10000, "rpm")])
+    vacuum_kpa = models.FloatField(null=True, blank=True, validators=[Between(0, 100, "kPa")])
+    vacuum_unit = models.CharField(max_length=8, blank=True)
+    measured_deg = models.FloatField(validators=[Between(-30, 80, "degrees")])
+    expected_deg = models.FloatField()
+    withdrawn = models.BooleanField(default=False)  # a successor that only takes the first one back
+
+    class Meta:
+        ordering = ["made_at", "rpm"]
+
+
+class ClampCheck(RecordedFact):
+    """The distributor clamped and marked after setting: it is never moved again."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="clamp_checks")
+    change_deg = models.FloatField("change on re-reading", validators=[Between(-20, 20, "degrees")])
+    torque_nm = models.FloatField("clamp torque", null=True, blank=True, validators=[Between(0.5, 60, "Nm")])
+    mark_painted = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["made_at"]

@@ -1,0 +1,14 @@
+"""The rooms of a job, a line a room."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("jobs.card.urls")),
+    path("", include("jobs.inspection.urls")),
+    path("", include("jobs.fitting.urls")),
+    path("", include("jobs.strobe.urls")),
+    path("", include("jobs.maps.urls")),
+    path("", include("jobs.roadtest.urls")),
+    path("", include("jobs.handover.urls")),
+    path("", include("jobs.costs.urls")),
+]

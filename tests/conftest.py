@@ -1,0 +1,91 @@
+"""The cast of every test, and what keeps tests apart from the machine they run on."""
+
+import os
+import tempfile
+
+# Before Django reads its settings: tests own a data folder that nobody else uses.
+os.environ.setdefault("CRANKMARK_DATA", tempfile.mkdtemp(prefix="crankmark-tests-"))
+# The browser tests drive a live server through Playwright's event loop.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+import pytest
+from django.test import Client
+
+from garage.people.models import Role, Staff, Workshop
+from garage.people.signature import Signature
+from tests.factories import DeviceFactory, StaffFactory, WorkshopFactory
+
+
+@pytest.fixture(autouse=True)
+def _files_of_the_test(settings, tmp_path) -> None:
+    """Documents and photographs of a test land in a folder of its own; hashing is quick, for nothing is secret here."""
+    settings.STORAGES = {
+        **settings.STORAGES,
+        "default": {
+            "BACKEND": "django.core.files.storage.FileSystemStorage",
+            "OPTIONS": {"location": str(tmp_path / "files"), "base_url": None},
+        },
+    }
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(autouse=True)
+def _rows_may_be_flushed(request, django_db_blocker) -> None:
+    """A transactional test ends with every table emptied, which on SQLite the kept record would refuse."""
+    if "transactional_db" in request.fixturenames or "live_server" in request.fixturenames:
+        from tests.kept_record import triggers_lifted
+
+        request.getfixturevalue("transactional_db")
+        with django_db_blocker.unblock():
+            triggers_lifted()
+
+
+@pytest.fixture
+def workshop(db) -> Workshop:
+    return WorkshopFactory()
+
+
+@pytest.fixture
+def owner(workshop) -> Staff:
+    return StaffFactory(name="Rowan Vale", username="rowan", role=Role.OWNER)
+
+
+@pytest.fixture
+def mechanic(workshop) -> Staff:
+    return StaffFactory(name="Ines Marlow", username="ines", role=Role.MECHANIC)
+
+
+@pytest.fixture
+def second_mechanic(workshop) -> Staff:
+    return StaffFactory(name="Tam Okoro", username="tam", role=Role.MECHANIC)
+
+
+@pytest.fixture
+def front_desk(workshop) -> Staff:
+    return StaffFactory(name="Bea Lindqvist", username="bea", role=Role.FRONT_DESK)
+
+
+@pytest.fixture
+def stranger(workshop) -> Staff:
+    """Has an account, but no role: may see nothing and do nothing."""
+    return StaffFactory(name="Nobody Special", username="nobody")
+
+
+@pytest.fixture
+def signed(mechanic) -> Signature:
+    """The mechanic's signature, from a tablet, now."""
+    from django.utils import timezone
+
+    return Signature(by=mechanic, at=timezone.now(), device=DeviceFactory())
+
+
+@pytest.fixture
+def browser_of(workshop):
+    """`browser_of(owner)`: a test client signed in as that person."""
+
+    def signed_in(person: Staff) -> Client:
+        client = Client()
+        client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+        return client
+
+    return signed_in
