@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from timing.errors import TimingError
-from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked, whole, within
+from timing.grid import MOST_DEGREES, SAME, Bounds, DegreeSteps
+from timing.gridfit import best_nodes
+from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, whole, within
 
 
 class CurveError(TimingError):
@@ -32,16 +34,34 @@ class LargestDifference(NamedTuple):
     at_rpm: float
 
 
+@dataclass(frozen=True, slots=True)
+class GridFit:
+    """What a unit can hold of a wanted curve, and what that costs.
+
+    Attributes
+    ----------
+    curve : AdvanceCurve
+        The curve to key in.
+    worst_error : float
+        Its largest distance from the wanted curve at any speed, either way. [degrees of crank]
+    at_rpm : float
+        Where that stands; the lowest such speed. [rpm at the crank]
+    """
+
+    curve: AdvanceCurve
+    worst_error: float
+    at_rpm: float
+
+
 @dataclass(frozen=True, slots=True, init=False)
 class AdvanceCurve:
     """Advance over engine speed: straight between nodes, and the end values held outside them.
 
     Holding the ends is the only continuation that cannot run away (common practice, no source). A curve is
-    immutable, equal to another with the same nodes, and may be a key of a dictionary. Every edit returns a new
-    curve.
+    immutable, equal to another with the same nodes, and may be a key of a dictionary. Edits give a new one.
 
-    Degrees may be negative: an absolute curve may retard past top dead centre, and the difference of two curves
-    is a curve too. What is sensible for an engine is a matter for `timing.review`.
+    Degrees may be negative: an absolute curve may retard past top dead centre, and the difference of two
+    curves is a curve too. What is sensible for an engine is a matter for `timing.review`.
 
     Parameters
     ----------
@@ -55,24 +75,19 @@ class AdvanceCurve:
     CurveError
         If there is no node, the two lists differ in length, or the speeds do not rise.
     TimingError
-        If a figure is not a finite number, or a speed is negative.
+        If a figure is not a finite number, a speed is negative, or an advance absurdly large.
     """
 
     rpm: tuple[float, ...]
     degrees: tuple[float, ...]
 
     def __init__(self, rpm: ArrayLike, degrees: ArrayLike) -> None:
-        speeds = within(rpm, "the speed of a node", low=0, unit="rpm")
-        advances = finite(degrees, "the advance of a node")
-        if speeds.ndim != 1 or advances.ndim != 1:
-            raise CurveError("a curve is two lists: the speeds of its nodes and their degrees")
-        if speeds.size != advances.size:
+        speeds = _rising_speeds(rpm)
+        advances = within(degrees, "the advance of a node", low=-MOST_DEGREES, high=MOST_DEGREES, unit="degrees")
+        if advances.shape != speeds.shape:
             raise CurveError(
-                f"a curve needs as many degrees as speeds, not {advances.size} degrees for {speeds.size} speeds"
+                f"{speeds.size} nodes need {speeds.size} advances, one for each speed, not {advances.size}"
             )
-        if not speeds.size:
-            raise CurveError("a curve needs at least one node")
-        _refuse_unless_rising(speeds)
         _refuse_if_vertical(speeds, advances)
         object.__setattr__(self, "rpm", tuple(speeds.tolist()))
         object.__setattr__(self, "degrees", tuple(advances.tolist()))
@@ -105,8 +120,7 @@ class AdvanceCurve:
     def shift(self, degrees: float) -> AdvanceCurve:
         """The curve with `degrees` of advance added everywhere; negative retards. [degrees of crank]"""
         by = number(degrees, "the shift")
-        with np.errstate(over="ignore"):  # the constructor refuses what has become infinite
-            return self._with_degrees(np.add(self.degrees, by))
+        return self._with_degrees(np.add(self.degrees, by))
 
     def scale(self, factor: float) -> AdvanceCurve:
         """The curve with every advance multiplied by `factor`; a negative factor turns it upside down."""
@@ -136,8 +150,8 @@ class AdvanceCurve:
     def limit(self, low: float, high: float) -> AdvanceCurve:
         """The curve held between `low` and `high`, exact at every speed. [degrees of crank]
 
-        Where it runs into a limit between two nodes a node is added, for cutting at the nodes alone would bend
-        the stretch between them.
+        Where it runs into a limit between two nodes a node is added, for cutting at the nodes alone would
+        bend the stretch between them.
 
         Raises
         ------
@@ -166,8 +180,103 @@ class AdvanceCurve:
         """
         gap = self.difference(other)
         sizes = np.abs(gap.degrees)
-        first = int(np.argmax(sizes >= sizes.max() - _SAME_DEGREES))
+        first = int(np.argmax(sizes >= sizes.max() - SAME))
         return LargestDifference(gap.degrees[first], gap.rpm[first])
+
+    def fit_to(
+        self,
+        nodes: ArrayLike,
+        step: float,
+        low: float = 0,
+        high: float = 60,
+        *,
+        never_above: bool = False,
+        within: Band | None = None,
+    ) -> GridFit:
+        """The closest curve to this one that a unit can hold: its nodes at `nodes`, its values on `step`.
+
+        The result is the best there is, and not the rounding of each node on its own: it has the smallest
+        possible largest error. Of several such curves the one with the least sum of squared errors over the
+        nodes of both curves is taken, then the one that is lower at the lowest node where they differ.
+
+        Parameters
+        ----------
+        nodes : sequence of float
+            Speeds of the unit's nodes, rising. [rpm at the crank]
+        step : float
+            The unit holds whole multiples of this, above zero. [degrees of crank]
+        low, high : float
+            The lowest and the highest value the unit holds. [degrees of crank]
+        never_above : bool
+            Never more advanced than this curve, at any speed: for a curve already at the edge of knock.
+        within : pair of AdvanceCurve
+            Stay between these two curves, lower and upper, at every speed.
+
+        Returns
+        -------
+        GridFit
+            The curve, its largest error and where that stands.
+
+        Raises
+        ------
+        GridFitError
+            If no multiple of the step lies between the limits, the search is too large, or no curve the unit
+            can hold stays where it is told to: the message says at which speeds.
+        TimingError
+            If a figure is not a number, or the speeds do not rise.
+
+        Notes
+        -----
+        Exact by dynamic programming (see `timing.gridfit`); a mixed-integer programme gives the same figures.
+        """
+        speeds = _rising_speeds(nodes)
+        return self._fitted(speeds, speeds.size, DegreeSteps(step, low, high), never_above, within)
+
+    def fit_free(
+        self,
+        count: int,
+        raster: ArrayLike,
+        step: float,
+        low: float = 0,
+        high: float = 60,
+        *,
+        never_above: bool = False,
+        within: Band | None = None,
+    ) -> GridFit:
+        """As `fit_to`, for a unit whose `count` nodes may stand at any of the speeds in `raster`.
+
+        The sum of squared errors that settles a tie is taken over the nodes of this curve and those chosen.
+
+        Parameters
+        ----------
+        count : int
+            How many nodes the unit has, all of which are used.
+        raster : sequence of float
+            The speeds a node may stand at, rising, at least `count` of them. [rpm at the crank]
+        step, low, high, never_above, within
+            As for `fit_to`.
+
+        Raises
+        ------
+        CurveError
+            If the raster has fewer speeds than there are nodes.
+        GridFitError, TimingError
+            As for `fit_to`.
+        """
+        speeds = _rising_speeds(raster)
+        nodes = whole(count, "the number of nodes", low=1)
+        if nodes > speeds.size:
+            raise CurveError(f"{nodes} nodes cannot stand at {speeds.size} different speeds")
+        return self._fitted(speeds, nodes, DegreeSteps(step, low, high), never_above, within)
+
+    def round_to(self, nodes: ArrayLike, step: float, low: float = 0, high: float = 60) -> GridFit:
+        """What rounding this curve at each node on its own would give; `fit_to` is never worse.
+
+        Parameters and errors as for `fit_to`. Of two values equally near the higher one is taken.
+        """
+        speeds = _rising_speeds(nodes)
+        values = DegreeSteps(step, low, high).nearest(np.asarray(self.advance(speeds)))
+        return self._compared(AdvanceCurve(speeds, values))
 
     def shift_nodes(self, which: Iterable[int], degrees: float) -> AdvanceCurve:
         """The curve with `degrees` added at the nodes `which`, counted from 0. [degrees of crank]"""
@@ -232,6 +341,23 @@ class AdvanceCurve:
         )
         return self._with_degrees(advances)
 
+    def _fitted(
+        self, raster: FloatArray, count: int, steps: DegreeSteps, never_above: bool, within: Band | None
+    ) -> GridFit:
+        ceilings = (self,) if never_above else ()
+        rule = "at or below the wanted curve"
+        floor = None
+        if within is not None:
+            floor, upper = within
+            _refuse_if_upside_down(floor, upper)
+            rule = f"inside the band and {rule}" if never_above else "inside the band"
+            ceilings = (upper, *ceilings)
+        return self._compared(AdvanceCurve(*best_nodes(self, raster, count, steps, Bounds(rule, floor, ceilings))))
+
+    def _compared(self, curve: AdvanceCurve) -> GridFit:
+        gap, at_rpm = curve.largest_difference(self)
+        return GridFit(curve, abs(gap), at_rpm)
+
     def _with_degrees(self, degrees: FloatArray) -> AdvanceCurve:
         return AdvanceCurve(self.rpm, degrees)
 
@@ -253,18 +379,23 @@ class AdvanceCurve:
         return chosen
 
 
-# Two differences closer than this are one: the noise of floating point is a thousand times smaller, the finest
-# step of a unit a million times larger. [degrees]
-_SAME_DEGREES = 1e-9
+# A lower and an upper curve.
+Band: TypeAlias = tuple[AdvanceCurve, AdvanceCurve]
 
 
-def _refuse_unless_rising(speeds: FloatArray) -> None:
+def _rising_speeds(rpm: ArrayLike) -> FloatArray:
+    speeds = within(rpm, "the speed of a node", low=0, unit="rpm")
+    if speeds.ndim != 1:
+        raise CurveError("the speeds of the nodes must be a list")
+    if not speeds.size:
+        raise CurveError("a curve needs at least one node")
     falling = np.flatnonzero(np.diff(speeds) <= 0)
     if falling.size:
         before, after = speeds[falling[0] : falling[0] + 2]
         if before == after:
             raise CurveError(f"two nodes stand at {before:g} rpm; each speed may be named once")
         raise CurveError(f"the speeds of the nodes must rise, but {after:g} rpm comes after {before:g} rpm")
+    return speeds
 
 
 def _refuse_if_vertical(speeds: FloatArray, advances: FloatArray) -> None:
@@ -275,12 +406,20 @@ def _refuse_if_vertical(speeds: FloatArray, advances: FloatArray) -> None:
         raise CurveError(f"the curve is too steep above {speeds[vertical[0]]:g} rpm to be calculated with")
 
 
+def _refuse_if_upside_down(lower: AdvanceCurve, upper: AdvanceCurve) -> None:
+    room = upper.difference(lower)
+    for rpm, degrees in zip(room.rpm, room.degrees, strict=True):
+        if degrees < 0:
+            raise CurveError(
+                f"the band is upside down at {rpm:g} rpm, from {lower.advance(rpm):g} "
+                f"up to {upper.advance(rpm):g} degrees"
+            )
+
+
 def _limits(low: float, high: float) -> tuple[float, float]:
     floor, ceiling = number(low, "the lower limit"), number(high, "the upper limit")
     if floor > ceiling:
-        raise CurveError(
-            f"the lower limit of {floor:g} degrees is above the upper limit of {ceiling:g} degrees"
-        )
+        raise CurveError(f"the lower limit of {floor:g} degrees is above the upper limit of {ceiling:g} degrees")
     return floor, ceiling
 
 

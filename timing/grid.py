@@ -1,0 +1,125 @@
+"""What a unit can hold at a node, and where a curve fitted to it has to stay."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from timing.errors import TimingError
+from timing.inputs import FloatArray, number
+
+if TYPE_CHECKING:
+    from timing.curve import AdvanceCurve
+
+
+class GridFitError(TimingError):
+    """A unit's grid that cannot be searched, or that holds no curve of the kind asked for."""
+
+
+# Beyond this a figure is a slip of the keyboard, and squaring it would leave the range of floating point. [degrees]
+MOST_DEGREES = 1e6
+
+# Two results closer than this, relative to their size where that is above one, are equal: floating point is
+# noisier than a tie and quieter than any step a unit has. [degrees, degrees squared]
+SAME = 1e-9
+
+# More steps than any unit offers: somebody typed a zero too many.
+_MOST_STEPS = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class DegreeSteps:
+    """The values a unit can hold at a node: the multiples of `step` from `low` to `high`. [degrees of crank]
+
+    Values are counted in whole steps and only then turned into degrees, so that three steps of 0.1 are 0.3 and
+    not the floating-point sum of three.
+
+    Raises
+    ------
+    GridFitError
+        If the limits are crossed, no multiple of the step lies between them, or the step is absurdly fine.
+    TimingError
+        If the step is not above zero, or a figure is not a finite number of a sensible size.
+    """
+
+    step: float
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        step = number(self.step, "the step", above=0, high=MOST_DEGREES, unit="degrees")
+        low = number(self.low, "the lowest value", low=-MOST_DEGREES, high=MOST_DEGREES, unit="degrees")
+        high = number(self.high, "the highest value", low=-MOST_DEGREES, high=MOST_DEGREES, unit="degrees")
+        object.__setattr__(self, "step", step)
+        object.__setattr__(self, "low", low)
+        object.__setattr__(self, "high", high)
+        between = f"{low:g} and {high:g} degrees"
+        if low > high:
+            raise GridFitError(f"the lowest value must not be above the highest: nothing lies between {between}")
+        if step * _MOST_STEPS < max(abs(low), abs(high), 1.0):
+            raise GridFitError(f"a step of {step:g} degrees is too fine for values between {between}")
+        if self.highest < self.lowest:
+            raise GridFitError(f"no multiple of {step:g} degrees lies between {between}")
+
+    @property
+    def lowest(self) -> int:
+        """The lowest value, in steps."""
+        return math.ceil(_as_written(self.low) / _as_written(self.step))
+
+    @property
+    def highest(self) -> int:
+        """The highest value, in steps."""
+        return math.floor(_as_written(self.high) / _as_written(self.step))
+
+    def between(self, low: float, high: float) -> FloatArray:
+        """The values from `low` to `high` that the unit can hold, rising; none if there are none. [degrees]"""
+        first = max(self.lowest, math.ceil((low - SAME) / self.step))
+        last = min(self.highest, math.floor((high + SAME) / self.step))
+        return self.degrees(np.arange(first, last + 1))
+
+    def nearest(self, degrees: FloatArray) -> FloatArray:
+        """The value nearest to each of `degrees`, the higher of two equally near. [degrees]"""
+        steps = np.floor(degrees / self.step + 0.5 + SAME)
+        return self.degrees(np.clip(steps, self.lowest, self.highest))
+
+    def degrees(self, steps: NDArray[np.integer] | FloatArray) -> FloatArray:
+        """Whole steps in degrees, each the float nearest to the true product."""
+        step = _as_written(self.step)
+        return np.asarray(steps, dtype=np.float64) * float(step.numerator) / float(step.denominator)
+
+
+def _as_written(figure: float) -> Fraction:
+    """The decimal figure somebody typed, 1/10 for 0.1, not the binary one that stands for it."""
+    return Fraction(repr(figure))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bounds:
+    """Where a fitted curve has to stay: not below `floor`, nor above any of `ceilings`.
+
+    `rule` completes the sentence 'no setting of the unit keeps the curve …'.
+    """
+
+    rule: str
+    floor: AdvanceCurve | None = None
+    ceilings: tuple[AdvanceCurve, ...] = ()
+
+    def at(self, rpm: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """The lowest and the highest advance allowed at `rpm`, infinite where none is set. [degrees]"""
+        low = np.full(rpm.size, -np.inf)
+        high = np.full(rpm.size, np.inf)
+        if self.floor is not None:
+            low = np.asarray(self.floor.advance(rpm))
+        for ceiling in self.ceilings:
+            high = np.minimum(high, ceiling.advance(rpm))
+        return low, high
+
+    def breakpoints(self) -> list[tuple[float, ...]]:
+        """The speeds of the nodes of every curve that bounds."""
+        curves = self.ceilings if self.floor is None else (self.floor, *self.ceilings)
+        return [curve.rpm for curve in curves]
