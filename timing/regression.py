@@ -1,0 +1,326 @@
+"""Straight-line statistics: least squares with honest uncertainty, and Student's t."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from timing.errors import TimingError
+from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked, within
+
+# Columns this close to dependent (after scaling each to length 1) leave no correct digit in float64.
+_SINGULAR_CONDITION = 1e12
+_LONGEST_CONTINUED_FRACTION = 20_000
+
+
+class RegressionError(TimingError):
+    """Readings from which the wanted figures cannot be worked out."""
+
+
+class Estimate(NamedTuple):
+    """A mean and how far it may be off: `mean` plus or minus `half_width`, in the unit of the readings."""
+
+    mean: FloatOrArray
+    half_width: FloatOrArray
+
+
+@dataclass(frozen=True, slots=True)
+class LeastSquares:
+    """The least-squares fit of readings by a sum of columns.
+
+    Attributes
+    ----------
+    coefficients : tuple of float
+        One for each column, in the unit of the readings over the unit of the column.
+    residuals : tuple of float
+        Reading minus fitted value. [unit of the readings]
+    leverages : tuple of float
+        How much each reading pulls the fit towards itself: 0 not at all, 1 wholly.
+    df : int
+        Degrees of freedom: readings less columns. May be 0: then nothing is known about the uncertainty.
+    residual_sd : float or None
+        Standard deviation about the fit, None if `df` is 0. [unit of the readings]
+    covariance : tuple of tuples, or None
+        Of the coefficients, None if `df` is 0.
+    """
+
+    coefficients: tuple[float, ...]
+    residuals: tuple[float, ...]
+    leverages: tuple[float, ...]
+    df: int
+    residual_sd: float | None
+    covariance: tuple[tuple[float, ...], ...] | None
+
+    @property
+    def standard_errors(self) -> tuple[float, ...] | None:
+        """Of the coefficients; None where the readings only just suffice for the fit."""
+        if self.covariance is None:
+            return None
+        return tuple(math.sqrt(self.covariance[at][at]) for at in range(len(self.coefficients)))
+
+    def interval(self, at: int, confidence: float = 0.95) -> tuple[float, float] | None:
+        """Lowest and highest believable value of coefficient number `at`; None if `df` is 0."""
+        errors = self.standard_errors
+        if errors is None:
+            return None
+        half = student_t_two_sided(confidence, self.df) * errors[at]
+        return self.coefficients[at] - half, self.coefficients[at] + half
+
+    def mean_at(self, *columns: ArrayLike, confidence: float = 0.95) -> Estimate:
+        """The fitted mean where the columns have these values, and the half width of its interval.
+
+        Parameters
+        ----------
+        *columns : float or array
+            A value for each column of the fit, all of one shape or scalar.
+        confidence : float
+            Chance that the interval holds the true mean, above 0 and below 1.
+
+        Returns
+        -------
+        Estimate
+            Floats for scalars, arrays for arrays. [unit of the readings]
+
+        Raises
+        ------
+        RegressionError
+            If `df` is 0, or a value is missing.
+
+        Notes
+        -----
+        Variance of a linear combination a of the coefficients: a' C a, C their covariance.
+        """
+        if self.covariance is None:
+            raise RegressionError("there are only just enough readings for the fit: its uncertainty is not known")
+        if len(columns) != len(self.coefficients):
+            raise RegressionError(f"the fit has {len(self.coefficients)} columns, but {len(columns)} were given")
+        rows = np.stack(np.broadcast_arrays(*(finite(column, "a value") for column in columns)), axis=-1)
+        mean = rows @ np.array(self.coefficients)
+        variance = np.einsum("...i,ij,...j->...", rows, np.array(self.covariance), rows)
+        half = student_t_two_sided(confidence, self.df) * np.sqrt(np.maximum(variance, 0.0))
+        return Estimate(same_shape_as_asked(np.asarray(mean)), same_shape_as_asked(np.asarray(half)))
+
+    def misfit_from_others(self, at: int) -> float | None:
+        """How far reading number `at` lies from the fit of all the others; None if they cannot be fitted.
+
+        [unit of the readings] The deleted residual e / (1 - h); Cook and Weisberg 1982, Residuals and Influence in
+        Regression, section 2.2 (from memory).
+        """
+        spare = 1.0 - self.leverages[at]
+        # A reading alone at its end of the range carries the fit by itself.
+        return None if spare < 1e-9 else self.residuals[at] / spare
+
+    def studentised(self, at: int) -> float | None:
+        """Reading number `at` in standard errors of the fit of all the others, None if that cannot be known.
+
+        The externally studentised residual, Student t with `df` - 1 degrees of freedom if the reading is an
+        ordinary one; Cook and Weisberg 1982, section 2.2.1 (from memory). Infinite where the others agree exactly.
+        """
+        misfit = self.misfit_from_others(at)
+        if misfit is None or self.df < 2:
+            return None
+        squares = math.fsum(residual**2 for residual in self.residuals)
+        others = max(squares - self.residuals[at] * misfit, 0.0) / (self.df - 1)
+        if others == 0.0:
+            return math.copysign(math.inf, misfit) if misfit else 0.0
+        return misfit * math.sqrt((1.0 - self.leverages[at]) / others)
+
+
+def least_squares(columns: Sequence[ArrayLike], readings: ArrayLike) -> LeastSquares:
+    """Fit `readings` by the sum of `columns`, each times a coefficient.
+
+    Parameters
+    ----------
+    columns : sequence of arrays
+        Each of shape (n,); a column of ones is the constant. Scaled inside, so their units do not matter.
+    readings : array
+        Shape (n,), n at least the number of columns.
+
+    Raises
+    ------
+    RegressionError
+        If lengths differ, there are fewer readings than columns, or the columns cannot be told apart.
+
+    Notes
+    -----
+    Ordinary least squares by the singular value decomposition of the scaled columns: Golub and Van Loan, Matrix
+    Computations, section 5.5 (from memory). Reproduces the certified values of NIST StRD Norris, NoInt1 and Pontius.
+    """
+    observed = finite(readings, "a reading")
+    if observed.ndim != 1:
+        raise RegressionError("readings must be one list")
+    if condition_number(columns, len(observed)) > _SINGULAR_CONDITION:
+        raise RegressionError("these readings cannot tell the wanted figures apart")
+    scaled, lengths = _scaled(columns, len(observed))
+    basis, singular, turned = np.linalg.svd(scaled, full_matrices=False)
+    solved = turned.T / singular
+    coefficients = solved @ (basis.T @ observed) / lengths
+    residuals = observed - scaled @ (coefficients * lengths)
+    df = len(observed) - len(lengths)
+    sd: float | None = None
+    covariance: tuple[tuple[float, ...], ...] | None = None
+    if df > 0:
+        sd = math.sqrt(math.fsum(float(residual) ** 2 for residual in residuals) / df)
+        table = sd**2 * (solved @ solved.T) / np.outer(lengths, lengths)
+        covariance = tuple(tuple(float(entry) for entry in row) for row in table)
+    return LeastSquares(
+        coefficients=tuple(float(value) for value in coefficients),
+        residuals=tuple(float(value) for value in residuals),
+        leverages=tuple(float(value) for value in (basis**2).sum(axis=1)),
+        df=df,
+        residual_sd=sd,
+        covariance=covariance,
+    )
+
+
+def condition_number(columns: Sequence[ArrayLike], count: int) -> float:
+    """Ratio of largest to smallest singular value of the columns, each scaled to length 1.
+
+    1 for columns that have nothing in common, infinite for columns that say the same (or a column of zeros).
+
+    Raises
+    ------
+    RegressionError
+        If a column has not `count` values, or there are fewer values than columns.
+    """
+    scaled, _ = _scaled(columns, count)
+    singular = np.linalg.svd(scaled, compute_uv=False)
+    return math.inf if singular[-1] == 0.0 else float(singular[0] / singular[-1])
+
+
+def _scaled(columns: Sequence[ArrayLike], count: int) -> tuple[FloatArray, FloatArray]:
+    checked = [finite(column, "a value") for column in columns]
+    if not checked:
+        raise RegressionError("a fit needs at least one column")
+    if any(column.shape != (count,) for column in checked):
+        raise RegressionError(f"each column must have {count} values, one for each reading")
+    if count < len(checked):
+        raise RegressionError(f"{count} readings are too few to find {len(checked)} figures")
+    table = np.column_stack(checked)
+    largest = np.abs(table).max(axis=0)
+    largest[largest == 0.0] = 1.0
+    lengths = largest * np.sqrt(((table / largest) ** 2).sum(axis=0))
+    lengths[lengths == 0.0] = 1.0
+    return table / lengths, lengths
+
+
+def student_t_two_sided(confidence: float, df: float) -> float:
+    """The t with which a standard error becomes the half width of an interval of this confidence.
+
+    Parameters
+    ----------
+    confidence : float
+        Above 0 and below 1; 0.95 is usual.
+    df : float
+        Degrees of freedom, above 0.
+    """
+    share = number(confidence, "confidence", above=0.0)
+    if share >= 1.0:
+        raise RegressionError(f"confidence must be below 1, not {share:g}")
+    return _t_with_two_tails(1.0 - share, number(df, "degrees of freedom", above=0.0))
+
+
+def student_t(probability: float, df: float) -> float:
+    """Quantile of Student's t: the value that is not exceeded with this probability.
+
+    Parameters
+    ----------
+    probability : float
+        Above 0 and below 1.
+    df : float
+        Degrees of freedom, above 0.
+    """
+    share = number(probability, "probability", above=0.0)
+    if share >= 1.0:
+        raise RegressionError(f"probability must be below 1, not {share:g}")
+    freedom = number(df, "degrees of freedom", above=0.0)
+    if share < 0.5:
+        return -_t_with_two_tails(2.0 * share, freedom)
+    return _t_with_two_tails(2.0 * (1.0 - share), freedom)
+
+
+def student_t_tails(t: float, df: float) -> float:
+    """Chance that Student's t lies as far from 0 as `t`, on either side: 1 at 0, towards 0 far out.
+
+    NIST DLMF 8.17 with x = df / (df + t^2); Abramowitz and Stegun 26.7.1.
+    """
+    far = number(t, "t")
+    freedom = number(df, "degrees of freedom", above=0.0)
+    return _two_tails(far, freedom)
+
+
+def _two_tails(t: float, df: float) -> float:
+    square = t * t
+    if math.isinf(square):
+        return 0.0
+    return incomplete_beta(df / 2.0, 0.5, df / (df + square), square / (df + square))
+
+
+@lru_cache(maxsize=512)
+def _t_with_two_tails(tails: float, df: float) -> float:
+    if tails >= 1.0:
+        return 0.0
+    height = math.exp(math.lgamma((df + 1.0) / 2.0) - math.lgamma(df / 2.0)) / math.sqrt(math.pi * df)
+    t = 0.0
+    # The tails fall convexly, so Newton's steps from 0 rise to the root and never pass it.
+    for _ in range(500):
+        density = 2.0 * height * math.exp(-(df + 1.0) / 2.0 * math.log1p(t * t / df))
+        step = (_two_tails(t, df) - tails) / density
+        if step <= 4e-16 * t:
+            return t
+        t += step
+    raise RegressionError(f"no Student t was found for {df:g} degrees of freedom")  # pragma: no cover
+
+
+def incomplete_beta(a: float, b: float, x: float, complement: float | None = None) -> float:
+    """Regularised incomplete beta function I_x(a, b).
+
+    Parameters
+    ----------
+    a, b : float
+        Above 0.
+    x : float
+        0 to 1.
+    complement : float, optional
+        1 - x, where it is known more exactly than by subtraction.
+
+    Notes
+    -----
+    Continued fraction of NIST DLMF 8.17.22, and I_x(a, b) = 1 - I_(1-x)(b, a) (DLMF 8.17.4) where it converges slowly.
+    """
+    first = number(a, "a", above=0.0)
+    second = number(b, "b", above=0.0)
+    share = float(within(x, "x", low=0.0, high=1.0))
+    rest = 1.0 - share if complement is None else complement
+    if share == 0.0 or rest == 0.0:
+        return 0.0 if share == 0.0 else 1.0
+    if share > (first + 1.0) / (first + second + 2.0):
+        return 1.0 - _beta_fraction(second, first, rest, share)
+    return _beta_fraction(first, second, share, rest)
+
+
+def _beta_fraction(a: float, b: float, x: float, rest: float) -> float:
+    logarithm = math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log(rest)
+    # Evaluated from the front (Lentz): `value` is the fraction so far, `above` and `below` the ratios of successive
+    # numerators and denominators.
+    value = above = 1.0
+    below = 0.0
+    for term in range(1, _LONGEST_CONTINUED_FRACTION):
+        half, odd = divmod(term, 2)
+        if odd:
+            coefficient = -(a + half) * (a + b + half) * x / ((a + term - 1.0) * (a + term))
+        else:
+            coefficient = half * (b - half) * x / ((a + term - 1.0) * (a + term))
+        below = 1.0 / (1.0 + coefficient * below)
+        above = 1.0 + coefficient / above
+        change = above * below
+        value *= change
+        if abs(change - 1.0) < 1e-16:
+            break
+    return math.exp(logarithm) / (a * value)
