@@ -1,0 +1,27 @@
+"""The geometry of the pictures: scales, graduations, paths and words, ready to be written out by a template.
+
+A function here takes plain figures and gives a frozen dataclass of plain strings and floats; the template it
+names, under `templates/timing/charts/`, writes it out and decides nothing. The same picture stands on the screen
+and in a document: colours are presentation attributes (a document's style sheet does not reach into an inline
+SVG), and `static/css/chart.css` overrides them by class on the screen.
+
+Every chart answers to the same context name, `chart`, and carries the name of its `template`.
+"""
+
+from timing.charts.errors import ChartError
+from timing.charts.graph import Graph
+from timing.charts.marks import FindingMark
+from timing.charts.palette import PRINT, Palette
+from timing.charts.residual import residual_chart
+from timing.charts.speed import speed_chart, sweep_chart
+
+__all__ = [
+    "PRINT",
+    "ChartError",
+    "FindingMark",
+    "Graph",
+    "Palette",
+    "residual_chart",
+    "speed_chart",
+    "sweep_chart",
+]

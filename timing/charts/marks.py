@@ -1,0 +1,312 @@
+"""What is set down on the paper: crosses, nodes, rules with their names, findings in their marks, the key."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from timing.charts import pens
+from timing.charts.errors import ChartError
+from timing.charts.palette import Palette
+from timing.charts.paper import LETTER, Plot, Text, width_of
+from timing.charts.pens import Layer, Pen
+from timing.charts.scale import Point, figure_text, path, place
+
+KINDS = ("stop", "caution", "note")
+MARK = 10.5  # [units of the drawing] Half the height of a finding's mark: a letter must be readable inside it.
+
+
+def diagonal_crosses(places: Sequence[Point], arm: float = 4.0) -> str:
+    """Path data of small crosses lying on their side, as one plots by hand."""
+    return "".join(
+        f"M{place(x - arm)} {place(y - arm)}L{place(x + arm)} {place(y + arm)}"
+        f"M{place(x - arm)} {place(y + arm)}L{place(x + arm)} {place(y - arm)}"
+        for x, y in places
+    )
+
+
+def upright_crosses(places: Sequence[Point], arm: float = 5.5) -> str:
+    """Path data of small upright crosses."""
+    return "".join(
+        f"M{place(x - arm)} {place(y)}H{place(x + arm)}M{place(x)} {place(y - arm)}V{place(y + arm)}" for x, y in places
+    )
+
+
+def diamonds(places: Sequence[Point], arm: float = 5.0) -> str:
+    """Path data of small open diamonds."""
+    return "".join(
+        f"M{place(x)} {place(y - arm)}L{place(x + arm)} {place(y)}L{place(x)} {place(y + arm)}"
+        f"L{place(x - arm)} {place(y)}Z"
+        for x, y in places
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A node of the curve, for the eye and for the editor.
+
+    Attributes
+    ----------
+    index : int
+        Its place in the row of nodes, from 0.
+    x, y : float
+        Its place. [units of the drawing]
+    across, up : float
+        Its figures, such as rpm and degrees.
+    spoken : str
+        The pair in words.
+    selected : bool
+        Drawn filled.
+    """
+
+    index: int
+    x: float
+    y: float
+    across: float
+    up: float
+    spoken: str
+    selected: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FindingMark:
+    """A finding to be shown where it speaks of.
+
+    Attributes
+    ----------
+    letter : str
+        The letter repeated beside the sentence.
+    kind : str
+        'stop', 'caution' or 'note'.
+    low_rpm, high_rpm : float
+        The stretch it speaks of; equal for a single speed. [rpm]
+    words : str
+        The sentence, for those who cannot see the mark.
+
+    Raises
+    ------
+    ChartError
+        For another kind, a letter of more than two characters, or a stretch that runs backwards.
+    """
+
+    letter: str
+    kind: str
+    low_rpm: float
+    high_rpm: float
+    words: str = ""
+
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS:
+            raise ChartError(f"a finding is a stop, a caution or a note, not '{self.kind}'")
+        if not 1 <= len(self.letter) <= 2:
+            raise ChartError(f"a mark has room for one or two letters, not '{self.letter}'")
+        if not (math.isfinite(self.low_rpm) and math.isfinite(self.high_rpm) and self.low_rpm <= self.high_rpm):
+            raise ChartError(f"finding {self.letter} cannot speak of {self.low_rpm:g} to {self.high_rpm:g} rpm")
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedFinding:
+    """A finding's mark on the drawing: outline, letter, and the leader down to what it speaks of."""
+
+    letter: str
+    kind: str
+    words: str
+    x: float
+    y: float
+    letter_y: float
+    outline: str
+    leader: str
+    colour: str
+
+
+def outline(kind: str, x: float, y: float, half: float = MARK) -> str:
+    """Path data of the mark: an octagon for stop, a triangle for caution, a dot for a note."""
+    if kind == "note":
+        return (
+            f"M{place(x - half)} {place(y)}a{place(half)} {place(half)} 0 1 0 {place(2 * half)} 0"
+            f"a{place(half)} {place(half)} 0 1 0 {place(-2 * half)} 0Z"
+        )
+    if kind == "caution":
+        return path([(x, y - half * 1.25), (x + half * 1.3, y + half), (x - half * 1.3, y + half)], closed=True)
+    cut = half * math.tan(math.pi / 8)
+    corners = [
+        (-cut, -half),
+        (cut, -half),
+        (half, -cut),
+        (half, cut),
+        (cut, half),
+        (-cut, half),
+        (-half, cut),
+        (-half, -cut),
+    ]
+    return path([(x + dx, y + dy) for dx, dy in corners], closed=True)
+
+
+def place_findings(
+    findings: Sequence[FindingMark], plot: Plot, curve: Callable[[float], float], palette: Palette
+) -> tuple[PlacedFinding, ...]:
+    """Each mark beside the middle of its stretch of `curve`, clear of the curve, the others and the edges."""
+    columns = [plot.left + plot.width * part / 120 for part in range(121)]
+    line = [(x, plot.up.at(curve(plot.across.figure(x)))) for x in columns]
+    placed: list[PlacedFinding] = []
+    taken: list[tuple[Point, Point]] = []  # centre and foot
+    for finding in sorted(findings, key=lambda one: (one.low_rpm + one.high_rpm, one.letter)):
+        middle = min(max((finding.low_rpm + finding.high_rpm) / 2, plot.across.low), plot.across.high)
+        foot = (plot.across.at(middle), plot.up.held(curve(middle)))
+        x, y = centre = _free_place(foot, plot, line, taken)
+        taken.append((centre, foot))
+        far = math.hypot(foot[0] - x, foot[1] - y) or 1.0
+        edge = (x + (foot[0] - x) * MARK / far, y + (foot[1] - y) * MARK / far)
+        placed.append(
+            PlacedFinding(
+                finding.letter,
+                finding.kind,
+                finding.words,
+                round(x, 2),
+                round(y, 2),
+                round(y + LETTER * (0.48 if finding.kind == "caution" else 0.36), 2),
+                outline(finding.kind, x, y),
+                path([edge, foot]),
+                pens.finding_colour(palette, finding.kind),
+            )
+        )
+    return tuple(placed)
+
+
+def _free_place(foot: Point, plot: Plot, line: Sequence[Point], taken: Sequence[tuple[Point, Point]]) -> Point:
+    """The nearest free centre for a mark that speaks of `foot`: straight above if it can be, else fanned out."""
+    edge = MARK * 1.5
+    for far in (2.8, 3.8, 5.0, 6.5, 8.5, 11.0):
+        for turn in (0, -30, 30, -60, 60, 180, 150, -150, 120, -120):
+            x = foot[0] + MARK * far * math.sin(math.radians(turn))
+            y = foot[1] - MARK * far * math.cos(math.radians(turn))
+            inside = plot.left + edge <= x <= plot.right - edge and plot.top + edge <= y <= plot.bottom - edge
+            if inside and _is_clear((x, y), foot, line, taken):
+                return x, y
+    return (
+        min(max(foot[0], plot.left + edge), plot.right - edge),
+        min(max(foot[1] - MARK * 2.8, plot.top + edge), plot.bottom - edge),
+    )
+
+
+def _is_clear(centre: Point, foot: Point, line: Sequence[Point], taken: Sequence[tuple[Point, Point]]) -> bool:
+    if any(math.dist(centre, point) < MARK * 1.7 for point in line):
+        return False
+    for other, its_foot in taken:
+        crossed = min(_distance(other, centre, foot), _distance(centre, other, its_foot))
+        if math.dist(centre, other) < MARK * 2.6 or crossed < MARK * 1.5:
+            return False
+    return True
+
+
+def _distance(point: Point, start: Point, end: Point) -> float:
+    """From `point` to the straight between `start` and `end`."""
+    along = (end[0] - start[0], end[1] - start[1])
+    length = along[0] ** 2 + along[1] ** 2
+    if not length:
+        return math.dist(point, start)
+    part = ((point[0] - start[0]) * along[0] + (point[1] - start[1]) * along[1]) / length
+    part = min(max(part, 0.0), 1.0)
+    return math.dist(point, (start[0] + part * along[0], start[1] + part * along[1]))
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A speed worth a line: `kind` 'idle', 'limit' or 'red-line'."""
+
+    kind: str
+    across: float
+    words: str
+
+
+def place_rules(rules: Sequence[Rule], plot: Plot, palette: Palette) -> tuple[tuple[Layer, ...], tuple[Text, ...]]:
+    """Upright rules, each with its name over the plot and to the left of it, where no later rule can cross it."""
+    layers, texts = [], []
+    for rule, row, end in _rows(rules, plot):
+        x = plot.across.at(rule.across)
+        pen = pens.rule(palette, rule.kind)
+        y = plot.top - 6 - row * (LETTER + 3)
+        css = f"chart-rule-name chart-rule-name-{rule.kind}"
+        layers.append(Layer(rule.kind, pen, path([(x, y - LETTER + 3), (x, plot.bottom)]), rule.words))
+        texts.append(Text(round(end, 2), round(y, 2), rule.words, "end", css, pen.stroke))
+    return tuple(layers), tuple(texts)
+
+
+def rows_of_rules(rules: Sequence[Rule], plot: Plot) -> int:
+    """How many rows the names of `rules` need above `plot`."""
+    return max((row + 1 for _, row, _ in _rows(rules, plot)), default=0)
+
+
+def _rows(rules: Sequence[Rule], plot: Plot) -> list[tuple[Rule, int, float]]:
+    """Each rule that falls on the plot with the row of its name, counted upwards, and where the name ends."""
+    placed: list[tuple[Rule, int, float]] = []
+    for rule in sorted(rules, key=lambda one: one.across):
+        if not plot.across.low <= rule.across <= plot.across.high:
+            continue
+        span = width_of(rule.words)
+        end = max(plot.across.at(rule.across) - 5, span + 3)
+        row = 0
+        for _, other_row, other_end in placed:
+            # A name may not touch another, nor lie across the upper part of a rule named above it.
+            if other_row >= row and other_end + 5 > end - span - 4:
+                row = other_row + 1
+        placed.append((rule, row, end))
+    return placed
+
+
+@dataclass(frozen=True, slots=True)
+class KeyEntry:
+    """A sample of a pen and what it stands for, at its place under the plot."""
+
+    layer: Layer
+    text: Text
+
+
+SAMPLE = 26.0  # [units of the drawing] Length of a sample in the key.
+
+
+def place_key(
+    entries: Sequence[tuple[Pen, str, str]], left: float, right: float, top: float, palette: Palette
+) -> tuple[tuple[KeyEntry, ...], float]:
+    """The key in rows from `top` down, and the height it takes.
+
+    An entry is its pen, its sample and its words; the sample is 'line', 'band', 'diagonal', 'upright' or 'diamond'.
+    """
+    placed = []
+    x, y, pitch = left, top, LETTER + 7
+    for pen, sample, words in entries:
+        span = SAMPLE + 7 + width_of(words)
+        if x > left and x + span > right:
+            x, y = left, y + pitch
+        middle = y + pitch / 2
+        layer = Layer("key", pen, _sample(sample, x, middle), words)
+        text = Text(
+            round(x + SAMPLE + 7, 2),
+            round(middle + LETTER * 0.36, 2),
+            words,
+            "start",
+            "chart-key",
+            palette.ink,
+        )
+        placed.append(KeyEntry(layer, text))
+        x += span + 16
+    return tuple(placed), (y - top + pitch) if placed else 0.0
+
+
+def _sample(sample: str, x: float, y: float) -> str:
+    centre = (x + SAMPLE / 2, y)
+    if sample == "band":
+        return path([(x, y - 5), (x + SAMPLE, y - 5), (x + SAMPLE, y + 5), (x, y + 5)], closed=True)
+    if sample == "diagonal":
+        return diagonal_crosses([centre])
+    if sample == "upright":
+        return upright_crosses([centre])
+    if sample == "diamond":
+        return diamonds([centre])
+    return path([(x, y), (x + SAMPLE, y)])
+
+
+def degrees(value: float) -> str:
+    """Degrees as spoken and printed: '12.5°', with a true minus sign."""
+    return f"{figure_text(value)}°"

@@ -1,0 +1,154 @@
+"""The pens: width, dash and colour of each layer, and the class by which a screen overrides them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from timing.charts.palette import Palette
+
+
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """How one layer is drawn, as presentation attributes.
+
+    Attributes
+    ----------
+    css : str
+        Class of the element.
+    stroke, fill : str
+        Colours, or 'none'.
+    width : float
+        Width of the stroke. [units of the drawing]
+    dash : str
+        Dash pattern, empty for a full line.
+    fill_opacity, opacity : float
+        Opacity of the fill and of the stroke, 0 to 1.
+    """
+
+    css: str
+    stroke: str = "none"
+    width: float = 1.0
+    dash: str = ""
+    fill: str = "none"
+    fill_opacity: float = 1.0
+    opacity: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One path with its pen; `name` is what a script asks for, `words` what the key says."""
+
+    name: str
+    pen: Pen
+    d: str
+    words: str = ""
+
+
+def fine(palette: Palette) -> Pen:
+    return Pen("chart-fine", palette.hairline, 0.5)
+
+
+def strong(palette: Palette) -> Pen:
+    return Pen("chart-strong", palette.hairline, 1.3)
+
+
+def axis(palette: Palette) -> Pen:
+    return Pen("chart-axis", palette.ink, 1.2)
+
+
+def unit(palette: Palette) -> Pen:
+    return Pen("chart-unit", palette.ink, 2.2)
+
+
+def wanted(palette: Palette) -> Pen:
+    return Pen("chart-wanted", palette.ink, 1.5, dash="7 4")
+
+
+def earlier(palette: Palette, which: int = 0) -> Pen:
+    """Pencil; several earlier versions are told apart by their dash, for print has only one pencil."""
+    dashes = ("", "2 3", "9 3 2 3", "12 4")
+    return Pen(f"chart-earlier chart-earlier-{which % 4 + 1}", palette.pencil, 1.2, dash=dashes[which % 4])
+
+
+def area(pen: Pen) -> Pen:
+    """The pale inside of a band, for beneath the graduations."""
+    return replace(pen, css=f"{pen.css}-area", stroke="none")
+
+
+def edge(pen: Pen) -> Pen:
+    """The outline of a band, for above the graduations: beneath them it would be chopped up."""
+    return replace(pen, css=f"{pen.css}-edge", fill="none", fill_opacity=1.0)
+
+
+def band(palette: Palette) -> Pen:
+    return Pen("chart-band", palette.pencil, 0.9, fill=palette.pencil, fill_opacity=0.13)
+
+
+def tolerance(palette: Palette) -> Pen:
+    return Pen("chart-tolerance", palette.good, 0.9, fill=palette.good, fill_opacity=0.09)
+
+
+def confidence(palette: Palette) -> Pen:
+    return Pen("chart-confidence", palette.marking, 0.9, dash="3 3", fill=palette.marking, fill_opacity=0.12)
+
+
+def fitted(palette: Palette) -> Pen:
+    return Pen("chart-fitted", palette.marking, 2.0)
+
+
+def as_found(palette: Palette) -> Pen:
+    return Pen("chart-as-found", palette.pencil, 1.7)
+
+
+def as_found_line(palette: Palette) -> Pen:
+    return Pen("chart-as-found-line", palette.pencil, 0.9)
+
+
+def falling(palette: Palette) -> Pen:
+    return Pen("chart-falling", palette.pencil, 1.5)
+
+
+def falling_line(palette: Palette) -> Pen:
+    return Pen("chart-falling-line", palette.pencil, 0.9, dash="3 3")
+
+
+def reading(palette: Palette) -> Pen:
+    return Pen("chart-reading", palette.marking, 1.9)
+
+
+def measured(palette: Palette) -> Pen:
+    return Pen("chart-measured", palette.ink, 1.9)
+
+
+def set_aside(palette: Palette) -> Pen:
+    return Pen("chart-set-aside", palette.pencil, 1.2)
+
+
+def road_note(palette: Palette) -> Pen:
+    return Pen("chart-road-note", palette.marking, 1.5, fill=palette.sheet)
+
+
+def nought(palette: Palette) -> Pen:
+    return Pen("chart-nought", palette.ink, 1.0)
+
+
+def rule(palette: Palette, kind: str) -> Pen:
+    """A rule across the plot: `idle` in pencil, `limit` in ink, `red-line` in the stop colour."""
+    if kind == "red-line":
+        return Pen("chart-rule chart-rule-red-line", palette.stop, 1.6)
+    if kind == "limit":
+        return Pen("chart-rule chart-rule-limit", palette.ink, 1.2, dash="8 3 2 3")
+    return Pen(f"chart-rule chart-rule-{kind}", palette.pencil, 1.1, dash="2 3")
+
+
+def deviation(palette: Palette) -> Pen:
+    return Pen("chart-deviation", palette.marking, 1.6)
+
+
+def reach(palette: Palette, kind: str) -> Pen:
+    """The stretch of the curve that a finding speaks of."""
+    return Pen(f"chart-reach chart-reach-{kind}", finding_colour(palette, kind), 9.0, opacity=0.22)
+
+
+def finding_colour(palette: Palette, kind: str) -> str:
+    return {"stop": palette.stop, "caution": palette.caution, "note": palette.ink}[kind]

@@ -1,0 +1,155 @@
+"""Strobe readings against the map: how late each was seen, the fitted line, and how sure that line is."""
+
+from __future__ import annotations
+
+from timing import inputs
+from timing.charts import marks, pens
+from timing.charts.errors import ChartError
+from timing.charts.graph import WIDE, Graph, Rows, curve, on_one_sheet, pairs, sheet_plot, triples
+from timing.charts.marks import degrees
+from timing.charts.palette import PRINT, Palette
+from timing.charts.paper import Axis, Text, rpm_axis
+from timing.charts.pens import Layer, Pen
+from timing.charts.scale import outward, path
+
+
+def residual_chart(
+    readings: Rows,
+    *,
+    uid: str,
+    title: str = "Strobe readings against the map",
+    line: Rows = (),
+    band: Rows = (),
+    tolerance: float = 1.0,
+    set_aside: Rows = (),
+    confidence: str = "95 %",
+    rpm_limits: tuple[float, float] | None = None,
+    width: float = WIDE,
+    palette: Palette = PRINT,
+) -> Graph:
+    """Residuals over engine speed; a residual is the map minus the reading, so positive is late.
+
+    Parameters
+    ----------
+    readings : sequence of (rpm, residual)
+        What was read, in any order. [rpm, degrees of crank]
+    line : sequence of (rpm, residual)
+        The fitted line, over the speeds it holds for; two points are enough.
+    band : sequence of (rpm, lowest, highest)
+        The interval in which the mean lies with the stated `confidence`.
+    tolerance : float
+        Half width of the tolerance. [degrees of crank]
+    set_aside : sequence of (rpm, residual)
+        Readings that the fit left out, drawn in pencil with a ring.
+
+    Others as `speed_chart`.
+
+    Raises
+    ------
+    TimingError
+        If there is no reading, a figure is not finite, or the tolerance is not above 0.
+    """
+    read = pairs(readings, "the readings")
+    aside = pairs(set_aside, "the readings set aside")
+    fitted = curve(line, "the fitted line")
+    sure = triples(band, "the band of the fitted line")
+    allowed = inputs.number(tolerance, "the tolerance", above=0, unit="degrees")
+    if not read and not aside:
+        raise ChartError("there is nothing to draw: no strobe reading yet")
+    speeds = [rpm for rpm, _ in [*read, *aside, *fitted]] + [rpm for rpm, _, _ in sure]
+    if min(speeds) < 0:
+        raise ChartError(f"engine speed cannot be {min(speeds):g} rpm")
+    heights = [late for _, late in [*read, *aside, *fitted]]
+    heights += [end for _, low, high in sure for end in (low, high)]
+    across = rpm_axis(*(rpm_limits or outward(0.0, max(speeds) + 200, 500.0)))
+    up = _late_axis(min(*heights, -1.5 * allowed), max(*heights, 1.5 * allowed))
+    plot = sheet_plot(across, up, width=width, plot_height=round(width * (0.62 if width < 480 else 0.4)))
+
+    left, right = plot.left, plot.right
+    top, bottom = plot.up.at(allowed), plot.up.at(-allowed)
+    oblong = path([(left, top), (right, top), (right, bottom), (left, bottom)], closed=True)
+    under = [Layer("tolerance", pens.area(pens.tolerance(palette)), oblong, "tolerance")]
+    sides = path([(left, top), (right, top)]) + path([(left, bottom), (right, bottom)])
+    layers = [Layer("tolerance-edge", pens.edge(pens.tolerance(palette)), sides)]
+    if sure:
+        low_side = [plot.at(rpm, low) for rpm, low, _ in sure]
+        high_side = [plot.at(rpm, high) for rpm, _, high in sure]
+        pen = pens.confidence(palette)
+        around = path([*low_side, *reversed(high_side)], closed=True)
+        under.append(Layer("confidence", pens.area(pen), around, confidence))
+        layers.append(Layer("confidence-edge", pens.edge(pen), path(low_side) + path(high_side)))
+    layers.append(Layer("nought", pens.nought(palette), path([plot.at(across.low, 0), plot.at(across.high, 0)])))
+    if fitted:
+        layers.append(Layer("fitted", pens.fitted(palette), path([plot.at(*point) for point in fitted]), "fitted"))
+    if aside:
+        places = [plot.at(*point) for point in aside]
+        ringed = marks.upright_crosses(places, 4) + "".join(marks.outline("note", x, y, 7.5) for x, y in places)
+        layers.append(Layer("set-aside", pens.set_aside(palette), ringed, "set aside"))
+    if read:
+        crosses = marks.upright_crosses([plot.at(*point) for point in read])
+        layers.append(Layer("readings", pens.measured(palette), crosses, "reading"))
+
+    key: list[tuple[Pen, str, str]] = []
+    if read:
+        key.append((pens.measured(palette), "upright", "reading"))
+    if aside:
+        key.append((pens.set_aside(palette), "upright", "set aside"))
+    if fitted:
+        key.append((pens.fitted(palette), "line", "fitted line"))
+    if sure:
+        key.append((pens.confidence(palette), "band", f"{confidence} sure"))
+    key.append((pens.tolerance(palette), "band", f"within {degrees(allowed)}"))
+
+    ends = [
+        Text(right - 6, plot.top + 16, "late", "end", "chart-name", palette.ink),
+        Text(right - 6, plot.bottom - 7, "early", "end", "chart-name", palette.ink),
+    ]
+    return on_one_sheet(
+        uid=uid,
+        kind="residual",
+        title=title,
+        words=_in_words(read, aside, fitted, sure, allowed, confidence),
+        width=width,
+        plot=plot,
+        across=across,
+        up=up,
+        palette=palette,
+        key=key,
+        under=under,
+        layers=layers,
+        texts=ends,
+    )
+
+
+def _late_axis(low: float, high: float) -> Axis:
+    """Degrees late: fine graduations of a tenth while there is room, figures at whole or half degrees."""
+    span = high - low
+    strong = 0.5 if span <= 6 else 1.0 if span <= 14 else 5.0
+    down, up = outward(low - 0.1 * strong, high + 0.1 * strong, strong)
+    name = "map minus reading, degrees"
+    return Axis(down, up, name, strong / 5, strong, (strong, 2 * strong, 4 * strong), "°", 1)
+
+
+def _in_words(
+    read: tuple[tuple[float, float], ...],
+    aside: tuple[tuple[float, float], ...],
+    fitted: tuple[tuple[float, float], ...],
+    sure: tuple[tuple[float, float, float], ...],
+    allowed: float,
+    confidence: str,
+) -> str:
+    def spoken(rpm: float, late: float) -> str:
+        return f"{degrees(abs(late))} {'late' if late > 0 else 'early' if late < 0 else 'off'} at {rpm:.0f}"
+
+    sentences = []
+    if read:
+        sentences.append("Read: " + ", ".join(spoken(*point) for point in sorted(read)) + " rpm.")
+    if aside:
+        sentences.append("Set aside: " + ", ".join(spoken(*point) for point in sorted(aside)) + " rpm.")
+    if fitted:
+        sentences.append(f"Fitted line: {spoken(*fitted[0])}, {spoken(*fitted[-1])} rpm.")
+    if sure:
+        widest = max(high - low for _, low, high in sure) / 2
+        sentences.append(f"The line is {confidence} sure to within {degrees(widest)} or better.")
+    sentences.append(f"Tolerance {degrees(allowed)} either way.")
+    return " ".join(sentences)
