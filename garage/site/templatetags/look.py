@@ -1,5 +1,305 @@
-"""Fragments of the look that need a little logic."""
+"""Fragments of the look that need a little reckoning before they can be written out. The style page shows each."""
 
-from django import template
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import NotRequired, TypedDict
+
+from django import forms, template
+from django.forms import BoundField
+from django.forms.forms import BaseForm
+from django.template.loader import render_to_string
+from django.urls import NoReverseMatch, reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 register = template.Library()
+
+MARKS = frozenset({"stop", "caution", "good", "note", "hold", "abandoned", "open"})
+# Django's message levels, so that a message wears the same marks as everything else.
+MESSAGE_LEVELS = {
+    "error": "stop",
+    "warning": "caution",
+    "success": "good",
+    "info": "note",
+    "debug": "note",
+}
+
+
+def known_mark(kind: str) -> str:
+    kind = MESSAGE_LEVELS.get(kind, kind)
+    if kind not in MARKS:
+        raise template.TemplateSyntaxError(f"no mark is called {kind!r}; there are {', '.join(sorted(MARKS))}")
+    return kind
+
+
+@register.inclusion_tag("_mark.html")
+def mark(kind: str, letter: str = "", title: str = "") -> dict[str, str]:
+    """The drawn sign alone. Without a title it is decoration, and a word must stand beside it."""
+    return {"kind": known_mark(kind), "letter": letter, "title": title}
+
+
+@register.inclusion_tag("_state.html")
+def state(kind: str, words: str, letter: str = "") -> dict[str, str]:
+    """A mark and a word."""
+    return {"kind": known_mark(kind), "words": words, "letter": letter}
+
+
+@register.inclusion_tag("_badge.html")
+def badge(kind: str, words: str) -> dict[str, str]:
+    return {"kind": known_mark(kind), "words": words}
+
+
+@register.inclusion_tag("_figure.html")
+def figure(
+    label: str,
+    value: object,
+    unit: str = "",
+    source: str = "",
+    *,
+    kind: str = "",
+    words: str = "",
+    large: bool = False,
+    url: str = "",
+    link: str = "",
+    missing: str = "not measured",
+) -> dict[str, object]:
+    """A figure with its unit and where it comes from; None or an empty text shows as missing, 0 is a figure."""
+    return {
+        "label": label,
+        "value": value,
+        "is_missing": value is None or value == "",
+        "missing": missing,
+        "unit": unit,
+        # A degree sign belongs to its figure; every other unit keeps its distance.
+        "unit_is_joined": unit.startswith("°") and not unit.startswith("°C"),
+        "source": source,
+        "kind": known_mark(kind) if kind else "",
+        "words": words,
+        "large": large,
+        "url": url,
+        "link": link,
+    }
+
+
+@register.inclusion_tag("_field.html")
+def field(bound: BoundField, unit: str = "", *, label: str = "", help: str = "") -> dict[str, object]:
+    """One form field with its label, help, unit and refusal. The unit may also be an attribute of the form field."""
+    numeric = isinstance(bound.field, forms.IntegerField | forms.FloatField | forms.DecimalField)
+    attrs: dict[str, str] = {}
+    widget: forms.Widget | None = None
+    if numeric and isinstance(bound.field.widget, forms.NumberInput):
+        # A number input throws away what it cannot read; a text input keeps what was typed beside the reason.
+        widget = forms.TextInput(attrs=_without_number_limits(bound.field.widget.attrs))
+        whole = isinstance(bound.field, forms.IntegerField) and not isinstance(bound.field, forms.FloatField)
+        attrs = {"inputmode": "numeric" if whole and not _may_be_negative(bound.field) else "decimal"}
+        attrs["autocomplete"] = "off"
+    unit = unit or getattr(bound.field, "unit", "")
+    described_by = " ".join(
+        part for part in (bound.aria_describedby or "", f"{bound.auto_id}_unit" if unit else "") if part
+    )
+    if described_by and not bound.use_fieldset:
+        attrs["aria-describedby"] = described_by
+    is_tick = isinstance(bound.field.widget, forms.CheckboxInput)
+    return {
+        "bound": bound,
+        "widget": bound.as_widget(widget=widget, attrs=attrs),
+        "label": label or bound.label,
+        "help": help or bound.help_text,
+        "unit": unit,
+        "is_number": numeric or bool(unit),
+        "is_tick": is_tick,
+        "is_choices": isinstance(bound.field.widget, forms.RadioSelect | forms.CheckboxSelectMultiple),
+        "say_needed": bound.field.required and _asks_for_optional_things_too(bound.form),
+    }
+
+
+def _without_number_limits(attrs: dict[str, object]) -> dict[str, object]:
+    return {name: value for name, value in attrs.items() if name not in ("min", "max", "step")}
+
+
+def _may_be_negative(number: forms.Field) -> bool:
+    """Some number pads have no minus sign unless a decimal is asked for."""
+    lowest = getattr(number, "min_value", None)
+    return lowest is None or lowest < 0
+
+
+def _asks_for_optional_things_too(form: BaseForm) -> bool:
+    return any(not other.field.required for other in form.visible_fields())
+
+
+@register.inclusion_tag("_fields.html")
+def fields(form: BaseForm, *names: str) -> dict[str, object]:
+    """The named fields of a form in that order, or all of them; hidden ones go along when all are asked for."""
+    return {
+        "shown": [form[name] for name in names] if names else form.visible_fields(),
+        "hidden": [] if names else form.hidden_fields(),
+    }
+
+
+@register.inclusion_tag("_error_summary.html")
+def error_summary(form: BaseForm) -> dict[str, object]:
+    """What was refused, each with a way to its field. Nothing when nothing was."""
+    return {
+        "form": form,
+        "general": form.non_field_errors() if form.is_bound else [],
+        "hidden": [bound for bound in form.hidden_fields() if bound.errors],
+        "refused": [bound for bound in form.visible_fields() if bound.errors],
+    }
+
+
+class Stage(TypedDict):
+    """What the scale needs to know of a stage. `state` is done, current, ahead or skipped."""
+
+    key: str
+    label: str
+    state: str
+    url: NotRequired[str]
+    steps_done: NotRequired[int]
+    steps_total: NotRequired[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Graduation:
+    """One short line of the rule, at `x` of its stage's width."""
+
+    x: str
+    end: str
+    inked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StageOnScale:
+    label: str
+    state: str
+    url: str
+    word: str
+    count: str
+    graduations: Sequence[Graduation]
+    inked_to: str
+    points_here: bool
+
+
+STAGE_WORDS = {"done": "done", "current": "now", "ahead": "ahead", "skipped": "passed with something missing"}
+# More graduations than this run into one another on a tablet; the count beside the name stays exact.
+FINEST_GRADUATIONS = 24
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.4g}%"
+
+
+def _share_done(stage: Stage) -> float:
+    if stage["state"] in ("done", "skipped"):
+        return 1.0
+    if stage["state"] == "ahead":
+        return 0.0
+    total = stage.get("steps_total") or 0
+    return min(stage.get("steps_done", 0) / total, 1.0) if total else 0.0
+
+
+def _graduations(stage: Stage, share: float) -> list[Graduation]:
+    parts = min(stage.get("steps_total") or 0, FINEST_GRADUATIONS)
+    return [
+        # Every fifth is a little longer, so that the eye can count.
+        Graduation(_percent(n / parts), "62%" if n % 5 == 0 else "42%", inked=n / parts <= share)
+        for n in range(1, parts)
+    ]
+
+
+def _on_scale(stage: Stage) -> StageOnScale:
+    if stage["state"] not in STAGE_WORDS:
+        raise template.TemplateSyntaxError(
+            f"a stage is {', '.join(STAGE_WORDS)}; {stage['label']} says {stage['state']!r}"
+        )
+    share = _share_done(stage)
+    total = stage.get("steps_total") or 0
+    current = stage["state"] == "current"
+    return StageOnScale(
+        label=stage["label"],
+        state=stage["state"],
+        url=stage.get("url", ""),
+        word=STAGE_WORDS[stage["state"]],
+        count=f"{stage.get('steps_done', 0)} of {total}" if current and total else "",
+        graduations=_graduations(stage, share),
+        inked_to=_percent(share),
+        points_here=current,
+    )
+
+
+@register.inclusion_tag("_scale.html")
+def scale(stages: Iterable[Stage], label: str = "Stages of this job") -> dict[str, object]:
+    """The stages as a graduated rule. At most one is current; none is, for a job that is over."""
+    return {"stages": [_on_scale(stage) for stage in stages], "label": label}
+
+
+@register.inclusion_tag("_scale_small.html")
+def scale_small(stages: Iterable[Stage]) -> dict[str, object]:
+    """The same rule in one line of a list, with its meaning in words beside it."""
+    stages = list(stages)
+    count = len(stages) or 1
+    reached = 0.0
+    current = next((stage for stage in stages if stage["state"] == "current"), None)
+    for place_on_rule, stage in enumerate(stages):
+        if stage["state"] != "ahead":
+            reached = (place_on_rule + _share_done(stage)) / count
+    total = (current or {}).get("steps_total") or 0
+    words = "all stages done" if stages and current is None and reached == 1 else ""
+    if current:
+        words = current["label"] + (f", {current.get('steps_done', 0)} of {total}" if total else "")
+    return {
+        "long": [_percent(n / count) for n in range(count + 1)],
+        "short": [_percent((n + half) / count) for n in range(count) for half in (0.25, 0.5, 0.75)],
+        "reached": _percent(reached),
+        "points": current is not None,
+        "words": words,
+    }
+
+
+@register.simple_tag
+def place(name: str, *args: object, **kwargs: object) -> str:
+    """The address of a place, or nothing where the house has no such place: the frame of a page never breaks it."""
+    try:
+        return reverse(name, args=args, kwargs=kwargs)
+    except NoReverseMatch:
+        return ""
+
+
+@register.filter
+def is_set(value: object) -> bool:
+    """True for 0, which is a figure, and false for None and an empty text, which are not."""
+    return value is not None and value != ""
+
+
+@register.simple_block_tag
+def table_frame(content: str, label: str) -> SafeString:
+    """A frame that scrolls sideways by finger and by keys when its table is wider than the page."""
+    return format_html('<div class="table-frame" role="region" aria-label="{}" tabindex="0">{}</div>', label, content)
+
+
+@register.simple_block_tag
+def chart_frame(content: str, title: str, caption: str = "") -> SafeString:
+    """A chart on its sheet with a caption, scrolling sideways where it is wider than the page."""
+    return format_html(
+        '<figure class="chart-frame"><div class="chart-scroll" role="region" aria-label="{}" tabindex="0">{}</div>'
+        "<figcaption><strong>{}</strong> {}</figcaption></figure>",
+        title,
+        content,
+        title,
+        caption,
+    )
+
+
+@register.simple_block_tag
+def hold_line(content: str, met: bool = False, words: str = "") -> SafeString:
+    """A double rule across the page with what must be true before going on."""
+    sign = render_to_string(
+        "_state.html",
+        {"kind": "good", "words": words or "holds"} if met else {"kind": "stop", "words": words or "not yet"},
+    )
+    hold = render_to_string("_mark.html", {"kind": "hold", "letter": "", "title": ""})
+    return format_html(
+        '<div class="hold-line"><span class="hold-line-name">{}Hold point</span><p>{}</p>{}</div>',
+        hold,
+        content,
+        sign,
+    )

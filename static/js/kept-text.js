@@ -1,0 +1,148 @@
+/*
+ * Keeps what is typed until it is stored: through a dropped network, a reload, a session that ran out.
+ * For forms that say so, with a name of their own on this site: <form data-keep="26-0042-note">.
+ *
+ * The tab's own storage, so that a shared tablet forgets with the tab. Passwords, PINs, files and hidden fields are
+ * never kept. A text is dropped when a sent form was answered by a redirect to a page of a signed-in person, which is
+ * how this site answers what it has stored; any other end of a sending leaves it.
+ */
+
+const PREFIX = "crankmark.kept.";
+
+const storage = (() => {
+  try {
+    sessionStorage.setItem(PREFIX, "");
+    sessionStorage.removeItem(PREFIX);
+    return sessionStorage;
+  } catch {
+    return null; // forbidden or full: typing still works, only nothing outlives the page
+  }
+})();
+
+const read = (key) => {
+  try {
+    return JSON.parse(storage.getItem(key));
+  } catch {
+    return null;
+  }
+};
+
+const write = (key, kept) => {
+  try {
+    storage.setItem(key, JSON.stringify(kept));
+  } catch {
+    // Full: the oldest promise of the browser wins, the page stays as it is.
+  }
+};
+
+const isKept = (field) =>
+  Boolean(field.name) &&
+  !field.disabled &&
+  !field.readOnly &&
+  !["hidden", "password", "file", "submit", "button", "reset"].includes(field.type) &&
+  field.autocomplete !== "one-time-code";
+
+const isTick = (field) => field.type === "checkbox" || field.type === "radio";
+
+const selected = (field) => [...field.selectedOptions].map((option) => option.value);
+
+const valueOf = (field) => {
+  if (isTick(field)) return field.checked;
+  if (field instanceof HTMLSelectElement) return selected(field);
+  return field.value;
+};
+
+const setValue = (field, value) => {
+  if (isTick(field)) field.checked = value;
+  else if (field instanceof HTMLSelectElement) {
+    for (const option of field.options) option.selected = value.includes(option.value);
+  } else field.value = value;
+};
+
+const slots = (form) => {
+  const seen = new Map();
+  return [...form.elements].filter(isKept).map((field) => {
+    const name = isTick(field) ? `${field.name}=${field.value}` : field.name;
+    const nth = seen.get(name) ?? 0;
+    seen.set(name, nth + 1);
+    return [`${name}#${nth}`, field];
+  });
+};
+
+const snapshot = (form) => Object.fromEntries(slots(form).map(([slot, field]) => [slot, valueOf(field)]));
+
+const keyOf = (form) => PREFIX + form.dataset.keep;
+
+const clock = (milliseconds) =>
+  new Intl.DateTimeFormat("en-GB", { weekday: "long", hour: "2-digit", minute: "2-digit" }).format(milliseconds);
+
+const announce = (form, kept, asServed) => {
+  const note = document.querySelector("#kept-text")?.content.firstElementChild.cloneNode(true);
+  if (!note) return;
+  note.querySelector("[data-kept-since]").textContent = clock(kept.at);
+  note.querySelector("[data-kept-drop]").addEventListener("click", () => {
+    for (const [slot, field] of slots(form)) if (slot in asServed) setValue(field, asServed[slot]);
+    storage.removeItem(keyOf(form));
+    note.remove();
+    form.dispatchEvent(new Event("input", { bubbles: false }));
+  });
+  form.before(note);
+};
+
+const putBack = (form) => {
+  const kept = read(keyOf(form));
+  if (!kept) return;
+  write(keyOf(form), { ...kept, sent: false });
+  const asServed = snapshot(form);
+  let changed = false;
+  for (const [slot, field] of slots(form)) {
+    if (!(slot in kept.values)) continue;
+    if (JSON.stringify(kept.values[slot]) === JSON.stringify(valueOf(field))) continue;
+    setValue(field, kept.values[slot]);
+    changed = true;
+  }
+  if (changed) announce(form, kept, asServed);
+};
+
+const dropStored = () => {
+  const [arrival] = performance.getEntriesByType("navigation");
+  const stored = arrival?.redirectCount > 0 && "signedIn" in document.body.dataset;
+  for (const key of Object.keys(storage).filter((name) => name.startsWith(PREFIX))) {
+    const kept = read(key);
+    if (!kept?.sent) continue;
+    if (stored) storage.removeItem(key);
+    else write(key, { ...kept, sent: false });
+  }
+};
+
+const keptForm = (event) => {
+  const element = event.detail?.elt ?? event.target;
+  return element?.closest?.("form[data-keep]") ?? null;
+};
+
+if (storage) {
+  dropStored();
+  for (const form of document.querySelectorAll("form[data-keep]")) putBack(form);
+
+  document.addEventListener("input", (event) => {
+    const form = event.target.form;
+    if (form?.dataset.keep) write(keyOf(form), { at: Date.now(), sent: false, values: snapshot(form) });
+  });
+
+  document.addEventListener("submit", (event) => {
+    const form = keptForm(event);
+    if (form) write(keyOf(form), { at: Date.now(), sent: true, values: snapshot(form) });
+  });
+
+  document.addEventListener("htmx:afterRequest", (event) => {
+    const form = keptForm(event);
+    if (form && event.detail.successful) storage.removeItem(keyOf(form));
+  });
+
+  document.addEventListener("htmx:load", (event) => {
+    const loaded = event.detail.elt;
+    if (loaded === document.body) return;
+    const forms = loaded.matches("form[data-keep]") ? [loaded] : loaded.querySelectorAll("form[data-keep]");
+    for (const form of forms) putBack(form);
+  });
+}
