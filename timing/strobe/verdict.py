@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from timing.regression import student_t_two_sided
 
 if TYPE_CHECKING:
-    from timing.strobe import StrobeFit
+    from timing.strobe.fit import StrobeFit
 
 MARK_AGAIN = "mark the true dead centre again and look for a slipped damper ring before any reading is trusted"
 

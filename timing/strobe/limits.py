@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 from timing.inputs import number, whole
-from timing.strobe_readings import StrobeError
+from timing.strobe.readings import StrobeError
 
 # Limits that may be 0 and the like; the others must be above 0. No strobe tells speeds nearer than 1 rpm apart.
 _MAY_BE_AS_LOW_AS = {

@@ -11,9 +11,9 @@ from numpy.typing import ArrayLike
 
 from timing.inputs import number
 from timing.regression import student_t_two_sided
-from timing.strobe_limits import DEFAULT_LIMITS, StrobeLimits
-from timing.strobe_readings import LARGEST_ADVANCE_DEG, checked_mark_error, checked_readings, checked_strokes
-from timing.strobe_verdict import (
+from timing.strobe.limits import DEFAULT_LIMITS, StrobeLimits
+from timing.strobe.readings import LARGEST_ADVANCE_DEG, checked_mark_error, checked_readings, checked_strokes
+from timing.strobe.verdict import (
     MARK_AGAIN,
     Figure,
     Verdict,
@@ -211,8 +211,8 @@ class _Session:
             return None
         sentence = (
             f"Not proven: two readings at {apart[1]:.0f} rpm are {apart[0]:.1f}° apart, "
-            f"{self.limits.repeat_deg:.1f}° is the limit; read that speed again, and if they stay apart check for shaft "
-            "play, a worn drive and a weak strobe trigger."
+            f"{self.limits.repeat_deg:.1f}° is the limit; read that speed again, and if they stay apart check for "
+            "shaft play, a worn drive and a weak strobe trigger."
         )
         figure = Figure("difference at one speed", apart[0], "degrees")
         return Verdict(VerdictKind.SCATTER_OR_MARK, sentence, (figure,))

@@ -3,7 +3,7 @@
 A reading's residual is the map's advance minus the measured advance, so a spark seen late is positive. Over speed
 it splits into a constant angle (the unit's idea of dead centre is off: turn the distributor), a constant time (lag
 of the unit or the lamp: an angle that grows with speed) and, if the old mechanism still moves, a share of its old
-advance curve. What follows from the figures is said in `timing.strobe_verdict`.
+advance curve. What follows from the figures is said in `timing.strobe.verdict`.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from numpy.typing import ArrayLike
 
 from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, whole, within
 from timing.regression import LeastSquares, condition_number, least_squares, student_t
-from timing.strobe_limits import DEFAULT_LIMITS, StrobeLimits
-from timing.strobe_readings import (
+from timing.strobe.limits import DEFAULT_LIMITS, StrobeLimits
+from timing.strobe.readings import (
     HIGHEST_RPM,
     StrobeError,
     checked_advance,
@@ -27,19 +27,7 @@ from timing.strobe_readings import (
     checked_strokes,
     refuse_other_length,
 )
-from timing.strobe_verdict import Figure, Verdict, VerdictKind, judge
-
-__all__ = [
-    "Figure",
-    "MeanError",
-    "StrobeError",
-    "StrobeFit",
-    "StrobeLimits",
-    "Verdict",
-    "VerdictKind",
-    "WildReading",
-    "fit_readings",
-]
+from timing.strobe.verdict import Verdict, judge
 
 _US_PER_S = 1e6
 _DEG_PER_S_AND_RPM = 6.0
@@ -309,7 +297,7 @@ class StrobeFit:
 
     @property
     def verdict(self) -> Verdict:
-        """What the readings say and what to do about it, by the order of rules in `timing.strobe_verdict`."""
+        """What the readings say and what to do about it, by the order of rules in `timing.strobe.verdict`."""
         return judge(self)
 
 
