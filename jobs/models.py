@@ -5,6 +5,7 @@ from jobs.costs.models import CostLine
 from jobs.fitting.models import (
     ChecklistItem,
     ChecklistTemplate,
+    Confirmation,
     Entry,
     JobSheet,
     Photograph,
@@ -12,7 +13,7 @@ from jobs.fitting.models import (
 )
 from jobs.handover.models import CustomerLink, IssuedDocument, SignOff
 from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCheck, SweepReading
-from jobs.maps.models import MapVersion, ReadBack
+from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSitting
 
@@ -21,7 +22,9 @@ __all__ = [
     "ChecklistTemplate",
     "ClampCheck",
     "CompressionReading",
+    "Confirmation",
     "CostLine",
+    "CurvePattern",
     "CustomerLink",
     "Entry",
     "GateCrossing",

@@ -4,7 +4,9 @@ import uuid
 
 from django.db import models
 
+import timing.unit
 from garage.people.models import Staff
+from garage.units.capability import unit_type_from
 from garage.vehicles.models import Vehicle
 
 
@@ -41,6 +43,10 @@ class UnitTypeRevision(models.Model):
 
     def __str__(self) -> str:
         return f"{self.unit_type} (revision {self.number})"
+
+    def holds(self) -> timing.unit.UnitType:
+        """What the unit can hold, for `timing`."""
+        return unit_type_from(self.capability)
 
 
 class FittedUnit(models.Model):

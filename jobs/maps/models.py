@@ -1,6 +1,7 @@
-"""Map versions, and the read-backs that prove which of them is in the car."""
+"""Map versions, the workshop's named curves, and the read-backs that prove which version is in the car."""
 
 import uuid
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
@@ -11,6 +12,11 @@ from garage.units.models import FittedUnit, UnitTypeRevision
 from garage.vehicles.models import TriggerKind
 from jobs.card.facts import RecordedFact
 from jobs.card.models import Job
+from jobs.maps.seal import seal_of
+from timing.curve import AdvanceCurve
+from timing.errors import TimingError
+from timing.ignition_map import IgnitionMap
+from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
 
 
 class VacuumScheme(models.TextChoices):
@@ -19,17 +25,48 @@ class VacuumScheme(models.TextChoices):
     TABLE = "table", "table"
 
 
+class BoostUnit(models.TextChoices):
+    KPA = "kPa", "kPa"
+    BAR = "bar", "bar"
+    PSI = "psi", "psi"
+
+
 class RevLimitManner(models.TextChoices):
     SOFT = "soft", "soft: sparks dropped in rotation"
     HARD = "hard", "hard: all sparks dropped"
 
 
+class CurvePattern(models.Model):
+    """A map the workshop keeps under a name of its own, to start other cars from."""
+
+    name = models.CharField(max_length=60, unique=True)
+    suits = models.CharField("suits", max_length=300, blank=True)  # for which engines, in the workshop's words
+    form = models.JSONField()  # the canonical form of `timing.ignition_map.IgnitionMap`
+    kept_from = models.ForeignKey("MapVersion", models.PROTECT, null=True, blank=True, related_name="kept_as")
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+    retired = models.BooleanField(default=False)
+    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def ignition_map(self) -> IgnitionMap:
+        return IgnitionMap.from_canonical(self.form)
+
+
 class MapVersionQuerySet(models.QuerySet["MapVersion"]):
     def drafts(self) -> "MapVersionQuerySet":
-        return self.filter(released_at__isnull=True)
+        return self.filter(released_at__isnull=True, set_aside_at__isnull=True)
 
     def released(self) -> "MapVersionQuerySet":
         return self.filter(released_at__isnull=False)
+
+    def with_people(self) -> "MapVersionQuerySet":
+        return self.select_related("author", "changed_by", "released_by", "unit_revision__unit_type", "parent")
 
 
 class MapVersion(models.Model):
@@ -39,6 +76,10 @@ class MapVersion(models.Model):
     number = models.PositiveSmallIntegerField()
     parent = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="children")
     origin = models.CharField(max_length=200)  # where the start values came from, in words
+    copied_from = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, related_name="copies"
+    )  # another car's
+    pattern = models.ForeignKey(CurvePattern, models.PROTECT, null=True, blank=True, related_name="versions")
     reason = models.CharField(max_length=300)  # why this version was made
     unit_revision = models.ForeignKey(UnitTypeRevision, models.PROTECT, related_name="map_versions")
 
@@ -51,6 +92,7 @@ class MapVersion(models.Model):
     vacuum_full_deg = models.FloatField(null=True, blank=True, validators=[Between(0, 40, "degrees")])
     vacuum_from_rpm = models.FloatField(default=0, validators=[Between(0, 6000, "rpm")])
     vacuum_table = models.JSONField(default=dict, blank=True)  # {"rpm": […], "vacuum": […kPa], "degrees": [[…], …]}
+    boost_unit = models.CharField(max_length=8, choices=BoostUnit, default=BoostUnit.KPA)  # as it was entered
     boost = models.JSONField(default=list, blank=True)  # rows of [kPa above atmosphere, degrees of retard]
     dwell_ms = models.FloatField("dwell", null=True, blank=True, validators=[Between(0.3, 20, "ms")])
     rev_limit_rpm = models.FloatField("rev limit", null=True, blank=True, validators=[Between(1000, 15000, "rpm")])
@@ -60,9 +102,15 @@ class MapVersion(models.Model):
 
     author = models.ForeignKey(Staff, models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
+    changed_at = models.DateTimeField(null=True, blank=True)
+    changed_by = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True, related_name="+")
+    set_aside_at = models.DateTimeField(null=True, blank=True)  # a draft nobody will go on with
     released_at = models.DateTimeField(null=True, blank=True)
     released_by = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True, related_name="+")
-    content_hash = models.CharField(max_length=64, blank=True)  # over the canonical form, set on release
+    # what the unit holds of it, as columns like those above: kept on release, so that the sheet of an old version
+    # never depends on how a map is fitted today
+    held = models.JSONField(null=True, blank=True)
+    content_hash = models.CharField(max_length=64, blank=True)  # the seal over wanted and held, set on release
     once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     edition = models.PositiveIntegerField(default=1, editable=False)
 
@@ -77,10 +125,134 @@ class MapVersion(models.Model):
                 | (Q(released_at__isnull=False, released_by__isnull=False) & ~Q(content_hash="")),
                 name="map_released_by_somebody_with_hash",
             ),
+            models.CheckConstraint(
+                condition=Q(released_at=None) | Q(set_aside_at=None),
+                name="map_set_aside_or_released",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"version {self.number}"
+
+    @property
+    def is_draft(self) -> bool:
+        return self.released_at is None and self.set_aside_at is None
+
+    def ignition_map(self) -> IgnitionMap:
+        """The wanted map, for `timing`."""
+        return ignition_map_of({name: getattr(self, name) for name in SETTINGS})
+
+    def held_map(self) -> IgnitionMap:
+        """What the unit holds of a released version."""
+        return ignition_map_of(self.held)
+
+    def is_sound(self) -> bool:
+        """Whether a released version still bears the seal it was released with: asked at every reading of it."""
+        try:
+            return seal_of(self.ignition_map(), self.held_map()) == self.content_hash
+        except (TimingError, LookupError, TypeError):
+            return False
+
+
+# The columns that make up the map itself, in the order in which people speak of them.
+SETTINGS = (
+    "base_deg",
+    "curve",
+    "vacuum_scheme",
+    "vacuum_unit",
+    "vacuum_start_kpa",
+    "vacuum_full_kpa",
+    "vacuum_full_deg",
+    "vacuum_from_rpm",
+    "vacuum_table",
+    "boost_unit",
+    "boost",
+    "dwell_ms",
+    "rev_limit_rpm",
+    "rev_limit_manner",
+    "repeated_sparks",
+    "trigger",
+)
+
+
+def ignition_map_of(settings: dict[str, Any]) -> IgnitionMap:
+    """The map that the columns `settings` stand for.
+
+    Raises
+    ------
+    TimingError
+        If they are no map.
+    """
+    return IgnitionMap(
+        base_deg=settings["base_deg"],
+        curve=AdvanceCurve([row[0] for row in settings["curve"]], [row[1] for row in settings["curve"]]),
+        vacuum=_vacuum_of(settings),
+        boost=BoostRetard([row[0] for row in settings["boost"]], [row[1] for row in settings["boost"]])
+        if settings["boost"]
+        else None,
+        dwell_ms=settings["dwell_ms"],
+        rev_limit_rpm=settings["rev_limit_rpm"],
+        rev_limit_manner=settings["rev_limit_manner"] or None,
+        repeated_sparks=settings["repeated_sparks"],
+        trigger=settings["trigger"] or None,
+    )
+
+
+def _vacuum_of(settings: dict[str, Any]) -> VacuumRamp | VacuumTable | None:
+    if settings["vacuum_scheme"] == VacuumScheme.RAMP:
+        return VacuumRamp(
+            settings["vacuum_start_kpa"],
+            settings["vacuum_full_kpa"],
+            settings["vacuum_full_deg"],
+            settings["vacuum_from_rpm"] or 0.0,
+        )
+    if settings["vacuum_scheme"] == VacuumScheme.TABLE:
+        table = settings["vacuum_table"]
+        return VacuumTable(table.get("rpm", []), table.get("vacuum", []), table.get("degrees", []))
+    return None
+
+
+def settings_of(ignition_map: IgnitionMap) -> dict[str, Any]:
+    """The columns of `ignition_map`; the units of entry are left to whoever writes it."""
+    settings: dict[str, Any] = {
+        "base_deg": ignition_map.base_deg,
+        "curve": [list(node) for node in zip(ignition_map.curve.rpm, ignition_map.curve.degrees, strict=True)],
+        "vacuum_scheme": VacuumScheme.NONE,
+        "vacuum_start_kpa": None,
+        "vacuum_full_kpa": None,
+        "vacuum_full_deg": None,
+        "vacuum_from_rpm": 0.0,
+        "vacuum_table": {},
+        "boost": [],
+        "dwell_ms": ignition_map.dwell_ms,
+        "rev_limit_rpm": ignition_map.rev_limit_rpm,
+        "rev_limit_manner": ignition_map.rev_limit_manner or "",
+        "repeated_sparks": ignition_map.repeated_sparks,
+        "trigger": ignition_map.trigger or "",
+    }
+    match ignition_map.vacuum:
+        case VacuumRamp() as ramp:
+            settings |= {
+                "vacuum_scheme": VacuumScheme.RAMP,
+                "vacuum_start_kpa": ramp.start,
+                "vacuum_full_kpa": ramp.full,
+                "vacuum_full_deg": ramp.full_deg,
+                "vacuum_from_rpm": ramp.from_rpm,
+            }
+        case VacuumTable() as table:
+            settings |= {
+                "vacuum_scheme": VacuumScheme.TABLE,
+                "vacuum_table": {
+                    "rpm": list(table.rpm),
+                    "vacuum": list(table.vacuum),
+                    "degrees": [list(row) for row in table.degrees],
+                },
+            }
+    if ignition_map.boost is not None:
+        settings["boost"] = [
+            list(node) for node in zip(ignition_map.boost.boost, ignition_map.boost.degrees, strict=True)
+        ]
+    return settings
 
 
 class ReadBack(RecordedFact):
