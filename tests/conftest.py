@@ -14,6 +14,7 @@ from django.test import Client
 from garage.people.models import Role, Staff, Workshop
 from garage.people.signature import Signature
 from tests.factories import DeviceFactory, StaffFactory, WorkshopFactory
+from tests.kept_record import triggers_lifted
 
 
 @pytest.fixture(autouse=True)
@@ -32,10 +33,10 @@ def _files_of_the_test(settings, tmp_path) -> None:
 @pytest.fixture(autouse=True)
 def _rows_may_be_flushed(request, django_db_blocker) -> None:
     """A transactional test ends with every table emptied, which on SQLite the kept record would refuse."""
-    if "transactional_db" in request.fixturenames or "live_server" in request.fixturenames:
-        from tests.kept_record import triggers_lifted
-
-        request.getfixturevalue("transactional_db")
+    mark = request.node.get_closest_marker("django_db")
+    named = {"transactional_db", "live_server"} & set(request.fixturenames)
+    if named or (mark and mark.kwargs.get("transaction")):
+        request.getfixturevalue("django_db_setup")
         with django_db_blocker.unblock():
             triggers_lifted()
 

@@ -34,7 +34,8 @@ def prepared(folder: Path) -> Path:
     if free < LEAST_FREE_BYTES:
         raise DataFolderError(
             f"Only {free // 1024 // 1024} MB are free where Crankmark keeps its data ({folder}). "
-            f"It wants at least {LEAST_FREE_BYTES // 1024 // 1024} MB: make room, or name another folder in CRANKMARK_DATA."
+            f"It wants at least {LEAST_FREE_BYTES // 1024 // 1024} MB: make room, or name another folder "
+            "in CRANKMARK_DATA."
         )
     return folder
 

@@ -6,6 +6,6 @@ from django import forms
 
 
 class OnceForm(forms.Form):
-    """Adds the hidden id. The model that the form makes keeps it in a unique column, and the action looks there first."""
+    """Adds the hidden id. The model that is made keeps it in a unique column, and the action looks there first."""
 
     once = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)

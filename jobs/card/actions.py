@@ -1,0 +1,172 @@
+"""Changing a job: booking it, taking it from stage to stage, putting it aside."""
+
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from garage.people.signature import Signature
+from garage.site.editions import save_if_unchanged
+from garage.units.models import FittedUnit
+from garage.vehicles.models import Vehicle
+from jobs.card import gates, journal
+from jobs.card.models import STAGES, GateCrossing, Job, JobSerial, JobState, Stage
+
+
+class JobRuleError(Exception):
+    """Something the rules of a job forbid. The message is for the person who asked."""
+
+
+class GateClosedError(JobRuleError):
+    """The stage still wants something. `missing` says what."""
+
+    def __init__(self, missing: list[str]) -> None:
+        super().__init__("Still missing: " + "; ".join(missing))
+        self.missing = missing
+
+
+@transaction.atomic
+def book_job(
+    *,
+    vehicle: Vehicle,
+    wanted: str,
+    once: UUID,
+    signed: Signature,
+    complaint: str = "",
+    booked_for: date | None = None,
+    unit: FittedUnit | None = None,
+) -> Job:
+    """Book `vehicle` in under the next number of the year. The same `once` again gives the same job."""
+    known = Job.objects.filter(once=once).first()
+    if known:
+        return known
+    job = Job.objects.create(
+        code=_next_code(timezone.localdate(signed.at).year),
+        vehicle=vehicle,
+        unit=unit,
+        wanted=wanted,
+        complaint=complaint,
+        booked_for=booked_for,
+        made_at=signed.at,
+        made_by=signed.by,
+        once=once,
+    )
+    journal.write(job, "booked", f"Booked: {wanted}", signed=signed, booked_for=str(booked_for or ""))
+    return job
+
+
+def _next_code(year: int) -> str:
+    """The next number of `year`. Its row stays locked until the booking is stored or given up: no gap, no double."""
+    JobSerial.objects.get_or_create(year=year)
+    JobSerial.objects.filter(year=year).update(last=F("last") + 1)
+    serial = JobSerial.objects.get(year=year).last
+    return f"{year % 100:02d}-{serial:04d}"
+
+
+@transaction.atomic
+def edit_booking(*, job: Job, edition: int, signed: Signature, **values: Any) -> None:
+    """Change what was booked. Raises `StaleEditError` if somebody else did meanwhile."""
+    before = {name: getattr(job, name) for name in values}
+    save_if_unchanged(job, edition=edition, values=values)
+    changed = {name: [_said(before[name]), _said(new)] for name, new in values.items() if before[name] != new}
+    if changed:
+        words = ", ".join(str(Job._meta.get_field(name).verbose_name) for name in changed)
+        journal.write(job, "booking-changed", f"Changed: {words}", signed=signed, changed=changed)
+
+
+def _said(value: Any) -> str:
+    return "" if value is None else str(value)
+
+
+@transaction.atomic
+def go_on(*, job: Job, signed: Signature, reason: str = "") -> None:
+    """Take the car to the next stage.
+
+    Raises
+    ------
+    GateClosedError
+        If something is missing and no owner's reason is given for going on without it.
+    JobRuleError
+        If the job is put aside, or somebody else took it on in the meantime.
+    """
+    if job.state != JobState.OPEN:
+        raise JobRuleError(f"This job is {job.get_state_display()}. Take it up again first.")
+    left, entered = Stage(job.stage), job.next_stage
+    if entered is None:
+        raise JobRuleError("This job is at its last stage.")
+    missing = gates.progress_of(job, left).missing
+    if missing and not (reason and signed.by.has_perm("garage.pass_gates")):
+        raise GateClosedError(missing)
+    _move(job, left, entered, missing=missing, reason=reason if missing else "", signed=signed)
+    sentence = f"{left.label} done, on to {entered.label}".capitalize()
+    if missing:
+        sentence = f"Let through from {left.label} to {entered.label} with {'; '.join(missing)} missing: {reason}"
+    journal.write(job, "stage-passed", sentence, signed=signed, left=left, entered=entered, missing=missing)
+
+
+@transaction.atomic
+def send_back(*, job: Job, stage: Stage, reason: str, signed: Signature) -> None:
+    """Take the car back to an earlier stage, with the reason. What was recorded there stays."""
+    left = Stage(job.stage)
+    if job.state != JobState.OPEN or STAGES.index(stage) >= STAGES.index(left):
+        raise JobRuleError("A job can only be sent back to an earlier stage.")
+    if not reason:
+        raise JobRuleError("Say why the car goes back.")
+    _move(job, left, stage, missing=[], reason=reason, signed=signed)
+    journal.write(
+        job,
+        "sent-back",
+        f"Sent back from {left.label} to {stage.label}: {reason}",
+        signed=signed,
+        left=left,
+        entered=stage,
+    )
+
+
+def _move(job: Job, left: Stage, entered: Stage, *, missing: list[str], reason: str, signed: Signature) -> None:
+    # A conditional update: of two people pressing at once, one is first and the other is told.
+    if not Job.objects.filter(pk=job.pk, stage=left).update(stage=entered, edition=F("edition") + 1):
+        raise JobRuleError("Somebody else moved this job in the meantime. Look at it again.")
+    job.refresh_from_db()
+    GateCrossing.objects.create(
+        job=job, left=left, entered=entered, missing=missing, reason=reason, by=signed.by, at=signed.at
+    )
+
+
+@transaction.atomic
+def put_aside(*, job: Job, state: JobState, reason: str, signed: Signature) -> None:
+    """Put a job on hold, or abandon it; never without a reason."""
+    if state == JobState.OPEN:
+        raise JobRuleError("A job is put on hold or abandoned.")
+    if not reason:
+        raise JobRuleError("Say why the job is put aside.")
+    Job.objects.filter(pk=job.pk).update(state=state, state_reason=reason, edition=F("edition") + 1)
+    job.refresh_from_db()
+    journal.write(job, "put-aside", f"{state.label.capitalize()}: {reason}", signed=signed, state=state)
+
+
+@transaction.atomic
+def take_up_again(*, job: Job, signed: Signature) -> None:
+    """Work goes on where it was left."""
+    was = job.get_state_display()
+    Job.objects.filter(pk=job.pk).update(state=JobState.OPEN, state_reason="", edition=F("edition") + 1)
+    job.refresh_from_db()
+    journal.write(job, "taken-up", f"Taken up again, was {was}", signed=signed)
+
+
+@transaction.atomic
+def choose_unit(*, job: Job, unit: FittedUnit, signed: Signature) -> None:
+    """Say which unit this job is about."""
+    before = str(job.unit or "")
+    Job.objects.filter(pk=job.pk).update(unit=unit, edition=F("edition") + 1)
+    job.refresh_from_db()
+    journal.write(job, "unit-chosen", f"Unit: {unit}", signed=signed, before=before, after=str(unit))
+
+
+@transaction.atomic
+def note(*, job: Job, words: str, signed: Signature) -> None:
+    """A free line in the journal."""
+    journal.write(job, "noted", words, signed=signed)

@@ -1,0 +1,220 @@
+"""The board, the job card, the journal, and moving a job along."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from garage.people.access import may
+from garage.people.signature import signature
+from garage.site.editions import StaleEditError
+from garage.vehicles.models import Vehicle
+from jobs.card import actions, gates, queries
+from jobs.card.forms import (
+    BookingEditForm,
+    BookingForm,
+    HoldForm,
+    NoteForm,
+    ReasonForm,
+    SendBackForm,
+    UnitForm,
+)
+from jobs.card.models import STAGES, Job, JobState, Stage
+from jobs.card.pages import crossings_unmet, job_context, job_for
+
+
+@require_GET
+def board(request: HttpRequest) -> HttpResponse:
+    today = timezone.localdate()
+    return render(request, "jobs/card/board.html", {"board": queries.board(today), "today": today})
+
+
+@require_GET
+def search(request: HttpRequest) -> HttpResponse:
+    text = request.GET.get("q", "").replace("\x00", "").strip()[:100]
+    return render(request, "jobs/card/search.html", {"search_text": text, "found": queries.search(text)})
+
+
+@require_http_methods(["GET", "POST"])
+@may("book_jobs")
+def book(request: HttpRequest) -> HttpResponse:
+    form = BookingForm(request.POST or None, initial={"vehicle": request.GET.get("vehicle")})
+    if form.is_valid():
+        job = actions.book_job(signed=signature(request), **form.cleaned_data)
+        messages.success(request, f"Booked under {job.code}.")
+        return redirect("card:job", job.code)
+    return render(
+        request,
+        "jobs/card/book.html",
+        {"form": form, "no_cars": not Vehicle.objects.exists()},
+        status=422 if form.is_bound else 200,
+    )
+
+
+@require_GET
+def job(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    return render(
+        request,
+        "jobs/card/job.html",
+        job_context(
+            request,
+            job,
+            unmet=crossings_unmet(job),
+            last_lines=job.journal.select_related("by", "device").order_by("-at", "-pk")[:8],
+            note_form=NoteForm(),
+        ),
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@may("book_jobs")
+def edit(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = BookingEditForm(request.POST or None, instance=job, initial={"edition": job.edition})
+    if form.is_valid():
+        values = {name: form.cleaned_data[name] for name in form.Meta.fields}
+        job = job_for(code)  # the form has written its values into the instance it was given
+        try:
+            actions.edit_booking(job=job, edition=form.cleaned_data["edition"], signed=signature(request), **values)
+        except StaleEditError as stale:
+            form.add_error(
+                None, "Somebody else changed this booking in the meantime. Both are shown: store yours to keep it."
+            )
+            form.data = form.data.copy()
+            form.data["edition"] = str(stale.current.edition)  # type: ignore[attr-defined]
+            return _edit_page(request, job, form, standing=_standing(job, form), status=409)
+        messages.success(request, "Booking changed.")
+        return redirect("card:job", code)
+    return _edit_page(request, job_for(code), form, standing=[], status=422 if form.is_bound else 200)
+
+
+def _edit_page(
+    request: HttpRequest, job: Job, form: BookingEditForm, *, standing: list[dict[str, str]], status: int
+) -> HttpResponse:
+    return render(
+        request, "jobs/card/edit.html", job_context(request, job, form=form, standing=standing), status=status
+    )
+
+
+def _standing(job: Job, form: BookingEditForm) -> list[dict[str, str]]:
+    """What stands now wherever it differs from what was typed."""
+    rows = []
+    for name in form.Meta.fields:
+        if getattr(job, name) != form.cleaned_data[name]:
+            rows.append({"label": str(form.fields[name].label), "value": str(getattr(job, name) or "")})
+    return rows
+
+
+@require_http_methods(["GET", "POST"])
+@may("record_readings")
+def go_on(request: HttpRequest, code: str) -> HttpResponse:
+    """Past the gate if nothing is missing; else the page that says what is, where an owner may give a reason."""
+    job = job_for(code)
+    form = ReasonForm(request.POST if request.POST.get("reason") is not None else None)
+    if request.method == "POST" and (not form.is_bound or form.is_valid()):
+        reason = form.cleaned_data["reason"] if form.is_bound else ""
+        try:
+            actions.go_on(job=job, signed=signature(request), reason=reason)
+        except actions.GateClosedError:
+            pass  # the page below says what is missing
+        except actions.JobRuleError as refusal:
+            messages.error(request, str(refusal))
+            return redirect("card:job", code)
+        else:
+            return redirect(gates.stage_url(job, Stage(job.stage)))
+    status = 422 if request.method == "POST" else 200
+    return render(
+        request, "jobs/card/go_on.html", job_context(request, job, form=form, next_action=None), status=status
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@may("record_readings")
+def send_back(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    earlier = STAGES[: STAGES.index(Stage(job.stage))]
+    form = SendBackForm(request.POST or None, earlier=earlier)
+    if form.is_valid():
+        try:
+            actions.send_back(
+                job=job,
+                stage=Stage(form.cleaned_data["stage"]),
+                reason=form.cleaned_data["reason"],
+                signed=signature(request),
+            )
+        except actions.JobRuleError as refusal:
+            messages.error(request, str(refusal))
+        return redirect("card:job", code)
+    context = job_context(
+        request,
+        job,
+        form=form,
+        title="Send the car back to an earlier stage",
+        deed="Send it back",
+        explanation="What was recorded stays. The journal says why the car went back.",
+        next_action=None,
+    )
+    return render(request, "jobs/card/reason.html", context, status=422 if form.is_bound else 200)
+
+
+def hold(request: HttpRequest, code: str) -> HttpResponse:
+    return _put_aside(request, code, JobState.ON_HOLD, title="Put this job on hold", deed="Put on hold")
+
+
+def abandon(request: HttpRequest, code: str) -> HttpResponse:
+    return _put_aside(request, code, JobState.ABANDONED, title="Abandon this job", deed="Abandon the job")
+
+
+@require_http_methods(["GET", "POST"])
+@may("book_jobs")
+def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, deed: str) -> HttpResponse:
+    job = job_for(code)
+    form = HoldForm(request.POST or None)
+    if form.is_valid():
+        actions.put_aside(job=job, state=state, reason=form.cleaned_data["reason"], signed=signature(request))
+        return redirect("card:job", code)
+    context = job_context(
+        request,
+        job,
+        form=form,
+        title=title,
+        deed=deed,
+        explanation="The record stays as it is, and the job can be taken up again.",
+        next_action=None,
+    )
+    return render(request, "jobs/card/reason.html", context, status=422 if form.is_bound else 200)
+
+
+@require_POST
+@may("book_jobs")
+def take_up(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    if job.state != JobState.OPEN:
+        actions.take_up_again(job=job, signed=signature(request))
+    return redirect("card:job", code)
+
+
+@require_http_methods(["GET", "POST"])
+@may("record_readings")
+def unit(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = UnitForm(request.POST or None, vehicle=job.vehicle, initial={"unit": job.unit})
+    if form.is_valid():
+        actions.choose_unit(job=job, unit=form.cleaned_data["unit"], signed=signature(request))
+        return redirect("card:job", code)
+    context = job_context(request, job, form=form, next_action=None)
+    return render(request, "jobs/card/unit.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def journal(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = NoteForm(request.POST or None)
+    if form.is_valid():
+        actions.note(job=job, words=form.cleaned_data["words"], signed=signature(request))
+        return redirect("card:journal", code)
+    lines = job.journal.select_related("by", "device")
+    context = job_context(request, job, lines=lines, note_form=form, next_action=None)
+    return render(request, "jobs/card/journal.html", context, status=422 if form.is_bound else 200)
