@@ -20,10 +20,21 @@ class ChecklistTemplate(models.Model):
 
     name = models.CharField(max_length=80, unique=True)
     kind = models.CharField(max_length=16, choices=SheetKind)
+    # the cars it is offered for first, by the same rule as an item's `applies`; none: every car
+    suits = models.JSONField(default=dict, blank=True)
     retired = models.BooleanField(default=False)
+    # which of the lists that came with Crankmark it began as, under whatever name the workshop keeps it now
+    shipped_key = models.SlugField(max_length=60, blank=True, editable=False)
+    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    edition = models.PositiveIntegerField(default=1, editable=False)
 
     class Meta:
         ordering = ["kind", "name"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["shipped_key"], condition=~Q(shipped_key=""), name="shipped_list_put_in_once"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -38,12 +49,16 @@ class TemplateRevision(models.Model):
     made_at = models.DateTimeField()
     published_at = models.DateTimeField(null=True, blank=True)
     reason = models.CharField(max_length=200, blank=True)
-    edition = models.PositiveIntegerField(default=1, editable=False)
+    shipped_fingerprint = models.CharField(max_length=64, blank=True, editable=False)
 
     class Meta:
         ordering = ["template", "-number"]
         constraints = [
             models.UniqueConstraint(fields=["template", "number"], name="template_revision_number_once"),
+            # Two drafts of one list would each lose the other's changes.
+            models.UniqueConstraint(
+                fields=["template"], condition=Q(published_at=None), name="one_draft_of_a_template_at_a_time"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -82,6 +97,8 @@ class ChecklistItem(models.Model):
     hold_point = models.BooleanField(default=False)
     # the cars it applies to: a mapping of fact to the values for which it applies, all must hold; none: every car
     applies = models.JSONField(default=dict, blank=True)
+    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    edition = models.PositiveIntegerField(default=1, editable=False)
 
     class Meta:
         ordering = ["position", "pk"]
@@ -113,7 +130,9 @@ class JobSheet(models.Model):
 class Outcome(models.TextChoices):
     DONE = "done", "done"
     NOT_POSSIBLE = "not possible", "not possible"
-    WITHDRAWN = "withdrawn", "withdrawn"
+    LET_PASS = "let pass", "let pass by the owner"
+    NOTED = "noted", "noted, still open"
+    WITHDRAWN = "withdrawn", "taken back"
 
 
 class Entry(RecordedFact):
@@ -128,17 +147,40 @@ class Entry(RecordedFact):
     note = models.CharField(max_length=500, blank=True)
 
     class Meta:
-        ordering = ["made_at", "received_at"]
+        ordering = ["received_at", "made_at"]
         verbose_name_plural = "entries"
+        constraints = [
+            # What was not done, or was let pass, is explained to whoever reads the sheet in a year.
+            models.CheckConstraint(
+                condition=~Q(outcome__in=["not possible", "let pass"]) | ~Q(note=""),
+                name="entry_set_aside_with_a_reason",
+            ),
+        ]
 
 
-class Photograph(models.Model):
+class Confirmation(RecordedFact):
+    """A second person who looked at what an entry says, and found it so."""
+
+    entry = models.OneToOneField(Entry, models.PROTECT, related_name="confirmation")
+    # Repeats the maker of the entry, so that the database itself can refuse people who confirm their own work.
+    first_person = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["received_at"]
+        constraints = [
+            models.CheckConstraint(condition=~Q(by=models.F("first_person")), name="confirmed_by_a_second_person"),
+        ]
+
+
+class Photograph(RecordedFact):
     """A photograph of an entry: upright, without location data, of a sensible size."""
 
-    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="photographs")
     file = models.FileField(upload_to="photographs")
     thumbnail = models.FileField(upload_to="photographs")
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()
-    sha256 = models.CharField(max_length=64)
+    sha256 = models.CharField(max_length=64)  # of the stored file
+
+    class Meta:
+        ordering = ["received_at", "made_at"]

@@ -15,6 +15,7 @@ class Migration(migrations.Migration):
         KeepForEver("jobs_markcheck"),
         KeepForEver("jobs_inspectionverdict"),
         KeepForEver("jobs_entry"),
+        KeepForEver("jobs_confirmation"),
         KeepForEver("jobs_photograph"),
         KeepForEver("jobs_strobereading"),
         KeepForEver("jobs_clampcheck"),
