@@ -64,14 +64,15 @@ def figure(
     missing: str = "not measured",
 ) -> dict[str, object]:
     """A figure with its unit and where it comes from; None or an empty text shows as missing, 0 is a figure."""
+    angle = unit == "°" or unit.startswith("° ")
     return {
         "label": label,
         "value": value,
         "is_missing": value is None or value == "",
         "missing": missing,
-        "unit": unit,
-        # A degree sign belongs to its figure; every other unit keeps its distance.
-        "unit_is_joined": unit.startswith("°") and not unit.startswith("°C"),
+        # The degree sign of an angle belongs to its figure; every other unit keeps its distance.
+        "degree": angle,
+        "unit": unit.removeprefix("°").strip() if angle else unit,
         "source": source,
         "kind": known_mark(kind) if kind else "",
         "words": words,
