@@ -136,9 +136,7 @@ class IgnitionMap:
         The form is written as JSON with sorted keys, no blanks and ASCII only, its figures in the shortest decimal
         that reads back the same: the same on every machine.
         """
-        text = json.dumps(
-            self.canonical(), sort_keys=True, separators=(",", ":"), ensure_ascii=True, allow_nan=False
-        )
+        text = json.dumps(self.canonical(), sort_keys=True, separators=(",", ":"), ensure_ascii=True, allow_nan=False)
         return hashlib.sha256(text.encode("ascii")).hexdigest()
 
     @classmethod
@@ -162,9 +160,7 @@ class IgnitionMap:
             base_deg=held["base_deg"],
             curve=AdvanceCurve(curve["rpm"], curve["degrees"]),
             vacuum=_vacuum_from(held["vacuum"]),
-            boost=None
-            if boost is None
-            else BoostRetard(**_entries(boost, "the boost part", ("boost", "degrees"))),
+            boost=None if boost is None else BoostRetard(**_entries(boost, "the boost part", ("boost", "degrees"))),
             dwell_ms=held["dwell_ms"],
             rev_limit_rpm=held["rev_limit_rpm"],
             rev_limit_manner=held["rev_limit_manner"],

@@ -29,6 +29,10 @@ _MOST_STEPS = 2_048
 _OFF_RASTER = 1e-13
 
 
+# Nodes closer than this are one node typed twice, in any unit, and too steep to be divided by.
+_CLOSEST = 1e-9
+
+
 class TableError(TimingError):
     """A table whose nodes do not rise, or whose shape does not fit them."""
 
@@ -44,7 +48,8 @@ def rising(values: ArrayLike, what: str, unit: str) -> FloatArray:
     nodes = finite(values, what)
     if nodes.ndim != 1 or not nodes.size:
         raise TableError(f"{what} must be a list of at least one figure")
-    stuck = np.flatnonzero(np.diff(nodes) <= 0)
+    with np.errstate(over="ignore"):
+        stuck = np.flatnonzero(np.diff(nodes) <= _CLOSEST)
     if stuck.size:
         before, after = nodes[stuck[0] : stuck[0] + 2]
         raise TableError(f"{what} must rise, but {after:g} {unit} comes after {before:g} {unit}")
@@ -59,10 +64,11 @@ def common_raster(nodes: FloatArray) -> float | None:
     if nodes.size < 2:
         return None
     gaps = np.diff(nodes)
-    narrowest = float(gaps.min())
+    narrowest, span = float(gaps.min()), float(nodes[-1] - nodes[0])
+    if span > _MOST_STEPS * narrowest:
+        return None
     shares = [Fraction(float(gap) / narrowest).limit_denominator(_MOST_STEPS) for gap in gaps]
     step = narrowest / math.lcm(*(share.denominator for share in shares))
-    span = float(nodes[-1] - nodes[0])
     count = round(span / step)
     if count > _MOST_STEPS:
         return None
@@ -81,29 +87,28 @@ class _Axis:
         step = common_raster(nodes)
         self._first, self._last = float(nodes[0]), float(nodes[-1])
         if step is None:
-            self.points = nodes
+            self.points: FloatArray = nodes
             self._per_step: float | None = None
             gaps = np.append(np.diff(nodes), 1.0)  # the last node has no stretch of its own
-            self._inverse_gaps = 1.0 / gaps
+            self._inverse_gaps: FloatArray = np.asarray(1.0 / gaps, dtype=np.float64)
         else:
             count = round((self._last - self._first) / step)
-            self.points = self._first + step * np.arange(count + 1)
+            self.points = np.asarray(self._first + step * np.arange(count + 1), dtype=np.float64)
             self.points[-1] = self._last
             self._per_step = 1.0 / step
         self._nodes = nodes
 
     def find(self, samples: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
         """The number of the point at or below each sample, and the share of the stretch above it, 0 to 1."""
+        held = np.clip(samples, self._first, self._last)
         if self._per_step is None:
-            held = np.clip(samples, self._first, self._last)
             at = np.searchsorted(self._nodes, held, side="right") - 1
             return at, (held - self._nodes[at]) * self._inverse_gaps[at]
-        along = samples - self._first
-        along *= self._per_step
-        np.clip(along, 0.0, self.points.size - 1.0, out=along)
-        at = along.astype(np.intp)
-        along -= at
-        return at, along
+        held -= self._first
+        held *= self._per_step
+        at = held.astype(np.intp)
+        held -= at
+        return at, held
 
 
 class HeldLine:
@@ -205,9 +210,7 @@ class HeldGrid:
         return total
 
 
-def checked_table(
-    rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+def checked_table(rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Speeds, vacua and the table over them, or a refusal that says what does not fit.
 
     Raises
@@ -243,9 +246,7 @@ def in_runs(
     try:
         speeds, vacua = np.broadcast_arrays(speeds, vacua)
     except ValueError as problem:
-        raise TimingError(
-            f"{speeds.size} speeds and {vacua.size} vacuum readings do not go together"
-        ) from problem
+        raise TimingError(f"{speeds.size} speeds and {vacua.size} vacuum readings do not go together") from problem
     shape = speeds.shape
     speeds, vacua = speeds.reshape(-1), vacua.reshape(-1)
     result = np.empty(speeds.size)

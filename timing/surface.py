@@ -157,10 +157,10 @@ class TotalAdvance:
         total = self._speed_line.at(rpm)
         if self._vacuum_line is not None:
             added = self._vacuum_line.at(vacuum)
-            if self.vacuum.from_rpm > 0:
+            if isinstance(self.vacuum, VacuumRamp) and self.vacuum.from_rpm > 0:
                 added *= rpm >= self.vacuum.from_rpm
             total += added
-        elif self.vacuum is not None:
+        elif isinstance(self.vacuum, VacuumTable):
             total += self.vacuum.advance(vacuum, rpm)
         if self._boost_line is not None:
             total += self._boost_line.at(vacuum)

@@ -190,9 +190,7 @@ def highest_vacuum(altitude_m: ArrayLike, lowest_manifold_kpa: float = 30.0) -> 
     air = np.asarray(standard_pressure(altitude_m))
     if (air < lowest).any():
         thinnest = float(air.min())
-        raise UnitsError(
-            f"the air is at {thinnest:.4g} kPa, below the lowest manifold pressure of {lowest:g} kPa"
-        )
+        raise UnitsError(f"the air is at {thinnest:.4g} kPa, below the lowest manifold pressure of {lowest:g} kPa")
     return same_shape_as_asked(np.asarray(air - lowest))
 
 

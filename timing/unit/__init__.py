@@ -1,7 +1,12 @@
 """What a programmable unit can hold, how a map is fitted to it, keyed in and read back."""
 
+from timing.unit.fitting import FittedMap, Variant, fit_map
+from timing.unit.keying import KeyInLine, Mismatch, ReadBack, key_in_lines, read_back
+from timing.unit.toll import UnitCannotHold
 from timing.unit.unit_type import (
+    CHOICES,
     BoostNodes,
+    EntryKey,
     EntryWord,
     FixedNodes,
     FreeNodes,
@@ -13,13 +18,24 @@ from timing.unit.unit_type import (
 )
 
 __all__ = [
+    "CHOICES",
     "BoostNodes",
+    "EntryKey",
     "EntryWord",
+    "FittedMap",
     "FixedNodes",
     "FreeNodes",
+    "KeyInLine",
+    "Mismatch",
     "RampEntries",
+    "ReadBack",
     "Steps",
     "TableEntries",
+    "UnitCannotHold",
     "UnitError",
     "UnitType",
+    "Variant",
+    "fit_map",
+    "key_in_lines",
+    "read_back",
 ]

@@ -14,7 +14,7 @@ from timing.errors import TimingError
 from timing.ignition_map import REV_LIMIT_MANNERS, RevLimitManner
 from timing.inputs import number, whole, within
 from timing.lookup import rising
-from timing.units import PASCALS
+from timing.units import HIGHEST_BAROMETER_KPA, PASCALS, convert
 
 CountedFrom: TypeAlias = Literal["base", "absolute"]
 """base: what is keyed in at a node is added to base timing; absolute: it holds the base already."""
@@ -88,6 +88,14 @@ class Steps:
     def reaches(self, value: float) -> bool:
         """Whether `value` lies within the range, up to half a step outside it, so that rounding can bring it in."""
         return -0.5 - _SAME_STEP <= (value - self.low) / self.step <= self._last + 0.5 + _SAME_STEP
+
+    def is_below(self, value: float, other: float) -> bool:
+        """Whether `value` is less than `other` by more than the noise of a conversion."""
+        return value < other - _SAME_STEP * self.step
+
+    def figures(self) -> tuple[float, ...]:
+        """Every figure the entry can be set to, rising."""
+        return tuple(self.figure(place) for place in range(self._last + 1))
 
     def nearest(self, value: float) -> float:
         """The figure nearest to `value`; the lower of two equally near."""
@@ -172,6 +180,14 @@ class RampEntries:
 
     def __post_init__(self) -> None:
         _refuse_unknown_pressure(self.unit)
+        for steps, what in ((self.start, "the pressure"), (self.full, "the pressure"), (self.degrees, "the degrees")):
+            if steps.low < 0:
+                raise UnitError(f"{what} of a ramp cannot be below 0, not even {steps.low:g}")
+        if self.full.high <= self.start.low:
+            raise UnitError(
+                f"a ramp that is full at {self.full.high:g} {self.unit} at the latest cannot begin at"
+                f" {self.start.low:g} {self.unit} at the earliest"
+            )
 
 
 @dataclass(frozen=True, slots=True, init=False)
@@ -347,7 +363,8 @@ class UnitType:
         off = self.degree.low / self.degree.step
         if abs(off - round(off)) > _SAME_STEP:
             raise UnitError(
-                f"the lowest node value, {self.degree.low:g}, is no multiple of the step of {self.degree.step:g} degrees"
+                f"the lowest node value, {self.degree.low:g}, is no multiple of the step of"
+                f" {self.degree.step:g} degrees"
             )
         object.__setattr__(self, "rev_limit_manners", tuple(dict.fromkeys(self.rev_limit_manners)))
         for manner in self.rev_limit_manners:
@@ -355,6 +372,9 @@ class UnitType:
                 raise UnitError(f"a rev limit is soft or hard, not {manner!r}")
         if bool(self.rev_limit_manners) != (self.rev_limit_rpm is not None):
             raise UnitError("a unit with a rev limit says whether it is soft or hard, and one without says neither")
+        if self.vacuum is not None:
+            most = self.vacuum.full.high if isinstance(self.vacuum, RampEntries) else self.vacuum.vacuum[-1]
+            within(convert(most, self.vacuum.unit, "kPa"), "a vacuum entry", high=HIGHEST_BAROMETER_KPA, unit="kPa")
         asked = self._asked()
         if not self.entries:
             object.__setattr__(self, "entries", tuple(EntryWord(key, _USUAL_WORDS[key]) for key in asked))
