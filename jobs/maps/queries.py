@@ -1,0 +1,167 @@
+"""Which versions there are, which of them is in the car, and what it gives where."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
+from django.urls import reverse
+
+from jobs.card.models import Job
+from jobs.card.progress import StageProgress
+from jobs.maps.holding import holding_of_version, lines_of
+from jobs.maps.models import MapVersion, ReadBack, settings_of
+from timing.comparison import compare
+
+
+@dataclass(frozen=True, slots=True)
+class InCar:
+    """The version a clean read-back has proven in the unit that is now in the car, and what has cast doubt on it since.
+
+    `doubt` is a later read-back of the same unit that did not agree.
+    """
+
+    version: MapVersion | None = None
+    proof: ReadBack | None = None
+    doubt: ReadBack | None = None
+
+
+def in_car(job: Job) -> InCar:
+    """Which version is in the car: only a clean read-back of the unit now fitted says so."""
+    if job.unit_id is None:
+        return InCar()
+    read_backs = ReadBack.objects.filter(unit=job.unit_id, map_version__job=job).order_by("made_at", "received_at")
+    proof = read_backs.filter(clean=True).select_related("map_version", "by").last()
+    if proof is None:
+        return InCar()
+    last = read_backs.select_related("map_version", "by").last()
+    doubt = last if last is not None and last.pk != proof.pk and last.mismatches else None
+    return InCar(proof.map_version, proof, doubt)
+
+
+def version_in_car(job: Job) -> MapVersion | None:
+    """The released version that is in the car, or None while nothing is proven."""
+    return in_car(job).version
+
+
+def released_versions(job: Job) -> QuerySet[MapVersion]:
+    return job.map_versions.released().order_by("number")
+
+
+def newest_released(job: Job) -> MapVersion | None:
+    return released_versions(job).with_people().last()
+
+
+def expected_advance(version_id: int, rpm: float, vacuum_kpa: float = 0.0) -> float:
+    """Total advance of a version as it is keyed in. [degrees of crank before top dead centre]
+
+    Raises
+    ------
+    TimingError
+        If the unit cannot hold a draft, or a figure is out of its range.
+    """
+    version = MapVersion.objects.select_related("unit_revision").get(pk=version_id)
+    fitted = holding_of_version(version).fitted
+    held = version.ignition_map() if fitted is None else fitted.map
+    return float(held.total(rpm, vacuum_kpa))
+
+
+def progress(job: Job) -> StageProgress:
+    """A car leaves the stage with its newest released version proven in the unit."""
+    newest = newest_released(job)
+    draft = job.map_versions.drafts().last()
+    now = in_car(job)
+    steps = [
+        (job.unit_id is not None, "the unit fitted in this car"),
+        (newest is not None, "a released map version"),
+        (
+            newest is not None and now.version is not None and now.version.pk == newest.pk and now.doubt is None,
+            f"a clean read-back of version {newest.number}, after switching off and on"
+            if newest
+            else "a clean read-back, after switching off and on",
+        ),
+    ]
+    missing = [words for holds, words in steps if not holds]
+    if newest is not None and not newest.is_sound():
+        missing.append(f"the seal of version {newest.number}: its record was changed past this program")
+    label, url = _next_step(job, newest, draft, bool(missing))
+    return StageProgress(
+        missing=missing, done=sum(holds for holds, _ in steps), total=len(steps), next_label=label, next_url=url
+    )
+
+
+def _next_step(
+    job: Job, newest: MapVersion | None, draft: MapVersion | None, something_missing: bool
+) -> tuple[str, str]:
+    if not something_missing:
+        return "", ""
+    if job.unit_id is None:
+        return "Choose the unit", reverse("maps:unit", args=[job.code])
+    if newest is not None and (draft is None or draft.number < newest.number):
+        return f"Key in version {newest.number}", reverse("maps:key-in", args=[job.code, newest.number])
+    if draft is not None:
+        return f"Work on version {draft.number}", reverse("maps:version", args=[job.code, draft.number])
+    return "Start the map", reverse("maps:start", args=[job.code])
+
+
+def facts_for_sheet(job: Job) -> dict[str, Any] | None:
+    """Everything about the map that goes on the customer's sheet, as plain values; None while nothing is proven.
+
+    Pressures are in kPa, `vacuum_unit` says how they were entered.
+    """
+    now = in_car(job)
+    if now.version is None or now.proof is None or job.unit is None:
+        return None
+    version = MapVersion.objects.with_people().get(pk=now.version.pk)
+    fitted = holding_of_version(version).fitted
+    assert fitted is not None  # noqa: S101 - a released version has been fitted
+    unit = version.unit_revision.holds()
+    return {
+        "number": version.number,
+        "reason": version.reason,
+        "origin": version.origin,
+        "author": str(version.author),
+        "released_at": version.released_at,
+        "released_by": str(version.released_by),
+        "seal": version.content_hash,
+        "is_sound": version.is_sound(),
+        "wanted": settings_of(version.ignition_map()),
+        "held": settings_of(fitted.map),
+        "vacuum_unit": version.vacuum_unit,
+        "boost_unit": version.boost_unit,
+        "counted_from": unit.counted_from,
+        "worst_error_deg": fitted.worst_error,
+        "worst_at_rpm": fitted.at_rpm,
+        "unit_type": str(version.unit_revision.unit_type),
+        "unit_revision": version.unit_revision.number,
+        "serial_number": job.unit.serial_number,
+        "lines": [
+            {"position": line.position, "words": line.words, "value": line.value_text, "unit": line.unit}
+            for line in lines_of(version)
+        ],
+        "read_back_at": now.proof.made_at,
+        "read_back_by": str(now.proof.by),
+        "doubt": list(now.doubt.mismatches) if now.doubt else [],
+        "versions": history(job),
+    }
+
+
+def history(job: Job) -> list[dict[str, Any]]:
+    """Every released version of the job in order: who, when, why, and what changed."""
+    rows = []
+    for version in released_versions(job).with_people():
+        rows.append(
+            {
+                "number": version.number,
+                "parent": version.parent.number if version.parent else None,
+                "reason": version.reason,
+                "origin": version.origin,
+                "author": str(version.author),
+                "made_at": version.made_at,
+                "released_at": version.released_at,
+                "released_by": str(version.released_by),
+                "changed": compare(version.parent.ignition_map(), version.ignition_map()).sentence
+                if version.parent
+                else "",
+            }
+        )
+    return rows
