@@ -1,0 +1,357 @@
+"""What may be done to the maps of a job: each deed one transaction and one line of the journal."""
+
+import uuid
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.db.models import Max
+
+from garage.people.signature import Signature
+from garage.quantities.words import pressure
+from garage.site.editions import StaleEditError, save_if_unchanged
+from garage.units.models import FittedUnit, UnitTypeRevision
+from jobs.card import journal
+from jobs.card.models import Job
+from jobs.maps.holding import holding_of, lines_of
+from jobs.maps.models import SETTINGS, CurvePattern, MapVersion, ReadBack, ignition_map_of, settings_of
+from jobs.maps.seal import seal_of
+from timing.comparison import compare
+from timing.curve import AdvanceCurve
+from timing.ignition_map import IgnitionMap
+from timing.unit import read_back
+
+
+class MapRefusedError(Exception):
+    """A deed the record does not allow. `reasons` are sentences for the person who asked for it."""
+
+    def __init__(self, *reasons: str) -> None:
+        super().__init__(" ".join(reasons))
+        self.reasons = reasons
+
+
+@transaction.atomic
+def fit_unit(*, job: Job, unit: FittedUnit, reason: str = "", signed: Signature) -> None:
+    """From now on `unit` is the one fitted for this job; whichever was before goes back on the shelf."""
+    if unit.vehicle_id not in (None, job.vehicle_id):
+        raise MapRefusedError(f"{unit} is fitted in another car, {unit.vehicle}.")
+    before = job.unit
+    if before is not None and before.pk == unit.pk:
+        return
+    if before is not None and not reason:
+        raise MapRefusedError(f"Say why {before} comes out.")
+    if before is not None:
+        FittedUnit.objects.filter(pk=before.pk).update(vehicle=None, removed_at=signed.at)
+    FittedUnit.objects.filter(pk=unit.pk).update(vehicle=job.vehicle_id, removed_at=None)
+    Job.objects.filter(pk=job.pk).update(unit=unit)
+    job.unit = unit
+    unit.vehicle_id = job.vehicle_id
+    sentence = f"{unit} fitted" if before is None else f"{unit} fitted instead of {before}: {reason}"
+    journal.write(
+        job,
+        "unit-fitted",
+        sentence,
+        signed=signed,
+        serial_number=unit.serial_number,
+        revision=str(unit.revision),
+        before=str(before) if before else "",
+        reason=reason,
+    )
+
+
+@transaction.atomic
+def start_version(
+    *,
+    job: Job,
+    parent: MapVersion | None,
+    reason: str,
+    signed: Signature,
+    curve: AdvanceCurve | None = None,
+    start: IgnitionMap | None = None,
+    origin: str = "",
+    unit_revision: UnitTypeRevision | None = None,
+    copied_from: MapVersion | None = None,
+    pattern: CurvePattern | None = None,
+    entered_in: Mapping[str, str] | None = None,
+    once: uuid.UUID | None = None,
+) -> MapVersion:
+    """A new draft, with its number, where it comes from and why.
+
+    Parameters
+    ----------
+    parent
+        The version of this job it goes on from, None for a first thought.
+    curve
+        A speed curve to take instead of the parent's.
+    start
+        The map to start from; needed where there is no parent.
+    origin
+        Where the figures come from, in words; with a parent it may be left out.
+    unit_revision
+        The unit type it is for: by default the parent's, else that of the unit fitted in the car.
+    entered_in
+        The units vacuum and boost are shown in, as the columns `vacuum_unit` and `boost_unit`.
+    once
+        The id of the form; the same id gives the version it made the first time.
+    """
+    if once is not None:
+        made = MapVersion.objects.filter(once=once).first()
+        if made is not None:
+            return made
+    if parent is not None and parent.job_id != job.pk:
+        raise MapRefusedError(f"Version {parent.number} belongs to another job: copy it as a start curve instead.")
+    if parent is None and start is None:
+        raise MapRefusedError("A first version needs a curve to start from.")
+    revision = unit_revision or (parent.unit_revision if parent else job.unit.revision if job.unit else None)
+    if revision is None:
+        raise MapRefusedError("Choose the unit first: the map is made for what it can hold.")
+    settings = {name: getattr(parent, name) for name in SETTINGS} if parent else {}
+    if start is not None:
+        settings |= settings_of(start)
+    if curve is not None:
+        settings["curve"] = [list(node) for node in zip(curve.rpm, curve.degrees, strict=True)]
+    settings |= entered_in or {}
+    Job.objects.select_for_update().get(pk=job.pk)  # numbers are given out one at a time
+    highest = job.map_versions.aggregate(last=Max("number"))["last"] or 0
+    version = MapVersion.objects.create(
+        job=job,
+        number=highest + 1,
+        parent=parent,
+        origin=origin or f"version {parent.number}" if parent else origin,
+        reason=reason,
+        unit_revision=revision,
+        copied_from=copied_from,
+        pattern=pattern,
+        author=signed.by,
+        made_at=signed.at,
+        once=once or uuid.uuid4(),
+        **settings,
+    )
+    changed = compare(parent.ignition_map(), version.ignition_map()).sentence if parent else ""
+    journal.write(
+        job,
+        "map-started",
+        f"Version {version.number} begun from {version.origin}: {reason}",
+        signed=signed,
+        number=version.number,
+        origin=version.origin,
+        parent=parent.number if parent else None,
+        reason=reason,
+        changed=changed,
+        revision=str(revision),
+    )
+    return version
+
+
+@transaction.atomic
+def change_draft(*, draft: MapVersion, edition: int, settings: dict[str, Any], signed: Signature) -> None:
+    """Save `settings` as the draft's figures, unless somebody saved in between.
+
+    Raises
+    ------
+    StaleEditError
+        If the draft no longer stands at `edition`.
+    MapRefusedError
+        If it is no draft any more.
+    """
+    before = MapVersion.objects.get(pk=draft.pk)
+    _refuse_unless_draft(before)
+    if before.edition == edition and _same_settings(before, settings):
+        draft.refresh_from_db()
+        return
+    pressures = _spoken_in(settings.get("vacuum_unit", before.vacuum_unit))
+    sentence = compare(before.ignition_map(), ignition_map_of(settings), pressures).sentence
+    save_if_unchanged(draft, edition=edition, values={**settings, "changed_by": signed.by, "changed_at": signed.at})
+    journal.write(
+        draft.job,
+        "map-changed",
+        f"Version {draft.number}, a draft, changed: {sentence}",
+        signed=signed,
+        number=draft.number,
+        before=settings_of(before.ignition_map()),
+        after=settings_of(draft.ignition_map()),
+    )
+
+
+@transaction.atomic
+def release(*, draft: MapVersion, edition: int, signed: Signature, stops: tuple[str, ...] = (), over: str = "") -> None:
+    """Release `draft`: from now on it can be keyed in, and never changes.
+
+    `stops` are the findings that say stop, `over` is why it is released all the same: only a person who may pass gates
+    can say that.
+
+    Raises
+    ------
+    MapRefusedError
+        If the unit cannot hold it, or a finding says stop and nobody entitled says why to go on.
+    StaleEditError
+        If it was changed or released since it was looked at.
+    """
+    _refuse_unless_draft(draft)
+    holding = holding_of(draft.ignition_map(), draft.unit_revision.holds())
+    if holding.fitted is None:
+        raise MapRefusedError(*(f"The unit cannot hold this map: {problem}." for problem in holding.problems))
+    if holding.open_entries:
+        raise MapRefusedError(*(f"{entry[0].upper()}{entry[1:]}." for entry in holding.open_entries))
+    if stops and not (over and signed.by.has_perm("garage.pass_gates")):
+        raise MapRefusedError("A finding says stop. The owner may release it all the same, with a reason.")
+    held = settings_of(holding.fitted.map)
+    seal = seal_of(draft.ignition_map(), holding.fitted.map)
+    won = (
+        MapVersion.objects.drafts()
+        .filter(pk=draft.pk, edition=edition)
+        .update(
+            released_at=signed.at,
+            released_by=signed.by,
+            held=held,
+            content_hash=seal,
+            edition=edition + 1,
+        )
+    )
+    draft.refresh_from_db()
+    if not won:
+        raise StaleEditError(draft)
+    journal.write(
+        draft.job,
+        "map-released",
+        f"Version {draft.number} released" + (f" although a finding says stop: {over}" if stops else ""),
+        signed=signed,
+        number=draft.number,
+        settings=settings_of(draft.ignition_map()),
+        held=held,
+        seal=seal,
+        worst_error=round(holding.fitted.worst_error, 3),
+        stops=list(stops),
+        over=over,
+    )
+
+
+@transaction.atomic
+def set_aside(*, draft: MapVersion, edition: int, reason: str, signed: Signature) -> None:
+    """Nobody will go on with `draft`. It keeps its number and its figures."""
+    _refuse_unless_draft(draft)
+    save_if_unchanged(draft, edition=edition, values={"set_aside_at": signed.at})
+    journal.write(
+        draft.job,
+        "map-set-aside",
+        f"Version {draft.number}, a draft, set aside: {reason}",
+        signed=signed,
+        number=draft.number,
+        reason=reason,
+    )
+
+
+@transaction.atomic
+def record_read_back(
+    *,
+    fact_id: uuid.UUID,
+    version: MapVersion,
+    unit: FittedUnit,
+    shown: Mapping[int, str],
+    power_cycled: bool,
+    signed: Signature,
+) -> ReadBack:
+    """What `unit` showed, line by line, held against `version`; clean only if all of it agrees after a switch-off."""
+    made = ReadBack.objects.filter(pk=fact_id).first()
+    if made is not None:
+        return made
+    if version.released_at is None:
+        raise MapRefusedError("Only a released version can be read back.")
+    if not version.is_sound():
+        raise MapRefusedError(
+            f"Version {version.number} no longer bears its seal: somebody changed the record past this program. "
+            "Nothing can be proven against it."
+        )
+    if unit.revision_id != version.unit_revision_id:
+        raise MapRefusedError(
+            f"Version {version.number} was made for {version.unit_revision}, not for {unit.revision}."
+        )
+    result = read_back(lines_of(version), shown)
+    mismatches = [mismatch.sentence for mismatch in result.mismatches]
+    mismatches += [f"{words}: not read" for words in result.missing]
+    clean = not mismatches and power_cycled
+    try:
+        with transaction.atomic():
+            fact = ReadBack.objects.create(
+                id=fact_id,
+                by=signed.by,
+                device=signed.device,
+                made_at=signed.at,
+                received_at=signed.at,
+                map_version=version,
+                unit=unit,
+                shown={str(position): text for position, text in shown.items()},
+                mismatches=mismatches,
+                clean=clean,
+                power_cycled=power_cycled,
+            )
+    except IntegrityError:  # the same form, sent twice at once: the other one won
+        return ReadBack.objects.get(pk=fact_id)
+    journal.write(
+        version.job,
+        "map-read-back",
+        _read_back_sentence(version, unit, mismatches, power_cycled),
+        signed=signed,
+        number=version.number,
+        serial_number=unit.serial_number,
+        clean=clean,
+        power_cycled=power_cycled,
+        mismatches=mismatches,
+    )
+    return fact
+
+
+@transaction.atomic
+def keep_pattern(*, version: MapVersion, name: str, suits: str, once: uuid.UUID, signed: Signature) -> CurvePattern:
+    """Keep a released version's map under a name of the workshop's own."""
+    made = CurvePattern.objects.filter(once=once).first()
+    if made is not None:
+        return made
+    if version.released_at is None:
+        raise MapRefusedError("Only a released version can be kept as a pattern.")
+    pattern = CurvePattern.objects.create(
+        name=name,
+        suits=suits,
+        form=version.ignition_map().canonical(),
+        kept_from=version,
+        made_at=signed.at,
+        made_by=signed.by,
+        once=once,
+    )
+    journal.write(
+        version.job,
+        "pattern-kept",
+        f"Version {version.number} kept as the pattern '{name}'",
+        signed=signed,
+        number=version.number,
+        name=name,
+    )
+    return pattern
+
+
+def _refuse_unless_draft(version: MapVersion) -> None:
+    if version.released_at is not None:
+        raise MapRefusedError(
+            f"Version {version.number} is released and never changes. Start a new version from it instead."
+        )
+    if version.set_aside_at is not None:
+        raise MapRefusedError(f"Version {version.number} is set aside. Start a new version from it instead.")
+
+
+def _same_settings(version: MapVersion, settings: dict[str, Any]) -> bool:
+    return all(getattr(version, name) == settings.get(name, getattr(version, name)) for name in SETTINGS)
+
+
+def _spoken_in(unit: str) -> Any:
+    return lambda kpa: pressure(kpa, unit)
+
+
+def _read_back_sentence(version: MapVersion, unit: FittedUnit, mismatches: list[str], power_cycled: bool) -> str:
+    if mismatches:
+        return f"Read back of version {version.number} in {unit} not clean: {'; '.join(mismatches)}"
+    if not power_cycled:
+        return (
+            f"Read back of version {version.number} in {unit} agrees, but the ignition was not switched off and on: "
+            "nothing is proven"
+        )
+    return f"Read back of version {version.number} in {unit} clean after switching off and on: it is in the car"
