@@ -100,6 +100,21 @@ def whole(value: ArrayLike, what: str, *, low: int | None = None, high: int | No
     return int(figure)
 
 
+def together(*figures: FloatArray, what: str) -> tuple[FloatArray, ...]:
+    """`figures` broadcast to one shape, not to be written into, or a refusal naming `what` they are.
+
+    Raises
+    ------
+    TimingError
+        If there are not as many of one as of another, nor one for all.
+    """
+    try:
+        return np.broadcast_arrays(*figures)
+    except ValueError as problem:
+        counts = " and ".join(str(figure.size) for figure in figures)
+        raise TimingError(f"{what} do not go together: there are {counts} of them") from problem
+
+
 def same_shape_as_asked(result: FloatArray) -> FloatOrArray:
     """A float for a scalar result, the array for anything else: scalars in, scalars out."""
     return float(result) if result.ndim == 0 else result

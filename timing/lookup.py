@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from timing.errors import TimingError
-from timing.inputs import FloatArray, FloatOrArray, finite, same_shape_as_asked, within
+from timing.inputs import FloatArray, FloatOrArray, finite, same_shape_as_asked, together, within
 
 # Samples worked on at once: the arrays of one run stay in the cache. Measured, 16 k to 64 k are equally quick.
 _RUN = 32_768
@@ -242,11 +242,9 @@ def in_runs(
     TimingError
         If a speed is negative, a figure is not a finite number, or the two shapes do not go together.
     """
-    speeds, vacua = _as_floats(rpm, "engine speed"), _as_floats(vacuum, "vacuum")
-    try:
-        speeds, vacua = np.broadcast_arrays(speeds, vacua)
-    except ValueError as problem:
-        raise TimingError(f"{speeds.size} speeds and {vacua.size} vacuum readings do not go together") from problem
+    speeds, vacua = together(
+        _as_floats(rpm, "engine speed"), _as_floats(vacuum, "vacuum"), what="speeds and vacuum readings"
+    )
     shape = speeds.shape
     speeds, vacua = speeds.reshape(-1), vacua.reshape(-1)
     result = np.empty(speeds.size)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from timing.errors import TimingError
-from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked, within
+from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked, together, within
 
 # ---- Exact by definition: NIST SP 811 (2008), section 4 and appendix B.8 -------------------------------------------
 STANDARD_GRAVITY = 9.80665  # [m/s²]
@@ -47,6 +47,9 @@ HIGHEST_ALTITUDE_M = 11_000.0
 # Above every barometer reading on land, and far below 760 mmHg or 1013 mbar entered as kPa (from memory: the highest
 # readings at sea level are near 108.5 kPa).
 HIGHEST_BAROMETER_KPA = 110.0
+
+# Far above any spark-ignition engine, and below a reading in Pa or a slipped digit (from memory: about 1500).
+MOST_COMPRESSION_KPA = 10_000.0
 
 
 class UnitsError(TimingError):
@@ -108,12 +111,17 @@ def vacuum_to_absolute(vacuum_kpa: ArrayLike, barometer_kpa: ArrayLike) -> Float
     TimingError
         If a figure is not finite, or `barometer_kpa` is not above 0 and at most `HIGHEST_BAROMETER_KPA`.
     """
-    vacua = finite(vacuum_kpa, "vacuum")
-    air = within(barometer_kpa, "the barometer", above=0, high=HIGHEST_BAROMETER_KPA, unit="kPa")
+    vacua, air = together(
+        finite(vacuum_kpa, "vacuum"),
+        within(barometer_kpa, "the barometer", above=0, high=HIGHEST_BAROMETER_KPA, unit="kPa"),
+        what="vacuum and barometer",
+    )
     absolute = np.asarray(air - vacua)
     if (absolute < 0).any():
-        most = float((vacua + absolute)[absolute < 0].flat[0])
-        raise UnitsError(f"there cannot be more vacuum than air: the barometer stands at {most:g} kPa")
+        first = int(np.flatnonzero(absolute < 0)[0])
+        raise UnitsError(
+            f"there cannot be {vacua.flat[first]:g} kPa of vacuum where the barometer stands at {air.flat[first]:g} kPa"
+        )
     return same_shape_as_asked(absolute)
 
 
@@ -212,8 +220,8 @@ def compression_at_sea_level(gauge_kpa: ArrayLike, altitude_m: ArrayLike) -> Flo
     TimingError
         If a reading is negative, a height out of range, or a figure not finite.
     """
-    readings = within(gauge_kpa, "a compression reading", low=0, unit="kPa")
-    return same_shape_as_asked(np.asarray(readings / _pressure_ratio(altitude_m)))
+    readings, ratio = _readings_and_ratio(gauge_kpa, altitude_m)
+    return same_shape_as_asked(np.asarray(readings / ratio))
 
 
 def compression_at_altitude(gauge_kpa: ArrayLike, altitude_m: ArrayLike) -> FloatOrArray:
@@ -221,8 +229,8 @@ def compression_at_altitude(gauge_kpa: ArrayLike, altitude_m: ArrayLike) -> Floa
 
     The way back from `compression_at_sea_level`, with the same parameters and errors.
     """
-    readings = within(gauge_kpa, "a compression reading", low=0, unit="kPa")
-    return same_shape_as_asked(np.asarray(readings * _pressure_ratio(altitude_m)))
+    readings, ratio = _readings_and_ratio(gauge_kpa, altitude_m)
+    return same_shape_as_asked(np.asarray(readings * ratio))
 
 
 def station_pressure(sea_level_kpa: ArrayLike, altitude_m: ArrayLike) -> FloatOrArray:
@@ -251,7 +259,8 @@ def station_pressure(sea_level_kpa: ArrayLike, altitude_m: ArrayLike) -> FloatOr
     Derived from the same equations as `standard_pressure`.
     """
     reported = within(sea_level_kpa, "the reported pressure", above=0, high=HIGHEST_BAROMETER_KPA, unit="kPa")
-    fallen = 1.0 - _temperature(altitude_m) / STANDARD_TEMPERATURE_K
+    reported, temperature = together(reported, _temperature(altitude_m), what="pressures and heights")
+    fallen = 1.0 - temperature / STANDARD_TEMPERATURE_K
     ratio = np.asarray((reported / STANDARD_PRESSURE_KPA) ** (1.0 / _EXPONENT) - fallen)
     if not (ratio > 0).all():
         raise UnitsError(f"a reported pressure of {reported.min():g} kPa leaves no air at that height")
@@ -270,5 +279,10 @@ def _temperature(altitude_m: ArrayLike) -> FloatArray:
     return np.asarray(STANDARD_TEMPERATURE_K - _LAPSE * geopotential)
 
 
-def _pressure_ratio(altitude_m: ArrayLike) -> FloatArray:
-    return np.asarray(standard_pressure(altitude_m)) / STANDARD_PRESSURE_KPA
+def _readings_and_ratio(gauge_kpa: ArrayLike, altitude_m: ArrayLike) -> tuple[FloatArray, ...]:
+    """Compression readings, and the air pressure where they were taken as a share of that at sea level."""
+    return together(
+        within(gauge_kpa, "a compression reading", low=0, high=MOST_COMPRESSION_KPA, unit="kPa"),
+        np.asarray(standard_pressure(altitude_m)) / STANDARD_PRESSURE_KPA,
+        what="compression readings and heights",
+    )

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from timing.errors import TimingError
-from timing.inputs import FloatOrArray, finite, number, same_shape_as_asked, within
+from timing.inputs import FloatOrArray, finite, number, same_shape_as_asked, together, within
 from timing.lookup import HeldGrid, checked_table, rising
 from timing.units import HIGHEST_BAROMETER_KPA
 
@@ -80,15 +80,16 @@ class VacuumRamp:
         TimingError
             If a figure is not finite, or a speed is negative.
         """
-        vacua = finite(vacuum, "vacuum")
-        degrees = np.asarray(np.interp(vacua, (self.start, self.full), (0.0, self.full_deg)))
-        if rpm is None:
-            if self.from_rpm > 0:
-                raise VacuumError(
-                    f"this vacuum advance acts from {self.from_rpm:g} rpm on: it cannot be told without the speed"
-                )
-            return same_shape_as_asked(degrees)
-        speeds = within(rpm, "engine speed", low=0, unit="rpm")
+        if rpm is None and self.from_rpm > 0:
+            raise VacuumError(
+                f"this vacuum advance acts from {self.from_rpm:g} rpm on: it cannot be told without the speed"
+            )
+        vacua, speeds = together(
+            finite(vacuum, "vacuum"),
+            within(0.0 if rpm is None else rpm, "engine speed", low=0, unit="rpm"),
+            what="vacuum and speeds",
+        )
+        degrees = np.interp(vacua, (self.start, self.full), (0.0, self.full_deg))
         return same_shape_as_asked(np.where(speeds >= self.from_rpm, degrees, 0.0))
 
 

@@ -1,21 +1,18 @@
 """What a programmable unit can hold, how a map is fitted to it, keyed in and read back."""
 
-from timing.unit.fitting import FittedMap, Variant, fit_map
-from timing.unit.keying import KeyInLine, Mismatch, ReadBack, key_in_lines, read_back
-from timing.unit.toll import UnitCannotHold
-from timing.unit.unit_type import (
-    CHOICES,
+from timing.unit.entries import (
     BoostNodes,
-    EntryKey,
-    EntryWord,
     FixedNodes,
     FreeNodes,
     RampEntries,
     Steps,
     TableEntries,
     UnitError,
-    UnitType,
 )
+from timing.unit.fitting import FittedMap, Variant, fit_map
+from timing.unit.keying import KeyInLine, Mismatch, ReadBack, key_in_lines, read_back
+from timing.unit.toll import UnitCannotHold
+from timing.unit.unit_type import CHOICES, EntryKey, EntryWord, UnitType
 
 __all__ = [
     "CHOICES",

@@ -1,0 +1,287 @@
+"""Where the piston is, and the volume above it: slider-crank, compression and piston speed."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from timing.errors import TimingError
+from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked, together, within
+
+
+class PistonError(TimingError):
+    """A geometry no engine can have."""
+
+
+def piston_drop(crank_deg: ArrayLike, stroke_mm: float, rod_mm: float, pin_offset_mm: float = 0.0) -> FloatOrArray:
+    """How far the piston has come down from its highest place. [mm]
+
+    Parameters
+    ----------
+    crank_deg : float or array
+        Crank angle; at 0 the throw points along the cylinder axis, which is top dead centre only without an offset.
+        Positive towards the side the pin is offset to. [degrees of crank]
+    stroke_mm : float
+        Twice the throw of the crank, above zero; with an offset the piston travels a little more. [mm]
+    rod_mm : float
+        Connecting rod between its centres, longer than throw and offset together. [mm]
+    pin_offset_mm : float
+        Gudgeon pin off the cylinder axis; negative to the other side. [mm]
+
+    Returns
+    -------
+    float or array
+        Zero at the true top dead centre, see `top_dead_centre`.
+
+    Raises
+    ------
+    PistonError
+        If the rod is too short for the crank to turn.
+    TimingError
+        If the stroke is not above zero, or a figure is not finite.
+
+    References
+    ----------
+    Slider-crank; Heywood, Internal Combustion Engine Fundamentals, chapter 2, without the offset (from memory); with
+    it derived. Written as a product of sines, so that it keeps its digits close to top dead centre.
+    """
+    throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
+    angle = np.radians(finite(crank_deg, "the crank angle"))
+    top = np.arcsin(offset / (rod + throw))
+    half, middle = (angle - top) / 2, (angle + top) / 2
+    aside, aside_at_top = throw * np.sin(angle) - offset, throw * np.sin(top) - offset
+    below, below_at_top = np.sqrt(rod**2 - aside**2), np.sqrt(rod**2 - aside_at_top**2)
+    lean = np.cos(middle) * (aside + aside_at_top) / (below + below_at_top)
+    drop = 2 * throw * np.sin(half) * (np.sin(middle) + lean)
+    return same_shape_as_asked(np.asarray(np.maximum(drop, 0.0)))
+
+
+def crank_for_drop(drop_mm: ArrayLike, stroke_mm: float, rod_mm: float, pin_offset_mm: float = 0.0) -> FloatOrArray:
+    """The crank angle at which the piston is `drop_mm` below its highest place. [degrees of crank]
+
+    For timing given in millimetres before top dead centre. The way back from `piston_drop`, on the side of positive
+    angles; the other side is minus the angle with the offset turned round.
+
+    Parameters
+    ----------
+    drop_mm : float or array
+        From zero to the piston's whole travel. [mm]
+    stroke_mm, rod_mm, pin_offset_mm : float
+        As for `piston_drop`.
+
+    Raises
+    ------
+    PistonError
+        If the rod is too short, or the piston does not travel as far.
+    TimingError
+        If a drop is negative, or a figure is not finite.
+
+    References
+    ----------
+    Cosine rule on throw, rod and the line from crank to gudgeon pin; derived.
+    """
+    throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
+    drop = within(drop_mm, "the piston's drop", low=0, unit="mm")
+    travel = piston_travel(stroke_mm, rod_mm, pin_offset_mm)
+    if (drop > travel * (1 + 1e-12)).any():
+        raise PistonError(f"the piston travels {travel:.4g} mm, it cannot be {drop.max():.4g} mm down")
+    highest = np.sqrt((rod + throw) ** 2 - offset**2)
+    height = highest - drop
+    reach = np.hypot(offset, height)
+    short = drop * (highest + height) / (rod + throw + reach)  # rod + throw - reach, without losing digits
+    share = short * (rod - throw + reach) / (4 * throw * reach)
+    turned = 2 * np.arcsin(np.sqrt(np.clip(share, 0.0, 1.0)))
+    return same_shape_as_asked(np.asarray(np.degrees(np.arctan2(offset, height) + turned)))
+
+
+def top_dead_centre(stroke_mm: float, rod_mm: float, pin_offset_mm: float = 0.0) -> float:
+    """The crank angle at which the piston is highest: 0 without an offset. [degrees of crank]
+
+    Parameters and errors as for `piston_drop`.
+    """
+    throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
+    return float(np.degrees(np.arcsin(offset / (rod + throw))))
+
+
+def bottom_dead_centre(stroke_mm: float, rod_mm: float, pin_offset_mm: float = 0.0) -> float:
+    """The crank angle at which the piston is lowest: 180 without an offset. [degrees of crank]
+
+    Parameters and errors as for `piston_drop`.
+    """
+    throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
+    return float(180.0 + np.degrees(np.arcsin(offset / (rod - throw))))
+
+
+def piston_travel(stroke_mm: float, rod_mm: float, pin_offset_mm: float = 0.0) -> float:
+    """How far the piston travels: the stroke, and a little more with an offset. [mm]
+
+    Parameters and errors as for `piston_drop`.
+    """
+    throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
+    # The difference of two roots, without losing digits.
+    high, low = np.sqrt((rod + throw) ** 2 - offset**2), np.sqrt((rod - throw) ** 2 - offset**2)
+    return float(4 * rod * throw / (high + low))
+
+
+def stop_error(depth_mm: ArrayLike, stroke_mm: float, rod_mm: float, pin_offset_mm: float) -> FloatOrArray:
+    """How far the middle of two piston-stop readings is from true top dead centre. [degrees of crank]
+
+    Below 0.1 for ordinary offsets, which is why `dead_centre_from_stop` corrects nothing. Zero without an offset.
+
+    Parameters
+    ----------
+    depth_mm : float or array
+        How far below its highest place the stop holds the piston, above zero. [mm]
+    stroke_mm, rod_mm, pin_offset_mm : float
+        As for `piston_drop`.
+
+    Raises
+    ------
+    PistonError, TimingError
+        As for `crank_for_drop`.
+    """
+    depth = within(depth_mm, "the depth of the stop", above=0, unit="mm")
+    after = np.asarray(crank_for_drop(depth, stroke_mm, rod_mm, pin_offset_mm))
+    before = -np.asarray(crank_for_drop(depth, stroke_mm, rod_mm, -number(pin_offset_mm, "the offset of the pin")))
+    top = top_dead_centre(stroke_mm, rod_mm, pin_offset_mm)
+    return same_shape_as_asked(np.asarray((before + after) / 2 - top))
+
+
+def swept_volume_cc(bore_mm: ArrayLike, stroke_mm: ArrayLike) -> FloatOrArray:
+    """Swept volume of one cylinder. [cm³]
+
+    Parameters
+    ----------
+    bore_mm, stroke_mm : float or array
+        Bore and stroke, above zero. [mm]
+
+    Raises
+    ------
+    TimingError
+        If one is not above zero, or not finite.
+    """
+    bore, stroke = together(
+        within(bore_mm, "the bore", above=0, unit="mm"),
+        within(stroke_mm, "the stroke", above=0, unit="mm"),
+        what="bores and strokes",
+    )
+    return same_shape_as_asked(_disc_cc(bore, stroke))
+
+
+def clearance_volume_cc(
+    chamber_cc: ArrayLike,
+    gasket_bore_mm: ArrayLike,
+    gasket_mm: ArrayLike,
+    bore_mm: ArrayLike,
+    deck_mm: ArrayLike = 0.0,
+    dish_cc: ArrayLike = 0.0,
+    dome_cc: ArrayLike = 0.0,
+) -> FloatOrArray:
+    """Volume left above the piston at top dead centre. [cm³]
+
+    Parameters
+    ----------
+    chamber_cc : float or array
+        Chamber in the head, zero or more. [cm³]
+    gasket_bore_mm, gasket_mm : float or array
+        Hole in the head gasket, and its thickness when clamped, zero or more. [mm]
+    bore_mm : float or array
+        Bore, above zero. [mm]
+    deck_mm : float or array
+        How far the piston's edge stands below the block's face; negative if it stands proud. [mm]
+    dish_cc, dome_cc : float or array
+        Hollow and crown of the piston, zero or more. [cm³]
+
+    Raises
+    ------
+    PistonError
+        If nothing is left.
+    TimingError
+        If a figure is below its limit or not finite.
+    """
+    chamber, gasket_bore, gasket, bore, deck, dish, dome = together(
+        within(chamber_cc, "the chamber", low=0, unit="cm³"),
+        within(gasket_bore_mm, "the hole in the gasket", low=0, unit="mm"),
+        within(gasket_mm, "the thickness of the gasket", low=0, unit="mm"),
+        within(bore_mm, "the bore", above=0, unit="mm"),
+        finite(deck_mm, "the piston's height in the block"),
+        within(dish_cc, "the piston's hollow", low=0, unit="cm³"),
+        within(dome_cc, "the piston's crown", low=0, unit="cm³"),
+        what="the figures of several cylinders",
+    )
+    volume = np.asarray(chamber + _disc_cc(gasket_bore, gasket) + _disc_cc(bore, deck) + dish - dome)
+    if not (_countable(volume, "that volume") > 0).all():
+        raise PistonError(f"no room is left above the piston: {volume.min():.4g} cm³")
+    return same_shape_as_asked(volume)
+
+
+def compression_ratio(swept_cc: ArrayLike, clearance_cc: ArrayLike) -> FloatOrArray:
+    """Compression ratio of one cylinder: the whole volume over what is left at top dead centre.
+
+    Parameters
+    ----------
+    swept_cc, clearance_cc : float or array
+        Swept volume and clearance volume of one cylinder, above zero. [cm³]
+
+    Raises
+    ------
+    TimingError
+        If one is not above zero, or not finite.
+    """
+    swept, clearance = together(
+        within(swept_cc, "the swept volume", above=0, unit="cm³"),
+        within(clearance_cc, "the clearance volume", above=0, unit="cm³"),
+        what="swept and clearance volumes",
+    )
+    with np.errstate(over="ignore"):
+        ratio = np.asarray(1.0 + swept / clearance)
+    return same_shape_as_asked(_countable(ratio, "that ratio"))
+
+
+def mean_piston_speed(stroke_mm: ArrayLike, rpm: ArrayLike) -> FloatOrArray:
+    """Mean piston speed: two strokes a turn. [m/s]
+
+    Parameters
+    ----------
+    stroke_mm : float or array
+        Stroke, above zero. [mm]
+    rpm : float or array
+        Engine speed, zero or more; broadcast against `stroke_mm`. [rpm at the crank]
+
+    Raises
+    ------
+    TimingError
+        If a figure is below its limit or not finite.
+    """
+    stroke, speed = together(
+        within(stroke_mm, "the stroke", above=0, unit="mm"),
+        within(rpm, "engine speed", low=0, unit="rpm"),
+        what="strokes and speeds",
+    )
+    with np.errstate(over="ignore"):
+        result = np.asarray(2 * (stroke / 1000.0) * speed / 60.0)
+    return same_shape_as_asked(_countable(result, "that speed"))
+
+
+def _linkage(stroke_mm: float, rod_mm: float, pin_offset_mm: float) -> tuple[float, float, float]:
+    """Throw, rod and offset of a crank that can turn. [mm]"""
+    throw = number(stroke_mm, "the stroke", above=0, unit="mm") / 2
+    rod = number(rod_mm, "the connecting rod", above=0, unit="mm")
+    offset = number(pin_offset_mm, "the offset of the pin")
+    if rod <= throw + abs(offset):
+        raise PistonError(
+            f"a rod of {rod:g} mm is too short for a throw of {throw:g} mm and an offset of {abs(offset):g} mm"
+        )
+    return throw, rod, offset
+
+
+def _disc_cc(diameter_mm: FloatArray, height_mm: FloatArray) -> FloatArray:
+    with np.errstate(over="ignore"):
+        volume = np.asarray(np.pi / 4 * diameter_mm**2 * height_mm / 1000.0)
+    return _countable(volume, "that volume")
+
+
+def _countable(result: FloatArray, what: str) -> FloatArray:
+    if not np.isfinite(result).all():
+        raise PistonError(f"{what} is too large to be a number")
+    return result

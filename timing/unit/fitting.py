@@ -1,0 +1,196 @@
+"""Fitting a map to what a unit can hold: what it then holds, what that costs, or why it cannot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Literal, TypeAlias, TypeVar, get_args
+
+from timing.curve import GridFit
+from timing.grid import GridFitError
+from timing.ignition_map import IgnitionMap, RevLimitManner
+from timing.unit.entries import FixedNodes, UnitError
+from timing.unit.pressure_parts import held_boost, held_vacuum
+from timing.unit.toll import Toll, UnitCannotHold, span_of
+from timing.unit.unit_type import UnitType
+
+Variant: TypeAlias = Literal["nearest", "never above"]
+"""nearest: as close as the unit can come; never above: nowhere more advanced than the map, for one at the edge of
+knock."""
+
+_Held = TypeVar("_Held")
+
+
+@dataclass(frozen=True, slots=True)
+class FittedMap:
+    """A map as a unit holds it.
+
+    Attributes
+    ----------
+    map : IgnitionMap
+        What the unit then holds, every figure on its steps; the curve counted from the base as always.
+    curve_fit : GridFit
+        The node values as the unit counts them.
+    worst_error : float
+        Largest distance of base and speed curve together from what was wanted. [degrees of crank]
+    at_rpm : float
+        Where that stands. [rpm at the crank]
+    costs : tuple of str
+        A sentence for everything else that had to be rounded.
+    unset : tuple of str
+        A sentence for every entry of the unit that the map gives no figure for.
+    """
+
+    map: IgnitionMap
+    curve_fit: GridFit
+    worst_error: float
+    at_rpm: float
+    costs: tuple[str, ...] = ()
+    unset: tuple[str, ...] = ()
+
+
+def fit_map(map: IgnitionMap, unit: UnitType, *, variant: Variant = "nearest") -> FittedMap:
+    """`map` as `unit` can hold it.
+
+    The speed curve is fitted as `AdvanceCurve.fit_to` does, and takes up what rounding the base left over. A ramp
+    is rounded to the combination of steps that strays least, a vacuum table cell by cell. A rev limit is only ever
+    rounded down. A map already fitted to the unit comes back as it is.
+
+    Parameters
+    ----------
+    map : IgnitionMap
+        What is wanted.
+    unit : UnitType
+        What there is.
+    variant : 'nearest' or 'never above'
+        Whether rounding may bring the total advance above the wanted one.
+
+    Raises
+    ------
+    UnitCannotHold
+        If something in the map is beyond the unit: out of a range, of a kind it does not have, or nothing it holds
+        stays below. Every such thing is named at once.
+    UnitError
+        If the variant is unknown.
+    """
+    if variant not in get_args(Variant):
+        raise UnitError(f"a map is fitted nearest or never above, not {variant!r}")
+    never_above = variant == "never above"
+    toll = Toll()
+    problems: list[str] = []
+
+    def tried(part: Callable[[], _Held]) -> _Held | None:
+        try:
+            return part()
+        except UnitCannotHold as refusal:
+            problems.extend(refusal.problems)
+            return None
+
+    base = tried(lambda: _held_base(map, unit, never_above, toll))
+    curve_fit = tried(lambda: _held_curve(map, unit, map.base_deg if base is None else base, never_above))
+    vacuum = tried(lambda: held_vacuum(map.vacuum, unit.vacuum, never_above=never_above, toll=toll))
+    boost = tried(lambda: held_boost(map.boost, unit.boost, never_above=never_above, toll=toll))
+    dwell = tried(lambda: _held_dwell(map, unit, toll))
+    rev_limit = tried(lambda: _held_rev_limit(map, unit, toll))
+    manner = tried(lambda: _held_manner(map, unit, toll))
+    tried(lambda: _refuse_unless_sparks_held(map, unit))
+    if base is None or curve_fit is None or problems:
+        raise UnitCannotHold(*problems)
+    counted = curve_fit.curve if unit.counted_from == "base" else curve_fit.curve.shift(-base)
+    return FittedMap(
+        map=replace(
+            map,
+            base_deg=base,
+            curve=counted,
+            vacuum=vacuum,
+            boost=boost,
+            dwell_ms=dwell,
+            rev_limit_rpm=rev_limit,
+            rev_limit_manner=manner,
+        ),
+        curve_fit=curve_fit,
+        worst_error=curve_fit.worst_error,
+        at_rpm=curve_fit.at_rpm,
+        costs=tuple(toll.costs),
+        unset=tuple(toll.unset),
+    )
+
+
+def _held_base(map: IgnitionMap, unit: UnitType, never_above: bool, toll: Toll) -> float:
+    wanted, steps = map.base_deg, unit.base
+    if steps is None:
+        return wanted
+    held = steps.at_or_below(wanted) if never_above else steps.nearest(wanted)
+    if not steps.reaches(wanted) or (never_above and steps.is_below(wanted, held)):
+        raise UnitCannotHold(f"base timing is {wanted:g} degrees, the unit holds {span_of(steps)}")
+    toll.moved("base timing", wanted, held, "degrees")
+    return held
+
+
+def _held_curve(map: IgnitionMap, unit: UnitType, base: float, never_above: bool) -> GridFit:
+    steps, absolute = unit.degree, unit.counted_from == "absolute"
+    asked = map.curve.shift(map.base_deg) if absolute else map.curve
+    beyond = [
+        f"the curve asks for {degrees:.4g} degrees at {rpm:g} rpm, the unit holds {span_of(steps)}"
+        for rpm, degrees in zip(asked.rpm, asked.degrees, strict=True)
+        if not steps.reaches(degrees)
+    ]
+    if beyond:
+        raise UnitCannotHold(*beyond)
+    wanted = asked if absolute else asked.shift(map.base_deg - base)
+    holds = (steps.step, steps.low, steps.high)
+    nodes = unit.nodes
+    try:
+        if isinstance(nodes, FixedNodes):
+            return wanted.fit_to(nodes.rpm, *holds, never_above=never_above)
+        return wanted.fit_free(nodes.count, nodes.speeds.figures(), *holds, never_above=never_above)
+    except GridFitError as problem:
+        raise UnitCannotHold(str(problem)) from problem
+
+
+def _held_dwell(map: IgnitionMap, unit: UnitType, toll: Toll) -> float | None:
+    wanted, steps = map.dwell_ms, unit.dwell_ms
+    if wanted is None:
+        if steps is not None:
+            toll.unset.append("the unit asks for a dwell, and the map gives none")
+        return None
+    if steps is None:
+        raise UnitCannotHold(f"the map asks for {wanted:g} ms of dwell, and the unit cannot be told")
+    if not steps.reaches(wanted):
+        raise UnitCannotHold(f"dwell is {wanted:g} ms, the unit holds {span_of(steps)}")
+    held = steps.nearest(wanted)
+    toll.moved("dwell", wanted, held, "ms")
+    return held
+
+
+def _held_rev_limit(map: IgnitionMap, unit: UnitType, toll: Toll) -> float | None:
+    wanted, steps = map.rev_limit_rpm, unit.rev_limit_rpm
+    if wanted is None:
+        if steps is not None:
+            toll.unset.append("the unit asks for a rev limit, and the map gives none")
+        return None
+    if steps is None:
+        raise UnitCannotHold(f"the map has a rev limit of {wanted:g} rpm, and the unit has none")
+    held = steps.at_or_below(wanted)
+    if not steps.reaches(wanted) or steps.is_below(wanted, held):
+        raise UnitCannotHold(f"the rev limit is {wanted:g} rpm, the unit holds {span_of(steps)}")
+    toll.moved("the rev limit", wanted, held, "rpm")
+    return held
+
+
+def _held_manner(map: IgnitionMap, unit: UnitType, toll: Toll) -> RevLimitManner | None:
+    wanted, manners = map.rev_limit_manner, unit.rev_limit_manners
+    if map.rev_limit_rpm is None or not manners:
+        return wanted
+    if wanted is None:
+        if len(manners) == 1:
+            return manners[0]
+        toll.unset.append("the unit asks whether the rev limit is soft or hard, and the map does not say")
+    elif wanted not in manners:
+        raise UnitCannotHold(f"the rev limit is {wanted}, and the unit's can only be {manners[0]}")
+    return wanted
+
+
+def _refuse_unless_sparks_held(map: IgnitionMap, unit: UnitType) -> None:
+    if map.repeated_sparks and not unit.repeated_sparks:
+        raise UnitCannotHold("the map asks for repeated sparks while cranking, and the unit gives none")
