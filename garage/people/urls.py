@@ -1,10 +1,18 @@
-"""Addresses of this room."""
+"""Addresses of the people's room."""
 
-from django.http import HttpResponse
 from django.urls import path
+
+from garage.people import views
 
 app_name = "people"
 urlpatterns = [
-    path("temp-people/" + name + "/" + part, lambda request, **k: HttpResponse("being built"), name=name)
-    for name, part in [("list", ""), ("new", ""), ("detail", "<int:pk>/"), ("edit", "<int:pk>/"), ("sign-in", ""), ("sign-out", ""), ("set-up", ""), ("switch", ""), ("workshop", "")]
+    path("sign-in/", views.sign_in, name="sign-in"),
+    path("sign-out/", views.sign_out, name="sign-out"),
+    path("set-up/", views.first_page, name="set-up"),
+    path("bench/", views.switch, name="switch"),
+    path("account/", views.account, name="account"),
+    path("account/pin/", views.new_pin, name="new-pin"),
+    path("workshop/", views.workshop, name="workshop"),
+    path("workshop/people/new/", views.new_person, name="new-person"),
+    path("workshop/people/<int:pk>/", views.person, name="person"),
 ]

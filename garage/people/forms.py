@@ -1,0 +1,209 @@
+"""Signing in, setting up, and the people of the workshop."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.password_validation import validate_password
+from django.core.validators import RegexValidator
+
+from garage.people.models import Role, Staff, Workshop
+from garage.people.set_up import is_the_code
+
+PIN = RegexValidator(r"^\d{4,6}$", "A PIN has 4 to 6 digits.")
+USERNAME = Staff._meta.get_field("username")
+
+
+def password_field(label: str, **kwargs: Any) -> forms.CharField:
+    return forms.CharField(
+        label=label,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        **kwargs,
+    )
+
+
+def pin_field(label: str, **kwargs: Any) -> forms.CharField:
+    return forms.CharField(
+        label=label,
+        min_length=4,
+        max_length=6,
+        validators=[PIN],
+        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off", "pattern": "[0-9]*"}),
+        **kwargs,
+    )
+
+
+class SignInForm(AuthenticationForm):
+    """User name and password."""
+
+    error_messages = {
+        "invalid_login": "User name and password do not go together. Capitals count in both.",
+        "inactive": "User name and password do not go together. Capitals count in both.",
+    }
+
+
+class SetUpForm(forms.Form):
+    """The first page of an empty workshop."""
+
+    code = forms.CharField(
+        label="One-time code", help_text="The console where Crankmark was started shows it.", max_length=20
+    )
+    workshop_name = forms.CharField(label="Name of the workshop", max_length=80)
+    owner_name = forms.CharField(label="Your full name", max_length=80)
+    username = forms.CharField(label="User name", max_length=150, validators=USERNAME.validators)
+    password = password_field("Password", help_text="10 characters or more.")
+    password_again = password_field("Password again")
+
+    def clean_code(self) -> str:
+        code = self.cleaned_data["code"]
+        if not is_the_code(code):
+            raise forms.ValidationError("This is not the code on the console.")
+        return code
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        _check_new_password(
+            self, cleaned, Staff(username=cleaned.get("username", ""), name=cleaned.get("owner_name", ""))
+        )
+        if cleaned.get("password") and cleaned["password"] != cleaned.get("password_again"):
+            self.add_error("password_again", "The two passwords differ.")
+        return cleaned
+
+
+def _check_new_password(form: forms.Form, cleaned: dict[str, Any], person: Staff) -> None:
+    if cleaned.get("password"):
+        try:
+            validate_password(cleaned["password"], person)
+        except forms.ValidationError as problem:
+            form.add_error("password", problem)
+
+
+class StaffForm(forms.Form):
+    """A person of the workshop. A password is needed for a new one, and changes the one of a known one."""
+
+    name = forms.CharField(label="Full name", max_length=80)
+    username = forms.CharField(label="User name", max_length=150, validators=USERNAME.validators)
+    role = forms.ChoiceField(label="Role", choices=Role.choices)
+    is_active = forms.BooleanField(label="may sign in", required=False, initial=True)
+    password = password_field("New password", required=False, help_text="10 characters or more.")
+
+    def __init__(self, *args: Any, person: Staff | None = None, **kwargs: Any) -> None:
+        self.person = person
+        super().__init__(*args, **kwargs)
+        if person is None:
+            self.fields["password"].required = True
+            del self.fields["is_active"]
+        else:
+            del self.fields["username"]
+            self.fields["password"].help_text = "Leave empty to keep the present one."
+
+    def clean_username(self) -> str:
+        username = self.cleaned_data["username"]
+        if Staff.objects.filter(username__iexact=username).exists():
+            raise forms.ValidationError("Somebody has this user name already.")
+        return username
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        _check_new_password(self, cleaned, self.person or Staff(username=cleaned.get("username", "")))
+        return cleaned
+
+
+class AccountForm(forms.ModelForm):
+    """What a person sets for themselves."""
+
+    class Meta:
+        model = Staff
+        fields = ["name", "vacuum_unit"]
+        labels = {"vacuum_unit": "Read and write vacuum in"}
+
+
+class PinForm(forms.Form):
+    """A new bench PIN, against the password: a tablet left lying about must not set one."""
+
+    password = forms.CharField(
+        label="Your password", strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "current-password"})
+    )
+    pin = pin_field("New bench PIN", help_text="4 to 6 digits, for the shared tablet.")
+    pin_again = pin_field("Bench PIN again")
+
+    def __init__(self, *args: Any, person: Staff, **kwargs: Any) -> None:
+        self.person = person
+        super().__init__(*args, **kwargs)
+
+    def clean_password(self) -> str:
+        password = self.cleaned_data["password"]
+        if not self.person.check_password(password):
+            raise forms.ValidationError("This is not your password.")
+        return password
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if cleaned.get("pin") and cleaned["pin"] != cleaned.get("pin_again"):
+            self.add_error("pin_again", "The two PINs differ.")
+        return cleaned
+
+
+class SwitchForm(forms.Form):
+    """Who is at the bench now."""
+
+    person = forms.ModelChoiceField(
+        label="Person", queryset=Staff.objects.none(), widget=forms.RadioSelect, empty_label=None
+    )
+    pin = pin_field("Bench PIN")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = Staff.objects.filter(is_active=True, groups__isnull=False).exclude(bench_pin="").distinct()
+        self.fields["person"].queryset = people  # type: ignore[attr-defined]
+
+
+class WorkshopForm(forms.ModelForm):
+    """The workshop's own data and its limits of practice."""
+
+    class Meta:
+        model = Workshop
+        fields = [
+            "name",
+            "address",
+            "phone",
+            "email",
+            "altitude_m",
+            "currency",
+            "hourly_rate",
+            "strobe_tolerance_deg",
+            "full_load_limit_deg",
+            "total_limit_deg",
+            "cranking_limit_deg",
+            "recheck_km",
+            "recheck_months",
+        ]
+        labels = {
+            "strobe_tolerance_deg": "Strobe tolerance",
+            "full_load_limit_deg": "Most total advance at full load",
+            "total_limit_deg": "Most total advance anywhere",
+            "cranking_limit_deg": "Most advance while cranking",
+        }
+        help_texts = {
+            "altitude_m": "Height above the sea: vacuum and compression are judged by it.",
+            "full_load_limit_deg": "More is a stop among the findings on a map. Common practice, no source.",
+            "total_limit_deg": "More is refused. Common practice, no source.",
+            "cranking_limit_deg": "More may kick back. Common practice, no source.",
+        }
+        widgets = {"address": forms.Textarea(attrs={"rows": 3})}
+
+    UNITS = {
+        "altitude_m": "m",
+        "strobe_tolerance_deg": "°",
+        "full_load_limit_deg": "°",
+        "total_limit_deg": "°",
+        "cranking_limit_deg": "°",
+        "recheck_km": "km",
+        "recheck_months": "months",
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, unit in self.UNITS.items():
+            self.fields[name].unit = unit  # type: ignore[attr-defined]

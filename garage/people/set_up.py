@@ -1,0 +1,59 @@
+"""The one-time code that opens the set-up page of an empty workshop: only who can read the console can use it."""
+
+import os
+import secrets
+from pathlib import Path
+
+from django.conf import settings
+from django.db import DatabaseError
+
+from garage.people.models import Workshop
+from garage.site.data_folder import prepared
+
+# Letters and digits that nobody mistakes for one another when reading them off a console.
+ALPHABET = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+LENGTH = 10
+
+
+def is_set_up() -> bool:
+    return Workshop.objects.exists()
+
+
+def one_time_code() -> str:
+    """The code that opens the set-up page: made once, kept in the data folder until used, the same in every worker."""
+    file = _code_file()
+    try:
+        descriptor = os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return file.read_text().strip()
+    with os.fdopen(descriptor, "w") as opened:
+        code = "".join(secrets.choice(ALPHABET) for _ in range(LENGTH))
+        opened.write(code)
+    return code
+
+
+def is_the_code(typed: str) -> bool:
+    file = _code_file()
+    if not file.exists():
+        return False
+    plain = "".join(typed.upper().split()).replace("-", "")
+    return secrets.compare_digest(plain.encode(), file.read_text().strip().encode())
+
+
+def forget_the_code() -> None:
+    _code_file().unlink(missing_ok=True)
+
+
+def announce() -> str | None:
+    """What the console says at the start of an empty workshop; nothing for one that is set up or has no tables yet."""
+    try:
+        if is_set_up():
+            return None
+    except DatabaseError:
+        return None
+    code = one_time_code()
+    return f"This workshop is not set up yet. Open the site and enter the one-time code {code[:5]}-{code[5:]}"
+
+
+def _code_file() -> Path:
+    return prepared(Path(settings.DATA_DIR)) / "set-up-code"

@@ -1,0 +1,96 @@
+"""Switching the person at a shared tablet."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from garage.people import bench
+from garage.people.models import Staff
+from jobs.card.models import Job
+from tests.factories import JobFactory
+
+PASSWORD = "a long workshop password"
+
+
+@pytest.fixture
+def at_the_bench(second_mechanic):
+    bench.set_pin(second_mechanic, "2468")
+    return second_mechanic
+
+
+def switch(client, person, pin):
+    return client.post(reverse("people:switch"), {"person": person.pk, "pin": pin})
+
+
+def test_what_is_written_after_the_switch_stands_under_the_new_person(browser_of, mechanic, at_the_bench):
+    client, job = browser_of(mechanic), JobFactory()
+    assert switch(client, at_the_bench, "2468").status_code == 302
+    client.post(reverse("card:journal", args=[job.code]), {"words": "Rotor is cracked"})
+    assert Job.objects.get().journal.get().by == at_the_bench
+
+
+def test_a_wrong_pin_leaves_the_bench_to_who_had_it(browser_of, mechanic, at_the_bench):
+    client = browser_of(mechanic)
+    answer = switch(client, at_the_bench, "1357")
+    assert answer.status_code == 422
+    assert "PIN is not right" in answer.content.decode()
+    assert client.session["_auth_user_id"] == str(mechanic.pk)
+
+
+def test_guessing_a_pin_is_stopped_and_the_right_one_does_not_help_for_five_minutes(at_the_bench):
+    now = timezone.now()
+    for _ in range(5):
+        with pytest.raises(bench.PinRefusedError, match="not right"):
+            bench.check_pin(at_the_bench, "1357", at=now)
+    for pin in ("1357", "2468"):
+        with pytest.raises(bench.PinRefusedError, match="Too many"):
+            bench.check_pin(at_the_bench, pin, at=now)
+    bench.check_pin(at_the_bench, "2468", at=now + timedelta(minutes=6))
+
+
+def test_a_right_pin_wipes_earlier_slips(at_the_bench):
+    now = timezone.now()
+    for _ in range(3):
+        for _ in range(4):
+            with pytest.raises(bench.PinRefusedError, match="not right"):
+                bench.check_pin(at_the_bench, "1357", at=now)
+        bench.check_pin(at_the_bench, "2468", at=now)
+    at_the_bench.refresh_from_db()
+    assert at_the_bench.pin_failures == 0
+
+
+def test_the_pin_is_kept_hashed(at_the_bench):
+    assert "2468" not in Staff.objects.get(pk=at_the_bench.pk).bench_pin
+
+
+def test_people_without_a_pin_are_not_offered(browser_of, mechanic, at_the_bench):
+    page = browser_of(mechanic).get(reverse("people:switch")).content.decode()
+    assert "Tam Okoro" in page
+    assert f'value="{mechanic.pk}"' not in page
+
+
+@pytest.mark.parametrize("pin", ["123", "1234567", "12a4", "٢٤٦٨x", ""])
+def test_a_pin_has_four_to_six_digits(browser_of, mechanic, pin):
+    answer = browser_of(mechanic).post(reverse("people:new-pin"), {"password": PASSWORD, "pin": pin, "pin_again": pin})
+    assert answer.status_code == 422
+    assert Staff.objects.get(pk=mechanic.pk).bench_pin == ""
+
+
+def test_setting_a_pin_wants_the_password(browser_of, mechanic):
+    answer = browser_of(mechanic).post(
+        reverse("people:new-pin"), {"password": "wrong", "pin": "2468", "pin_again": "2468"}
+    )
+    assert answer.status_code == 422
+    answer = browser_of(mechanic).post(
+        reverse("people:new-pin"), {"password": PASSWORD, "pin": "2468", "pin_again": "2468"}
+    )
+    assert answer.status_code == 302
+
+
+def test_an_owner_who_came_in_by_pin_is_asked_for_the_password_before_the_workshop_s_page(browser_of, mechanic, owner):
+    bench.set_pin(owner, "9753")
+    client = browser_of(mechanic)
+    switch(client, owner, "9753")
+    assert client.get(reverse("people:workshop")).url.startswith("/sign-in/")
