@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from garage.site.templatetags.look import Stage
+from timing.charts import FindingMark, Graph, speed_chart
 
 TOKEN = re.compile(r"^\s*--(?P<name>[a-z0-9-]+):\s*(?P<value>[^;]+);", re.MULTILINE)
 
@@ -68,6 +69,23 @@ def _stages(reached: int, *, skipped: int | None = None) -> list[Stage]:
     return stages
 
 
+def _chart(uid: str, width: float) -> Graph:
+    return speed_chart(
+        uid=uid,
+        title="Speed advance, version 3",
+        unit=[(500, 0), (1200, 0), (1600, 5), (2400, 19), (3600, 23), (6000, 24)],
+        wanted=[(500, 0), (1200, 0.4), (1600, 5.2), (2400, 18.6), (3600, 22.8), (6000, 24)],
+        earlier=[("version 2", [(500, 0), (1200, 2), (2400, 14), (3600, 20), (6000, 21)])],
+        readings=[(1210, 0.6), (1590, 4.6), (2010, 12.3), (2420, 18.4), (3050, 21.2), (3580, 22.7)],
+        nodes=[(1200, 0), (1600, 5), (2400, 19), (3600, 23)],
+        selected=1,
+        findings=[FindingMark("B", "caution", 1600, 2400, "steep")],
+        idle_rpm=800,
+        rev_limit_rpm=5800,
+        width=width,
+    )
+
+
 def _tokens() -> dict[str, list[str]]:
     """The token names of the stylesheet, colours and sizes apart, each once and in the order of the file."""
     text = (settings.BASE_DIR / "static" / "css" / "tokens.css").read_text(encoding="utf-8")
@@ -87,6 +105,8 @@ def styleguide(request: HttpRequest) -> HttpResponse:
         {
             "tokens": _tokens(),
             "levels": range(9),
+            "chart_wide": _chart("wide", 720),
+            "chart_narrow": _chart("narrow", 340),
             "stages": _stages(2),
             "stages_with_gap": _stages(4, skipped=2),
             "stages_over": _stages(8),
