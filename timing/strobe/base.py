@@ -9,10 +9,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from timing.crank import crank_from_distributor
 from timing.inputs import number
 from timing.regression import student_t_two_sided
 from timing.strobe.limits import DEFAULT_LIMITS, StrobeLimits
-from timing.strobe.readings import LARGEST_ADVANCE_DEG, checked_mark_error, checked_readings, checked_strokes
+from timing.strobe.readings import LARGEST_ADVANCE_DEG, checked_mark_error, checked_readings
 from timing.strobe.verdict import (
     MARK_AGAIN,
     Figure,
@@ -134,7 +135,7 @@ def prove_base(
         worst=worst,
         tolerance=number(tolerance, "the tolerance", above=0.0, unit="degrees"),
         mark_error=checked_mark_error(mark_error_deg),
-        strokes=checked_strokes(strokes),
+        crank_turns=float(crank_from_distributor(1.0, strokes)),
         limits=limits,
     )
     return BaseProof(residuals, by_speed, mean, interval, worst, session.verdict())
@@ -177,7 +178,7 @@ class _Session:
     worst: float
     tolerance: float
     mark_error: float | None
-    strokes: int
+    crank_turns: float
     limits: StrobeLimits
 
     def verdict(self) -> Verdict:
@@ -243,7 +244,7 @@ class _Session:
             )
             return Verdict(VerdictKind.WITHIN_TOLERANCE, sentence, figures)
         if abs(self.mean) > self.tolerance or low > 0.0 or high < 0.0:
-            turn = self.mean / (self.strokes / 2)
+            turn = self.mean / self.crank_turns
             sentence = (
                 f"Not proven: on average the spark is {late_or_early(self.mean)}{known}, {self.tolerance:.1f}° is "
                 f"allowed. {turn_the_body(turn)}"

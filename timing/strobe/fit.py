@@ -15,6 +15,7 @@ from typing import NamedTuple, Protocol, runtime_checkable
 import numpy as np
 from numpy.typing import ArrayLike
 
+from timing.crank import crank_from_distributor
 from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, whole, within
 from timing.regression import LeastSquares, condition_number, least_squares, student_t
 from timing.strobe.limits import DEFAULT_LIMITS, StrobeLimits
@@ -24,7 +25,6 @@ from timing.strobe.readings import (
     checked_advance,
     checked_mark_error,
     checked_readings,
-    checked_strokes,
     refuse_other_length,
 )
 from timing.strobe.verdict import Verdict, judge
@@ -88,6 +88,8 @@ class StrobeFit:
         The old centrifugal advance at each reading. [degrees of crank]
     tolerance : float
         Largest error the workshop accepts. [degrees of crank]
+    crank_turns : float
+        Crank turns for one turn of the distributor.
     """
 
     rpm: tuple[float, ...]
@@ -95,7 +97,7 @@ class StrobeFit:
     old_curve: tuple[float, ...] | None
     tolerance: float
     mark_error_deg: float | None
-    strokes: int
+    crank_turns: float
     limits: StrobeLimits
     constant: LeastSquares = field(repr=False)
     line: LeastSquares | None = field(repr=False)
@@ -255,7 +257,7 @@ class StrobeFit:
             None if self.old_curve is None else np.array(self.old_curve)[keep],
             self.tolerance,
             self.mark_error_deg,
-            self.strokes,
+            self.crank_turns,
             self.limits,
         )
 
@@ -356,7 +358,7 @@ def fit_readings(
         _old_advance(old_curve, speeds),
         number(tolerance, "the tolerance", above=0.0, unit="degrees"),
         checked_mark_error(mark_error_deg),
-        checked_strokes(strokes),
+        float(crank_from_distributor(1.0, strokes)),
         limits,
     )
 
@@ -376,7 +378,7 @@ def _fitted(
     old: FloatArray | None,
     tolerance: float,
     mark_error_deg: float | None,
-    strokes: int,
+    crank_turns: float,
     limits: StrobeLimits,
 ) -> StrobeFit:
     ones, turned = np.ones_like(speeds), _DEG_PER_S_AND_RPM * speeds
@@ -390,7 +392,7 @@ def _fitted(
         old_curve=None if old is None else tuple(old.tolist()),
         tolerance=tolerance,
         mark_error_deg=mark_error_deg,
-        strokes=strokes,
+        crank_turns=crank_turns,
         limits=limits,
         constant=least_squares([ones], residuals),
         line=line,

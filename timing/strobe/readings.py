@@ -5,7 +5,7 @@ from __future__ import annotations
 from numpy.typing import ArrayLike
 
 from timing.errors import TimingError
-from timing.inputs import FloatArray, number, whole, within
+from timing.inputs import FloatArray, number, within
 
 # Beyond these a reading is a slipped digit: no distributor fires a spark half a turn early, or at 30 000 rpm.
 HIGHEST_RPM = 30_000.0
@@ -33,13 +33,6 @@ def checked_mark_error(degrees: float | None) -> float | None:
     if degrees is None:
         return None
     return number(degrees, "the error of the timing mark", low=-180.0, high=180.0, unit="degrees")
-
-
-def checked_strokes(strokes: int) -> int:
-    """2 or 4, or a refusal."""
-    if whole(strokes, "the number of strokes") not in (2, 4):
-        raise StrobeError(f"an engine has 2 or 4 strokes, not {strokes:g}")
-    return int(strokes)
 
 
 def checked_advance(values: ArrayLike, what: str) -> FloatArray:

@@ -231,7 +231,7 @@ def _reset_or_within(fit: StrobeFit, lag_removed: bool = False) -> Verdict:
     figure = Figure("error that is the same at every speed", sync, "degrees", interval)
     known = f" ({between(interval)})" if interval is not None else ""
     if abs(sync) > fit.tolerance:
-        turn = sync / (fit.strokes / 2)
+        turn = sync / fit.crank_turns
         lead = "Apart from the lag, the" if lag_removed else "The"
         sentence = f"{lead} spark is {late_or_early(sync)}{known} at every speed. {turn_the_body(turn)}"
         return Verdict(VerdictKind.RESET, sentence, (figure,), turn_deg=turn)
