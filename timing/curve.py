@@ -85,9 +85,7 @@ class AdvanceCurve:
         speeds = _rising_speeds(rpm)
         advances = within(degrees, "the advance of a node", low=-MOST_DEGREES, high=MOST_DEGREES, unit="degrees")
         if advances.shape != speeds.shape:
-            raise CurveError(
-                f"{speeds.size} nodes need {speeds.size} advances, one for each speed, not {advances.size}"
-            )
+            raise CurveError(f"a curve needs one advance for each speed, not {advances.size} for {speeds.size}")
         _refuse_if_vertical(speeds, advances)
         object.__setattr__(self, "rpm", tuple(speeds.tolist()))
         object.__setattr__(self, "degrees", tuple(advances.tolist()))

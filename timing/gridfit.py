@@ -24,10 +24,10 @@ from timing.inputs import FloatArray
 if TYPE_CHECKING:
     from timing.curve import AdvanceCurve
 
-# Pairs of values compared in one search: a second of work, and a matrix of tens of megabytes at worst. Going from
-# one pair of speeds to the next costs as much as a good thousand of them.
-_MOST_PAIRS = 10_000_000
-_PAIRS_PER_STRETCH = 1000
+# Comparisons made in one search: about a second of work, and a matrix of tens of megabytes at worst. Going from one
+# pair of speeds to the next costs as much as some thousand of them.
+_MOST_COMPARISONS = 20_000_000
+_COMPARISONS_PER_STRETCH = 2000
 _MOST_SPEEDS = 2000
 
 # Figures in one block of arithmetic, so that a wanted curve of thousands of nodes does not fill the memory.
@@ -132,6 +132,9 @@ class _Task:
     # Distance of the chord between two speeds of the raster from the wanted curve. Shape (P, P).
     bulge: FloatArray
     points: FloatArray
+    # How many of the breakpoints lie below each speed of the raster, and how many below it or on it.
+    points_below: list[int]
+    points_up_to: list[int]
     wanted_there: FloatArray
     floor_there: FloatArray
     ceiling_there: FloatArray
@@ -153,6 +156,8 @@ class _Task:
             ceiling=ceiling,
             bulge=_bulge(wanted, raster),
             points=points,
+            points_below=np.searchsorted(points, raster, side="left").tolist(),
+            points_up_to=np.searchsorted(points, raster, side="right").tolist(),
             wanted_there=np.asarray(wanted.advance(points)),
             floor_there=floor_there,
             ceiling_there=ceiling_there,
@@ -191,12 +196,13 @@ class _Task:
             else []
             for node in range(self.raster.size)
         ]
-        pairs = sum(
-            _PAIRS_PER_STRETCH + values[node].size * values[other].size
+        comparisons = sum(
+            _COMPARISONS_PER_STRETCH
+            + values[node].size * values[other].size * (1 + self.points_below[other] - self.points_up_to[node])
             for node, others in enumerate(onward)
             for other in others
         )
-        if pairs > _MOST_PAIRS:
+        if comparisons > _MOST_COMPARISONS:
             raise GridFitError(_too_large(self.raster, self.steps))
         return _Tries(values, onward)
 
@@ -211,25 +217,21 @@ class _Task:
 
     def below(self, node: int, values: FloatArray) -> _Judged:
         """The curve below its lowest node `node`, for each of its values. Shapes (K,)."""
-        outside = slice(0, int(np.searchsorted(self.points, self.raster[node], side="left")))
+        outside = slice(0, self.points_below[node])
         return self._judge(values, np.zeros_like(values), outside, np.zeros(outside.stop))
 
     def above(self, node: int, values: FloatArray) -> _Judged:
         """The curve at its highest node `node` and above it, for each of its values. Shapes (K,)."""
-        first = int(np.searchsorted(self.points, self.raster[node], side="right"))
-        outside = slice(first, self.points.size)
-        held = self._judge(values, np.zeros_like(values), outside, np.zeros(self.points.size - first))
+        outside = slice(self.points_up_to[node], self.points.size)
+        run = np.zeros(outside.stop - outside.start)
+        held = self._judge(values, np.zeros_like(values), outside, run)
         return self._with_node(held, node, values)
 
     def between(self, node: int, other: int, values: FloatArray, others: FloatArray) -> _Judged:
         """The curve at `node` and from there up to the next node `other`, without it. Shapes (K, L)."""
-        start, end = self.raster[node], self.raster[other]
-        inside = slice(
-            int(np.searchsorted(self.points, start, side="right")),
-            int(np.searchsorted(self.points, end, side="left")),
-        )
+        inside = slice(self.points_up_to[node], self.points_below[other])
         column = values[:, np.newaxis]
-        run = (self.points[inside] - start) / (end - start)
+        run = (self.points[inside] - self.raster[node]) / (self.raster[other] - self.raster[node])
         return self._with_node(self._judge(column, others - column, inside, run), node, column)
 
     def _with_node(self, judged: _Judged, node: int, values: FloatArray) -> _Judged:

@@ -1,0 +1,313 @@
+"""The speed curve: read off, edited, compared. Fitting it to a unit is tested in test_gridfit.py."""
+
+import copy
+import dataclasses
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.interpolate import make_interp_spline
+
+from timing.curve import AdvanceCurve, CurveError
+from timing.errors import TimingError
+
+# The curve worked through in handbook section 4.
+KNEED = AdvanceCurve([500, 1000, 1400, 2200, 3500], [0, 2, 9, 15, 22])
+# Mid-line of the factory band in handbook section 4, in crank units.
+MID_LINE = AdvanceCurve([800, 1200, 1800, 3000, 4500], [0.5, 4, 12, 19, 24])
+
+SPEEDS = np.linspace(0, 8000, 1601)
+
+
+@st.composite
+def curves(draw, most_nodes=6):
+    rpm = draw(st.lists(st.integers(0, 8000), min_size=1, max_size=most_nodes, unique=True))
+    degrees = draw(st.lists(st.floats(-20, 60), min_size=len(rpm), max_size=len(rpm)))
+    return AdvanceCurve(sorted(rpm), degrees)
+
+
+class TestReadingOff:
+    @pytest.mark.parametrize(
+        ("rpm", "expected", "source"),
+        [
+            (500.0, 0.0, "handbook 4, case A0"),
+            (1000.0, 2.0, "handbook 4, case A0"),
+            (1500.0, 9.75, "handbook 4, case A0"),
+            (2500.0, 16.615384615, "handbook 4, case A0: 16.615"),
+            (3500.0, 22.0, "handbook 4, case A0"),
+            (0.0, 0.0, "below the first node its value is held, by definition"),
+            (9000.0, 22.0, "above the last node its value is held, by definition"),
+        ],
+    )
+    def test_it_is_straight_between_nodes_and_held_outside_them(self, rpm, expected, source):
+        assert KNEED.advance(rpm) == pytest.approx(expected, abs=1e-9), source
+
+    @given(curves())
+    def test_it_is_numpys_interpolation(self, curve):
+        assert np.array_equal(curve.advance(SPEEDS), np.interp(SPEEDS, curve.rpm, curve.degrees))
+
+    def test_it_is_scipys_linear_spline_within_its_nodes(self):
+        inside = np.linspace(500, 3500, 777)
+        spline = make_interp_spline(KNEED.rpm, KNEED.degrees, k=1)
+        assert KNEED.advance(inside) == pytest.approx(spline(inside), abs=1e-9)
+
+    def test_a_single_speed_gives_a_float_and_an_array_its_own_shape(self):
+        assert type(KNEED.advance(1500)) is float
+        assert type(KNEED.advance(np.float32(1500))) is float
+        table = KNEED.advance([[500, 1000], [1400, 2200]])
+        assert table.dtype == np.float64
+        assert table.tolist() == [[0, 2], [9, 15]]
+
+    def test_no_speeds_give_no_advances(self):
+        assert KNEED.advance([]).shape == (0,)
+
+    def test_a_single_node_is_a_flat_curve(self):
+        flat = AdvanceCurve([800], [10])
+        assert flat.advance([0, 800, 6000]).tolist() == [10, 10, 10]
+        assert flat.slope().shape == (0,)
+
+    @pytest.mark.parametrize(
+        ("rpm", "sentence"),
+        [
+            (-1, "engine speed must be 0 rpm or more, not -1"),
+            ([500, float("nan")], "engine speed must be a finite number"),
+            (float("inf"), "engine speed must be a finite number"),
+            ("fast", "engine speed must be a number"),
+        ],
+    )
+    def test_a_speed_that_is_none_is_refused(self, rpm, sentence):
+        with pytest.raises(TimingError, match=sentence):
+            KNEED.advance(rpm)
+
+    def test_slope_is_in_degrees_per_thousand_rpm_one_for_each_stretch(self):
+        # By hand: 2/500, 7/400, 6/800 and 7/1300 degrees per rpm.
+        assert KNEED.slope() == pytest.approx([4.0, 17.5, 7.5, 7000 / 1300], rel=1e-12)
+
+
+class TestWhatACurveMayBe:
+    @pytest.mark.parametrize(
+        ("rpm", "degrees", "sentence"),
+        [
+            ([], [], "a curve needs at least one node"),
+            ([500, 1000], [0], "one advance for each speed, not 1 for 2"),
+            ([500], [0, 1, 2], "one advance for each speed, not 3 for 1"),
+            ([500, 1500, 1000], [0, 1, 2], "must rise, but 1000 rpm comes after 1500 rpm"),
+            ([500, 1000, 1000], [0, 1, 2], "two nodes stand at 1000 rpm"),
+            ([-100, 500], [0, 1], "the speed of a node must be 0 rpm or more, not -100"),
+            ([500, float("nan")], [0, 1], "the speed of a node must be a finite number"),
+            ([500, float("inf")], [0, 1], "the speed of a node must be a finite number"),
+            ([500, 1000], [0, float("nan")], "the advance of a node must be a finite number"),
+            (["idle"], [0], "the speed of a node must be a number"),
+            ([500], ["ten"], "the advance of a node must be a number"),
+            ([500], [1e6 + 1], "the advance of a node must be 1e\\+06 degrees or less"),
+            ([500], [-1e6 - 1], "the advance of a node must be -1e\\+06 degrees or more"),
+            (500, 10, "the speeds of the nodes must be a list"),
+            ([[500, 1000]], [[0, 1]], "the speeds of the nodes must be a list"),
+            ([500, 1000], [[0, 1]], "one advance for each speed"),
+            ([0, 5e-324], [0, 1], "too steep above 0 rpm"),
+        ],
+    )
+    def test_nonsense_is_refused_with_a_sentence(self, rpm, degrees, sentence):
+        with pytest.raises(TimingError, match=sentence):
+            AdvanceCurve(rpm, degrees)
+
+    def test_the_refusal_is_a_value_error(self):
+        assert issubclass(CurveError, ValueError)
+
+    def test_a_node_at_rest_and_an_advance_after_top_dead_centre_are_allowed(self):
+        assert AdvanceCurve([0, 1000], [-4, 6]).advance(500) == pytest.approx(1.0)
+
+    def test_the_largest_advance_still_accepted_is_a_million_degrees(self):
+        assert AdvanceCurve([0, 1], [1e6, -1e6]).degrees == (1e6, -1e6)
+
+    def test_it_cannot_be_changed(self):
+        with pytest.raises(dataclasses.FrozenInstanceError):
+            KNEED.rpm = (1.0,)
+        with pytest.raises(TypeError):
+            KNEED.degrees[0] = 5.0
+
+    def test_it_does_not_follow_the_array_it_was_made_from(self):
+        degrees = np.array([0.0, 10.0])
+        curve = AdvanceCurve([500, 1000], degrees)
+        degrees[1] = 50.0
+        assert curve.degrees == (0.0, 10.0)
+
+    def test_curves_with_the_same_nodes_are_equal_and_hash_alike(self):
+        twin = AdvanceCurve(np.array(KNEED.rpm), list(KNEED.degrees))
+        assert twin == KNEED
+        assert len({twin, KNEED}) == 1
+        assert twin != KNEED.shift(1)
+        assert twin != AdvanceCurve([500, 1000, 1400, 2200, 3501], KNEED.degrees)
+
+    def test_it_survives_copying_and_replacing(self):
+        assert copy.deepcopy(KNEED) == KNEED
+        assert dataclasses.replace(KNEED, degrees=[1, 3, 10, 16, 23]) == KNEED.shift(1)
+
+
+class TestEditing:
+    def test_shift_moves_every_node(self):
+        assert KNEED.shift(-2.5).degrees == (-2.5, -0.5, 6.5, 12.5, 19.5)
+        assert KNEED.shift(-2.5).rpm == KNEED.rpm
+
+    def test_scale_multiplies_every_node(self):
+        assert KNEED.scale(2).degrees == (0, 4, 18, 30, 44)
+        assert KNEED.scale(2).rpm == KNEED.rpm
+
+    @pytest.mark.parametrize("edit", ["shift", "scale"])
+    def test_an_edit_by_no_number_is_refused(self, edit):
+        with pytest.raises(TimingError, match=r"the (shift|factor) must be a finite number"):
+            getattr(KNEED, edit)(float("nan"))
+        with pytest.raises(TimingError, match=r"the (shift|factor) must be one number"):
+            getattr(KNEED, edit)([1, 2])
+
+    @pytest.mark.parametrize("edit", ["shift", "scale"])
+    def test_an_edit_beyond_all_measure_is_refused(self, edit):
+        with pytest.raises(TimingError, match="the advance of a node must be"):
+            getattr(KNEED, edit)(1e308)
+
+    @given(curves(), st.floats(-60, 60), st.floats(-3, 3))
+    def test_shift_and_scale_hold_between_the_nodes_too(self, curve, degrees, factor):
+        assert curve.shift(degrees).advance(SPEEDS) == pytest.approx(curve.advance(SPEEDS) + degrees, abs=1e-9)
+        assert curve.scale(factor).advance(SPEEDS) == pytest.approx(factor * curve.advance(SPEEDS), abs=1e-9)
+
+    def test_blend_of_a_quarter_by_hand(self):
+        # 1200 rpm: 0.75 * 5.5 + 0.25 * 4 = 5.125; the other curve's own nodes are in it.
+        mixed = KNEED.blend(MID_LINE, 0.25)
+        assert mixed.advance(1200) == pytest.approx(5.125, abs=1e-12)
+        assert mixed.rpm == (500, 800, 1000, 1200, 1400, 1800, 2200, 3000, 3500, 4500)
+
+    @given(curves(), curves(), st.floats(0, 1))
+    def test_blend_is_exact_at_every_speed(self, one, other, share):
+        expected = (1 - share) * one.advance(SPEEDS) + share * other.advance(SPEEDS)
+        assert one.blend(other, share).advance(SPEEDS) == pytest.approx(expected, abs=1e-9)
+
+    def test_blend_runs_from_this_curve_to_the_other(self):
+        assert KNEED.blend(MID_LINE, 0).largest_difference(KNEED).degrees == 0
+        assert KNEED.blend(MID_LINE, 1).largest_difference(MID_LINE).degrees == 0
+
+    @pytest.mark.parametrize("share", [-0.01, 1.01, float("nan")])
+    def test_blend_by_more_than_all_or_less_than_nothing_is_refused(self, share):
+        with pytest.raises(TimingError, match="the share of the other curve must be"):
+            KNEED.blend(MID_LINE, share)
+
+    def test_limit_adds_a_node_where_the_curve_meets_it(self):
+        # By hand: 3 degrees is a seventh of the way from 1000 to 1400 rpm, 18 three sevenths from 2200 to 3500 rpm.
+        held = KNEED.limit(3, 18)
+        assert held.rpm == pytest.approx([500, 1000, 1000 + 400 / 7, 1400, 2200, 2200 + 3900 / 7, 3500])
+        assert held.degrees == (3, 3, 3, 9, 15, 18, 18)
+
+    def test_limit_adds_two_nodes_to_a_stretch_that_meets_both(self):
+        held = AdvanceCurve([1000, 2000], [40, 0]).limit(10, 20)
+        assert held.rpm == (1000, 1500, 1750, 2000)
+        assert held.degrees == (20, 20, 10, 10)
+
+    def test_limit_that_touches_a_node_adds_none(self):
+        assert KNEED.limit(0, 22) == KNEED
+        assert KNEED.limit(2, 15).rpm == KNEED.rpm
+
+    def test_limits_that_meet_give_a_flat_curve(self):
+        assert set(KNEED.limit(7, 7).degrees) == {7}
+
+    @given(curves(), st.floats(-25, 65), st.floats(-25, 65))
+    def test_limit_is_exact_at_every_speed(self, curve, one, other):
+        low, high = min(one, other), max(one, other)
+        held = curve.limit(low, high)
+        assert held.advance(SPEEDS) == pytest.approx(np.clip(curve.advance(SPEEDS), low, high), abs=1e-9)
+        assert low <= min(held.degrees)
+        assert max(held.degrees) <= high
+
+    def test_limits_the_wrong_way_round_are_refused(self):
+        with pytest.raises(CurveError, match="lower limit of 20 degrees is above the upper limit of 10 degrees"):
+            KNEED.limit(20, 10)
+
+    def test_chosen_nodes_are_shifted_and_the_others_stay(self):
+        assert KNEED.shift_nodes([0, 2, 4], 1.5).degrees == (1.5, 2, 10.5, 15, 23.5)
+        assert KNEED.shift_nodes([], 1.5) == KNEED
+
+    def test_a_node_chosen_twice_is_shifted_once(self):
+        assert KNEED.shift_nodes([1, 1], 1).degrees == (0, 3, 9, 15, 22)
+
+    def test_chosen_nodes_are_scaled_and_the_others_stay(self):
+        assert KNEED.scale_nodes([1, 2], 3).degrees == (0, 6, 27, 15, 22)
+
+    def test_smoothing_moves_nodes_half_way_to_the_line_between_their_neighbours(self):
+        # By hand: 1000 rpm lies 5/9 up the line from 0 to 9 degrees, that is 5; 1400 a third of the way from 2
+        # to 15, that is 6 1/3. Both move half way there, each from where the other stood before.
+        assert KNEED.smooth_nodes([1, 2]).degrees == pytest.approx((0, 3.5, 9 - 4 / 3, 15, 22), abs=1e-12)
+
+    def test_smoothing_wholly_lays_a_node_on_the_line_and_not_at_all_leaves_it(self):
+        assert KNEED.smooth_nodes([1], share=1).degrees[1] == pytest.approx(5, abs=1e-12)
+        assert KNEED.smooth_nodes([1], share=0) == KNEED
+
+    def test_smoothing_leaves_the_ends_of_the_curve(self):
+        assert KNEED.smooth_nodes([0, 4]) == KNEED
+        assert AdvanceCurve([1000], [5]).smooth_nodes([0]).degrees == (5,)
+
+    @given(curves())
+    def test_smoothing_never_leaves_the_range_of_the_curve(self, curve):
+        smooth = curve.smooth_nodes(range(len(curve.rpm)))
+        assert min(curve.degrees) - 1e-9 <= min(smooth.degrees)
+        assert max(smooth.degrees) <= max(curve.degrees) + 1e-9
+
+    @pytest.mark.parametrize("share", [-0.1, 1.1])
+    def test_smoothing_past_the_line_is_refused(self, share):
+        with pytest.raises(TimingError, match="the share to smooth by must be"):
+            KNEED.smooth_nodes([1], share)
+
+    def test_a_ramp_lays_the_nodes_between_on_a_straight_line(self):
+        # By hand: from 2 degrees at 1000 rpm to 22 at 3500, 8 degrees per 1000 rpm.
+        assert KNEED.ramp_between(1, 4).degrees == pytest.approx((0, 2, 5.2, 11.6, 22), abs=1e-12)
+
+    def test_a_ramp_between_neighbours_changes_nothing(self):
+        assert KNEED.ramp_between(2, 3) == KNEED
+
+    @pytest.mark.parametrize(("first", "last"), [(3, 1), (2, 2)])
+    def test_a_ramp_that_does_not_run_upwards_is_refused(self, first, last):
+        with pytest.raises(CurveError, match=f"from a lower node to a higher one, not from {first} to {last}"):
+            KNEED.ramp_between(first, last)
+
+    @pytest.mark.parametrize("node", [-1, 5])
+    def test_a_node_the_curve_does_not_have_is_refused(self, node):
+        with pytest.raises(CurveError, match=f"nodes 0 to 4, there is no node {node}"):
+            KNEED.shift_nodes([node], 1)
+        with pytest.raises(CurveError, match=f"there is no node {node}"):
+            KNEED.scale_nodes([0, node], 1)
+        with pytest.raises(CurveError, match=f"there is no node {node}"):
+            KNEED.smooth_nodes([node])
+        with pytest.raises(CurveError, match=f"there is no node {node}"):
+            KNEED.ramp_between(0, node)
+
+    def test_half_a_node_is_refused(self):
+        with pytest.raises(TimingError, match=r"the number of a node must be a whole number, not 1\.5"):
+            KNEED.shift_nodes([1.5], 1)
+
+
+class TestComparing:
+    def test_difference_is_this_curve_minus_the_other_and_may_be_negative(self):
+        gap = MID_LINE.difference(KNEED)
+        # By hand: 4 - 5.5 at 1200 rpm, 0.5 - 1.2 at 800 rpm, 24 - 22 at 4500 rpm.
+        assert gap.advance([1200, 800, 4500]) == pytest.approx([-1.5, -0.7, 2.0], abs=1e-12)
+
+    @given(curves(), curves())
+    def test_difference_is_exact_at_every_speed(self, one, other):
+        expected = one.advance(SPEEDS) - other.advance(SPEEDS)
+        assert one.difference(other).advance(SPEEDS) == pytest.approx(expected, abs=1e-9)
+
+    def test_largest_difference_keeps_its_sign_and_says_where(self):
+        # By hand: at the knee of 1400 rpm the curve has 9, the chord from 1000 to 2200 rpm 2 + 13/3.
+        chord = AdvanceCurve([500, 1000, 2200, 3500], [0, 2, 15, 22])
+        degrees, at_rpm = chord.largest_difference(KNEED)
+        assert degrees == pytest.approx(-8 / 3, abs=1e-12)
+        assert at_rpm == 1400
+        assert KNEED.largest_difference(chord).degrees == pytest.approx(8 / 3, abs=1e-12)
+
+    def test_largest_difference_names_the_lowest_of_several_speeds(self):
+        assert KNEED.largest_difference(KNEED.shift(1)) == (-1.0, 500.0)
+
+    @given(curves(), curves())
+    def test_no_sample_shows_a_larger_difference(self, one, other):
+        degrees, at_rpm = one.largest_difference(other)
+        sampled = np.abs(one.advance(SPEEDS) - other.advance(SPEEDS))
+        assert sampled.max() <= abs(degrees) + 1e-9
+        assert one.advance(at_rpm) - other.advance(at_rpm) == pytest.approx(degrees, abs=1e-9)
