@@ -1,0 +1,82 @@
+"""Look-up of the total advance along a log of 1,000,000 samples, beside scipy's interpolator on the same grid.
+
+Run as `python -m tests.bench.bench_surface`. Prints ratios: how many times faster than scipy, best of several
+interleaved rounds in this one run, and the largest difference from it.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+import numpy as np
+from scipy.interpolate import RegularGridInterpolator
+
+from timing.curve import AdvanceCurve
+from timing.lookup import HeldGrid
+from timing.surface import TotalAdvance
+from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
+
+SAMPLES = 1_000_000
+ROUNDS = 7
+
+SPEEDS = [500.0, 800.0, 1000.0, 1400.0, 2200.0, 3500.0, 4500.0, 6000.0]
+UNEVEN_SPEEDS = [503.7, 811.13, 1000.0, 1407.31, 2200.0, 3499.9, 4500.0, 6001.7]
+DEGREES = [0.0, 1.0, 2.0, 9.0, 15.0, 22.0, 24.0, 24.0]
+VACUA = [-60.0, -20.0, 0.0, 10.0, 25.0, 40.0, 60.0, 80.0]
+
+
+def main() -> None:
+    rng = np.random.default_rng(20261125)
+    rpm = rng.uniform(0.0, 7000.0, SAMPLES)
+    vacuum = rng.uniform(-70.0, 90.0, SAMPLES)
+
+    curve, uneven = AdvanceCurve(SPEEDS, DEGREES), AdvanceCurve(UNEVEN_SPEEDS, DEGREES)
+    boost = BoostRetard([0, 20, 60], [0, 3, 12])
+    ramp = VacuumRamp(10, 40, 14)
+    cells = np.outer(np.clip(np.array(VACUA) / 60, 0, 1), np.linspace(4, 16, len(SPEEDS)))
+    surfaces = {
+        "total advance, ramp": (TotalAdvance(10, curve, ramp), SPEEDS),
+        "total advance, ramp and boost": (TotalAdvance(10, curve, ramp, boost), SPEEDS),
+        "total advance, table": (TotalAdvance(10, curve, VacuumTable(SPEEDS, VACUA, cells)), SPEEDS),
+        "total advance, nodes on no raster": (TotalAdvance(10, uneven, ramp, boost), UNEVEN_SPEEDS),
+    }
+    for name, (surface, speeds) in surfaces.items():
+        table = surface.table(speeds, VACUA)
+        compare(name, surface.advance, speeds, table, rpm, vacuum)
+        if surface.vacuum is ramp:
+            compare(f"  its table of {table.size} cells", HeldGrid(speeds, VACUA, table).at, speeds, table, rpm, vacuum)
+
+
+def compare(
+    name: str,
+    ours: Callable[[np.ndarray, np.ndarray], np.ndarray],
+    speeds: list[float],
+    table: np.ndarray,
+    rpm: np.ndarray,
+    vacuum: np.ndarray,
+) -> None:
+    """Print how `ours` stands beside scipy, which cannot hold the edges and is spared doing so in the timing."""
+    scipy_grid = RegularGridInterpolator((VACUA, speeds), table)
+    points = np.column_stack([np.clip(vacuum, VACUA[0], VACUA[-1]), np.clip(rpm, speeds[0], speeds[-1])])
+    best_ours = best_scipy = np.inf
+    for _ in range(ROUNDS):
+        seconds, mine = timed(lambda: ours(rpm, vacuum))
+        best_ours = min(best_ours, seconds)
+        seconds, theirs = timed(lambda: scipy_grid(points))
+        best_scipy = min(best_scipy, seconds)
+    apart = np.abs(mine - theirs).max()
+    print(
+        f"{name:38s} {best_scipy / best_ours:5.1f} times faster than scipy"
+        f" ({best_ours * 1e3:5.1f} ms against {best_scipy * 1e3:5.1f} ms), largest difference {apart:.1e} degrees"
+    )
+
+
+def timed(work: Callable[[], np.ndarray]) -> tuple[float, np.ndarray]:
+    start = time.perf_counter()
+    result = work()
+    return time.perf_counter() - start, result
+
+
+if __name__ == "__main__":
+    main()
