@@ -18,8 +18,8 @@ from numpy.typing import ArrayLike, NDArray
 from timing.errors import TimingError
 from timing.inputs import FloatArray, FloatOrArray, finite, same_shape_as_asked, together, within
 
-# Samples worked on at once: the arrays of one run stay in the cache. Measured: 32 k and 64 k are equally quick, 8 k is a
-# fifth slower, the whole at once twice as slow.
+# Samples worked on at once: the arrays of one run stay in the cache. Measured: 32 k and 64 k are equally quick, 8 k
+# is a fifth slower, the whole at once twice as slow.
 _RUN = 65_536
 
 # A raster finer than this is no quicker than a search, and its table outgrows the cache.
