@@ -8,12 +8,16 @@ SVG), and `static/css/chart.css` overrides them by class on the screen.
 Every chart answers to the same context name, `chart`, and carries the name of its `template`.
 """
 
+from timing.charts.dwell import Supply, dwell_chart
 from timing.charts.errors import ChartError
 from timing.charts.graph import Graph
 from timing.charts.marks import FindingMark
 from timing.charts.palette import PRINT, Palette
+from timing.charts.phasing import PhasingChart, PhasingEnd, phasing_chart
 from timing.charts.residual import residual_chart
 from timing.charts.speed import speed_chart, sweep_chart
+from timing.charts.surface import SurfaceChart, SurfacePoint, surface_chart
+from timing.charts.vacuum import vacuum_chart
 
 __all__ = [
     "PRINT",
@@ -21,7 +25,16 @@ __all__ = [
     "FindingMark",
     "Graph",
     "Palette",
+    "PhasingChart",
+    "PhasingEnd",
+    "Supply",
+    "SurfaceChart",
+    "SurfacePoint",
+    "dwell_chart",
+    "phasing_chart",
     "residual_chart",
     "speed_chart",
+    "surface_chart",
     "sweep_chart",
+    "vacuum_chart",
 ]

@@ -163,10 +163,15 @@ def sheet_plot(
     *,
     width: float,
     plot_height: float | None = None,
-    top: float | None = None,
+    top: float = 0.0,
+    left: float = 0.0,
+    room: float = 0.0,
     rules: Sequence[Rule] = (),
 ) -> Plot:
     """Where the plot lies on a drawing `width` wide, its head just high enough for the names of `rules`.
+
+    `top` is where its head begins, `left` where the plot may begin at the earliest, `room` what stays free at its
+    right for the names of lines. [units of the drawing]
 
     Raises
     ------
@@ -177,12 +182,12 @@ def sheet_plot(
         raise ChartError(f"a drawing must be 240 or wider, not {width:g}")
     narrow = width < NARROW
     longest = max(len(figure_text(end, up.decimals) + up.suffix) for end in (up.low, up.high))
-    left = round(width_of("0" * longest) + 12, 1)
-    right = width - MARGIN
+    left = max(left, round(width_of("0" * longest) + 12, 1))
+    right = width - max(MARGIN, room)
     height = plot_height if plot_height is not None else round(width * (0.78 if narrow else 0.52))
     across_scale = Scale(across.low, across.high, left, right)
     first = Plot(across_scale, Scale(up.low, up.high, 1, 0), across.name, up.name)
-    head = (LETTER + 20 if top is None else top) + rows_of_rules(rules, first) * (LETTER + 3)
+    head = top + LETTER + 20 + rows_of_rules(rules, first) * (LETTER + 3)
     return Plot(across_scale, Scale(up.low, up.high, head + height, head), across.name, up.name)
 
 

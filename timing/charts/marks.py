@@ -255,6 +255,27 @@ def _rows(rules: Sequence[Rule], plot: Plot) -> list[tuple[Rule, int, float]]:
     return placed
 
 
+def names_beside(ends: Sequence[tuple[float, str, str, str]], plot: Plot) -> tuple[Text, ...]:
+    """Names at the right of `plot` for lines that end there, moved apart where they would touch.
+
+    An end is the line's place at the right edge, its name, the class of the text and its colour.
+    """
+    pitch = LETTER + 2
+    heights: list[float] = []
+    ordered = sorted(ends)
+    for y, *_ in ordered:
+        heights.append(max(y, heights[-1] + pitch) if heights else max(y, plot.top + LETTER / 2))
+    over = heights[-1] - (plot.bottom - 2) if heights else 0.0
+    if over > 0:  # the lowest would lie under the plot: push them up again, from below
+        heights[-1] -= over
+        for index in range(len(heights) - 2, -1, -1):
+            heights[index] = min(heights[index], heights[index + 1] - pitch)
+    return tuple(
+        Text(plot.right + 7, round(y + LETTER * 0.36, 2), name, "start", css, fill)
+        for y, (_, name, css, fill) in zip(heights, ordered, strict=True)
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class KeyEntry:
     """A sample of a pen and what it stands for, at its place under the plot."""

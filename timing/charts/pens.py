@@ -132,6 +132,23 @@ def nought(palette: Palette) -> Pen:
     return Pen("chart-nought", palette.ink, 1.0)
 
 
+def supply(palette: Palette, which: int) -> Pen:
+    """One supply voltage of several, from the lowest up: the middle one is the ordinary case and drawn full."""
+    names = ("cranking", "running", "charging")
+    inks = (palette.pencil, palette.ink, palette.pencil)
+    widths, dashes = (1.5, 2.0, 1.5), ("2 3", "", "9 3 2 3")
+    return Pen(f"chart-{names[which % 3]}", inks[which % 3], widths[which % 3], dash=dashes[which % 3])
+
+
+def short_of(palette: Palette) -> Pen:
+    """Where less is left than was asked for."""
+    return Pen("chart-short-area", fill=palette.caution, fill_opacity=0.14)
+
+
+def threshold(palette: Palette) -> Pen:
+    return Pen("chart-threshold", palette.caution, 1.2, dash="6 3")
+
+
 def rule(palette: Palette, kind: str) -> Pen:
     """A rule across the plot: `idle` in pencil, `limit` in ink, `red-line` in the stop colour."""
     if kind == "red-line":
@@ -152,3 +169,51 @@ def reach(palette: Palette, kind: str) -> Pen:
 
 def finding_colour(palette: Palette, kind: str) -> str:
     return {"stop": palette.stop, "caution": palette.caution, "note": palette.ink}[kind]
+
+
+def row(palette: Palette) -> Pen:
+    """One row of a table among its fellows."""
+    return Pen("chart-row", palette.ink, 1.4)
+
+
+def contour(palette: Palette) -> Pen:
+    return Pen("chart-contour", palette.ink, 1.1, opacity=0.75)
+
+
+def contour_halo(palette: Palette) -> Pen:
+    """Pale, beneath a contour line, so that it is seen on dark shades too."""
+    return Pen("chart-contour-halo", palette.sheet, 3.0, opacity=0.35)
+
+
+def cap(palette: Palette) -> Pen:
+    return Pen("chart-cap", palette.pencil, 1.2, fill=palette.sheet)
+
+
+def post(palette: Palette) -> Pen:
+    return Pen("chart-post", palette.pencil, 1.2, fill=palette.hairline)
+
+
+def own_post(palette: Palette) -> Pen:
+    return Pen("chart-own-post", palette.ink, 1.2, fill=palette.pencil)
+
+
+def rotor(palette: Palette) -> Pen:
+    return Pen("chart-rotor", palette.ink, 1.6, fill=palette.sheet)
+
+
+def sight(palette: Palette) -> Pen:
+    return Pen("chart-sight", palette.pencil, 0.9, dash="8 3 2 3")
+
+
+def rotation(palette: Palette) -> Pen:
+    return Pen("chart-rotation", palette.pencil, 1.4)
+
+
+def overlap(palette: Palette, allowed: bool) -> Pen:
+    """Where the spark jumps: in marking blue, or in the stop colour when it is refused."""
+    return Pen("chart-overlap" if allowed else "chart-leap", palette.marking if allowed else palette.stop, 4.0)
+
+
+def measure(palette: Palette) -> Pen:
+    """The way to the nearest other post."""
+    return Pen("chart-measure", palette.pencil, 1.2, dash="3 3")

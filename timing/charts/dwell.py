@@ -1,0 +1,285 @@
+"""The dwell budget over engine speed: what is asked for, what fits between two sparks, what energy is left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from timing import inputs
+from timing.charts import marks, pens
+from timing.charts.errors import ChartError
+from timing.charts.graph import FOOT, WIDE, Graph, check_uid, sheet_plot
+from timing.charts.marks import Rule
+from timing.charts.palette import PRINT, Palette
+from timing.charts.paper import LETTER, NARROW, Axis, Plot, Text, lay, plain_axis, rpm_axis, width_of
+from timing.charts.pens import Layer, Pen
+from timing.charts.scale import figure_text, outward, path, round_step
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """The coil at one supply voltage, over the speeds of the drawing.
+
+    Attributes
+    ----------
+    name : str
+        Such as 'cranking' or 'charging'.
+    volts : float
+        The supply. [V]
+    asked_ms : float
+        Requested dwell. [ms]
+    on_ms, energy_mj : tuple of float
+        What fits, and the energy in the coil when the spark begins, one figure for each speed. [ms], [mJ]
+
+    Raises
+    ------
+    TimingError
+        If a figure is negative or not finite, or the two lists are of different length.
+    """
+
+    name: str
+    volts: float
+    asked_ms: float
+    on_ms: tuple[float, ...]
+    energy_mj: tuple[float, ...]
+
+    def __init__(self, name: str, volts: float, asked_ms: float, on_ms: ArrayLike, energy_mj: ArrayLike) -> None:
+        on = inputs.within(on_ms, f"the dwell that fits at {volts:g} V", low=0.0, unit="ms")
+        energy = inputs.within(energy_mj, f"the energy at {volts:g} V", low=0.0, unit="mJ")
+        if on.ndim != 1 or on.shape != energy.shape:
+            raise ChartError(f"at {volts:g} V there must be one dwell and one energy for each speed")
+        object.__setattr__(self, "name", name)
+        object.__setattr__(self, "volts", inputs.number(volts, "the supply voltage", above=0.0, unit="V"))
+        object.__setattr__(self, "asked_ms", inputs.number(asked_ms, "the requested dwell", above=0.0, unit="ms"))
+        object.__setattr__(self, "on_ms", tuple(map(float, on)))
+        object.__setattr__(self, "energy_mj", tuple(map(float, energy)))
+
+    @property
+    def words(self) -> str:
+        return f"{self.name} {figure_text(self.volts)} V"
+
+
+def dwell_chart(
+    rpm: ArrayLike,
+    supplies: Sequence[Supply],
+    *,
+    uid: str,
+    title: str = "Dwell and spark energy over engine speed",
+    limit_rpm: float | None = None,
+    rev_limit_rpm: float | None = None,
+    red_line_rpm: float | None = None,
+    ordinary_mj: float | None = 30.0,
+    least_mj: float | None = 15.0,
+    width: float = WIDE,
+    palette: Palette = PRINT,
+) -> Graph:
+    """Two plots over one another: dwell asked for and dwell that fits, and the energy that is left.
+
+    Parameters
+    ----------
+    rpm : sequence of float
+        Rising speeds at which the supplies' figures stand. [rpm]
+    supplies : sequence of Supply
+        From the lowest voltage up; three have pens of their own: cranking, running, charging.
+    uid : str
+        Unique on the page; becomes part of ids.
+    limit_rpm : float, optional
+        Highest speed at which the whole dwell fits. [rpm]
+    rev_limit_rpm, red_line_rpm : float, optional
+        Speeds worth a rule. [rpm]
+    ordinary_mj, least_mj : float or None
+        Energy that is ordinary, and below which a warning is due. [mJ] From memory, common practice.
+
+    Others as `speed_chart`.
+
+    Raises
+    ------
+    TimingError
+        If there is no supply, a list has another length than `rpm`, speeds do not rise, or a figure is out of range.
+    """
+    check_uid(uid)
+    speeds = inputs.within(rpm, "engine speed", low=0.0, unit="rpm")
+    if speeds.ndim != 1 or len(speeds) < 2 or not (np.diff(speeds) > 0).all():
+        raise ChartError("the dwell budget needs two or more rising speeds")
+    if not supplies:
+        raise ChartError("there is nothing to draw: no supply voltage")
+    for supply in supplies:
+        if len(supply.on_ms) != len(speeds):
+            raise ChartError(f"{supply.words} has {len(supply.on_ms)} figures for {len(speeds)} speeds")
+    places = tuple(map(float, speeds))
+    narrow = width < NARROW
+    across = rpm_axis(*outward(0.0, max([places[-1], *_present(limit_rpm, rev_limit_rpm, red_line_rpm)]), 500.0))
+    longest = max(max(supply.asked_ms, *supply.on_ms) for supply in supplies)
+    strongest = max([max(supply.energy_mj) for supply in supplies] + _present(ordinary_mj, least_mj))
+    dwell_axis = _from_nought(longest, "dwell, ms")
+    energy_axis = _from_nought(strongest, "energy at the spark, mJ")
+    rules = _rules(limit_rpm if limit_rpm is None or limit_rpm <= across.high else None, rev_limit_rpm, red_line_rpm)
+    room = 0.0 if narrow else max(width_of(supply.words) for supply in supplies) + 12
+    height = round(width * (0.5 if narrow else 0.27))
+    left = max(_left(dwell_axis), _left(energy_axis))
+    upper = sheet_plot(across, dwell_axis, width=width, plot_height=height, rules=rules, room=room, left=left)
+    lower = sheet_plot(across, energy_axis, width=width, plot_height=height, top=upper.bottom, room=room, left=left)
+
+    rule_layers, rule_names = marks.place_rules(rules, upper, palette)
+    rule_layers += tuple(_through(rule, lower, palette) for rule in rules)
+    layers = [*_dwell_lines(supplies, places, upper, palette), *_energy_lines(supplies, places, lower, palette)]
+    texts = [*rule_names, *_threshold_names(ordinary_mj, least_mj, lower, palette)]
+    layers += _thresholds(ordinary_mj, least_mj, lower, palette)
+    if not narrow:
+        ends = [
+            (lower.up.at(supply.energy_mj[-1]), supply.words, *_named(which, palette))
+            for which, supply in enumerate(supplies)
+        ]
+        texts += marks.names_beside(ends, lower)
+    rows = marks.rows_of_rules(rules, upper)
+    entries, key_height = marks.place_key(
+        _key(supplies, narrow, palette), lower.left, width, lower.bottom + FOOT, palette
+    )
+    return Graph(
+        uid=uid,
+        kind="dwell",
+        title=title,
+        words=_in_words(supplies, places, limit_rpm, rules),
+        width=width,
+        height=round(lower.bottom + FOOT + key_height + 2, 2),
+        papers=(
+            lay(upper, across, dwell_axis, palette, foot=False, lift=rows * (LETTER + 3)),
+            lay(lower, across, energy_axis, palette),
+        ),
+        under=_shortfalls(supplies, places, upper, palette),
+        rules=rule_layers,
+        layers=tuple(layers),
+        nodes=(),
+        findings=(),
+        texts=tuple(texts),
+        key=entries,
+        palette=palette,
+    )
+
+
+def _present(*figures: float | None) -> list[float]:
+    return [figure for figure in figures if figure is not None]
+
+
+def _from_nought(most: float, name: str) -> Axis:
+    step = round_step(most, 6)
+    return plain_axis(0.0, outward(0.0, most * 1.04, step)[1], name, 6)
+
+
+def _left(axis: Axis) -> float:
+    return width_of(figure_text(axis.high, axis.decimals)) + 12
+
+
+def _rules(fits: float | None, limit: float | None, red_line: float | None) -> tuple[Rule, ...]:
+    named = (("fits", fits, "dwell fits up to"), ("limit", limit, "rev limit"), ("red-line", red_line, "red line"))
+    return tuple(Rule(kind, float(rpm), f"{words} {rpm:.0f}") for kind, rpm, words in named if rpm is not None)
+
+
+def _through(rule: Rule, plot: Plot, palette: Palette) -> Layer:
+    x = plot.across.at(rule.across)
+    return Layer(rule.kind, pens.rule(palette, rule.kind), path([(x, plot.top), (x, plot.bottom)]))
+
+
+def _along(places: Sequence[float], figures: Sequence[float], plot: Plot) -> str:
+    return path([plot.at(rpm, figure) for rpm, figure in zip(places, figures, strict=True)])
+
+
+def _asked_apart(supplies: Sequence[Supply]) -> list[tuple[int, Supply]]:
+    """The supplies whose dwell differs from that of the one before: the same line is drawn once."""
+    apart: list[tuple[int, Supply]] = []
+    for which, supply in enumerate(supplies):
+        if all(supply.on_ms != other.on_ms or supply.asked_ms != other.asked_ms for _, other in apart):
+            apart.append((which, supply))
+    return apart
+
+
+def _dwell_pen(which: int, supplies: Sequence[Supply], palette: Palette) -> Pen:
+    return pens.supply(palette, which if len(_asked_apart(supplies)) > 1 else 1)
+
+
+def _dwell_lines(supplies: Sequence[Supply], places: Sequence[float], plot: Plot, palette: Palette) -> list[Layer]:
+    layers = []
+    for which, supply in _asked_apart(supplies):
+        y = plot.up.at(supply.asked_ms)
+        layers.append(Layer("asked", pens.wanted(palette), path([(plot.left, y), (plot.right, y)]), "asked for"))
+        pen = _dwell_pen(which, supplies, palette)
+        layers.append(Layer("fits", pen, _along(places, supply.on_ms, plot), supply.words))
+    return layers
+
+
+def _energy_lines(supplies: Sequence[Supply], places: Sequence[float], plot: Plot, palette: Palette) -> list[Layer]:
+    return [
+        Layer("energy", pens.supply(palette, which), _along(places, supply.energy_mj, plot), supply.words)
+        for which, supply in enumerate(supplies)
+    ]
+
+
+def _shortfalls(supplies: Sequence[Supply], places: Sequence[float], plot: Plot, palette: Palette) -> tuple[Layer, ...]:
+    """Between the dwell asked for and the dwell that fits, wherever less fits."""
+    layers = []
+    for _, supply in _asked_apart(supplies):
+        if min(supply.on_ms) >= supply.asked_ms:
+            continue
+        under = [plot.at(rpm, on) for rpm, on in zip(places, supply.on_ms, strict=True)]
+        over = [plot.at(rpm, supply.asked_ms) for rpm in reversed(places)]
+        layers.append(Layer("short", pens.short_of(palette), path([*under, *over], closed=True), "does not fit"))
+    return tuple(layers)
+
+
+def _thresholds(ordinary: float | None, least: float | None, plot: Plot, palette: Palette) -> list[Layer]:
+    return [
+        Layer(name, pens.threshold(palette), path([plot.at(plot.across.low, mj), plot.at(plot.across.high, mj)]))
+        for name, mj in (("ordinary", ordinary), ("least", least))
+        if mj is not None
+    ]
+
+
+def _threshold_names(ordinary: float | None, least: float | None, plot: Plot, palette: Palette) -> list[Text]:
+    named = (("ordinary from", ordinary), ("weak below", least))
+    return [
+        Text(
+            round(plot.left + 6, 2),
+            round(plot.up.at(mj) + (-5 if ordinary == mj else LETTER + 2), 2),
+            f"{words} {figure_text(mj)} mJ",
+            "start",
+            "chart-threshold-name",
+            palette.caution,
+        )
+        for words, mj in named
+        if mj is not None
+    ]
+
+
+def _named(which: int, palette: Palette) -> tuple[str, str]:
+    return ("chart-name", palette.ink) if which % 3 == 1 else ("chart-figure", palette.pencil)
+
+
+def _key(supplies: Sequence[Supply], narrow: bool, palette: Palette) -> list[tuple[Pen, str, str]]:
+    entries: list[tuple[Pen, str, str]] = [(pens.wanted(palette), "line", "dwell asked for")]
+    if len(_asked_apart(supplies)) == 1 and len(supplies) > 1:
+        entries.append((pens.supply(palette, 1), "line", "dwell that fits"))
+    if narrow:  # elsewhere the names stand beside the lines
+        entries += [(pens.supply(palette, which), "line", supply.words) for which, supply in enumerate(supplies)]
+    if any(min(supply.on_ms) < supply.asked_ms for supply in supplies):
+        entries.append((pens.short_of(palette), "band", "does not fit"))
+    return entries
+
+
+def _in_words(supplies: Sequence[Supply], places: Sequence[float], limit: float | None, rules: Sequence[Rule]) -> str:
+    sentences = []
+    if limit is not None:
+        sentences.append(f"The whole dwell fits up to {limit:.0f} rpm.")
+    for supply in supplies:
+        first, last = figure_text(supply.energy_mj[0]), figure_text(supply.energy_mj[-1])
+        sentences.append(
+            f"{supply.words.capitalize()}: {figure_text(supply.asked_ms, 2)} ms asked for, "
+            f"{figure_text(supply.on_ms[-1], 2)} ms at {places[-1]:.0f} rpm; "
+            f"{first} mJ at {places[0]:.0f} rpm, {last} mJ at {places[-1]:.0f} rpm."
+        )
+    rest = [rule.words for rule in rules if rule.kind != "fits"]
+    if rest:
+        sentences.append(", ".join(rest).capitalize() + " rpm.")
+    return " ".join(sentences)

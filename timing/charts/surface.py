@@ -1,0 +1,412 @@
+"""Total advance over engine speed and manifold vacuum: one hue by lightness, the degrees in each cell, contours."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from timing import inputs
+from timing.charts import pens
+from timing.charts.contour import contour
+from timing.charts.errors import ChartError
+from timing.charts.graph import WIDE, check_uid
+from timing.charts.marks import degrees
+from timing.charts.palette import PRINT, Palette
+from timing.charts.paper import LETTER, MARGIN, NARROW, Text, width_of
+from timing.charts.pens import Layer
+from timing.charts.scale import Point, figure_text, outward, path
+from timing.inputs import FloatArray
+
+SLIP, SLIP_LETTER = 14.0, 11.5  # [units of the drawing] A slip must fit between the figures of two rows.
+
+
+@dataclass(frozen=True, slots=True)
+class SurfacePoint:
+    """A place worth naming on the surface, such as idle, cruise or full load.
+
+    Attributes
+    ----------
+    name : str
+        What it is called.
+    rpm : float
+        [rpm]
+    vacuum : float
+        In the unit of the drawing; negative under boost.
+    """
+
+    name: str
+    rpm: float
+    vacuum: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell: its place in the table and on the drawing, its figure, its shade.
+
+    `row` and `column` count from 0 in the order of the nodes given; `says` is the cell explained in words.
+    """
+
+    row: int
+    column: int
+    x: float
+    y: float
+    text_x: float
+    text_y: float
+    figure: str
+    level: int
+    fill: str
+    ink: str
+    says: str
+    visit_width: float
+    visit_y: float
+    selected: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedPoint:
+    """A named point: a ring at its place and its name on a slip of paper beside it."""
+
+    name: str
+    x: float
+    y: float
+    text_x: float
+    text_y: float
+    slip_x: float
+    slip_y: float
+    slip_width: float
+    slip_height: float
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceChart:
+    """A surface ready to be written out by `timing/charts/surface.svg`; places in units of the drawing.
+
+    Attributes
+    ----------
+    uid, title, words : str
+        As `Graph`.
+    width, height : float
+        Size of the view box.
+    cell_width, cell_height : float
+        Size of every cell.
+    cells : tuple of Cell
+        Row by row, lowest vacuum first.
+    contours : tuple of Layer
+        One for each level that the surface reaches.
+    points : tuple of PlacedPoint
+        Idle, cruise, full load.
+    texts : tuple of Text
+        Figures along the axes and their names.
+    size : float
+        Height of the figures in the cells.
+    palette : Palette
+        Colours as presentation attributes.
+    """
+
+    uid: str
+    title: str
+    words: str
+    width: float
+    height: float
+    cell_width: float
+    cell_height: float
+    cells: tuple[Cell, ...]
+    contours: tuple[Layer, ...]
+    points: tuple[PlacedPoint, ...]
+    texts: tuple[Text, ...]
+    size: float
+    palette: Palette
+
+    @property
+    def template(self) -> str:
+        return "timing/charts/surface.svg"
+
+    @property
+    def kind(self) -> str:
+        return "surface"
+
+    @property
+    def narrow(self) -> bool:
+        """Whether it is laid out for a phone or half a column."""
+        return self.width < NARROW
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """The checked figures and where their cells lie: column and row 0 at the lower left."""
+
+    rpm: tuple[float, ...]
+    vacuum: tuple[float, ...]
+    degrees: FloatArray
+    left: float
+    top: float
+    cell_width: float
+    cell_height: float
+
+    @property
+    def right(self) -> float:
+        return self.left + self.cell_width * len(self.rpm)
+
+    @property
+    def bottom(self) -> float:
+        return self.top + self.cell_height * len(self.vacuum)
+
+    def centre(self, column: float, row: float) -> Point:
+        """Place of a node, or of a point broken between nodes."""
+        return self.left + (column + 0.5) * self.cell_width, self.bottom - (row + 0.5) * self.cell_height
+
+
+def surface_chart(
+    rpm: ArrayLike,
+    vacuum: ArrayLike,
+    advance: ArrayLike,
+    *,
+    uid: str,
+    title: str = "Total advance over engine speed and vacuum",
+    points: Iterable[SurfacePoint] = (),
+    says: Sequence[Sequence[str]] | None = None,
+    visits: ArrayLike | None = None,
+    selected: tuple[int, int] | None = None,
+    limits: tuple[float, float] | None = None,
+    contour_step: float = 5.0,
+    pressure_unit: str = "kPa",
+    width: float = WIDE,
+    palette: Palette = PRINT,
+) -> SurfaceChart:
+    """The surface as a table: speed across, vacuum up, a cell to every crossing of the nodes.
+
+    Cells are of one size whatever the distance between nodes, so that every figure can be read; contours and named
+    points are placed between the nodes accordingly.
+
+    Parameters
+    ----------
+    rpm, vacuum : sequence of float, lengths m and n
+        Rising nodes; negative vacuum is boost. [rpm], [`pressure_unit`]
+    advance : array, shape (n, m)
+        Degrees at every crossing; rows are vacuum, as `TotalAdvance.table` gives them. [degrees BTDC]
+    uid : str
+        Unique on the page; becomes part of ids.
+    points : sequence of SurfacePoint
+        Idle, cruise, full load; outside the nodes they are shown at the edge.
+    says : n rows of m strings, optional
+        What a cursor on the cell tells, such as '8 + 12 + 6 = 26'; by default the figure with its speed and vacuum.
+    visits : array, shape (n, m), optional
+        Share of time spent in each cell, drawn as a bar along its foot. [any unit, 0 or more]
+    selected : (row, column), optional
+        The cell under the cursor.
+    limits : (low, high), optional
+        Degrees of the palest and of the darkest shade; by default round figures around all of them.
+    contour_step : float
+        Distance of the contour lines. [degrees]
+
+    Raises
+    ------
+    TimingError
+        If the shapes do not go together, nodes do not rise, or a figure is not finite.
+    """
+    check_uid(uid)
+    table = _lay_out(rpm, vacuum, advance, width)
+    step = inputs.number(contour_step, "the distance of the contour lines", above=0.0, unit="degrees")
+    named = tuple(points)
+    pale, dark = limits or outward(float(table.degrees.min()), float(table.degrees.max()) + 1e-6, 5.0)
+    if not pale < dark:
+        raise ChartError(f"shades run upwards: {pale:g} is not below {dark:g} degrees")
+    decimals = 1 if table.cell_width >= 34 and not _whole(table.degrees) else 0
+    size = LETTER if table.cell_width >= 30 else 10.5
+    cells = _cells(table, decimals, size, (pale, dark), says, visits, selected, pressure_unit, palette)
+    texts = _along_the_edges(table, pressure_unit, step, palette)
+    return SurfaceChart(
+        uid,
+        title,
+        _in_words(table, named, pressure_unit),
+        width,
+        round(table.bottom + 2 * (LETTER + 5) + 8, 2),
+        round(table.cell_width, 2),
+        round(table.cell_height, 2),
+        cells,
+        _contours(table, step, palette),
+        _points(table, named),
+        texts,
+        size,
+        palette,
+    )
+
+
+def _lay_out(rpm: ArrayLike, vacuum: ArrayLike, advance: ArrayLike, width: float) -> _Table:
+    speeds = inputs.within(rpm, "engine speed", low=0.0, unit="rpm")
+    vacua = inputs.finite(vacuum, "vacuum")
+    figures = inputs.finite(advance, "the advance")
+    for nodes, what in ((speeds, "speed"), (vacua, "vacuum")):
+        if nodes.ndim != 1 or len(nodes) < 2 or not (np.diff(nodes) > 0).all():
+            raise ChartError(f"a surface needs two or more rising nodes of {what}")
+    if figures.shape != (len(vacua), len(speeds)):
+        raise ChartError(
+            f"the advance has the shape {figures.shape}, but there are {len(vacua)} nodes of vacuum "
+            f"and {len(speeds)} of speed"
+        )
+    if not width >= 240:
+        raise ChartError(f"a drawing must be 240 or wider, not {width:g}")
+    left = round(max(width_of(_vacuum_text(node)) for node in vacua) + 12, 1)
+    cell_width = (width - left - MARGIN) / len(speeds)
+    cell_height = min(max(cell_width * 0.66, 26.0), 40.0)
+    rises, goes = tuple(map(float, speeds)), tuple(map(float, vacua))
+    return _Table(rises, goes, figures, left, LETTER + 14, cell_width, cell_height)
+
+
+def _whole(figures: FloatArray) -> bool:
+    return bool(np.allclose(figures, np.round(figures), atol=0.05))
+
+
+def _vacuum_text(vacuum: float) -> str:
+    return f"boost {figure_text(-vacuum)}" if vacuum < 0 else figure_text(vacuum)
+
+
+def _cells(
+    table: _Table,
+    decimals: int,
+    size: float,
+    limits: tuple[float, float],
+    says: Sequence[Sequence[str]] | None,
+    visits: ArrayLike | None,
+    selected: tuple[int, int] | None,
+    unit: str,
+    palette: Palette,
+) -> tuple[Cell, ...]:
+    levels = len(palette.shades)
+    share = _visit_shares(table, visits)
+    cells = []
+    for row, vacuum in enumerate(table.vacuum):
+        for column, rpm in enumerate(table.rpm):
+            value = float(table.degrees[row, column])
+            part = (value - limits[0]) / (limits[1] - limits[0])
+            level = min(max(math.floor(part * levels), 0), levels - 1)
+            x, y = table.centre(column, row)
+            told = f"{degrees(value)} at {rpm:.0f} rpm, {_vacuum_text(vacuum)} {unit}"
+            cells.append(
+                Cell(
+                    row,
+                    column,
+                    round(x - table.cell_width / 2, 2),
+                    round(y - table.cell_height / 2, 2),
+                    round(x, 2),
+                    round(y + size * 0.36, 2),
+                    figure_text(value, decimals),
+                    level,
+                    palette.shades[level],
+                    palette.on_shades[level],
+                    told if says is None else f"{told}: {says[row][column]}",
+                    round(table.cell_width * float(share[row, column]), 2),
+                    round(y + table.cell_height / 2 - 4.5, 2),
+                    selected == (row, column),
+                )
+            )
+    return tuple(cells)
+
+
+def _visit_shares(table: _Table, visits: ArrayLike | None) -> FloatArray:
+    if visits is None:
+        return np.zeros(table.degrees.shape)
+    spent = inputs.within(visits, "the time spent in a cell", low=0.0)
+    if spent.shape != table.degrees.shape:
+        raise ChartError(f"the time spent has the shape {spent.shape}, the surface {table.degrees.shape}")
+    most = float(spent.max())
+    return spent / most if most > 0 else spent
+
+
+def _contours(table: _Table, step: float, palette: Palette) -> tuple[Layer, ...]:
+    # Held half a cell beyond the outer nodes, so that the lines reach the edge of the drawing.
+    held = np.pad(table.degrees, 1, mode="edge")
+    lowest = math.floor(float(held.min()) / step) + 1
+    highest = math.ceil(float(held.max()) / step - 1e-9)
+    layers = []
+    for index in range(lowest, highest + 1):
+        level = index * step
+        lines = contour(held, level)
+        d = "".join(path([_inside(table, *point) for point in line]) for line in lines)
+        if d:
+            layers.append(Layer("contour-halo", pens.contour_halo(palette), d))
+            layers.append(Layer(f"contour-{level:g}", pens.contour(palette), d, f"{level:g}°"))
+    return tuple(layers)
+
+
+def _inside(table: _Table, column: float, row: float) -> Point:
+    """Place of a point of the padded table, the padding shrunk to the half cell that there is."""
+    across = min(max(column - 1, -0.5), len(table.rpm) - 0.5)
+    up = min(max(row - 1, -0.5), len(table.vacuum) - 0.5)
+    return table.centre(across, up)
+
+
+def _points(table: _Table, named: Sequence[SurfacePoint]) -> tuple[PlacedPoint, ...]:
+    placed: list[PlacedPoint] = []
+    taken: list[float] = []
+    for point in named:
+        where = inputs.finite([point.rpm, point.vacuum], f"the place of {point.name}")
+        column = float(np.interp(where[0], table.rpm, np.arange(len(table.rpm))))
+        row = float(np.interp(where[1], table.vacuum, np.arange(len(table.vacuum))))
+        x, y = table.centre(column, row)
+        slip = round(width_of(point.name, SLIP_LETTER) + 6, 2)
+        to_the_right = x + 9 + slip <= table.right
+        slip_x = x + 9 if to_the_right else x - 9 - slip
+        # On the line between two rows of cells, where it covers no figure.
+        above = table.bottom - math.ceil((table.bottom - y) / table.cell_height) * table.cell_height
+        middles = [line for line in (above, above + table.cell_height) if table.top < line < table.bottom]
+        middle = min(middles, key=lambda line: abs(line - y), default=y)
+        while any(
+            abs(middle - m) < SLIP and abs(slip_x - other.slip_x) < slip for other, m in zip(placed, taken, strict=True)
+        ):
+            middle += table.cell_height
+        taken.append(middle)
+        placed.append(
+            PlacedPoint(
+                point.name,
+                round(x, 2),
+                round(y, 2),
+                round(slip_x + slip / 2, 2),
+                round(middle + SLIP_LETTER * 0.36, 2),
+                round(slip_x, 2),
+                round(middle - SLIP / 2, 2),
+                slip,
+                SLIP,
+            )
+        )
+    return tuple(placed)
+
+
+def _along_the_edges(table: _Table, unit: str, step: float, palette: Palette) -> tuple[Text, ...]:
+    every = math.ceil(max(width_of(f"{rpm:.0f}") + 6 for rpm in table.rpm) / table.cell_width)
+    line = table.bottom + LETTER + 4
+    texts = []
+    for column, rpm in enumerate(table.rpm):
+        if column % every == 0:
+            x, _ = table.centre(column, 0)
+            texts.append(Text(round(x, 2), round(line, 2), f"{rpm:.0f}", fill=palette.pencil))
+    for row, vacuum in enumerate(table.vacuum):
+        _, y = table.centre(0, row)
+        label = _vacuum_text(vacuum)
+        texts.append(Text(round(table.left - 7, 2), round(y + LETTER * 0.36, 2), label, "end", fill=palette.pencil))
+    foot = round(line + LETTER + 5, 2)
+    texts.append(Text(3, LETTER + 2, f"manifold vacuum, {unit}", "start", "chart-name", palette.ink))
+    texts.append(Text(round(table.right, 2), foot, "crank rpm", "end", "chart-name", palette.ink))
+    lines = f"lines every {figure_text(step)}°"
+    texts.append(Text(round(table.left, 2), foot, lines, "start", "chart-figure", palette.pencil))
+    return tuple(texts)
+
+
+def _in_words(table: _Table, named: Sequence[SurfacePoint], unit: str) -> str:
+    lowest, highest = float(table.degrees.min()), float(table.degrees.max())
+    sentences = [
+        f"{degrees(lowest)} to {degrees(highest)} before top dead centre, "
+        f"from {table.rpm[0]:.0f} to {table.rpm[-1]:.0f} rpm and from {_vacuum_text(table.vacuum[0])} "
+        f"to {_vacuum_text(table.vacuum[-1])} {unit}."
+    ]
+    for row, vacuum in enumerate(table.vacuum):
+        figures = ", ".join(degrees(float(value)) for value in table.degrees[row])
+        sentences.append(f"At {_vacuum_text(vacuum)} {unit}: {figures}.")
+    sentences += [
+        f"{point.name.capitalize()}: {point.rpm:.0f} rpm, {_vacuum_text(point.vacuum)} {unit}." for point in named
+    ]
+    return " ".join(sentences)

@@ -1,0 +1,194 @@
+"""Advance over manifold vacuum: the ramp of a capsule or a unit, or the rows of a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from timing.charts import marks, pens
+from timing.charts.errors import ChartError
+from timing.charts.graph import WIDE, Graph, Rows, curve, held, on_one_sheet, pairs, sheet_plot
+from timing.charts.marks import Node, Rule, degrees
+from timing.charts.palette import PRINT, Palette
+from timing.charts.paper import LETTER, Plot, degrees_axis, plain_axis, width_of
+from timing.charts.pens import Layer, Pen
+from timing.charts.scale import Point, figure_text, outward, path, round_step
+
+
+def vacuum_chart(
+    *,
+    uid: str,
+    title: str = "Advance over manifold vacuum",
+    ramp: Rows = (),
+    rows: Iterable[tuple[float, Rows]] = (),
+    wanted: Rows = (),
+    earlier: Iterable[tuple[str, Rows]] = (),
+    readings: Rows = (),
+    nodes: Rows | None = None,
+    selected: int | None = None,
+    idle_vacuum: float | None = None,
+    most_vacuum: float | None = None,
+    from_rpm: float = 0.0,
+    pressure_unit: str = "kPa",
+    vacuum_limits: tuple[float, float] | None = None,
+    degrees_limits: tuple[float, float] | None = None,
+    editable: bool = False,
+    step: float | None = None,
+    width: float = WIDE,
+    palette: Palette = PRINT,
+) -> Graph:
+    """What the vacuum part adds over vacuum; boost, if any, lies left of nought as negative vacuum.
+
+    All pressures are in `pressure_unit`: convert once, before. Curves are held beyond their ends.
+
+    Parameters
+    ----------
+    uid : str
+        Unique on the page; becomes part of ids.
+    ramp : sequence of (vacuum, degrees)
+        The ramp, or any curve over vacuum alone; with boost, the retard as negative degrees.
+    rows : sequence of (rpm, curve)
+        The rows of a table, each a curve over vacuum at its speed. [rpm]
+    wanted : sequence of (vacuum, degrees)
+        What was wanted before it was fitted to the unit.
+    earlier : sequence of (name, curve)
+        Other versions, in pencil.
+    readings : sequence of (vacuum, degrees)
+        What a hand pump and the strobe gave, in any order.
+    nodes : sequence of (vacuum, degrees), optional
+        Nodes drawn as open circles; by default those of `ramp`.
+    idle_vacuum, most_vacuum : float, optional
+        Where the engine idles, and the most vacuum there is at the workshop's height.
+    from_rpm : float
+        Lowest speed at which the vacuum part acts, for the words. [rpm]
+
+    Others as `speed_chart`.
+
+    Raises
+    ------
+    TimingError
+        If there is nothing to draw, a curve does not rise in vacuum, or a figure is not finite.
+    """
+    line = curve(ramp, "the vacuum part")
+    table = [(rpm, curve(points, f"the row of {rpm:g} rpm")) for rpm, points in rows]
+    asked = curve(wanted, "the wanted vacuum part")
+    others = [(name, curve(points, f"version {name}")) for name, points in earlier]
+    read = pairs(readings, "the readings")
+    circles = line if nodes is None else curve(nodes, "the nodes")
+    points = [*line, *asked, *read, *circles]
+    points += [point for _, row in [*table, *others] for point in row]
+    if not points:
+        raise ChartError("there is nothing to draw: no vacuum part and no reading")
+    rules = _rules(idle_vacuum, most_vacuum, pressure_unit)
+
+    pressures = [vacuum for vacuum, _ in points] + [rule.across for rule in rules]
+    low, high = min(*pressures, 0.0), max(pressures)
+    # A ramp that ends at the last graduation would hide that it is held from there on.
+    ends = vacuum_limits or outward(low, high + 0.04 * (high - low), round_step(max(high - low, 1.0), 8))
+    heights = [height for _, height in points]
+    down, up_end = degrees_limits or outward(min(*heights, 0.0), max(heights) + 1.0, 5.0)
+    across = plain_axis(*ends, f"manifold vacuum, {pressure_unit}")
+    up = degrees_axis(down, max(up_end, down + 15.0), "degrees of crank added")
+    names = [f"{rpm:.0f} rpm" for rpm, _ in table]
+    room = max((width_of(name) for name in names), default=0.0) + 12 if names else 0.0
+    plot = sheet_plot(across, up, width=width, rules=rules, room=room, plot_height=_height(width))
+
+    rule_layers, texts = marks.place_rules(rules, plot, palette)
+    layers = [
+        Layer("earlier", pens.earlier(palette, which), _line(points, plot), name)
+        for which, (name, points) in enumerate(others)
+        if points
+    ]
+    beside = []
+    for (_, row), name in zip(table, names, strict=True):
+        if row:
+            layers.append(Layer("row", pens.row(palette), _line(row, plot), name))
+            beside.append((plot.up.at(row[-1][1]), name, "chart-figure", palette.pencil))
+    if line:
+        layers.append(Layer("unit", pens.unit(palette), _line(line, plot), "as the unit holds it"))
+    if asked:
+        layers.append(Layer("wanted", pens.wanted(palette), _line(asked, plot), "wanted"))
+    if read:
+        crosses = marks.upright_crosses([plot.at(*point) for point in read])
+        layers.append(Layer("readings", pens.reading(palette), crosses, "strobe"))
+    return on_one_sheet(
+        uid=uid,
+        kind="vacuum",
+        title=title,
+        words=_in_words(line, table, asked, others, read, rules, from_rpm, pressure_unit),
+        width=width,
+        plot=plot,
+        across=across,
+        up=up,
+        palette=palette,
+        key=_key(bool(line), bool(asked), others, bool(read), palette),
+        rules=rule_layers,
+        layers=layers,
+        nodes=_nodes(circles, plot, selected, pressure_unit),
+        texts=[*texts, *marks.names_beside(beside, plot)],
+        rows=marks.rows_of_rules(rules, plot),
+        editable=editable,
+        step=step,
+    )
+
+
+def _height(width: float) -> float:
+    return round(max(width * 0.4, 200 + LETTER))
+
+
+def _rules(idle: float | None, most: float | None, unit: str) -> tuple[Rule, ...]:
+    named = (("idle", idle, "idle"), ("vacuum", most, "most there is"))
+    return tuple(
+        Rule(kind, float(vacuum), f"{words} {figure_text(vacuum)} {unit}")
+        for kind, vacuum, words in named
+        if vacuum is not None
+    )
+
+
+def _line(points: Sequence[Point], plot: Plot) -> str:
+    return path([plot.at(*point) for point in held(points, plot.across.low, plot.across.high)])
+
+
+def _nodes(points: Sequence[Point], plot: Plot, selected: int | None, unit: str) -> list[Node]:
+    placed = []
+    for index, (vacuum, height) in enumerate(points):
+        x, y = plot.at(vacuum, height)
+        spoken = f"{degrees(height)} at {figure_text(vacuum)} {unit}"
+        placed.append(Node(index, round(x, 2), round(y, 2), vacuum, height, spoken, index == selected))
+    return placed
+
+
+def _key(
+    line: bool, asked: bool, others: Sequence[tuple[str, Sequence[Point]]], read: bool, palette: Palette
+) -> list[tuple[Pen, str, str]]:
+    entries: list[tuple[Pen, str, str]] = []
+    if line:
+        entries.append((pens.unit(palette), "line", "as the unit holds it"))
+    if asked:
+        entries.append((pens.wanted(palette), "line", "wanted"))
+    entries += [(pens.earlier(palette, which), "line", name) for which, (name, row) in enumerate(others) if row]
+    if read:
+        entries.append((pens.reading(palette), "upright", "strobe"))
+    return entries
+
+
+def _in_words(
+    line: Sequence[Point],
+    table: Sequence[tuple[float, Sequence[Point]]],
+    asked: Sequence[Point],
+    others: Sequence[tuple[str, Sequence[Point]]],
+    read: Sequence[Point],
+    rules: Sequence[Rule],
+    from_rpm: float,
+    unit: str,
+) -> str:
+    def listed(points: Sequence[Point]) -> str:
+        return ", ".join(f"{degrees(height)} at {figure_text(vacuum)}" for vacuum, height in points) + f" {unit}"
+
+    spoken: list[tuple[str, Sequence[Point]]] = [("As the unit holds it", line), ("Wanted", asked)]
+    spoken += [(f"At {rpm:.0f} rpm", row) for rpm, row in table]
+    spoken += [*others, ("Strobe", sorted(read))]
+    sentences = [f"{name}: {listed(points)}." for name, points in spoken if points]
+    if from_rpm > 0:
+        sentences.append(f"Acts from {from_rpm:.0f} rpm.")
+    sentences += [f"{rule.words[0].upper()}{rule.words[1:]}." for rule in rules]
+    return " ".join(sentences)
