@@ -189,7 +189,7 @@ def bands(draw):
     return lower, middle.shift(draw(st.integers(0, 3)) / 2)
 
 
-small_grids = st.lists(st.integers(0, 9), min_size=1, max_size=3, unique=True).map(
+small_grids = st.lists(st.integers(0, 9), min_size=1, max_size=4, unique=True).map(
     lambda places: [100 * place for place in sorted(places)]
 )
 steps = st.sampled_from([0.5, 1, 0.8])

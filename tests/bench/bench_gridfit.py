@@ -1,0 +1,130 @@
+"""The fit to a unit's grid, side by side with trying every setting and with scipy's mixed-integer programme.
+
+Run as `python -m tests.bench.bench_gridfit`. All three look for the smallest largest error, and the run stops if they
+do not find the same one. Trying every setting is given the same pruning as the fit (no value further from the
+wanted curve than plain rounding errs) and is left out where it would still take millions of settings; neither of
+the two settles ties, which is in the time of the fit.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+import time
+from collections.abc import Callable
+
+import numpy as np
+from scipy.optimize import Bounds, LinearConstraint, milp
+
+from timing.curve import AdvanceCurve
+
+ROUNDS = 7
+MOST_SETTINGS = 3_000_000
+
+# An invented curve with a knee between nodes, and the worked five nodes of handbook section 4.
+KNEED = AdvanceCurve([500, 1000, 1400, 2200, 3500], [0, 2, 9, 15, 22])
+FIVE = [500, 1000, 1500, 2500, 3500]
+LONG = AdvanceCurve([500, 950, 1300, 1750, 2300, 2900, 3700, 4600, 6200], [0, 3, 9.5, 14, 18.2, 22, 25.5, 28, 28])
+FOURTEEN = [500, 800, 1000, 1200, 1500, 1800, 2200, 2600, 3000, 3500, 4000, 4800, 5600, 6500]
+
+
+def drawn_by(nodes: list[float], points: np.ndarray) -> np.ndarray:
+    """How much of each node's value a curve through them has at each point."""
+    return np.array([np.interp(points, nodes, unit) for unit in np.eye(len(nodes))]).T
+
+
+def settings_within_rounding(target: AdvanceCurve, nodes: list[float], step: float) -> list[range]:
+    reach = target.round_to(nodes, step).worst_error + 1e-9
+    return [
+        range(max(0, math.ceil((wanted - reach) / step)), math.floor((wanted + reach) / step) + 1)
+        for wanted in target.advance(nodes)
+    ]
+
+
+def every_setting(target: AdvanceCurve, nodes: list[float], step: float) -> float:
+    points = np.union1d(target.rpm, nodes)
+    table, wanted = drawn_by(nodes, points).T * step, target.advance(points)
+    settings = itertools.product(*settings_within_rounding(target, nodes, step))
+    best = math.inf
+    while block := list(itertools.islice(settings, 50_000)):
+        errors = np.abs(np.array(block, dtype=float) @ table - wanted).max(axis=1)
+        best = min(best, float(errors.min()))
+    return best
+
+
+def integer_programme(target: AdvanceCurve, nodes: list[float], step: float) -> float:
+    points = np.union1d(target.rpm, nodes)
+    table, wanted = drawn_by(nodes, points) * step, target.advance(points)
+    ones = np.ones((points.size, 1))
+    count = len(nodes)
+    answer = milp(
+        np.append(np.zeros(count), 1.0),
+        integrality=np.append(np.ones(count), 0),
+        bounds=Bounds(np.zeros(count + 1), np.append(np.full(count, math.floor(60 / step)), np.inf)),
+        constraints=[
+            LinearConstraint(np.hstack([table, -ones]), -np.inf, wanted),
+            LinearConstraint(np.hstack([table, ones]), wanted, np.inf),
+        ],
+        options={"mip_rel_gap": 0.0},
+    )
+    return float(answer.fun)
+
+
+def best_times(jobs: dict[str, Callable[[], float]]) -> dict[str, float]:
+    """Best time of each job, taken in turns so that a busy moment of the machine hits all of them. [ms]"""
+    times: dict[str, list[float]] = {name: [] for name in jobs}
+    for _ in range(ROUNDS):
+        for name, job in jobs.items():
+            begun = time.perf_counter()
+            job()
+            times[name].append(1000.0 * (time.perf_counter() - begun))
+    return {name: min(taken) for name, taken in times.items()}
+
+
+def compare(name: str, target: AdvanceCurve, nodes: list[float], step: float) -> None:
+    jobs: dict[str, Callable[[], float]] = {
+        "fit": lambda: target.fit_to(nodes, step).worst_error,
+        "integer programme": lambda: integer_programme(target, nodes, step),
+    }
+    settings = math.prod(len(values) for values in settings_within_rounding(target, nodes, step))
+    if settings <= MOST_SETTINGS:
+        jobs["every setting"] = lambda: every_setting(target, nodes, step)
+    errors = {job: work() for job, work in jobs.items()}
+    if max(errors.values()) - min(errors.values()) > 1e-6:
+        raise SystemExit(f"{name}, step {step:g}: not the same error: {errors}")
+    times = best_times(jobs)
+    rounded = target.round_to(nodes, step).worst_error
+    print(f"{name}, step {step:g}: worst error {errors['fit']:.3f} degrees, rounding each node {rounded:.3f}")
+    for job, taken in times.items():
+        print(f"  {job:<18} {taken:9.2f} ms  {taken / times['fit']:8.1f} x")
+    if "every setting" not in jobs:
+        print(f"  {'every setting':<18} not run: {settings:.1e} settings")
+
+
+def variants() -> None:
+    """What the rules and free nodes cost, the plain fit being 1."""
+    band = (LONG.shift(-1), LONG.shift(1))
+    times = best_times(
+        {
+            "plain": lambda: LONG.fit_to(FOURTEEN, 0.5).worst_error,
+            "never above": lambda: LONG.fit_to(FOURTEEN, 0.5, never_above=True).worst_error,
+            "inside a band": lambda: LONG.fit_to(FOURTEEN, 0.5, within=band).worst_error,
+            "8 free, 250 rpm": lambda: LONG.fit_free(8, range(500, 6501, 250), 0.5).worst_error,
+            "8 free, 100 rpm": lambda: LONG.fit_free(8, range(500, 6501, 100), 0.5).worst_error,
+        }
+    )
+    print("variants, step 0.5")
+    for name, taken in times.items():
+        print(f"  {name:<18} {taken:9.2f} ms  {taken / times['plain']:8.1f} x")
+
+
+def main() -> None:
+    for step in (1, 0.5, 0.1):
+        compare("5 nodes", KNEED, FIVE, step)
+    for step in (1, 0.5, 0.1):
+        compare("14 nodes", LONG, FOURTEEN, step)
+    variants()
+
+
+if __name__ == "__main__":
+    main()
