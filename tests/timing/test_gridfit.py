@@ -255,7 +255,7 @@ class TestWorkedCases:
 
 
 class TestOptimality:
-    @settings(max_examples=150, deadline=None)
+    @settings(max_examples=150)
     @given(small_targets(), small_grids, steps)
     def test_no_setting_is_better_nor_comes_before_it_in_a_tie(self, target, nodes, step):
         worst, squares, values = exhaustive(target, nodes, step, -1, 4)
@@ -264,12 +264,12 @@ class TestOptimality:
         assert squares_over_breakpoints(fit, target) == pytest.approx(float(squares), abs=1e-8)
         assert list(fit.curve.degrees) == values
 
-    @settings(max_examples=150, deadline=None)
+    @settings(max_examples=150)
     @given(small_targets(low=0), small_grids, steps)
     def test_no_setting_below_the_curve_is_better(self, target, nodes, step):
         self._compare(target, nodes, step, never_above=True)
 
-    @settings(max_examples=150, deadline=None)
+    @settings(max_examples=150)
     @given(small_targets(), small_grids, steps, bands(), st.booleans())
     def test_no_setting_inside_the_band_is_better(self, target, nodes, step, band, never_above):
         self._compare(target, nodes, step, within=band, never_above=never_above)
@@ -284,7 +284,7 @@ class TestOptimality:
             assert fit.worst_error == pytest.approx(float(expected[0]), abs=1e-9)
             assert list(fit.curve.degrees) == expected[2]
 
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=60)
     @given(
         small_targets(),
         st.lists(st.integers(0, 9), min_size=3, max_size=5, unique=True),
@@ -334,7 +334,7 @@ class TestOptimality:
         expected = integer_programme(target, FOURTEEN, step, high=30, never_above=True)
         assert below.worst_error == pytest.approx(expected, abs=1e-6)
 
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=60)
     @given(small_targets(low=2), small_grids, steps)
     def test_steps_cost_at_most_half_a_step_over_the_continuous_best(self, target, nodes, step):
         # Rounding the continuous optimum node by node moves the curve by half a step at most, anywhere.
@@ -342,13 +342,13 @@ class TestOptimality:
         error = target.fit_to(nodes, step, -20, 20).worst_error
         assert best - 1e-7 <= error <= best + step / 2 + 1e-7
 
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=60)
     @given(small_targets(), small_grids, steps)
     def test_rounding_each_node_is_never_better(self, target, nodes, step):
         fit, rounded = target.fit_to(nodes, step, -1, 4), target.round_to(nodes, step, -1, 4)
         assert fit.worst_error <= rounded.worst_error + 1e-9
 
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=60)
     @given(small_targets(), small_grids, steps)
     def test_no_sampled_speed_shows_a_larger_error(self, target, nodes, step):
         fit = target.fit_to(nodes, step, -1, 4)
@@ -376,7 +376,7 @@ class TestOptimality:
 
 
 class TestWhatTheUnitHolds:
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=60)
     @given(small_targets(low=0, high=9), small_grids, st.sampled_from([0.1, 0.2, 0.25, 0.3, 0.7, 1, 2.5]))
     def test_every_value_is_the_step_counted_not_summed(self, target, nodes, step):
         fit = target.fit_to(nodes, step)
@@ -435,7 +435,7 @@ class TestWhatTheUnitHolds:
 
 
 class TestStayingWithinBounds:
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=60)
     @given(small_targets(low=0), small_grids, steps)
     def test_never_above_holds_at_every_speed(self, target, nodes, step):
         fit = target.fit_to(nodes, step, -20, 20, never_above=True)
