@@ -1,0 +1,265 @@
+"""Least squares and Student's t, against certified data sets of NIST, scipy and statsmodels."""
+
+import math
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import special, stats
+
+from tests.timing.published import rows
+from timing.errors import TimingError
+from timing.regression import (
+    RegressionError,
+    condition_number,
+    incomplete_beta,
+    least_squares,
+    student_t,
+    student_t_tails,
+    student_t_two_sided,
+)
+
+
+def columns_of(dataset):
+    x = np.array([row["x"] for row in rows(f"nist_{dataset.lower()}.csv")])
+    return {
+        "Norris": [np.ones_like(x), x],
+        "NoInt1": [x],
+        "Pontius": [np.ones_like(x), x, x**2],
+    }[dataset]
+
+
+def fitted(dataset):
+    y = [row["y"] for row in rows(f"nist_{dataset.lower()}.csv")]
+    return least_squares(columns_of(dataset), y), np.array(y)
+
+
+def figure_of(dataset, quantity):
+    fit, y = fitted(dataset)
+    squares = sum(residual**2 for residual in fit.residuals)
+    first = 1 if dataset == "NoInt1" else 0
+    return {
+        "residual_sd": fit.residual_sd,
+        "residual_df": fit.df,
+        "R2": 1 - squares / ((y - y.mean()) ** 2).sum(),
+        "R2_uncentred": 1 - squares / (y**2).sum(),
+        **{f"B{first + at}": value for at, value in enumerate(fit.coefficients)},
+        **{f"SE_B{first + at}": value for at, value in enumerate(fit.standard_errors)},
+    }[quantity]
+
+
+@pytest.mark.parametrize(
+    ("dataset", "quantity", "certified"),
+    [(row["dataset"], row["quantity"], row["certified"]) for row in rows("nist_certified.csv")],
+)
+def test_a_certified_fit_comes_out_to_nine_digits(dataset, quantity, certified):
+    assert figure_of(dataset, quantity) == pytest.approx(certified, rel=1e-9), "NIST StRD, linear regression"
+
+
+def test_norris_comes_out_to_eleven_digits_of_its_intercept():
+    fit, _ = fitted("Norris")
+    assert fit.coefficients[0] == pytest.approx(-0.262323073774029, rel=1e-11), "NIST StRD Norris; handbook 5"
+
+
+@pytest.mark.parametrize(
+    ("df", "printed"),
+    [
+        (1, 12.706205),
+        (2, 4.302653),
+        (3, 3.182446),
+        (4, 2.776445),
+        (5, 2.570582),
+        (6, 2.446912),
+        (7, 2.364624),
+        (8, 2.306004),
+        (10, 2.228139),
+        (18, 2.100922),
+    ],
+)
+def test_student_t_is_that_of_the_printed_table(df, printed):
+    assert student_t(0.975, df) == pytest.approx(printed, abs=5e-7), "handbook 5"
+    assert student_t_two_sided(0.95, df) == pytest.approx(printed, abs=5e-7), "handbook 5"
+
+
+@pytest.mark.parametrize("probability", [1e-6, 0.001, 0.025, 0.3, 0.6, 0.9, 0.975, 0.995, 0.99999])
+def test_student_t_agrees_with_scipy_for_any_degrees_of_freedom(probability):
+    for df in [*range(1, 201), 0.5, 2.5, 1000, 100_000]:
+        assert student_t(probability, df) == pytest.approx(stats.t.ppf(probability, df), rel=1e-9), f"scipy, df {df}"
+
+
+@pytest.mark.parametrize(
+    ("df", "probability", "expected", "source"),
+    [
+        (1, 0.75, 1.0, "Cauchy: tan(pi (p - 1/2))"),
+        (1, 0.9, math.tan(0.4 * math.pi), "Cauchy: tan(pi (p - 1/2))"),
+        (2, 0.9, 0.8 * math.sqrt(2 / (1 - 0.64)), "two degrees: u sqrt(2 / (1 - u^2)), u = 2 p - 1"),
+        (5, 0.5, 0.0, "symmetry"),
+    ],
+)
+def test_student_t_has_its_closed_forms(df, probability, expected, source):
+    assert student_t(probability, df) == pytest.approx(expected, abs=1e-12), source
+
+
+@given(st.floats(0.01, 0.49), st.floats(0.5, 300))
+def test_student_t_is_symmetric(probability, df):
+    assert student_t(probability, df) == pytest.approx(-student_t(1 - probability, df), rel=1e-9)
+
+
+@given(st.floats(-40, 40), st.floats(0.5, 300))
+def test_tails_of_student_t_agree_with_scipy(t, df):
+    assert student_t_tails(t, df) == pytest.approx(2 * stats.t.sf(abs(t), df), rel=1e-9)
+
+
+def test_a_t_too_far_out_for_a_float_has_no_tail_left():
+    assert student_t_tails(1e200, 3) == 0.0
+    assert student_t_tails(0.0, 3) == 1.0
+
+
+@given(st.floats(0.1, 200), st.floats(0.1, 200), st.floats(0, 1))
+def test_incomplete_beta_agrees_with_scipy(a, b, x):
+    assert incomplete_beta(a, b, x) == pytest.approx(special.betainc(a, b, x), rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.parametrize(("x", "expected"), [(0.0, 0.0), (1.0, 1.0), (0.25, 0.25)])
+def test_incomplete_beta_of_one_and_one_is_its_argument(x, expected):
+    assert incomplete_beta(1, 1, x) == pytest.approx(expected, abs=1e-15), "NIST DLMF 8.17: the uniform distribution"
+
+
+def judge_of_statsmodels(columns, y):
+    return sm.OLS(y, np.column_stack(columns)).fit()
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(6, 30))
+def test_a_fit_of_three_columns_agrees_with_statsmodels(seed, count):
+    chance = np.random.default_rng(seed)
+    x = chance.uniform(3_000, 40_000, count)
+    columns = [np.ones(count), x, chance.uniform(0, 20, count)]
+    y = chance.normal(size=count) + 2 + 1e-4 * x
+    ours, theirs = least_squares(columns, y), judge_of_statsmodels(columns, y)
+    assert ours.coefficients == pytest.approx(theirs.params, rel=1e-7)
+    assert ours.standard_errors == pytest.approx(theirs.bse, rel=1e-7)
+    assert ours.residuals == pytest.approx(theirs.resid, abs=1e-9)
+    assert ours.residual_sd == pytest.approx(math.sqrt(theirs.mse_resid), rel=1e-9)
+    assert ours.interval(1) == pytest.approx(theirs.conf_int()[1], rel=1e-6)
+    influence = theirs.get_influence()
+    assert ours.leverages == pytest.approx(influence.hat_matrix_diag, rel=1e-7)
+    studentised = [ours.studentised(at) for at in range(count)]
+    assert studentised == pytest.approx(influence.resid_studentized_external, rel=1e-6)
+
+
+def test_the_mean_and_its_interval_agree_with_statsmodels():
+    columns, (_, y) = columns_of("Norris"), fitted("Norris")
+    ours = least_squares(columns, y).mean_at(1.0, np.array([0.0, 400.0, 2000.0]), confidence=0.9)
+    theirs = judge_of_statsmodels(columns, y).get_prediction(np.array([[1, 0], [1, 400], [1, 2000.0]]))
+    frame = theirs.summary_frame(alpha=0.1)
+    assert ours.mean == pytest.approx(frame["mean"].to_numpy(), rel=1e-9)
+    assert ours.half_width == pytest.approx((frame["mean_ci_upper"] - frame["mean"]).to_numpy(), rel=1e-9)
+
+
+def test_the_mean_at_one_place_is_a_number_and_at_many_an_array():
+    fit, _ = fitted("Norris")
+    one, many = fit.mean_at(1.0, 400.0), fit.mean_at(1.0, [400.0, 500.0])
+    assert isinstance(one.mean, float)
+    assert isinstance(one.half_width, float)
+    assert (many.mean[0], many.half_width[0]) == (one.mean, one.half_width)
+
+
+def test_taking_a_reading_away_moves_the_fit_by_its_misfit():
+    x, y = np.array([1.0, 2, 3, 4, 5]), np.array([1.0, 2, 3, 9, 5])
+    fit = least_squares([np.ones(5), x], y)
+    keep = [0, 1, 2, 4]
+    others = least_squares([np.ones(4), x[keep]], y[keep])
+    assert fit.misfit_from_others(3) == pytest.approx(9 - (others.coefficients[0] + 4 * others.coefficients[1]))
+    assert fit.misfit_from_others(3) == pytest.approx(5), "by hand: the others lie on y = x"
+
+
+def test_a_reading_that_alone_carries_a_column_has_no_misfit():
+    fit = least_squares([[1, 1, 1, 1.0], [0, 0, 0, 1.0]], [1, 2, 3, 9])
+    assert fit.misfit_from_others(3) is None
+    assert fit.studentised(3) is None
+    assert fit.studentised(1) == pytest.approx(0.0, abs=1e-12), "the middle one of 1, 2, 3"
+
+
+def test_a_fit_that_just_suffices_knows_nothing_of_its_uncertainty():
+    fit = least_squares([[1, 1], [1, 2]], [3, 5])
+    assert fit.coefficients == pytest.approx((1, 2)), "by hand: 1 + 2 x"
+    assert (fit.df, fit.residual_sd, fit.covariance, fit.standard_errors) == (0, None, None, None)
+    assert fit.interval(0) is None
+    assert fit.studentised(0) is None
+    with pytest.raises(RegressionError, match="uncertainty is not known"):
+        fit.mean_at(1, 1)
+
+
+def test_a_fit_with_one_reading_to_spare_gives_no_studentised_residual():
+    assert least_squares([[1, 1, 1], [1, 2, 3]], [3, 5, 8]).studentised(0) is None
+
+
+def test_a_reading_off_an_exact_line_is_infinitely_many_standard_errors_off():
+    fit = least_squares([np.ones(4)], [0.0, 0.0, 0.0, 4.0])
+    assert fit.studentised(3) == math.inf
+    assert least_squares([np.ones(4)], [0.0, 0.0, 0.0, 0.0]).studentised(3) == 0.0
+
+
+@given(st.floats(1e-3, 1e3), st.floats(1e-3, 1e3))
+def test_units_do_not_change_a_fit(of_x, of_y):
+    columns, (plain, y) = columns_of("Norris"), fitted("Norris")
+    scaled = least_squares([columns[0], of_x * columns[1]], of_y * y)
+    assert scaled.coefficients[1] * of_x / of_y == pytest.approx(plain.coefficients[1], rel=1e-10)
+    assert scaled.standard_errors[1] * of_x / of_y == pytest.approx(plain.standard_errors[1], rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("columns", "expected", "source"),
+    [
+        ([[1, 0], [0, 5]], 1.0, "columns at right angles, whatever their length"),
+        ([[1, 1], [1, 1]], math.inf, "the same column twice"),
+        ([[1, 1], [0, 0]], math.inf, "a column of zeros"),
+        ([[1, 0], [1, 1]], 1 + math.sqrt(2), "two unit columns at 45 degrees: cot(22.5 degrees)"),
+    ],
+)
+def test_the_condition_number_tells_how_alike_columns_are(columns, expected, source):
+    found = condition_number(columns, 2)
+    assert found == pytest.approx(expected) or (math.isinf(expected) and found > 1e15), source
+
+
+@pytest.mark.parametrize(
+    ("columns", "readings", "message"),
+    [
+        ([[1, 1, 1], [2, 2, 2]], [1, 2, 3], "cannot tell the wanted figures apart"),
+        ([[1, 1, 1], [1, 2]], [1, 2, 3], "each column must have 3 values"),
+        ([[1], [2]], [1], "1 readings are too few to find 2 figures"),
+        ([], [1], "at least one column"),
+        ([[1, 1]], [[1, 2]], "readings must be one list"),
+        ([[1, math.nan]], [1, 2], "a value must be a finite number"),
+        ([[1, 1]], [1, math.inf], "a reading must be a finite number"),
+    ],
+)
+def test_readings_that_settle_nothing_are_refused(columns, readings, message):
+    with pytest.raises(TimingError, match=message):
+        least_squares(columns, readings)
+
+
+def test_a_mean_needs_a_value_for_each_column():
+    fit, _ = fitted("Norris")
+    with pytest.raises(RegressionError, match="has 2 columns, but 1 were given"):
+        fit.mean_at(1.0)
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: student_t(1, 5), "probability must be below 1, not 1"),
+        (lambda: student_t(0, 5), "probability must be above 0"),
+        (lambda: student_t(0.9, 0), "degrees of freedom must be above 0"),
+        (lambda: student_t(math.nan, 5), "finite"),
+        (lambda: student_t_two_sided(1.0, 5), "confidence must be below 1, not 1"),
+        (lambda: student_t_two_sided(0.95, -1), "degrees of freedom must be above 0, not -1"),
+        (lambda: incomplete_beta(1, 1, 1.5), "x must be 1 or less, not 1.5"),
+        (lambda: incomplete_beta(0, 1, 0.5), "a must be above 0"),
+    ],
+)
+def test_figures_outside_a_distribution_are_refused(call, message):
+    with pytest.raises(TimingError, match=message):
+        call()
