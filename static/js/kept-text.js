@@ -3,8 +3,9 @@
  * For forms that say so, with a name of their own on this site: <form data-keep="26-0042-note">.
  *
  * The tab's own storage, so that a shared tablet forgets with the tab. Passwords, PINs, files and hidden fields are
- * never kept. A text is dropped when a sent form was answered by a redirect to a page of a signed-in person, which is
- * how this site answers what it has stored; any other end of a sending leaves it.
+ * never kept. A text is dropped when its sending was answered by a redirect to a page of a signed-in person, which is
+ * how this site answers what it has stored. Any other end of a sending leaves it: no answer, an error page (which loads
+ * this module for that reason), the sign-in page.
  */
 
 const PREFIX = "crankmark.kept.";
@@ -104,13 +105,16 @@ const putBack = (form) => {
   if (changed) announce(form, kept, asServed);
 };
 
-const dropStored = () => {
+const here = () => location.href.split("#")[0];
+
+const settleSent = () => {
   const [arrival] = performance.getEntriesByType("navigation");
-  const stored = arrival?.redirectCount > 0 && "signedIn" in document.body.dataset;
+  const redirected = arrival?.redirectCount > 0 && "signedIn" in document.body.dataset;
   for (const key of Object.keys(storage).filter((name) => name.startsWith(PREFIX))) {
     const kept = read(key);
     if (!kept?.sent) continue;
-    if (stored) storage.removeItem(key);
+    // The referrer tells the answer to that sending from a later visit by another way.
+    if (redirected && document.referrer === kept.page) storage.removeItem(key);
     else write(key, { ...kept, sent: false });
   }
 };
@@ -121,7 +125,7 @@ const keptForm = (event) => {
 };
 
 if (storage) {
-  dropStored();
+  settleSent();
   for (const form of document.querySelectorAll("form[data-keep]")) putBack(form);
 
   document.addEventListener("input", (event) => {
@@ -131,7 +135,7 @@ if (storage) {
 
   document.addEventListener("submit", (event) => {
     const form = keptForm(event);
-    if (form) write(keyOf(form), { at: Date.now(), sent: true, values: snapshot(form) });
+    if (form) write(keyOf(form), { at: Date.now(), sent: true, page: here(), values: snapshot(form) });
   });
 
   document.addEventListener("htmx:afterRequest", (event) => {
