@@ -255,9 +255,7 @@ class Primary:
         figures = within(current, "the current", low=0.0, unit="A")
         return same_shape_as_asked(0.5 * self.inductance_mh * figures * figures)
 
-    def steady(
-        self, interval_ms: ArrayLike, on_ms: ArrayLike, discharge_ohm: ArrayLike, burn_v: ArrayLike
-    ) -> Steady:
+    def steady(self, interval_ms: ArrayLike, on_ms: ArrayLike, discharge_ohm: ArrayLike, burn_v: ArrayLike) -> Steady:
         """The repeating state when the coil is on for `on_ms` in every `interval_ms` and sparks in between.
 
         If it is switched on again before its spark has ended, the current left in it stays for the next one.
@@ -307,8 +305,7 @@ class Primary:
             return np.maximum(peak * np.exp(-decay) + opposing * np.expm1(-decay), 0.0)
 
         lasting = np.asarray(
-            (-final * np.expm1(-charge) + np.exp(-charge) * np.expm1(-decay) * opposing)
-            / -np.expm1(-(charge + decay))
+            (-final * np.expm1(-charge) + np.exp(-charge) * np.expm1(-decay) * opposing) / -np.expm1(-(charge + decay))
         )
         from_rest = np.asarray(-final * np.expm1(-charge))
         peak = np.where(left(lasting) > 0.0, lasting, from_rest)
@@ -378,8 +375,6 @@ class Primary:
 def _natural_spark(discharge_tau: FloatArray, peak: FloatArray, opposing: FloatArray) -> FloatArray:
     """Time for the current to fall from `peak` to nothing: τ₂ ln(1 + I_pk/I_b). [ms]"""
     ends = opposing > 0.0
-    with np.errstate(
-        over="ignore"
-    ):  # a spark that next to nothing opposes lasts for ever: the answer is right
+    with np.errstate(over="ignore"):  # a spark that next to nothing opposes lasts for ever: the answer is right
         falling = discharge_tau * np.log1p(peak / np.where(ends, opposing, 1.0))
     return np.where(ends, falling, np.where(peak > 0.0, math.inf, 0.0))

@@ -8,30 +8,22 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from timing.coil.circuit import CoilError, Primary, Steady
+from timing.crank import (
+    crank_from_distributor,
+    degrees_to_seconds,
+    distributor_from_crank,
+    firing_angle,
+    seconds_to_degrees,
+)
 from timing.figures import Figures
-from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, whole, within
+from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, within
 
 # A dwell that misses by no more than this still fits: at the limit speed itself only rounding decides.
 _ROUNDING = 1e-12
 
 
-def _turns_in_a_cycle(strokes: int) -> int:
-    if strokes not in (2, 4):
-        raise CoilError(f"an engine has two or four strokes, not {strokes:g}")
-    return strokes // 2
-
-
-def _mean_interval_deg(cylinders: int, strokes: int) -> float:
-    sparks = whole(cylinders, "the number of cylinders", low=1)
-    return 360.0 * _turns_in_a_cycle(strokes) / sparks
-
-
-def _degrees_to_ms(degrees: float, rpm: FloatArray) -> FloatArray:
-    return np.asarray(1000.0 * degrees / (6.0 * rpm))
-
-
-def _distributor_degrees_per_second(rpm: FloatArray, strokes: int) -> FloatArray:
-    return np.asarray(6.0 * rpm / _turns_in_a_cycle(strokes))
+def _degrees_to_ms(degrees: ArrayLike, rpm: FloatArray) -> FloatArray:
+    return np.asarray(1000.0 * np.asarray(degrees_to_seconds(degrees, rpm)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -127,14 +119,12 @@ def dwell_budget(
     speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
     dwell = within(dwell_ms, "the requested dwell", above=0.0, unit="ms")
     spark = number(spark_ms, "the time kept for the spark", low=0.0, unit="ms")
-    mean_deg = _mean_interval_deg(cylinders, strokes)
+    mean_deg = float(firing_angle(cylinders, strokes))
     shortest_deg = mean_deg
     if shortest_interval_deg is not None:
         shortest_deg = number(shortest_interval_deg, "the shortest interval", above=0.0, unit="°")
         if shortest_deg > mean_deg:
-            raise CoilError(
-                f"the shortest interval cannot be {shortest_deg:g}°: the mean one is only {mean_deg:g}°"
-            )
+            raise CoilError(f"the shortest interval cannot be {shortest_deg:g}°: the mean one is only {mean_deg:g}°")
     asked_v = primary.supply_v if supply_v is None else supply_v
     supplies = within(asked_v, "the supply voltage", above=0.0, unit="V")
     if supplies.ndim > 1 or (dwell.ndim and dwell.shape != supplies.shape):
@@ -204,7 +194,7 @@ def steady_over_speed(
     speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
     dwell = number(dwell_ms, "the requested dwell", above=0.0, unit="ms")
     spark = number(spark_ms, "the time kept for the spark", low=0.0, unit="ms")
-    interval = _degrees_to_ms(_mean_interval_deg(cylinders, strokes), speeds)
+    interval = _degrees_to_ms(firing_angle(cylinders, strokes), speeds)
     return primary.steady(interval, np.clip(interval - spark, 0.0, dwell), discharge_ohm, burn_v)
 
 
@@ -261,8 +251,7 @@ def dwell_time(angle_deg: ArrayLike, rpm: ArrayLike, strokes: int = 4) -> FloatO
     """
     angle = within(angle_deg, "the dwell angle", low=0.0, high=360.0, unit="°")
     speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
-    per_second = _distributor_degrees_per_second(speeds, strokes)
-    return same_shape_as_asked(np.asarray(angle * 1000.0 / per_second))
+    return same_shape_as_asked(_degrees_to_ms(crank_from_distributor(angle, strokes), speeds))
 
 
 def dwell_angle(time_ms: ArrayLike, rpm: ArrayLike, strokes: int = 4) -> FloatOrArray:
@@ -286,8 +275,7 @@ def dwell_angle(time_ms: ArrayLike, rpm: ArrayLike, strokes: int = 4) -> FloatOr
     """
     time = within(time_ms, "the dwell", low=0.0, unit="ms")
     speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
-    per_second = _distributor_degrees_per_second(speeds, strokes)
-    return same_shape_as_asked(np.asarray(time / 1000.0 * per_second))
+    return distributor_from_crank(seconds_to_degrees(time / 1000.0, speeds), strokes)
 
 
 def dwell_duty(time_ms: ArrayLike, cylinders: int, rpm: ArrayLike, strokes: int = 4) -> FloatOrArray:
@@ -311,5 +299,5 @@ def dwell_duty(time_ms: ArrayLike, cylinders: int, rpm: ArrayLike, strokes: int 
     """
     time = within(time_ms, "the dwell", low=0.0, unit="ms")
     speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
-    interval = _degrees_to_ms(_mean_interval_deg(cylinders, strokes), speeds)
+    interval = _degrees_to_ms(firing_angle(cylinders, strokes), speeds)
     return same_shape_as_asked(np.asarray(time / interval))
