@@ -1,0 +1,313 @@
+"""Angles, times, the degree tape and the piston stop, held against printed tables, pint, scipy and plain geometry."""
+
+import math
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import circmean
+
+from tests.timing.published import rows
+from timing.crank import (
+    CrankError,
+    crank_from_distributor,
+    dead_centre_from_stop,
+    degrees_to_seconds,
+    distributor_from_crank,
+    firing_angle,
+    firing_interval,
+    seconds_to_degrees,
+    tape_length,
+    uneven_intervals,
+)
+from timing.errors import TimingError
+
+PINT = pint.UnitRegistry(cache_folder=None)
+
+# ---- Time between sparks ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "row",
+    rows("firing_interval.csv"),
+    ids=lambda row: f"{row['strokes']:.0f}-stroke, {row['cylinders']:.0f} cylinders, {row['rpm']:.0f} rpm",
+)
+def test_the_firing_interval_of_the_table(row):
+    strokes, cylinders, rpm = int(row["strokes"]), int(row["cylinders"]), row["rpm"]
+    interval = firing_interval(rpm, cylinders, strokes)
+    assert firing_angle(cylinders, strokes) == row["interval_crank_deg"]
+    assert interval * 1000 == pytest.approx(row["interval_ms"], abs=5e-6)
+    assert degrees_to_seconds(1, rpm) * 1e6 == pytest.approx(row["microseconds_per_crank_deg"], abs=5e-5)
+
+
+def test_the_interval_is_the_one_pint_finds_from_turns_and_minutes():
+    turns = PINT.Quantity(720 / 6, "degree")
+    expected = (turns / PINT.Quantity(3333, "revolution/minute")).to("second").magnitude
+    assert firing_interval(3333, 6) == pytest.approx(expected, rel=1e-12), "pint"
+
+
+def test_intervals_of_many_speeds_and_engines_at_once():
+    table = firing_interval([800, 6000], np.array([[4], [8]]))
+    assert table.tolist() == [[0.0375, 0.005], [0.01875, 0.0025]], "handbook section 2"
+    assert type(firing_interval(800, 4)) is float
+
+
+def test_an_engine_is_four_stroke_unless_it_is_said():
+    assert firing_interval(1000, 4) == firing_interval(1000, 4, 4) == 2 * firing_interval(1000, 4, strokes=2)
+
+
+@pytest.mark.parametrize("rpm", [0, -1, float("nan"), float("inf"), [1000, 0]])
+def test_an_engine_that_does_not_turn_has_no_interval(rpm):
+    with pytest.raises(TimingError, match="engine speed must be"):
+        firing_interval(rpm, 4)
+
+
+@pytest.mark.parametrize("cylinders", [0, -4, 25, float("nan")])
+def test_no_engine_has_so_many_cylinders(cylinders):
+    with pytest.raises(TimingError, match="the number of cylinders must be"):
+        firing_interval(1000, cylinders)
+
+
+def test_the_most_cylinders_are_still_counted():
+    assert firing_angle([1, 24]).tolist() == [720.0, 30.0]
+
+
+def test_cylinders_are_counted_whole():
+    with pytest.raises(CrankError, match=r"cylinders are counted whole, not 4\.5"):
+        firing_interval(1000, [4, 4.5])
+
+
+@pytest.mark.parametrize("strokes", [0, 1, 3, 8])
+def test_an_engine_has_two_strokes_or_four(strokes):
+    with pytest.raises(CrankError, match=f"two strokes or four, not {strokes}"):
+        firing_interval(1000, 4, strokes)
+
+
+@pytest.mark.parametrize(
+    ("angles", "milliseconds", "source"),
+    [
+        ([90, 150, 90, 150, 90, 150], [5, 25 / 3, 5, 25 / 3, 5, 25 / 3], "vee six on three crankpins; by hand"),
+        ([180, 540], [10, 30], "parallel twin with its throws opposite; by hand"),
+        ([360, 360], [20, 20], "twin with both pistons together; by hand"),
+    ],
+)
+def test_an_uneven_engine_has_an_interval_for_each_spark(angles, milliseconds, source):
+    assert uneven_intervals(3000, angles) * 1000 == pytest.approx(milliseconds), source
+
+
+def test_even_intervals_are_the_firing_interval():
+    assert uneven_intervals(1234, [180] * 4) == pytest.approx(firing_interval(1234, 4))
+    assert uneven_intervals(1234, [180] * 2, strokes=2) == pytest.approx(firing_interval(1234, 2, 2))
+
+
+@pytest.mark.parametrize(
+    ("angles", "strokes", "sums"),
+    [([180, 180, 180], 4, "720 degrees, and these to 540"), ([360, 360], 2, "360 degrees")],
+)
+def test_intervals_that_do_not_close_the_cycle_are_refused(angles, strokes, sums):
+    with pytest.raises(CrankError, match=f"add up to {sums}"):
+        uneven_intervals(1000, angles, strokes)
+
+
+@pytest.mark.parametrize("angles", [[720, 0], [900, -180], [float("nan")]])
+def test_an_interval_is_above_zero(angles):
+    with pytest.raises(TimingError, match="a firing interval must be"):
+        uneven_intervals(1000, angles)
+
+
+def test_a_table_of_intervals_is_no_cycle():
+    with pytest.raises(CrankError, match="add up"):
+        uneven_intervals(1000, [[360, 360]])
+
+
+# ---- Angle and time --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("degrees", "rpm", "milliseconds", "source"),
+    [
+        (1, 1000, 0.1666667, "handbook section 2: 166.667 us"),
+        (10, 1000, 1.6666667, "by hand: 6000 degrees in a second"),
+        (360, 60, 1000, "one turn a second"),
+        (-10, 2000, -0.8333333, "an angle after the event, by hand"),
+        (0, 500, 0, "no angle takes no time"),
+    ],
+)
+def test_how_long_an_angle_takes(degrees, rpm, milliseconds, source):
+    assert degrees_to_seconds(degrees, rpm) * 1000 == pytest.approx(milliseconds, rel=1e-6), source
+
+
+@given(st.floats(-720, 720), st.floats(1, 20_000))
+def test_an_angle_comes_back_from_its_time(degrees, rpm):
+    assert seconds_to_degrees(degrees_to_seconds(degrees, rpm), rpm) == pytest.approx(degrees, rel=1e-12, abs=1e-300)
+
+
+def test_an_engine_that_stands_turns_through_nothing():
+    assert seconds_to_degrees(3.0, 0) == 0.0
+    with pytest.raises(TimingError, match="engine speed must be 0 rpm or more"):
+        seconds_to_degrees(3.0, -1)
+
+
+@pytest.mark.parametrize("function", [degrees_to_seconds, seconds_to_degrees])
+def test_figures_that_do_not_pair_are_refused(function):
+    with pytest.raises(TimingError, match="do not go together: there are 2 and 3 of them"):
+        function([1, 2], [1000, 2000, 3000])
+
+
+def test_a_time_beyond_all_numbers_is_refused_and_not_infinite():
+    with pytest.raises(CrankError, match="that time is too large to be a number"):
+        degrees_to_seconds(1e10, 1e-310)
+    with pytest.raises(CrankError, match="that angle is too large to be a number"):
+        seconds_to_degrees(1e305, 1e10)
+
+
+# ---- Distributor -----------------------------------------------------------------------------------------------------
+
+
+def test_the_distributor_of_a_four_stroke_turns_at_half_speed():
+    assert crank_from_distributor(12.5) == 25.0
+    assert distributor_from_crank([0, 25, -4]).tolist() == [0.0, 12.5, -2.0]
+
+
+def test_the_distributor_of_a_two_stroke_turns_with_the_crank():
+    assert crank_from_distributor(12.5, 2) == 12.5
+    assert distributor_from_crank(12.5, strokes=2) == 12.5
+
+
+@given(st.floats(-360, 360), st.sampled_from([2, 4]))
+def test_distributor_degrees_come_back_from_the_crank(degrees, strokes):
+    assert distributor_from_crank(crank_from_distributor(degrees, strokes), strokes) == degrees
+
+
+def test_a_distributor_figure_is_a_number():
+    with pytest.raises(TimingError, match="an angle must be a finite number"):
+        crank_from_distributor([1, float("nan")])
+    with pytest.raises(CrankError, match="that angle is too large"):
+        crank_from_distributor(1.5e308)
+    with pytest.raises(CrankError, match="two strokes or four, not 3"):
+        distributor_from_crank(1, 3)
+
+
+# ---- Degree tape -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("diameter", "per_degree"), [(120, 1.047198), (150, 1.308997), (165, 1.439897), (180, 1.570796)]
+)
+def test_the_length_of_a_degree_on_the_tape(diameter, per_degree):
+    assert tape_length(diameter, 1) == pytest.approx(per_degree, abs=5e-7), "handbook section 2, computed"
+
+
+def test_a_tape_is_an_arc_and_not_a_chord():
+    chord = 150 * math.sin(math.radians(5))
+    assert chord == pytest.approx(13.07336, abs=5e-6), "handbook section 2"
+    assert tape_length(150, 10) == pytest.approx(13.08997, abs=5e-6), "handbook section 2"
+
+
+def test_a_whole_turn_of_tape_is_the_circumference_it_lies_on():
+    assert tape_length(150, 360) == pytest.approx(math.pi * 150)
+    assert tape_length(150, 360, thickness_mm=0.2) == pytest.approx(math.pi * 150.4), (
+        "its face lies 0.2 mm out all round"
+    )
+
+
+def test_marks_after_top_dead_centre_lie_on_the_other_side():
+    assert tape_length(150, [-10, 10]).tolist() == [-tape_length(150, 10), tape_length(150, 10)]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ((0, 10), "the pulley's diameter must be above 0 mm, not 0"),
+        ((-5, 10), "the pulley's diameter must be above 0 mm, not -5"),
+        ((150, float("nan")), "an angle must be a finite number"),
+        ((150, 10, -0.1), "the thickness of the tape must be 0 mm or more"),
+        ((1e300, 1e300), "that length is too large"),
+        (([100, 150], [1, 2, 3]), "diameters and angles do not go together"),
+    ],
+)
+def test_a_tape_that_cannot_be_made_is_refused(arguments, said):
+    with pytest.raises(TimingError, match=said):
+        tape_length(*arguments)
+
+
+# ---- Piston stop -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "expected", "source"),
+    [
+        (-30, 34, 2, "middle of two signed readings, by hand"),
+        (34, -30, 2, "the same, the other way round"),
+        (330, 34, 2, "the same on a wheel marked to 360"),
+        (350, 14, 2, "across the zero, by hand"),
+        (20, 80, 50, "wheel set anywhere, by hand"),
+        (170, 200, -175, "on the far side of the wheel, by hand"),
+        (-40, 40, 0, "wheel already on zero"),
+        (160, 200, 180, "half a turn out: 180 and not -180"),
+        (-11.32859, 11.32859, 0, "piston_stop_offset.csv, no offset"),
+        (-80, 80, 0, "the deepest stop accepted"),
+        (-5, 5, 0, "the shallowest stop accepted"),
+        (355, 365, 0, "a wheel counted past 360"),
+    ],
+)
+def test_top_dead_centre_lies_between_the_readings(first, second, expected, source):
+    assert dead_centre_from_stop(first, second) == pytest.approx(expected, abs=1e-9), source
+
+
+@given(st.floats(-180, 180), st.floats(5.01, 79.99), st.integers(-2, 2), st.integers(-2, 2))
+def test_top_dead_centre_is_the_circular_mean(centre, reach, turns, more_turns):
+    first, second = centre - reach + 360 * turns, centre + reach + 360 * more_turns
+    found = dead_centre_from_stop(first, second)
+    expected = circmean([first, second], high=180, low=-180)
+    assert math.remainder(found - expected, 360) == pytest.approx(0, abs=1e-9), "scipy.stats.circmean"
+    assert -180 < found <= 180
+    assert dead_centre_from_stop(second, first) == pytest.approx(found, abs=1e-9) or abs(abs(found) - 180) < 1e-9
+
+
+def test_an_error_in_the_readings_is_halved():
+    """The middle moves by half of what one reading is out; over both, the square root of two (handbook section 2)."""
+    assert dead_centre_from_stop(-30 + 1, 30) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(("first", "second"), [(-4.9, 5.0), (10, 10), (355, 4.9), (0, 360)])
+def test_a_shallow_stop_is_refused(first, second):
+    with pytest.raises(CrankError, match=r"degrees apart, less than 10: the stop is too shallow"):
+        dead_centre_from_stop(first, second)
+
+
+@pytest.mark.parametrize(("first", "second"), [(-80.1, 80), (0, 180), (90, -90)])
+def test_a_deep_stop_is_refused(first, second):
+    with pytest.raises(CrankError, match=r"degrees apart, more than 160: the stop is too deep"):
+        dead_centre_from_stop(first, second)
+
+
+def test_the_limits_of_the_stop_are_the_workshops():
+    assert dead_centre_from_stop(-2, 2, shallowest_deg=4) == 0
+    assert dead_centre_from_stop(-85, 85, deepest_deg=170) == 0
+    with pytest.raises(CrankError, match=r"are 20 degrees apart, less than 30"):
+        dead_centre_from_stop(-10, 10, shallowest_deg=30)
+    with pytest.raises(TimingError, match="the most angle between two readings must be 180 degrees or less"):
+        dead_centre_from_stop(-10, 10, deepest_deg=181)
+
+
+def test_the_same_reading_twice_tells_nothing_whatever_the_limit():
+    with pytest.raises(CrankError, match="the readings are 0 degrees apart"):
+        dead_centre_from_stop(30, 30, shallowest_deg=0)
+
+
+def test_several_stops_at_once():
+    assert dead_centre_from_stop([-30, 340], [34, 16]).tolist() == pytest.approx([2, -2])
+    with pytest.raises(TimingError, match="the readings do not go together: there are 2 and 3 of them"):
+        dead_centre_from_stop([-30, 340], [1, 2, 3])
+
+
+def test_arguments_are_not_written_into():
+    rpm, degrees = np.array([1000.0, 2000.0]), np.array([10.0, -20.0])
+    degrees_to_seconds(degrees, rpm)
+    tape_length(rpm, degrees)
+    dead_centre_from_stop(degrees, degrees + 40)
+    assert rpm.tolist() == [1000.0, 2000.0]
+    assert degrees.tolist() == [10.0, -20.0]

@@ -1,0 +1,258 @@
+"""Piston position, stop error and compression, held against printed tables, a root finder and solid geometry."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.optimize import brentq, minimize_scalar
+
+from tests.timing.published import rows
+from timing.crank import (
+    bottom_dead_centre,
+    clearance_volume_cc,
+    compression_ratio,
+    crank_for_drop,
+    mean_piston_speed,
+    piston_drop,
+    piston_travel,
+    stop_error,
+    swept_volume_cc,
+    top_dead_centre,
+)
+from timing.errors import TimingError
+from timing.piston import PistonError
+
+engines = st.tuples(st.floats(40, 120), st.floats(1.3, 2.5), st.floats(-0.03, 0.03)).map(
+    lambda figures: (figures[0], figures[0] * figures[1], figures[0] * figures[2])
+)
+"""Stroke, rod and pin offset of ordinary engines. [mm]"""
+
+
+def height(crank_deg, stroke, rod, offset):
+    """Gudgeon pin above the crank, by placing crank pin and rod in the plane."""
+    across = stroke / 2 * math.sin(math.radians(crank_deg)) - offset
+    return stroke / 2 * math.cos(math.radians(crank_deg)) + math.sqrt(rod**2 - across**2)
+
+
+# ---- Position --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "row", rows("piston_position.csv"), ids=lambda row: f"{row['stroke_mm']} at {row['crank_deg_from_tdc']:.0f}"
+)
+def test_the_piston_drop_of_the_table(row):
+    drop = piston_drop(row["crank_deg_from_tdc"], row["stroke_mm"], row["rod_mm"])
+    assert drop == pytest.approx(row["piston_drop_mm"], abs=5e-6)
+
+
+@pytest.mark.parametrize(
+    ("stroke", "rod", "angle"), [(76, 139.7, 16.57404), (88.9, 165.1, 15.32871), (80, 130, 15.92804)]
+)
+def test_the_crank_angle_for_two_millimetres(stroke, rod, angle):
+    assert crank_for_drop(2, stroke, rod) == pytest.approx(angle, abs=5e-6), "handbook section 2, root finder"
+
+
+@given(st.floats(-720, 720), engines)
+def test_the_drop_is_what_placing_rod_and_throw_in_the_plane_gives(angle, engine):
+    top = minimize_scalar(lambda at: -height(at, *engine), bounds=(-5, 5), method="bounded", options={"xatol": 1e-9})
+    assert piston_drop(angle, *engine) == pytest.approx(-top.fun - height(angle, *engine), abs=1e-8), "scipy"
+
+
+@given(st.floats(0, 1), engines)
+def test_the_crank_angle_comes_back_from_the_drop(share, engine):
+    drop = share * piston_travel(*engine)
+    assert piston_drop(crank_for_drop(drop, *engine), *engine) == pytest.approx(drop, abs=1e-9)
+    stroke, rod, offset = engine
+    assert piston_drop(-crank_for_drop(drop, stroke, rod, -offset), *engine) == pytest.approx(drop, abs=1e-9)
+
+
+@given(engines, st.floats(-180, 180))
+def test_the_piston_is_never_above_its_top_nor_below_its_bottom(engine, angle):
+    assert 0 <= piston_drop(angle, *engine) <= piston_travel(*engine) * (1 + 1e-12)
+
+
+@given(engines)
+def test_the_piston_turns_round_at_its_dead_centres(engine):
+    assert piston_drop(top_dead_centre(*engine), *engine) == pytest.approx(0, abs=1e-9)
+    assert piston_drop(bottom_dead_centre(*engine), *engine) == pytest.approx(piston_travel(*engine), rel=1e-12)
+    assert crank_for_drop(0, *engine) == pytest.approx(top_dead_centre(*engine), abs=1e-12)
+    assert crank_for_drop(piston_travel(*engine), *engine) == pytest.approx(bottom_dead_centre(*engine), abs=1e-4)
+
+
+def test_close_to_the_top_no_digit_is_lost():
+    """For small angles the drop is r a² (1 + r/l) / 2, the first term of the series, by hand."""
+    angle = math.radians(1e-4)
+    assert piston_drop(1e-4, 80, 130) == pytest.approx(20 * angle**2 * (1 + 40 / 130), rel=1e-9)
+    assert crank_for_drop(piston_drop(1e-4, 80, 130), 80, 130) == pytest.approx(1e-4, rel=1e-9)
+
+
+def test_without_an_offset_both_sides_are_alike():
+    assert piston_drop([-20, 20], 80, 130) == pytest.approx([3.13416, 3.13416], abs=5e-6), "piston_position.csv"
+    assert top_dead_centre(80, 130) == 0.0
+    assert bottom_dead_centre(80, 130) == 180.0
+    assert piston_travel(80, 130) == pytest.approx(80, rel=1e-15)
+
+
+# ---- Pin offset ------------------------------------------------------------------------------------------------------
+
+OFFSETS = rows("piston_stop_offset.csv")
+
+
+@pytest.mark.parametrize(
+    "row", OFFSETS, ids=lambda row: f"offset {row['pin_offset_mm']}, {row['stop_depth_mm']:.0f} mm deep"
+)
+def test_the_piston_stop_of_the_table(row):
+    stroke, rod, offset = 2 * row["crank_radius_mm"], row["rod_mm"], row["pin_offset_mm"]
+    depth = row["stop_depth_mm"]
+    assert top_dead_centre(stroke, rod, offset) == pytest.approx(row["true_tdc_deg"], abs=5e-7)
+    assert crank_for_drop(depth, stroke, rod, offset) == pytest.approx(row["contact_after_deg"], abs=5e-6)
+    assert -crank_for_drop(depth, stroke, rod, -offset) == pytest.approx(row["contact_before_deg"], abs=5e-6)
+    assert stop_error(depth, stroke, rod, offset) == pytest.approx(row["midpoint_error_deg"], abs=5e-7)
+
+
+def test_contact_with_the_stop_is_where_a_root_finder_finds_it():
+    wanted = height(top_dead_centre(76, 139.7, 1.5), 76, 139.7, 1.5) - 7.0
+    found = brentq(lambda at: height(at, 76, 139.7, 1.5) - wanted, 1, 90, xtol=1e-13)
+    assert crank_for_drop(7.0, 76, 139.7, 1.5) == pytest.approx(found, abs=1e-9), "scipy.optimize.brentq"
+
+
+@given(st.floats(60, 95), st.floats(1.6, 2.2), st.floats(-1.5, 1.5), st.floats(1, 20))
+def test_a_piston_stop_is_right_to_a_tenth_of_a_degree_for_ordinary_offsets(stroke, ratio, offset, depth):
+    assert abs(stop_error(depth, stroke, stroke * ratio, offset)) < 0.1, "handbook section 2"
+
+
+def test_with_an_offset_the_piston_travels_a_little_more_than_the_stroke():
+    by_hand = math.sqrt(180**2 - 1) - math.sqrt(100**2 - 1)
+    assert piston_travel(80, 140, 1.0) == pytest.approx(by_hand, rel=1e-13)
+    assert piston_travel(80, 140, -1.0) == piston_travel(80, 140, 1.0) > 80
+
+
+# ---- Refusals --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("engine", "said"),
+    [
+        ((0, 130), "the stroke must be above 0 mm, not 0"),
+        ((-80, 130), "the stroke must be above 0 mm, not -80"),
+        ((80, 0), "the connecting rod must be above 0 mm"),
+        ((80, 40), "a rod of 40 mm is too short for a throw of 40 mm and an offset of 0 mm"),
+        ((80, 41, -1), "a rod of 41 mm is too short for a throw of 40 mm and an offset of 1 mm"),
+        ((80, float("nan")), "the connecting rod must be a finite number"),
+        ((80, 130, float("inf")), "the offset of the pin must be a finite number"),
+        (([80, 90], 130), "the stroke must be one number"),
+    ],
+)
+def test_a_crank_that_cannot_turn_is_refused(engine, said):
+    for ask in (lambda: piston_drop(10, *engine), lambda: crank_for_drop(1, *engine), lambda: top_dead_centre(*engine)):
+        with pytest.raises(TimingError, match=said):
+            ask()
+
+
+def test_a_rod_just_long_enough_turns():
+    assert piston_drop(180, 80, 41.001, 1) > 0
+
+
+def test_the_crank_angle_is_a_number():
+    with pytest.raises(TimingError, match="the crank angle must be a finite number"):
+        piston_drop(float("nan"), 80, 130)
+
+
+def test_the_piston_goes_no_further_than_its_travel():
+    with pytest.raises(PistonError, match=r"the piston travels 80 mm, it cannot be 80\.1 mm down"):
+        crank_for_drop([2, 80.1], 80, 130)
+    with pytest.raises(TimingError, match="the piston's drop must be 0 mm or more"):
+        crank_for_drop(-0.1, 80, 130)
+    with pytest.raises(TimingError, match="the depth of the stop must be above 0 mm"):
+        stop_error(0, 80, 130, 1)
+
+
+def test_scalars_give_floats_and_lists_give_arrays():
+    assert type(piston_drop(10, 80, 130)) is float
+    assert type(crank_for_drop(10, 80, 130)) is float
+    assert type(top_dead_centre(80, 130, 1)) is float
+    angles = np.array([[5.0, 10.0], [20.0, 30.0]])
+    assert piston_drop(angles, 80, 130).shape == (2, 2)
+    assert angles.tolist() == [[5.0, 10.0], [20.0, 30.0]]
+
+
+# ---- Volumes ---------------------------------------------------------------------------------------------------------
+
+
+def test_volumes_and_compression_of_the_worked_example():
+    """Handbook section 2: bore and stroke 80, chamber 42, gasket 82 by 0.9, piston 0.4 down, hollow 4 cm³."""
+    swept = swept_volume_cc(80, 80)
+    clearance = clearance_volume_cc(42, 82, 0.9, 80, 0.4, 4.0)
+    assert swept == pytest.approx(402.123860, abs=5e-7)
+    assert clearance == pytest.approx(52.763535, abs=5e-7)
+    assert clearance - clearance_volume_cc(42, 82, 0.0, 80, 0.4, 4.0) == pytest.approx(4.752916, abs=5e-7)
+    assert clearance - clearance_volume_cc(42, 82, 0.9, 80, 0.0, 4.0) == pytest.approx(2.010619, abs=5e-7)
+    assert compression_ratio(swept, clearance) == pytest.approx(8.621246, abs=5e-7)
+
+
+def test_the_second_worked_example():
+    swept = swept_volume_cc(83, 86)
+    assert swept == pytest.approx(465.312283, abs=5e-7), "handbook section 2"
+    assert compression_ratio(swept, 56.0) == pytest.approx(9.309148, abs=5e-7), "handbook section 2"
+
+
+def test_a_litre_is_a_cylinder_of_known_size():
+    assert swept_volume_cc(math.sqrt(4 / math.pi) * 100, 100) == pytest.approx(1000), "a disc of 1 dm² by 1 dm"
+
+
+def test_a_crown_takes_from_the_clearance_and_a_proud_piston_too():
+    assert clearance_volume_cc(42, 82, 0.9, 80, 0.4, 0, 4.0) == pytest.approx(52.763535 - 8, abs=5e-7)
+    assert clearance_volume_cc(42, 82, 0.9, 80, -0.4, 4.0) == pytest.approx(52.763535 - 2 * 2.010619, abs=2e-6)
+
+
+def test_several_cylinders_at_once():
+    chambers = clearance_volume_cc([42, 43], 82, 0.9, 80)
+    assert chambers[1] - chambers[0] == pytest.approx(1.0)
+    assert type(clearance_volume_cc(42, 82, 0.9, 80)) is float
+    assert swept_volume_cc([80, 83], [80, 86]) == pytest.approx([402.123860, 465.312283], abs=5e-7)
+
+
+@pytest.mark.parametrize(
+    ("ask", "said"),
+    [
+        (lambda: swept_volume_cc(0, 80), "the bore must be above 0 mm"),
+        (lambda: swept_volume_cc(80, -1), "the stroke must be above 0 mm"),
+        (lambda: swept_volume_cc(1e200, 80), "that volume is too large"),
+        (lambda: swept_volume_cc([80, 81], [80, 81, 82]), "bores and strokes do not go together"),
+        (lambda: clearance_volume_cc(-1, 82, 0.9, 80), "the chamber must be 0 cm³ or more"),
+        (lambda: clearance_volume_cc(42, -1, 0.9, 80), "the hole in the gasket must be 0 mm or more"),
+        (lambda: clearance_volume_cc(42, 82, -1, 80), "the thickness of the gasket must be 0 mm or more"),
+        (lambda: clearance_volume_cc(42, 82, 0.9, 0), "the bore must be above 0 mm"),
+        (lambda: clearance_volume_cc(42, 82, 0.9, 80, float("nan")), "the piston's height in the block must be"),
+        (lambda: clearance_volume_cc(42, 82, 0.9, 80, 0, -1), "the piston's hollow must be 0 cm³ or more"),
+        (lambda: clearance_volume_cc(42, 82, 0.9, 80, 0, 0, -1), "the piston's crown must be 0 cm³ or more"),
+        (lambda: clearance_volume_cc(0, 82, 0, 80), "no room is left above the piston: 0 cm³"),
+        (lambda: clearance_volume_cc(42, 82, 0, 80, 0, 0, 50), "no room is left above the piston: -8 cm³"),
+        (lambda: clearance_volume_cc([1, 2], 82, [1, 2, 3], 80), "the figures of several cylinders do not go together"),
+        (lambda: compression_ratio(0, 50), "the swept volume must be above 0 cm³"),
+        (lambda: compression_ratio(400, 0), "the clearance volume must be above 0 cm³"),
+        (lambda: compression_ratio(1e308, 1e-308), "that ratio is too large"),
+        (lambda: compression_ratio([1, 2], [1, 2, 3]), "swept and clearance volumes do not go together"),
+        (lambda: mean_piston_speed(0, 1000), "the stroke must be above 0 mm"),
+        (lambda: mean_piston_speed(80, -1), "engine speed must be 0 rpm or more"),
+        (lambda: mean_piston_speed(1e300, 1e300), "that speed is too large"),
+        (lambda: mean_piston_speed([80, 81], [1, 2, 3]), "strokes and speeds do not go together"),
+    ],
+)
+def test_figures_no_engine_has_are_refused(ask, said):
+    with pytest.raises(TimingError, match=said):
+        ask()
+
+
+@pytest.mark.parametrize(
+    ("stroke", "rpm", "metres_a_second", "source"),
+    [
+        (80, 6000, 16, "handbook section 2"),
+        (100, 3000, 10, "two strokes of 0.1 m in 1/50 s, by hand"),
+        (80, 0, 0, "an engine that stands"),
+    ],
+)
+def test_mean_piston_speed(stroke, rpm, metres_a_second, source):
+    assert mean_piston_speed(stroke, rpm) == pytest.approx(metres_a_second), source
