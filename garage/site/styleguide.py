@@ -146,6 +146,11 @@ def styleguide(request: HttpRequest) -> HttpResponse:
                 {"label": "Vacuum", "url": "#tabs", "mark": "caution", "mark_title": "one caution"},
                 {"label": "Dwell", "url": "#tabs"},
             ],
+            "changes": [
+                {"label": "Idle speed", "theirs": "850 rpm", "yours": "900 rpm"},
+                {"label": "Red line", "theirs": "5800 rpm", "yours": "6000 rpm"},
+            ],
+            "changed_at": noon,
             "page_obj": Paginator(list(range(95)), 30).page(2),
             "sample_messages": [
                 {"level_tag": "success", "words": "Reading 8 stored."},
