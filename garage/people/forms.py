@@ -176,6 +176,9 @@ class WorkshopForm(forms.ModelForm):
             "full_load_limit_deg",
             "total_limit_deg",
             "cranking_limit_deg",
+            "mark_tolerance_deg",
+            "compression_spread_percent",
+            "least_sweep_speeds",
             "recheck_km",
             "recheck_months",
         ]
@@ -184,6 +187,9 @@ class WorkshopForm(forms.ModelForm):
             "full_load_limit_deg": "Most total advance at full load",
             "total_limit_deg": "Most total advance anywhere",
             "cranking_limit_deg": "Most advance while cranking",
+            "mark_tolerance_deg": "Timing mark may be off by",
+            "compression_spread_percent": "Cylinders may differ by",
+            "least_sweep_speeds": "Speeds of a strobe sweep, at least",
         }
         help_texts = {
             "altitude_m": "Height above the sea: vacuum and compression are judged by it.",
@@ -199,6 +205,8 @@ class WorkshopForm(forms.ModelForm):
         "full_load_limit_deg": "°",
         "total_limit_deg": "°",
         "cranking_limit_deg": "°",
+        "mark_tolerance_deg": "°",
+        "compression_spread_percent": "%",
         "recheck_km": "km",
         "recheck_months": "months",
     }

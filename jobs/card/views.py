@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from garage.people.access import may
 from garage.people.signature import signature
 from garage.site.editions import StaleEditError
+from garage.site.standing import STALE, renewed, standing
 from garage.vehicles.models import Vehicle
 from jobs.card import actions, gates, queries
 from jobs.card.forms import (
@@ -78,13 +79,10 @@ def edit(request: HttpRequest, code: str) -> HttpResponse:
         job = job_for(code)  # the form has written its values into the instance it was given
         try:
             actions.edit_booking(job=job, edition=form.cleaned_data["edition"], signed=signature(request), **values)
-        except StaleEditError as stale:
-            form.add_error(
-                None, "Somebody else changed this booking in the meantime. Both are shown: store yours to keep it."
-            )
-            form.data = form.data.copy()
-            form.data["edition"] = str(stale.current.edition)  # type: ignore[attr-defined]
-            return _edit_page(request, job, form, standing=_standing(job, form), status=409)
+        except StaleEditError:
+            form.add_error(None, STALE)
+            renewed(form, job.edition)
+            return _edit_page(request, job, form, standing=standing(job, form, form.Meta.fields), status=409)
         messages.success(request, "Booking changed.")
         return redirect("card:job", code)
     return _edit_page(request, job_for(code), form, standing=[], status=422 if form.is_bound else 200)
@@ -96,15 +94,6 @@ def _edit_page(
     return render(
         request, "jobs/card/edit.html", job_context(request, job, form=form, standing=standing), status=status
     )
-
-
-def _standing(job: Job, form: BookingEditForm) -> list[dict[str, str]]:
-    """What stands now wherever it differs from what was typed."""
-    rows = []
-    for name in form.Meta.fields:
-        if getattr(job, name) != form.cleaned_data[name]:
-            rows.append({"label": str(form.fields[name].label), "value": str(getattr(job, name) or "")})
-    return rows
 
 
 @require_http_methods(["GET", "POST"])

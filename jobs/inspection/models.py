@@ -19,6 +19,7 @@ class SweepReading(RecordedFact):
     rpm = models.FloatField(validators=[Between(100, 10000, "rpm")])
     measured_deg = models.FloatField(validators=[Between(-30, 80, "degrees")])
     direction = models.CharField(max_length=8, choices=SweepDirection, default=SweepDirection.RISING)
+    withdrawn = models.BooleanField(default=False)  # a successor that only takes the first one back
 
     class Meta:
         ordering = ["made_at", "rpm"]
@@ -31,6 +32,7 @@ class CompressionReading(RecordedFact):
     cylinder = models.PositiveSmallIntegerField(validators=[Between(1, 12)])
     gauge_kpa = models.FloatField(validators=[Between(0, 3000, "kPa")])
     entered_unit = models.CharField(max_length=8)
+    withdrawn = models.BooleanField(default=False)  # a successor that only takes the first one back
 
     class Meta:
         ordering = ["cylinder", "made_at"]

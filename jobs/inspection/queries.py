@@ -1,32 +1,165 @@
 """What the inspection has found, for its own page and for the other rooms."""
 
+from dataclasses import dataclass
+
 from django.urls import reverse
 
+from garage.people.queries import the_workshop
+from garage.vehicles.facts import band_of
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
-from jobs.inspection.models import Fitness, InspectionVerdict
+from jobs.fitting import queries as fitting
+from jobs.inspection.models import CompressionReading, Fitness, InspectionVerdict, MarkCheck, SweepReading
+from timing.crank import dead_centre_from_stop
+from timing.curve import AdvanceCurve
+from timing.distributor import SweepComparison, compare_sweep
+from timing.errors import TimingError
+from timing.units import compression_at_sea_level
+
+
+def sweep_readings(job: Job) -> list[SweepReading]:
+    """The readings that stand, by direction and speed."""
+    standing = job.sweep_readings.filter(successors=None, withdrawn=False).select_related("by")
+    return list(standing.order_by("-direction", "rpm"))
+
+
+def sweep_points(job: Job) -> list[tuple[float, float, str]]:
+    """(rpm, degrees of crank BTDC, 'rising' or 'falling') of the old advance as found."""
+    return [(reading.rpm, reading.measured_deg, reading.direction) for reading in sweep_readings(job)]
+
+
+def compared_sweep(job: Job) -> SweepComparison | None:
+    """The sweep against the factory's band; None if either is missing."""
+    points, band = sweep_points(job), band_of(job.vehicle)
+    if not points or band is None:
+        return None
+    return compare_sweep(points, band, base_deg=job.vehicle.distributor.base_timing_deg or 0.0)
+
+
+def old_centrifugal_curve(job: Job) -> AdvanceCurve | None:
+    """What the old mechanism would add with speed, if it were still free: as found, else by the factory's data.
+
+    From the rising readings, less the lowest of them: only the shape matters to the strobe.
+    """
+    rising = sorted({(rpm, degrees) for rpm, degrees, way in sweep_points(job) if way == "rising"})
+    by_speed = {rpm: [d for r, d in rising if r == rpm] for rpm, _ in rising}
+    if len(by_speed) >= the_workshop().least_sweep_speeds:
+        means = [(rpm, sum(degrees) / len(degrees)) for rpm, degrees in sorted(by_speed.items())]
+        lowest = min(degrees for _, degrees in means)
+        return AdvanceCurve([rpm for rpm, _ in means], [degrees - lowest for _, degrees in means])
+    band = band_of(job.vehicle)
+    return band.middle if band else None
+
+
+@dataclass(frozen=True, slots=True)
+class MarkFound:
+    """The timing mark against the piston stop. `error_deg` is positive if the mark shows TDC too late."""
+
+    check: MarkCheck
+    top_deg: float
+    error_deg: float
+    tolerance_deg: float
+
+    @property
+    def holds(self) -> bool:
+        return abs(self.error_deg) <= self.tolerance_deg
+
+
+def mark_found(job: Job) -> MarkFound | None:
+    """The last piston-stop check."""
+    check = job.mark_checks.select_related("by").order_by("made_at").last()
+    if check is None:
+        return None
+    top = float(dead_centre_from_stop(check.first_deg, check.second_deg))
+    error = (check.mark_deg - top + 180) % 360 - 180
+    return MarkFound(check, top, error, tolerance_deg=the_workshop().mark_tolerance_deg)
+
+
+@dataclass(frozen=True, slots=True)
+class Compression:
+    """Cranking compression of the cylinders read so far, and what it says."""
+
+    readings: list[CompressionReading]
+    at_sea_level_kpa: list[float]
+    spread: float | None
+    allowed_spread: float
+
+    @property
+    def rows(self) -> list[tuple[CompressionReading, float]]:
+        return list(zip(self.readings, self.at_sea_level_kpa, strict=True))
+
+    @property
+    def even(self) -> bool | None:
+        """Whether the cylinders agree; None while fewer than two are read."""
+        return None if self.spread is None else self.spread <= self.allowed_spread
+
+
+def compression(job: Job) -> Compression:
+    readings = list(job.compression_readings.filter(successors=None, withdrawn=False).order_by("cylinder"))
+    workshop = the_workshop()
+    corrected = [float(compression_at_sea_level(reading.gauge_kpa, workshop.altitude_m)) for reading in readings]
+    highest = max((reading.gauge_kpa for reading in readings), default=0.0)
+    spread = None
+    if len(readings) > 1 and highest > 0:
+        spread = (highest - min(reading.gauge_kpa for reading in readings)) / highest
+    return Compression(readings, corrected, spread, allowed_spread=workshop.compression_spread_percent / 100)
 
 
 def verdict(job: Job) -> InspectionVerdict | None:
     """The last word on whether the engine is fit."""
-    return job.inspection_verdicts.filter(successors=None).order_by("made_at").last()
+    return job.inspection_verdicts.filter(successors=None).select_related("by").order_by("made_at").last()
+
+
+def mark_error(job: Job) -> float | None:
+    """By how much the timing mark is off, for the strobe; None while it is not proven."""
+    try:
+        found = mark_found(job)
+    except TimingError:
+        return None
+    return found.error_deg if found else None
 
 
 def progress(job: Job) -> StageProgress:
-    missing = []
-    if not job.sweep_readings.exists():
-        missing.append("a strobe sweep of the old advance")
-    if not job.mark_checks.exists():
+    """What is still missing before the fitting may begin. The sheet's own wants are asked of the fitting room."""
+    sheet = fitting.sheet_progress(job, "inspection")
+    missing = list(sheet.missing)
+    speeds, least = len({rpm for rpm, _, _ in sweep_points(job)}), the_workshop().least_sweep_speeds
+    if speeds < least:
+        missing.append(f"a strobe sweep of the old advance at {least} speeds or more ({speeds} so far)")
+    mark = mark_found(job)
+    if mark is None:
         missing.append("the timing mark proven with a piston stop")
+    elif not mark.holds:
+        missing.append(f"a new timing mark: the old one is {mark.error_deg:.1f}° off")
     said = verdict(job)
     if said is None:
         missing.append("the verdict on the engine")
     elif said.fitness == Fitness.TALK_TO_OWNER:
         missing.append("the owner's word: the engine was found not ready")
+    own_steps = 3
+    own_done = own_steps - (len(missing) - len(sheet.missing))
     return StageProgress(
         missing=missing,
-        done=3 - len(missing),
-        total=3,
+        done=sheet.done + own_done,
+        total=sheet.total + own_steps,
         next_label="Go on with the inspection" if missing else "",
         next_url=reverse("inspection:page", args=[job.code]) if missing else "",
     )
+
+
+def facts_for_sheet(job: Job) -> dict[str, object]:
+    """What the customer's sheet and the bench record say of the car as found: plain data."""
+    mark, said, squeeze = mark_found(job), verdict(job), compression(job)
+    comparison = compared_sweep(job)
+    return {
+        "sweep": [{"rpm": rpm, "degrees": degrees, "direction": way} for rpm, degrees, way in sweep_points(job)],
+        "sweep_findings": [finding.sentence for finding in comparison.findings] if comparison else [],
+        "mark_error_deg": mark.error_deg if mark else None,
+        "compression": [
+            {"cylinder": reading.cylinder, "kpa": reading.gauge_kpa, "unit": reading.entered_unit}
+            for reading in squeeze.readings
+        ],
+        "compression_spread": squeeze.spread,
+        "verdict": said.get_fitness_display() if said else None,
+        "remarks": said.remarks if said else "",
+    }

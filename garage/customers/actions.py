@@ -1,0 +1,19 @@
+"""Writing customers down."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from garage.customers.models import Customer
+from garage.site.editions import save_if_unchanged
+
+
+def enter_customer(*, once: UUID, at: datetime, **values: Any) -> Customer:
+    """A new customer; the same `once` again is the same customer."""
+    customer, _ = Customer.objects.get_or_create(once=once, defaults={"made_at": at, **values})
+    return customer
+
+
+def change_customer(*, customer: Customer, edition: int, values: dict[str, Any]) -> None:
+    """Raises `StaleEditError` if somebody else changed the customer in the meantime."""
+    save_if_unchanged(customer, edition=edition, values=values)

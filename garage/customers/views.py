@@ -1,0 +1,66 @@
+"""The customers' pages."""
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from garage.customers import actions
+from garage.customers.forms import CustomerForm, NewCustomerForm
+from garage.customers.models import Customer
+from garage.people.access import may
+from garage.site.editions import StaleEditError
+from garage.site.standing import STALE, renewed, standing
+
+A_PAGE = 40
+
+
+@require_GET
+def customers(request: HttpRequest) -> HttpResponse:
+    page = Paginator(Customer.objects.prefetch_related("vehicles"), A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "garage/customers/list.html", {"page_obj": page})
+
+
+@require_GET
+def detail(request: HttpRequest, pk: int) -> HttpResponse:
+    customer = get_object_or_404(Customer, pk=pk)
+    return render(request, "garage/customers/detail.html", {"customer": customer, "vehicles": customer.vehicles.all()})
+
+
+@require_http_methods(["GET", "POST"])
+@may("book_jobs")
+def new(request: HttpRequest) -> HttpResponse:
+    form = NewCustomerForm(request.POST or None)
+    if form.is_valid():
+        customer = actions.enter_customer(at=timezone.now(), **form.cleaned_data)
+        if "then_car" in request.POST:
+            return redirect(f"/vehicles/new/?customer={customer.pk}")
+        return redirect("customers:detail", customer.pk)
+    return render(
+        request, "garage/customers/form.html", {"form": form, "is_new": True}, status=422 if form.is_bound else 200
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@may("book_jobs")
+def edit(request: HttpRequest, pk: int) -> HttpResponse:
+    customer = get_object_or_404(Customer, pk=pk)
+    form = CustomerForm(
+        request.POST or None, instance=get_object_or_404(Customer, pk=pk), initial={"edition": customer.edition}
+    )
+    context = {"form": form, "customer": customer}
+    status = 422 if form.is_bound else 200
+    if form.is_valid():
+        values = {name: form.cleaned_data[name] for name in form.Meta.fields}
+        try:
+            actions.change_customer(customer=customer, edition=form.cleaned_data["edition"], values=values)
+        except StaleEditError:
+            form.add_error(None, STALE)
+            renewed(form, customer.edition)
+            context["standing"], status = standing(customer, form, form.Meta.fields), 409
+        else:
+            messages.success(request, "Customer stored.")
+            return redirect("customers:detail", pk)
+    return render(request, "garage/customers/form.html", context, status=status)

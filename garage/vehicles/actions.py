@@ -1,0 +1,31 @@
+"""Writing cars down: the car and the engine, distributor and coil that belong to it, in one stroke."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from garage.site.editions import save_if_unchanged
+from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
+
+PARTS = {"engine": Engine, "distributor": Distributor, "coil": Coil}
+Parts = dict[str, dict[str, Any]]
+
+
+@transaction.atomic
+def enter_vehicle(*, once: UUID, at: datetime, values: dict[str, Any], parts: Parts) -> Vehicle:
+    """A new car with its parts; the same `once` again is the same car."""
+    vehicle, is_new = Vehicle.objects.get_or_create(once=once, defaults={"made_at": at, **values})
+    if is_new:
+        for name, part in PARTS.items():
+            part.objects.create(vehicle=vehicle, **parts.get(name, {}))
+    return vehicle
+
+
+@transaction.atomic
+def change_vehicle(*, vehicle: Vehicle, edition: int, values: dict[str, Any], parts: Parts) -> None:
+    """Raises `StaleEditError` if somebody else changed the car or one of its parts in the meantime."""
+    save_if_unchanged(vehicle, edition=edition, values=values)
+    for name, part in PARTS.items():
+        part.objects.filter(vehicle=vehicle).update(**parts.get(name, {}))

@@ -1,0 +1,236 @@
+"""A car and its parts on one page. Everything technical may stay empty; what depends on it says what is missing."""
+
+import re
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from garage.customers.models import Customer
+from garage.quantities.fields import PressureField
+from garage.quantities.words import plain
+from garage.site.editions import EditionForm
+from garage.site.once import OnceForm
+from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
+from timing.distributor import factory_band
+from timing.errors import TimingError
+
+UNKNOWN = [("", "not known"), (True, "yes"), (False, "no")]
+
+
+def known_or_not(label: str) -> forms.TypedChoiceField:
+    return forms.TypedChoiceField(
+        label=label,
+        choices=UNKNOWN,
+        coerce=lambda text: {"True": True, "False": False}.get(text),
+        empty_value=None,
+        required=False,
+    )
+
+
+class VehicleFields(forms.ModelForm):
+    """The car itself."""
+
+    class Meta:
+        model = Vehicle
+        fields = [
+            "customer",
+            "registration",
+            "maker",
+            "model",
+            "year",
+            "chassis_number",
+            "earth_polarity",
+            "system_volts",
+            "tachometer",
+            "notes",
+        ]
+        widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
+        help_texts = {"earth_polarity": "Which post goes to the body: measured, not remembered."}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["customer"].queryset = Customer.objects.all()  # type: ignore[attr-defined]
+        for name in ("earth_polarity", "system_volts", "tachometer"):
+            field = self.fields[name]
+            field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]
+
+    def clean_registration(self) -> str:
+        return " ".join(self.cleaned_data["registration"].upper().split())
+
+
+class NewVehicleForm(OnceForm, VehicleFields):
+    """A car for the first time."""
+
+
+class VehicleForm(EditionForm, VehicleFields):
+    """A known car."""
+
+
+class EngineForm(forms.ModelForm):
+    """The engine."""
+
+    cap_terminals_even = known_or_not("Cap terminals evenly spaced")
+
+    class Meta:
+        model = Engine
+        fields = [
+            "family",
+            "cylinders",
+            "strokes",
+            "bore_mm",
+            "stroke_mm",
+            "rod_mm",
+            "compression_ratio",
+            "firing_order",
+            "fuel_ron",
+            "idle_rpm",
+            "red_line_rpm",
+            "pulley_diameter_mm",
+            "cap_terminals_even",
+            "boosted",
+        ]
+        help_texts = {
+            "family": "What the trade calls this engine: its like is found by it.",
+            "fuel_ron": "The fuel the owner uses.",
+            "pulley_diameter_mm": "Where a degree tape would lie.",
+        }
+
+    UNITS = {
+        "bore_mm": "mm",
+        "stroke_mm": "mm",
+        "rod_mm": "mm",
+        "idle_rpm": "rpm",
+        "red_line_rpm": "rpm",
+        "pulley_diameter_mm": "mm",
+        "compression_ratio": ": 1",
+        "fuel_ron": "RON",
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        name_units(self, self.UNITS)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        order, count = cleaned.get("firing_order"), cleaned.get("cylinders")
+        if order and count and sorted(map(int, order.split("-"))) != list(range(1, count + 1)):
+            self.add_error("firing_order", f"Name each of the {count} cylinders once.")
+        return cleaned
+
+
+class BandField(forms.CharField):
+    """The factory's advance data: a row a line, distributor rpm, lowest and highest distributor degrees."""
+
+    widget = forms.Textarea(attrs={"rows": 6, "placeholder": "400 0 0.5\n600 1 3\n900 5 7", "inputmode": "text"})
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, list):
+            return "\n".join(" ".join(plain(float(figure)) for figure in row) for row in value)
+        return value
+
+    def to_python(self, value: Any) -> list[list[float]]:
+        rows = []
+        for number, line in enumerate(str(value or "").splitlines(), start=1):
+            if not line.strip():
+                continue
+            figures = [part for part in re.split(r"[\s;:]+|\bto\b|(?<=\d)-(?=\d)", line.strip()) if part]
+            try:
+                row = [float(figure.replace(",", ".")) for figure in figures]
+            except ValueError:
+                row = []
+            if len(row) != 3:
+                raise ValidationError(
+                    f"Row {number}, '{line.strip()}': write distributor rpm, lowest and highest distributor degrees."
+                )
+            rows.append(row)
+        if rows:
+            try:
+                factory_band(rows)
+            except TimingError as problem:
+                raise ValidationError(f"{str(problem).rstrip('.')}.") from problem
+        return rows
+
+
+class DistributorForm(forms.ModelForm):
+    """The distributor; capsule vacuum in the person's own unit."""
+
+    factory_band = BandField(
+        label="Factory advance band",
+        required=False,
+        help_text="A row a line: distributor rpm, lowest, highest distributor degrees. Base timing is not in it.",
+    )
+
+    class Meta:
+        model = Distributor
+        fields = [
+            "rotation",
+            "trigger",
+            "base_timing_deg",
+            "factory_band",
+            "capsule_start_kpa",
+            "capsule_full_kpa",
+            "capsule_full_deg",
+            "dwell_deg",
+            "rotor_tip_width_mm",
+            "rotor_tip_radius_mm",
+            "post_width_mm",
+            "rotor_gap_mm",
+        ]
+
+    UNITS = {
+        "base_timing_deg": "° crank BTDC",
+        "capsule_full_deg": "° distributor",
+        "dwell_deg": "° distributor",
+        "rotor_tip_width_mm": "mm",
+        "rotor_tip_radius_mm": "mm",
+        "post_width_mm": "mm",
+        "rotor_gap_mm": "mm",
+    }
+
+    def __init__(self, *args: Any, vacuum_unit: str = "kPa", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, label in (("capsule_start_kpa", "Capsule begins at"), ("capsule_full_kpa", "Capsule full at")):
+            validators = Distributor._meta.get_field(name).validators
+            self.fields[name] = PressureField(unit=vacuum_unit, label=label, required=False, validators=validators)
+        self.fields["capsule_full_deg"].label = "Capsule gives when full"
+        for name in ("rotation", "trigger"):
+            field = self.fields[name]
+            field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]
+        name_units(self, self.UNITS)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        start, full = cleaned.get("capsule_start_kpa"), cleaned.get("capsule_full_kpa")
+        if start is not None and full is not None and start >= full:
+            self.add_error("capsule_full_kpa", "The capsule is full at more vacuum than where it begins.")
+        return cleaned
+
+
+class CoilForm(forms.ModelForm):
+    """The coil."""
+
+    has_ballast = known_or_not("Ballast resistor fitted")
+
+    class Meta:
+        model = Coil
+        fields = ["primary_ohm", "inductance_mh", "has_ballast", "ballast_ohm", "heat_limit_w"]
+        help_texts = {"primary_ohm": "At 20 °C.", "heat_limit_w": "From the coil's own data only."}
+
+    UNITS = {"primary_ohm": "Ω", "inductance_mh": "mH", "ballast_ohm": "Ω", "heat_limit_w": "W"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        name_units(self, self.UNITS)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if cleaned.get("ballast_ohm") is not None and cleaned.get("has_ballast") is False:
+            self.add_error("ballast_ohm", "No ballast resistor is fitted, by the line above.")
+        return cleaned
+
+
+def name_units(form: forms.ModelForm, units: dict[str, str]) -> None:
+    """Put the unit beside the entry: the look shows it."""
+    for name, unit in units.items():
+        form.fields[name].unit = unit  # type: ignore[attr-defined]

@@ -1,0 +1,112 @@
+"""The cars' pages."""
+
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from garage.customers.models import Customer
+from garage.people.access import may
+from garage.site.editions import StaleEditError
+from garage.site.standing import STALE, renewed, standing
+from garage.vehicles import actions
+from garage.vehicles.facts import band_of
+from garage.vehicles.forms import CoilForm, DistributorForm, EngineForm, NewVehicleForm, VehicleForm
+from garage.vehicles.models import Vehicle
+
+A_PAGE = 40
+WITH_PARTS = Vehicle.objects.select_related("customer", "engine", "distributor", "coil")
+
+
+@require_GET
+def vehicles(request: HttpRequest) -> HttpResponse:
+    page = Paginator(Vehicle.objects.select_related("customer"), A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "garage/vehicles/list.html", {"page_obj": page})
+
+
+@require_GET
+def detail(request: HttpRequest, pk: int) -> HttpResponse:
+    vehicle = get_object_or_404(WITH_PARTS, pk=pk)
+    context = {
+        "vehicle": vehicle,
+        "band": band_of(vehicle),
+        "jobs": vehicle.jobs.order_by("-code"),  # type: ignore[attr-defined]
+        "units": vehicle.units.select_related("revision__unit_type"),  # type: ignore[attr-defined]
+    }
+    return render(request, "garage/vehicles/detail.html", context)
+
+
+def _part_forms(request: HttpRequest, vehicle: Vehicle | None) -> dict[str, forms.ModelForm]:
+    data = request.POST or None
+    unit = getattr(request.user, "vacuum_unit", "kPa")
+    part = {name: getattr(vehicle, name) if vehicle else None for name in actions.PARTS}
+    return {
+        "engine": EngineForm(data, prefix="engine", instance=part["engine"]),
+        "distributor": DistributorForm(data, prefix="distributor", instance=part["distributor"], vacuum_unit=unit),
+        "coil": CoilForm(data, prefix="coil", instance=part["coil"]),
+    }
+
+
+def _values(form: forms.ModelForm) -> dict[str, Any]:
+    columns = {field.name for field in form._meta.model._meta.fields}
+    return {name: value for name, value in form.cleaned_data.items() if name in columns - {"once", "edition"}}
+
+
+@require_http_methods(["GET", "POST"])
+@may("book_jobs")
+def new(request: HttpRequest) -> HttpResponse:
+    form = NewVehicleForm(request.POST or None, initial={"customer": request.GET.get("customer")})
+    parts = _part_forms(request, None)
+    if all([form.is_valid(), *(part.is_valid() for part in parts.values())]):
+        vehicle = actions.enter_vehicle(
+            once=form.cleaned_data["once"],
+            at=timezone.now(),
+            values=_values(form),
+            parts={name: _values(part) for name, part in parts.items()},
+        )
+        return redirect("vehicles:detail", vehicle.pk)
+    context = {"form": form, "parts": parts, "is_new": True, "no_customers": not Customer.objects.exists()}
+    return render(request, "garage/vehicles/form.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@may("book_jobs")
+def edit(request: HttpRequest, pk: int) -> HttpResponse:
+    vehicle = get_object_or_404(WITH_PARTS, pk=pk)
+    # The forms write what was typed into instances of their own, so that `vehicle` shows what stands.
+    form = VehicleForm(
+        request.POST or None, instance=get_object_or_404(WITH_PARTS, pk=pk), initial={"edition": vehicle.edition}
+    )
+    parts = _part_forms(request, get_object_or_404(WITH_PARTS, pk=pk))
+    context: dict[str, Any] = {"form": form, "parts": parts, "vehicle": vehicle}
+    status = 422 if form.is_bound else 200
+    if all([form.is_valid(), *(part.is_valid() for part in parts.values())]):
+        try:
+            actions.change_vehicle(
+                vehicle=vehicle,
+                edition=form.cleaned_data["edition"],
+                values=_values(form),
+                parts={name: _values(part) for name, part in parts.items()},
+            )
+        except StaleEditError:
+            form.add_error(None, STALE)
+            context["standing"] = _standing(pk, form, parts)
+            renewed(form, vehicle.edition)
+            status = 409
+        else:
+            messages.success(request, "Car stored.")
+            return redirect("vehicles:detail", pk)
+    return render(request, "garage/vehicles/form.html", context, status=status)
+
+
+def _standing(pk: int, form: forms.ModelForm, parts: dict[str, forms.ModelForm]) -> list[dict[str, Any]]:
+    now = get_object_or_404(WITH_PARTS, pk=pk)
+    rows = standing(now, form, list(_values(form)))
+    for name, part in parts.items():
+        rows += standing(getattr(now, name), part, list(_values(part)))
+    return rows

@@ -1,0 +1,29 @@
+"""Appending a fact to the record: once, whoever sends it how often."""
+
+from typing import Any, TypeVar
+from uuid import UUID
+
+from django.db import models
+
+from garage.people.signature import Signature
+from jobs.card.facts import RecordedFact
+
+Fact = TypeVar("Fact", bound=RecordedFact)
+
+
+def append(
+    model: type[Fact], *, id: UUID, signed: Signature, supersedes: Fact | None = None, **values: Any
+) -> tuple[Fact, bool]:
+    """The fact of that id, and whether it was new. A known id gives the fact as it was first written."""
+    manager: models.Manager[Fact] = model._default_manager
+    return manager.get_or_create(
+        id=id,
+        defaults={
+            "by": signed.by,
+            "device": signed.device,
+            "made_at": signed.at,
+            "received_at": signed.at,
+            "supersedes": supersedes,
+            **values,
+        },
+    )

@@ -1,0 +1,66 @@
+"""What is measured on the car as it came in."""
+
+from typing import Any
+
+from django import forms
+
+from garage.quantities.fields import PressureField
+from garage.quantities.limits import Between
+from jobs.card.fact_forms import FactForm
+from jobs.inspection.models import CompressionReading, Fitness, SweepDirection
+
+DECIMAL = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+
+
+def figure(label: str, unit: str, low: float, high: float, **kwargs: Any) -> forms.FloatField:
+    field = forms.FloatField(label=label, validators=[Between(low, high, unit)], widget=DECIMAL, **kwargs)
+    field.unit = unit  # type: ignore[attr-defined]
+    return field
+
+
+class SweepForm(FactForm):
+    """One strobe reading of the old advance, vacuum pipe off."""
+
+    rpm = figure("Speed", "rpm", 100, 10_000)
+    measured_deg = figure("Strobe reads", "degrees", -30, 80)
+    direction = forms.ChoiceField(label="Speed was", choices=SweepDirection.choices, widget=forms.RadioSelect)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["direction"].initial = SweepDirection.RISING
+
+
+class MarkForm(FactForm):
+    """The piston stop from both sides, and what the timing mark reads at the top so found."""
+
+    first_deg = figure("Wheel at the stop, turning forwards", "degrees", -360, 360)
+    second_deg = figure("Wheel at the stop, turning backwards", "degrees", -360, 360)
+    mark_deg = figure("Wheel when the mark shows TDC", "degrees", -360, 360)
+
+
+class CompressionForm(FactForm):
+    """One cylinder, engine warm, throttle open, all plugs out."""
+
+    cylinder = forms.TypedChoiceField(label="Cylinder", coerce=int)
+    gauge_kpa = PressureField(label="Gauge reads")
+
+    def __init__(self, *args: Any, cylinders: int | None, unit: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["cylinder"].choices = [(n, str(n)) for n in range(1, (cylinders or 12) + 1)]  # type: ignore[attr-defined]
+        validators = CompressionReading._meta.get_field("gauge_kpa").validators
+        self.fields["gauge_kpa"] = PressureField(label="Gauge reads", unit=unit, validators=validators)
+
+
+class VerdictForm(FactForm):
+    """Whether the engine is fit."""
+
+    fitness = forms.ChoiceField(label="This engine is", choices=Fitness.choices, widget=forms.RadioSelect)
+    remarks = forms.CharField(
+        label="Remarks", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3})
+    )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if cleaned.get("fitness") in (Fitness.WITH_REMARKS, Fitness.TALK_TO_OWNER) and not cleaned.get("remarks"):
+            self.add_error("remarks", "Say what was found: the owner of the car will ask.")
+        return cleaned

@@ -1,0 +1,132 @@
+"""The inspection's page: the sheet, the mark, the sweep, the compression, the verdict."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from garage.people.access import may
+from garage.people.signature import signature
+from jobs.card.fact_forms import FactForm
+from jobs.card.models import Job, Stage
+from jobs.card.pages import job_context, job_for
+from jobs.fitting import queries as fitting
+from jobs.inspection import actions, queries
+from jobs.inspection.forms import CompressionForm, MarkForm, SweepForm, VerdictForm
+from jobs.inspection.pictures import sweep_pictures
+from timing.errors import TimingError
+
+PRESSURE_UNITS = ["kPa", "bar", "psi"]
+
+
+def _compression_form(request: HttpRequest, job: Job, data: Any = None) -> CompressionForm:
+    unit = (data or {}).get("unit") or request.session.get("compression_unit", "kPa")
+    return CompressionForm(
+        data,
+        prefix="compression",
+        cylinders=job.vehicle.engine.cylinders,
+        unit=unit if unit in PRESSURE_UNITS else "kPa",
+    )
+
+
+def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
+    fresh = {
+        "sweep_form": SweepForm(prefix="sweep"),
+        "mark_form": MarkForm(prefix="mark"),
+        "compression_form": _compression_form(request, job),
+        "verdict_form": VerdictForm(prefix="verdict"),
+        "withdraw_form": FactForm(prefix="withdraw"),
+    }
+    return job_context(
+        request,
+        job,
+        Stage.INSPECTION,
+        sheet=fitting.sheet_progress(job, "inspection"),
+        sheet_url=fitting.sheet_page(job, "inspection"),
+        readings=queries.sweep_readings(job),
+        comparison=queries.compared_sweep(job),
+        pictures=sweep_pictures(job),
+        mark=queries.mark_found(job),
+        compression=queries.compression(job),
+        pressure_units=PRESSURE_UNITS,
+        verdict=queries.verdict(job),
+        **{**fresh, **forms},
+    )
+
+
+def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> HttpResponse:
+    return render(request, "jobs/inspection/page.html", _context(request, job, **forms), status=status)
+
+
+def _back(job: Job, part: str) -> HttpResponse:
+    return redirect(f"{reverse('inspection:page', args=[job.code])}#{part}")
+
+
+@require_GET
+def page(request: HttpRequest, code: str) -> HttpResponse:
+    return _page(request, job_for(code))
+
+
+@require_POST
+@may("record_readings")
+def add_sweep_reading(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = SweepForm(request.POST, prefix="sweep")
+    if not form.is_valid():
+        return _page(request, job, 422, sweep_form=form)
+    actions.record_sweep_reading(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
+    return _back(job, "sweep")
+
+
+@require_POST
+@may("record_readings")
+def withdraw_sweep_reading(request: HttpRequest, code: str, pk: Any) -> HttpResponse:
+    job = job_for(code)
+    reading = get_object_or_404(job.sweep_readings, pk=pk)
+    form = FactForm(request.POST, prefix="withdraw")
+    if form.is_valid() and not reading.successors.exists():
+        actions.withdraw_sweep_reading(reading=reading, id=form.cleaned_data["id"], signed=signature(request))
+    return _back(job, "sweep")
+
+
+@require_POST
+@may("record_readings")
+def check_mark(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = MarkForm(request.POST, prefix="mark")
+    if form.is_valid():
+        try:
+            actions.record_mark_check(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
+        except TimingError as refusal:
+            form.add_error("second_deg", str(refusal))
+        else:
+            return _back(job, "mark")
+    return _page(request, job, 422, mark_form=form)
+
+
+@require_POST
+@may("record_readings")
+def read_compression(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = _compression_form(request, job, request.POST)
+    if not form.is_valid():
+        return _page(request, job, 422, compression_form=form)
+    unit = form.fields["gauge_kpa"].unit  # type: ignore[attr-defined]
+    request.session["compression_unit"] = unit
+    actions.record_compression(
+        job=job, id=form.cleaned_data["id"], entered_unit=unit, signed=signature(request), **form.values()
+    )
+    return _back(job, "compression")
+
+
+@require_POST
+@may("record_readings")
+def give_verdict(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = VerdictForm(request.POST, prefix="verdict")
+    if not form.is_valid():
+        return _page(request, job, 422, verdict_form=form)
+    actions.give_verdict(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
+    return _back(job, "verdict")

@@ -1,0 +1,153 @@
+"""Cars in the book."""
+
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from garage.models import Vehicle
+from garage.vehicles.facts import band_of, capsule_of
+from tests.factories import CustomerFactory, VehicleFactory
+
+PARTS = {"engine-strokes": "4"}
+# Factory data as a maker prints them, and in crank degrees: handbook of this project, section 4, worked band.
+BAND = "400 0 0.5\n600: 1-3\n900; 5; 7\n1500 8,5 10,5\n2250 11 to 13"
+CRANK_BAND = [(800, 0, 1), (1200, 2, 6), (1800, 10, 14), (3000, 17, 21), (4500, 22, 26)]
+
+
+def enter(client, customer, **typed):
+    form = {
+        "once": uuid.uuid4(),
+        "customer": customer.pk,
+        "registration": "klm  204 b",
+        "maker": "Alder",
+        "model": "1500",
+    }
+    return client.post(reverse("vehicles:new"), form | PARTS | typed)
+
+
+@pytest.fixture
+def client(browser_of, mechanic):
+    return browser_of(mechanic)
+
+
+@pytest.fixture
+def customer(db):
+    return CustomerFactory()
+
+
+def test_a_car_is_entered_with_only_what_is_known(client, customer):
+    enter(client, customer)
+    vehicle = Vehicle.objects.get()
+    assert vehicle.registration == "KLM 204 B"
+    assert vehicle.engine.cylinders is None
+    assert vehicle.coil.has_ballast is None
+
+
+def test_a_double_tap_enters_one_car(client, customer):
+    once = uuid.uuid4()
+    enter(client, customer, once=once)
+    enter(client, customer, once=once)
+    assert Vehicle.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "why"),
+    [
+        ("engine-compression_ratio", "95", "between 4 and 20"),
+        ("engine-bore_mm", "8", "between 30 and 150 mm"),
+        ("engine-idle_rpm", "fast", "Enter a number"),
+        ("engine-cylinders", "7", "not one of the available choices"),
+        ("engine-firing_order", "1,3,4,2", "hyphens"),
+        ("year", "1885", "between 1900"),
+        ("distributor-capsule_start_kpa", "12 furlongs", "furlongs"),
+        ("distributor-factory_band", "400 0 0.5\n600 1", "Row 2"),
+        ("distributor-factory_band", "400 3 0.5", "400"),
+        ("coil-primary_ohm", "0", "between 0.1 and 10 ohm"),
+        ("engine-stroke_mm", "nan", "finite|number"),
+        ("engine-stroke_mm", "1e400", "finite|number|between"),
+    ],
+)
+def test_a_figure_out_of_reason_is_refused_with_what_is_allowed(client, customer, field, typed, why):
+    answer = enter(client, customer, **{field: typed})
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert any(word in page for word in why.split("|"))
+    assert not Vehicle.objects.exists()
+
+
+def test_a_firing_order_names_every_cylinder_once(client, customer):
+    typed = {"engine-cylinders": "4", "engine-firing_order": "1-3-3-2"}
+    assert enter(client, customer, **typed).status_code == 422
+    typed["engine-firing_order"] = "1-3-4-2"
+    assert enter(client, customer, **typed).status_code == 302
+
+
+def test_the_factory_band_is_read_as_people_write_it_and_turned_to_crank_degrees(client, customer):
+    enter(client, customer, **{"distributor-factory_band": BAND})
+    band = band_of(Vehicle.objects.get())
+    for rpm, lowest, highest in CRANK_BAND:
+        assert band.lower.advance(rpm) == pytest.approx(lowest)
+        assert band.upper.advance(rpm) == pytest.approx(highest)
+
+
+def test_what_was_typed_in_inches_of_mercury_shows_so_for_ever(client, customer, mechanic):
+    mechanic.vacuum_unit = "inHg"
+    mechanic.save()
+    enter(client, customer, **{"distributor-capsule_start_kpa": "3", "distributor-capsule_full_kpa": "12"})
+    vehicle = Vehicle.objects.get()
+    # NIST SP 811 (2008) B.8: 1 inHg, conventional, is 3.386 389 kPa
+    assert vehicle.distributor.capsule_full_kpa == pytest.approx(12 * 3.386389, rel=1e-6)
+    page = client.get(reverse("vehicles:edit", args=[vehicle.pk])).content.decode()
+    assert 'value="12"' in page
+    assert "3 inHg to 12 inHg" in client.get(reverse("vehicles:detail", args=[vehicle.pk])).content.decode()
+
+
+def test_a_unit_written_beside_the_figure_is_understood(client, customer):
+    enter(client, customer, **{"distributor-capsule_start_kpa": "3 inHg", "distributor-capsule_full_kpa": "12inhg"})
+    assert Vehicle.objects.get().distributor.capsule_start_kpa == pytest.approx(3 * 3.386389, rel=1e-6)
+
+
+def test_a_capsule_that_is_full_before_it_begins_is_refused(client, customer):
+    typed = {"distributor-capsule_start_kpa": "30", "distributor-capsule_full_kpa": "20"}
+    assert enter(client, customer, **typed).status_code == 422
+
+
+def test_a_capsule_known_in_part_is_not_guessed(db):
+    vehicle = VehicleFactory()
+    vehicle.distributor.capsule_start_kpa = 10
+    assert capsule_of(vehicle) is None
+
+
+def test_capsule_degrees_double_from_distributor_to_crank_on_a_four_stroke(db):
+    vehicle = VehicleFactory()
+    part = vehicle.distributor
+    part.capsule_start_kpa, part.capsule_full_kpa, part.capsule_full_deg = 10, 40, 7
+    # Handbook of this project, section 4: v0 10, v1 40, A 14 crank degrees gives 7 at 25 kPa
+    assert capsule_of(vehicle).advance(25) == pytest.approx(7)
+
+
+def test_two_people_changing_one_car_are_shown_both(browser_of, mechanic, owner):
+    vehicle = VehicleFactory(registration="KLM 204 B")
+    url = reverse("vehicles:edit", args=[vehicle.pk])
+    form = {
+        "edition": 1,
+        "customer": vehicle.customer.pk,
+        "registration": "KLM 204 B",
+        "maker": "Alder",
+        "model": "1500",
+    }
+    form |= PARTS
+    assert browser_of(mechanic).post(url, form | {"engine-idle_rpm": "850"}).status_code == 302
+    answer = browser_of(owner).post(url, form | {"engine-idle_rpm": "700"})
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert "850" in page
+    assert "700" in page
+    vehicle.engine.refresh_from_db()
+    assert vehicle.engine.idle_rpm == 850
+
+
+def test_a_car_s_page_says_what_is_not_known(browser_of, front_desk):
+    page = browser_of(front_desk).get(reverse("vehicles:detail", args=[VehicleFactory().pk])).content.decode()
+    assert "not known" in page
