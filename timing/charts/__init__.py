@@ -13,10 +13,14 @@ from timing.charts.errors import ChartError
 from timing.charts.graph import Graph
 from timing.charts.marks import FindingMark
 from timing.charts.palette import PRINT, Palette
-from timing.charts.phasing import PhasingChart, PhasingEnd, phasing_chart
-from timing.charts.residual import residual_chart
-from timing.charts.speed import speed_chart, sweep_chart
-from timing.charts.surface import SurfaceChart, SurfacePoint, surface_chart
+from timing.charts.phasing import PhasingChart, phasing_chart
+from timing.charts.residual import residual_chart, residual_chart_of
+from timing.charts.speed import speed_chart
+from timing.charts.speed_layers import band_rows
+from timing.charts.sums import sums_in_words
+from timing.charts.surface import SurfaceChart, surface_chart
+from timing.charts.surface_points import SurfacePoint
+from timing.charts.sweep import sweep_chart
 from timing.charts.vacuum import vacuum_chart
 
 __all__ = [
@@ -26,14 +30,16 @@ __all__ = [
     "Graph",
     "Palette",
     "PhasingChart",
-    "PhasingEnd",
     "Supply",
     "SurfaceChart",
     "SurfacePoint",
+    "band_rows",
     "dwell_chart",
     "phasing_chart",
     "residual_chart",
+    "residual_chart_of",
     "speed_chart",
+    "sums_in_words",
     "surface_chart",
     "sweep_chart",
     "vacuum_chart",

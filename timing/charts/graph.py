@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -178,8 +179,7 @@ def sheet_plot(
     ChartError
         If `width` is less than 240: nothing would be readable on it.
     """
-    if not width >= 240:
-        raise ChartError(f"a drawing must be 240 or wider, not {width:g}")
+    check_width(width)
     narrow = width < NARROW
     longest = max(len(figure_text(end, up.decimals) + up.suffix) for end in (up.low, up.high))
     left = max(left, round(width_of("0" * longest) + 12, 1))
@@ -245,6 +245,18 @@ def on_one_sheet(
         editable,
         step,
     )
+
+
+def check_width(width: float) -> None:
+    """Refuse a drawing on which nothing could be read.
+
+    Raises
+    ------
+    ChartError
+        If it is narrower than 240.
+    """
+    if not 240 <= width < math.inf:
+        raise ChartError(f"a drawing must be 240 or wider, not {width:g}")
 
 
 def check_uid(uid: str) -> None:

@@ -6,63 +6,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from timing import inputs
 from timing.charts import pens
-from timing.charts.errors import ChartError
-from timing.charts.graph import WIDE, check_uid
+from timing.charts.graph import WIDE, check_uid, check_width
 from timing.charts.marks import degrees
 from timing.charts.palette import PRINT, Palette
 from timing.charts.paper import LETTER, NARROW, Text
 from timing.charts.pens import Layer
 from timing.charts.scale import Point, figure_text, path, place
+from timing.distributor import Phasing, PhasingEnd
 
 OUTSIDE = "outside the limits"
 POST_DEPTH = 3.2  # [mm] How deep posts are drawn; nothing depends on it.
 SHAFT = 4.5  # [mm] Radius of the shaft as drawn; nothing depends on it.
-
-
-@dataclass(frozen=True, slots=True)
-class PhasingEnd:
-    """One end of the advance range.
-
-    Attributes
-    ----------
-    name : str
-        Such as 'cranking' or 'highest advance'.
-    advance_deg : float
-        The spark. [degrees of crank BTDC]
-    offset_deg : float
-        How far the tip is before its post at that spark; negative once it is past. [degrees of distributor]
-    overlap_mm : float
-        Of tip and post along the arc; negative when they do not face each other. [mm]
-    own_gap_mm, neighbour_gap_mm : float
-        What the spark has to jump to its own post, and to the nearest other. [mm]
-    allowed : bool
-        Whether this end is within the workshop's limits.
-
-    Raises
-    ------
-    TimingError
-        If a figure is not finite, or a gap is negative.
-    """
-
-    name: str
-    advance_deg: float
-    offset_deg: float
-    overlap_mm: float
-    own_gap_mm: float
-    neighbour_gap_mm: float
-    allowed: bool = True
-
-    def __post_init__(self) -> None:
-        for figure, what in (
-            (self.advance_deg, "the advance"),
-            (self.offset_deg, "the offset"),
-            (self.overlap_mm, "the overlap"),
-        ):
-            inputs.number(figure, f"{what} at {self.name}")
-        inputs.number(self.own_gap_mm, f"the gap at {self.name}", low=0.0, unit="mm")
-        inputs.number(self.neighbour_gap_mm, f"the gap to the neighbour at {self.name}", low=0.0, unit="mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,11 +54,16 @@ class _Cap:
     centre: Point
     per_mm: float
     clockwise: bool
-    pitch: float
-    tip_radius: float
-    tip_width: float
-    post_width: float
-    radial_gap: float
+    phasing: Phasing
+
+    @property
+    def face(self) -> float:
+        """Radius of the posts' inner face. [mm]"""
+        return self.phasing.tip_radius_mm + self.phasing.radial_gap_mm
+
+    @property
+    def pitch(self) -> float:
+        return 360.0 / self.phasing.terminals
 
     def at(self, radius_mm: float, angle: float) -> Point:
         turn = math.radians(angle if self.clockwise else -angle)
@@ -112,7 +72,7 @@ class _Cap:
 
     def degrees_of(self, arc_mm: float) -> float:
         """The angle of an arc at the tip's radius. [degrees of distributor]"""
-        return math.degrees(arc_mm / self.tip_radius)
+        return math.degrees(arc_mm / self.phasing.tip_radius_mm)
 
     def arc(self, radius_mm: float, start: float, end: float, *, onward: bool = False) -> str:
         """Path data along a circle about the shaft, as a line on from where the pen is or as a stroke of its own."""
@@ -139,176 +99,166 @@ class _Cap:
 
 
 def phasing_chart(
-    terminals: int,
-    ends: Sequence[PhasingEnd],
+    phasing: Phasing,
     *,
     uid: str,
-    tip_radius_mm: float,
-    tip_width_mm: float,
-    post_width_mm: float,
-    radial_gap_mm: float,
     title: str = "Rotor under the cap",
+    names: tuple[str, str] = ("lowest advance", "highest advance"),
     clockwise: bool = True,
+    least_overlap_mm: float = 1.0,
+    least_ratio: float = 5.0,
     width: float = WIDE,
     palette: Palette = PRINT,
 ) -> PhasingChart:
-    """The cap seen from above with the post whose turn it is on top, once for each end of the range.
+    """The cap seen from above with the post whose turn it is on top, once for each end of the range, to scale.
 
     Parameters
     ----------
-    terminals : int
-        Posts of the cap, evenly spread, 2 or more.
-    ends : sequence of PhasingEnd
-        One or two ends of the advance range, lowest advance first.
+    phasing : Phasing
+        What `rotor_phasing` found.
     uid : str
         Unique on the page; becomes part of ids.
-    tip_radius_mm, tip_width_mm, post_width_mm, radial_gap_mm : float
-        Rotor and cap. [mm]
+    names : pair of str
+        What the two ends are called, such as 'cranking'.
     clockwise : bool
         Sense of rotation, seen from above.
+    least_overlap_mm, least_ratio : float
+        The workshop's limits; an end beyond them is said to be. [mm], [-] Common practice, no source.
     width : float
         Width of the drawing; below 480 the ends stand under one another.
 
     Raises
     ------
     TimingError
-        If there is no end or more than two, a length is not above 0, or posts overlap.
+        If the width is below 240 or `uid` could not stand in an id.
     """
     check_uid(uid)
-    posts = inputs.whole(terminals, "the number of posts", low=2, high=16)
-    lengths = [
-        inputs.number(length, what, above=0.0, unit="mm")
-        for length, what in (
-            (tip_radius_mm, "the radius of the tip"),
-            (tip_width_mm, "the width of the tip"),
-            (post_width_mm, "the width of a post"),
-            (radial_gap_mm, "the radial gap"),
-        )
-    ]
-    radius, tip, post, gap = lengths
-    if not 1 <= len(ends) <= 2:
-        raise ChartError(f"the rotor is drawn at one or two ends of the range, not at {len(ends)}")
-    pitch = 360.0 / posts
-    if math.degrees(post / radius) >= pitch:
-        raise ChartError(f"{posts} posts of {post:g} mm do not fit round a radius of {radius:g} mm")
-    if not width >= 240:
-        raise ChartError(f"a drawing must be 240 or wider, not {width:g}")
+    check_width(width)
     stacked = width < NARROW
-    room = width if stacked or len(ends) == 1 else width / 2
-    outer = radius + gap + POST_DEPTH + 1.2
+    room = width if stacked else width / 2
+    refused = [end.overlap_mm < least_overlap_mm or end.ratio < least_ratio for end in phasing.ends]
+    outer = phasing.tip_radius_mm + phasing.radial_gap_mm + POST_DEPTH + 1.2
     reach = min(room / 2 - 30, 150.0)
-    head, foot = LETTER + 16, (3 if all(end.allowed for end in ends) else 4) * (LETTER + 5)
+    head, foot = LETTER + 16, (4 if any(refused) else 3) * (LETTER + 5)
     panel = head + 2 * reach + foot + 14
     layers: list[Layer] = []
     texts: list[Text] = []
-    for index, end in enumerate(ends):
-        x = room * (0.5 if stacked or len(ends) == 1 else index + 0.5)
+    for index, (end, name, is_refused) in enumerate(zip(phasing.ends, names, refused, strict=True)):
+        x = room * (0.5 if stacked else index + 0.5)
         top = panel * index if stacked else 0.0
-        cap = _Cap((x, top + head + reach), reach / outer, clockwise, pitch, radius, tip, post, gap)
-        layers += _draw(cap, end, posts, outer, palette)
-        texts += _name(cap, end, top, head + 2 * reach, palette)
-    height = panel * (len(ends) if stacked else 1)
+        cap = _Cap((x, top + head + reach), reach / outer, clockwise, phasing)
+        layers += _draw(cap, end, is_refused, outer, palette)
+        texts += _named(x, end, name, is_refused, (top, top + head + 2 * reach), palette)
     return PhasingChart(
         uid,
         title,
-        _in_words(posts, ends, clockwise),
+        _in_words(phasing, names, refused, clockwise),
         width,
-        round(height, 2),
+        round(panel * (2 if stacked else 1), 2),
         tuple(layers),
         tuple(texts),
         palette,
     )
 
 
-def _draw(cap: _Cap, end: PhasingEnd, posts: int, outer: float, palette: Palette) -> list[Layer]:
-    face = cap.tip_radius + cap.radial_gap
-    spread = cap.degrees_of(cap.post_width)
-    tip_spread = cap.degrees_of(cap.tip_width)
+def _draw(cap: _Cap, end: PhasingEnd, is_refused: bool, outer: float, palette: Palette) -> list[Layer]:
+    phasing = cap.phasing
+    radius, face = phasing.tip_radius_mm, cap.face
+    spread, tip_spread = cap.degrees_of(phasing.post_width_mm), cap.degrees_of(phasing.tip_width_mm)
     tip = -end.offset_deg  # positive offset: the tip has not yet reached its post
-    others = "".join(cap.sector(face, face + POST_DEPTH, cap.pitch * n, spread) for n in range(1, posts))
-    own = cap.sector(face, face + POST_DEPTH, 0.0, spread)
+    others = "".join(
+        cap.sector(face, face + POST_DEPTH, cap.pitch * number, spread) for number in range(1, phasing.terminals)
+    )
     layers = [
         Layer("cap", pens.cap(palette), cap.ring(outer)),
         Layer("posts", pens.post(palette), others),
-        Layer("own-post", pens.own_post(palette), own),
+        Layer("own-post", pens.own_post(palette), cap.sector(face, face + POST_DEPTH, 0.0, spread)),
         Layer("in-line", pens.sight(palette), path([cap.at(SHAFT + 1.5, 0.0), cap.at(face, 0.0)])),
         Layer("rotor", pens.rotor(palette), _rotor(cap, tip, tip_spread)),
         Layer("shaft", pens.rotor(palette), cap.ring(SHAFT)),
-        Layer("offset", pens.sight(palette), path([cap.at(0.0, tip), cap.at(cap.tip_radius, tip)])),
+        Layer("offset", pens.sight(palette), path([cap.at(0.0, tip), cap.at(radius, tip)])),
         Layer("rotation", pens.rotation(palette), _arrow(cap)),
     ]
-    between = cap.tip_radius + cap.radial_gap / 2
-    low = max(tip - tip_spread / 2, -spread / 2)
-    high = min(tip + tip_spread / 2, spread / 2)
+    between = (radius + face) / 2
+    low, high = max(tip - tip_spread / 2, -spread / 2), min(tip + tip_spread / 2, spread / 2)
+    pen = pens.overlap(palette, not is_refused)
+    past = 1 if tip > 0 else -1
     if low < high:
-        layers.append(Layer("overlap", pens.overlap(palette, end.allowed), cap.arc(between, low, high)))
+        layers.append(Layer("overlap", pen, cap.arc(between, low, high)))
     else:  # what the spark has to jump, from edge to edge
-        side = 1 if tip < 0 else -1
-        leap = [cap.at(cap.tip_radius, tip + side * tip_spread / 2), cap.at(face, -side * spread / 2)]
-        layers.append(Layer("leap", pens.overlap(palette, False), path(leap)))
-    side = -1 if tip < 0 else 1
-    start, finish = tip + side * tip_spread / 2, side * (cap.pitch - spread / 2)
-    if side * (finish - start) > 0:
+        edges = [cap.at(radius, tip - past * tip_spread / 2), cap.at(face, past * spread / 2)]
+        layers.append(Layer("leap", pen, path(edges)))
+    start, finish = tip + past * tip_spread / 2, past * (cap.pitch - spread / 2)
+    if past * (finish - start) > 0:
         layers.append(Layer("neighbour", pens.measure(palette), cap.arc(between, start, finish)))
     return layers
 
 
 def _rotor(cap: _Cap, tip: float, spread: float) -> str:
     """The arm from the shaft outwards, broadening to the tip."""
-    inner = cap.tip_radius - 2.2
+    outer = cap.phasing.tip_radius_mm
+    inner = outer - 2.2
     arm = min(spread * 0.3, 14.0)
     low, high = tip - spread / 2, tip + spread / 2
-    corners = [cap.at(0.0, tip), cap.at(inner - 1.5, tip - arm), cap.at(inner, low), cap.at(cap.tip_radius, low)]
+    corners = [
+        cap.at(0.0, tip),
+        cap.at(inner - 1.5, tip - arm),
+        cap.at(inner, low),
+        cap.at(cap.phasing.tip_radius_mm, low),
+    ]
     back = [cap.at(inner, high), cap.at(inner - 1.5, tip + arm)]
     there = "".join(f"L{place(x)} {place(y)}" for x, y in back)
-    return path(corners) + cap.arc(cap.tip_radius, low, high, onward=True) + there + "Z"
+    return path(corners) + cap.arc(outer, low, high, onward=True) + there + "Z"
 
 
 def _arrow(cap: _Cap) -> str:
     """An arc with its head in the sense of rotation, in the lower half where nothing else is."""
-    radius = cap.tip_radius * 0.55
+    radius = cap.phasing.tip_radius_mm * 0.55
     head = [cap.at(radius - 1.6, 200.0), cap.at(radius, 214.0), cap.at(radius + 1.6, 200.0)]
     return cap.arc(radius, 146.0, 212.0) + path(head)
 
 
-def _name(cap: _Cap, end: PhasingEnd, top: float, foot: float, palette: Palette) -> list[Text]:
-    x = round(cap.centre[0], 2)
-    heading = f"{end.name}, {degrees(end.advance_deg)} BTDC"
-    texts = [Text(x, round(top + LETTER + 2, 2), heading, "middle", "chart-name", palette.ink)]
-    figures = [
-        _offset_words(end),
-        f"{_overlap_words(end)}, gap {figure_text(end.own_gap_mm)} mm",
-        f"nearest other post {figure_text(end.neighbour_gap_mm)} mm",
-    ]
+def _named(
+    x: float, end: PhasingEnd, name: str, is_refused: bool, lines: tuple[float, float], palette: Palette
+) -> list[Text]:
+    """The heading over a cap and the figures under it; `lines` are the top of the panel and the foot of the cap."""
+    top, foot = lines
+    heading = f"{name}, {degrees(end.spark_deg)} BTDC"
+    texts = [Text(round(x, 2), round(top + LETTER + 2, 2), heading, "middle", "chart-name", palette.ink)]
+    figures = (_offset_words(end), _overlap_words(end), _neighbour_words(end))
     for index, words in enumerate(figures):
-        line = round(top + foot + LETTER + 10 + index * (LETTER + 5), 2)
-        texts.append(Text(x, line, words, "middle", "chart-key", palette.ink))
-    if not end.allowed:
-        line = round(top + foot + LETTER + 10 + len(figures) * (LETTER + 5), 2)
-        texts.append(Text(x, line, OUTSIDE, "middle", "chart-key chart-refused", palette.stop, weight=700))
+        line = round(foot + LETTER + 10 + index * (LETTER + 5), 2)
+        texts.append(Text(round(x, 2), line, words, "middle", "chart-key", palette.ink))
+    if is_refused:
+        line = round(foot + LETTER + 10 + len(figures) * (LETTER + 5), 2)
+        css = "chart-key chart-refused"
+        texts.append(Text(round(x, 2), line, OUTSIDE, "middle", css, palette.stop, weight=700))
     return texts
 
 
 def _offset_words(end: PhasingEnd) -> str:
     if abs(end.offset_deg) < 0.05:
-        return "in line with its post"
+        return "tip in line with its post"
     side = "before" if end.offset_deg > 0 else "past"
     return f"tip {degrees(abs(end.offset_deg))} {side} its post"
 
 
 def _overlap_words(end: PhasingEnd) -> str:
+    gap = f"gap {figure_text(end.own_gap_mm)} mm"
     if end.overlap_mm > 0:
-        return f"overlap {figure_text(end.overlap_mm)} mm"
-    return f"no overlap, {figure_text(-end.overlap_mm)} mm apart"
+        return f"overlap {figure_text(end.overlap_mm)} mm, {gap}"
+    return f"no overlap, {gap}"
 
 
-def _in_words(posts: int, ends: Sequence[PhasingEnd], clockwise: bool) -> str:
+def _neighbour_words(end: PhasingEnd) -> str:
+    return f"{end.neighbour}: {figure_text(end.neighbour_gap_mm)} mm away"
+
+
+def _in_words(phasing: Phasing, names: tuple[str, str], refused: Sequence[bool], clockwise: bool) -> str:
     sense = "clockwise" if clockwise else "anticlockwise"
-    sentences = [f"Cap of {posts} posts seen from above, rotor turning {sense}."]
-    for end in ends:
-        sentences.append(
-            f"{end.name.capitalize()}, {degrees(end.advance_deg)} BTDC: {_offset_words(end)}, {_overlap_words(end)}, "
-            f"gap {figure_text(end.own_gap_mm)} mm, nearest other post {figure_text(end.neighbour_gap_mm)} mm"
-            f"{'' if end.allowed else f'; {OUTSIDE}'}."
-        )
+    sentences = [f"Cap of {phasing.terminals} posts seen from above, rotor turning {sense}."]
+    for end, name, is_refused in zip(phasing.ends, names, refused, strict=True):
+        told = f"{_offset_words(end)}, {_overlap_words(end)}, {_neighbour_words(end)}"
+        beyond = f"; {OUTSIDE}" if is_refused else ""
+        sentences.append(f"{name[:1].upper()}{name[1:]}, {degrees(end.spark_deg)} BTDC: {told}{beyond}.")
     return " ".join(sentences)

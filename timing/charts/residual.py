@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from timing import inputs
 from timing.charts import marks, pens
 from timing.charts.errors import ChartError
@@ -10,7 +12,8 @@ from timing.charts.marks import degrees
 from timing.charts.palette import PRINT, Palette
 from timing.charts.paper import Axis, Text, rpm_axis
 from timing.charts.pens import Layer, Pen
-from timing.charts.scale import outward, path
+from timing.charts.scale import Point, outward, path
+from timing.strobe import StrobeFit
 
 
 def residual_chart(
@@ -118,6 +121,50 @@ def residual_chart(
         under=under,
         layers=layers,
         texts=ends,
+    )
+
+
+def residual_chart_of(
+    fit: StrobeFit,
+    *,
+    uid: str,
+    title: str = "Strobe readings against the map",
+    set_aside: Rows = (),
+    rpm_limits: tuple[float, float] | None = None,
+    width: float = WIDE,
+    palette: Palette = PRINT,
+) -> Graph:
+    """The drawing of a strobe session: its readings, its line over the speeds read, its interval, its tolerance.
+
+    A session too short for a line, or read at one speed only, shows its readings alone. `set_aside` are readings
+    (rpm, residual) that were left out of `fit`; others as `residual_chart`.
+
+    Raises
+    ------
+    TimingError
+        As `residual_chart`.
+    """
+    line: list[Point] = []
+    band: list[tuple[float, float, float]] = []
+    if fit.line is not None:
+        speeds = np.linspace(min(fit.rpm), max(fit.rpm), 33)
+        mean = fit.mean_at(speeds)
+        parts = (np.atleast_1d(part) for part in (mean.mean_deg, mean.low_deg, mean.high_deg))
+        for rpm, middle, low, high in zip(speeds, *parts, strict=True):
+            line.append((float(rpm), float(middle)))
+            band.append((float(rpm), float(low), float(high)))
+    return residual_chart(
+        list(zip(fit.rpm, fit.residuals, strict=True)),
+        uid=uid,
+        title=title,
+        line=line,
+        band=band,
+        tolerance=fit.tolerance,
+        set_aside=set_aside,
+        confidence=f"{100 * fit.limits.confidence:g} %",
+        rpm_limits=rpm_limits,
+        width=width,
+        palette=palette,
     )
 
 

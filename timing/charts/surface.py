@@ -13,34 +13,14 @@ from timing import inputs
 from timing.charts import pens
 from timing.charts.contour import contour
 from timing.charts.errors import ChartError
-from timing.charts.graph import WIDE, check_uid
+from timing.charts.graph import WIDE, check_uid, check_width
 from timing.charts.marks import degrees
 from timing.charts.palette import PRINT, Palette
 from timing.charts.paper import LETTER, MARGIN, NARROW, Text, width_of
 from timing.charts.pens import Layer
 from timing.charts.scale import Point, figure_text, outward, path
+from timing.charts.surface_points import Cells, PlacedPoint, SurfacePoint, place_points
 from timing.inputs import FloatArray
-
-SLIP, SLIP_LETTER = 14.0, 11.5  # [units of the drawing] A slip must fit between the figures of two rows.
-
-
-@dataclass(frozen=True, slots=True)
-class SurfacePoint:
-    """A place worth naming on the surface, such as idle, cruise or full load.
-
-    Attributes
-    ----------
-    name : str
-        What it is called.
-    rpm : float
-        [rpm]
-    vacuum : float
-        In the unit of the drawing; negative under boost.
-    """
-
-    name: str
-    rpm: float
-    vacuum: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,21 +44,6 @@ class Cell:
     visit_width: float
     visit_y: float
     selected: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PlacedPoint:
-    """A named point: a ring at its place and its name on a slip of paper beside it."""
-
-    name: str
-    x: float
-    y: float
-    text_x: float
-    text_y: float
-    slip_x: float
-    slip_y: float
-    slip_width: float
-    slip_height: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,31 +98,6 @@ class SurfaceChart:
     def narrow(self) -> bool:
         """Whether it is laid out for a phone or half a column."""
         return self.width < NARROW
-
-
-@dataclass(frozen=True, slots=True)
-class _Table:
-    """The checked figures and where their cells lie: column and row 0 at the lower left."""
-
-    rpm: tuple[float, ...]
-    vacuum: tuple[float, ...]
-    degrees: FloatArray
-    left: float
-    top: float
-    cell_width: float
-    cell_height: float
-
-    @property
-    def right(self) -> float:
-        return self.left + self.cell_width * len(self.rpm)
-
-    @property
-    def bottom(self) -> float:
-        return self.top + self.cell_height * len(self.vacuum)
-
-    def centre(self, column: float, row: float) -> Point:
-        """Place of a node, or of a point broken between nodes."""
-        return self.left + (column + 0.5) * self.cell_width, self.bottom - (row + 0.5) * self.cell_height
 
 
 def surface_chart(
@@ -229,14 +169,14 @@ def surface_chart(
         round(table.cell_height, 2),
         cells,
         _contours(table, step, palette),
-        _points(table, named),
+        place_points(table, named),
         texts,
         size,
         palette,
     )
 
 
-def _lay_out(rpm: ArrayLike, vacuum: ArrayLike, advance: ArrayLike, width: float) -> _Table:
+def _lay_out(rpm: ArrayLike, vacuum: ArrayLike, advance: ArrayLike, width: float) -> Cells:
     speeds = inputs.within(rpm, "engine speed", low=0.0, unit="rpm")
     vacua = inputs.finite(vacuum, "vacuum")
     figures = inputs.finite(advance, "the advance")
@@ -248,13 +188,12 @@ def _lay_out(rpm: ArrayLike, vacuum: ArrayLike, advance: ArrayLike, width: float
             f"the advance has the shape {figures.shape}, but there are {len(vacua)} nodes of vacuum "
             f"and {len(speeds)} of speed"
         )
-    if not width >= 240:
-        raise ChartError(f"a drawing must be 240 or wider, not {width:g}")
+    check_width(width)
     left = round(max(width_of(_vacuum_text(node)) for node in vacua) + 12, 1)
     cell_width = (width - left - MARGIN) / len(speeds)
     cell_height = min(max(cell_width * 0.66, 26.0), 40.0)
     rises, goes = tuple(map(float, speeds)), tuple(map(float, vacua))
-    return _Table(rises, goes, figures, left, LETTER + 14, cell_width, cell_height)
+    return Cells(rises, goes, figures, left, LETTER + 14, cell_width, cell_height)
 
 
 def _whole(figures: FloatArray) -> bool:
@@ -266,7 +205,7 @@ def _vacuum_text(vacuum: float) -> str:
 
 
 def _cells(
-    table: _Table,
+    table: Cells,
     decimals: int,
     size: float,
     limits: tuple[float, float],
@@ -307,7 +246,7 @@ def _cells(
     return tuple(cells)
 
 
-def _visit_shares(table: _Table, visits: ArrayLike | None) -> FloatArray:
+def _visit_shares(table: Cells, visits: ArrayLike | None) -> FloatArray:
     if visits is None:
         return np.zeros(table.degrees.shape)
     spent = inputs.within(visits, "the time spent in a cell", low=0.0)
@@ -317,7 +256,7 @@ def _visit_shares(table: _Table, visits: ArrayLike | None) -> FloatArray:
     return spent / most if most > 0 else spent
 
 
-def _contours(table: _Table, step: float, palette: Palette) -> tuple[Layer, ...]:
+def _contours(table: Cells, step: float, palette: Palette) -> tuple[Layer, ...]:
     # Held half a cell beyond the outer nodes, so that the lines reach the edge of the drawing.
     held = np.pad(table.degrees, 1, mode="edge")
     lowest = math.floor(float(held.min()) / step) + 1
@@ -333,50 +272,14 @@ def _contours(table: _Table, step: float, palette: Palette) -> tuple[Layer, ...]
     return tuple(layers)
 
 
-def _inside(table: _Table, column: float, row: float) -> Point:
+def _inside(table: Cells, column: float, row: float) -> Point:
     """Place of a point of the padded table, the padding shrunk to the half cell that there is."""
     across = min(max(column - 1, -0.5), len(table.rpm) - 0.5)
     up = min(max(row - 1, -0.5), len(table.vacuum) - 0.5)
     return table.centre(across, up)
 
 
-def _points(table: _Table, named: Sequence[SurfacePoint]) -> tuple[PlacedPoint, ...]:
-    placed: list[PlacedPoint] = []
-    taken: list[float] = []
-    for point in named:
-        where = inputs.finite([point.rpm, point.vacuum], f"the place of {point.name}")
-        column = float(np.interp(where[0], table.rpm, np.arange(len(table.rpm))))
-        row = float(np.interp(where[1], table.vacuum, np.arange(len(table.vacuum))))
-        x, y = table.centre(column, row)
-        slip = round(width_of(point.name, SLIP_LETTER) + 6, 2)
-        to_the_right = x + 9 + slip <= table.right
-        slip_x = x + 9 if to_the_right else x - 9 - slip
-        # On the line between two rows of cells, where it covers no figure.
-        above = table.bottom - math.ceil((table.bottom - y) / table.cell_height) * table.cell_height
-        middles = [line for line in (above, above + table.cell_height) if table.top < line < table.bottom]
-        middle = min(middles, key=lambda line: abs(line - y), default=y)
-        while any(
-            abs(middle - m) < SLIP and abs(slip_x - other.slip_x) < slip for other, m in zip(placed, taken, strict=True)
-        ):
-            middle += table.cell_height
-        taken.append(middle)
-        placed.append(
-            PlacedPoint(
-                point.name,
-                round(x, 2),
-                round(y, 2),
-                round(slip_x + slip / 2, 2),
-                round(middle + SLIP_LETTER * 0.36, 2),
-                round(slip_x, 2),
-                round(middle - SLIP / 2, 2),
-                slip,
-                SLIP,
-            )
-        )
-    return tuple(placed)
-
-
-def _along_the_edges(table: _Table, unit: str, step: float, palette: Palette) -> tuple[Text, ...]:
+def _along_the_edges(table: Cells, unit: str, step: float, palette: Palette) -> tuple[Text, ...]:
     every = math.ceil(max(width_of(f"{rpm:.0f}") + 6 for rpm in table.rpm) / table.cell_width)
     line = table.bottom + LETTER + 4
     texts = []
@@ -396,7 +299,7 @@ def _along_the_edges(table: _Table, unit: str, step: float, palette: Palette) ->
     return tuple(texts)
 
 
-def _in_words(table: _Table, named: Sequence[SurfacePoint], unit: str) -> str:
+def _in_words(table: Cells, named: Sequence[SurfacePoint], unit: str) -> str:
     lowest, highest = float(table.degrees.min()), float(table.degrees.max())
     sentences = [
         f"{degrees(lowest)} to {degrees(highest)} before top dead centre, "

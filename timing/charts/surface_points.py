@@ -1,0 +1,129 @@
+"""The cells of a surface as a grid on the drawing, and the points that are named on it: idle, cruise, full load."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from timing import inputs
+from timing.charts.paper import width_of
+from timing.charts.scale import Point
+from timing.inputs import FloatArray
+
+# [units of the drawing] A slip must fit between the figures of two rows of the lowest cells.
+SLIP, SLIP_LETTER = 14.0, 11.5
+
+
+@dataclass(frozen=True, slots=True)
+class SurfacePoint:
+    """A place worth naming on the surface, such as idle, cruise or full load.
+
+    Attributes
+    ----------
+    name : str
+        What it is called.
+    rpm : float
+        [rpm]
+    vacuum : float
+        In the unit of the drawing; negative under boost.
+    """
+
+    name: str
+    rpm: float
+    vacuum: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedPoint:
+    """A named point: a ring at its place, and its name on a slip of paper beside it."""
+
+    name: str
+    x: float
+    y: float
+    text_x: float
+    text_y: float
+    slip_x: float
+    slip_y: float
+    slip_width: float
+    slip_height: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cells:
+    """Nodes, figures and where the cells lie; column and row 0 are at the lower left.
+
+    Attributes
+    ----------
+    rpm, vacuum : tuple of float
+        Rising nodes. [rpm], [unit of the drawing]
+    degrees : array, shape (vacuum, rpm)
+        The figures. [degrees of crank]
+    left, top, cell_width, cell_height : float
+        [units of the drawing]
+    """
+
+    rpm: tuple[float, ...]
+    vacuum: tuple[float, ...]
+    degrees: FloatArray
+    left: float
+    top: float
+    cell_width: float
+    cell_height: float
+
+    @property
+    def right(self) -> float:
+        return self.left + self.cell_width * len(self.rpm)
+
+    @property
+    def bottom(self) -> float:
+        return self.top + self.cell_height * len(self.vacuum)
+
+    def centre(self, column: float, row: float) -> Point:
+        """Place of a node, or of a point broken between nodes."""
+        return self.left + (column + 0.5) * self.cell_width, self.bottom - (row + 0.5) * self.cell_height
+
+
+def place_points(cells: Cells, named: Sequence[SurfacePoint]) -> tuple[PlacedPoint, ...]:
+    """Each point between its nodes, at the edge if it lies outside them.
+
+    A slip lies on the line between two rows of cells, where it covers no figure.
+
+    Raises
+    ------
+    TimingError
+        If a place is not finite.
+    """
+    placed: list[PlacedPoint] = []
+    taken: list[Point] = []
+    for point in named:
+        where = inputs.finite([point.rpm, point.vacuum], f"the place of {point.name}")
+        column = float(np.interp(where[0], cells.rpm, np.arange(len(cells.rpm))))
+        row = float(np.interp(where[1], cells.vacuum, np.arange(len(cells.vacuum))))
+        x, y = cells.centre(column, row)
+        slip = round(width_of(point.name, SLIP_LETTER) + 6, 2)
+        slip_x = x + 9 if x + 9 + slip <= cells.right else x - 9 - slip
+        middle = _free_line(cells, (slip_x, y), slip, taken)
+        taken.append((slip_x, middle))
+        placed.append(
+            PlacedPoint(
+                point.name,
+                round(x, 2),
+                round(y, 2),
+                round(slip_x + slip / 2, 2),
+                round(middle + SLIP_LETTER * 0.36, 2),
+                round(slip_x, 2),
+                round(middle - SLIP / 2, 2),
+                slip,
+                SLIP,
+            )
+        )
+    return tuple(placed)
+
+
+def _free_line(cells: Cells, wanted: Point, slip: float, taken: Sequence[Point]) -> float:
+    """The line between two rows nearest to `wanted` on which no other slip lies in the way."""
+    lines = [cells.top + cells.cell_height * row for row in range(1, len(cells.vacuum))]
+    free = [line for line in lines if not any(abs(line - y) < SLIP and abs(wanted[0] - x) < slip for x, y in taken)]
+    return min(free or lines, key=lambda line: abs(line - wanted[1]))

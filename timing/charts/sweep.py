@@ -1,0 +1,100 @@
+"""The old distributor's advance as the strobe found it, against the factory band."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from timing.charts import marks, pens
+from timing.charts.graph import WIDE, Graph, Rows, on_one_sheet, pairs, sheet_plot, triples, value_at
+from timing.charts.marks import FindingMark
+from timing.charts.palette import PRINT, Palette
+from timing.charts.paper import Plot
+from timing.charts.pens import Layer
+from timing.charts.speed_layers import (
+    Given,
+    axes_for,
+    band_area,
+    band_outline,
+    crosses,
+    held_line,
+    in_words,
+    key_of,
+    reaches,
+    rules_at,
+)
+
+
+def sweep_chart(
+    *,
+    uid: str,
+    title: str = "The old advance as found",
+    rising: Rows = (),
+    falling: Rows = (),
+    band: Rows = (),
+    findings: Sequence[FindingMark] = (),
+    idle_rpm: float | None = None,
+    red_line_rpm: float | None = None,
+    rpm_limits: tuple[float, float] | None = None,
+    degrees_limits: tuple[float, float] | None = None,
+    degrees_name: str = "degrees of crank",
+    width: float = WIDE,
+    palette: Palette = PRINT,
+) -> Graph:
+    """The strobe sweep of the old distributor against the factory band, rising and falling speeds told apart.
+
+    Parameters
+    ----------
+    rising, falling : sequence of (rpm, degrees)
+        Readings taken while the speed rose, and while it fell; several at one speed are allowed.
+    band : sequence of (rpm, lowest, highest)
+        The factory band, counted as the readings are. Its mid-line is drawn dashed. [rpm, degrees of crank]
+
+    Others as `speed_chart`.
+
+    Raises
+    ------
+    TimingError
+        As `speed_chart`.
+    """
+    given = Given(
+        band=triples(band, "the factory band"),
+        rising=pairs(rising, "the rising sweep"),
+        falling=pairs(falling, "the falling sweep"),
+        rules=rules_at(idle_rpm, None, red_line_rpm),
+    )
+    across, up = axes_for(given, (), rpm_limits, degrees_limits, degrees_name)
+    plot = sheet_plot(across, up, width=width, rules=given.rules)
+    rules, rule_names = marks.place_rules(given.rules, plot, palette)
+    layers = band_outline(given, plot, palette)
+    layers += _mid_line(given, plot, palette)
+    layers += crosses(given, plot, palette)
+    spoken_curve = given.curve_to_speak_of()
+    return on_one_sheet(
+        uid=uid,
+        kind="sweep",
+        title=title,
+        words=in_words(given, "", None, findings),
+        width=width,
+        plot=plot,
+        across=across,
+        up=up,
+        palette=palette,
+        key=key_of(given, palette, ""),
+        under=[*band_area(given, plot, palette), *reaches(findings, given, plot, palette)],
+        rules=rules,
+        layers=[
+            *band_outline(given, plot, palette),
+            *_mid_line(given, plot, palette),
+            *crosses(given, plot, palette),
+        ],
+        findings=marks.place_findings(findings, plot, lambda rpm: value_at(spoken_curve, rpm), palette),
+        texts=rule_names,
+        rows=marks.rows_of_rules(given.rules, plot),
+    )
+
+
+def _mid_line(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
+    if not given.band:
+        return []
+    middle = [(rpm, (low + high) / 2) for rpm, low, high in given.band]
+    return [Layer("mid-line", pens.wanted(palette), held_line(middle, plot), "middle of the band")]
