@@ -86,7 +86,7 @@ def figure(
 def field(bound: BoundField, unit: str = "", *, label: str = "", help: str = "") -> dict[str, object]:
     """One form field with its label, help, unit and refusal. The unit may also be an attribute of the form field."""
     numeric = isinstance(bound.field, forms.IntegerField | forms.FloatField | forms.DecimalField)
-    attrs: dict[str, str] = {}
+    attrs: dict[str, str | bool] = {}
     widget: forms.Widget | None = None
     if numeric and isinstance(bound.field.widget, forms.NumberInput):
         # A number input throws away what it cannot read; a text input keeps what was typed beside the reason.
@@ -243,9 +243,9 @@ def scale_small(stages: Iterable[Stage]) -> dict[str, object]:
     for place_on_rule, stage in enumerate(stages):
         if stage["state"] != "ahead":
             reached = (place_on_rule + _share_done(stage)) / count
-    total = (current or {}).get("steps_total") or 0
     words = "all stages done" if stages and current is None and reached == 1 else ""
     if current:
+        total = current.get("steps_total") or 0
         words = current["label"] + (f", {current.get('steps_done', 0)} of {total}" if total else "")
     return {
         "long": [_percent(n / count) for n in range(count + 1)],
