@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
-from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked
+from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked
 from timing.lookup import HeldLine, in_runs
 from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
 
@@ -131,7 +131,8 @@ class TotalAdvance:
         TimingError
             As `advance`, and if the nodes are not plain lists.
         """
-        speeds, vacua = np.atleast_1d(np.asarray(rpm_nodes)), np.atleast_1d(np.asarray(vacuum_nodes))
+        speeds = np.atleast_1d(finite(rpm_nodes, "engine speed"))
+        vacua = np.atleast_1d(finite(vacuum_nodes, "vacuum"))
         if speeds.ndim != 1 or vacua.ndim != 1:
             raise TimingError("the nodes of a table are two plain lists: speeds and vacuum")
         return np.asarray(self.advance(speeds[np.newaxis, :], vacua[:, np.newaxis]))
