@@ -64,6 +64,8 @@ class Verdict:
         What follows once this is put right, as far as the readings tell: after a lag, the rest without it.
     without_wild : Verdict or None
         The verdict of all readings but the one that the others contradict, if there is one.
+    with_wild : Verdict or None
+        The verdict of all readings, where it hangs on that one.
     """
 
     kind: VerdictKind
@@ -72,6 +74,7 @@ class Verdict:
     turn_deg: float | None = None
     then: Verdict | None = None
     without_wild: Verdict | None = None
+    with_wild: Verdict | None = None
 
     @property
     def holds(self) -> bool:
@@ -94,8 +97,13 @@ def judge(fit: StrobeFit) -> Verdict:
     )
     figure = Figure("the odd reading against the line of the others", wild.off_deg, "degrees")
     if without.kind is not verdict.kind:
-        sentence = f"{odd}: take it again before anything is changed. Without it: {without.sentence}"
-        return Verdict(VerdictKind.WILD_READING, sentence, (figure, *verdict.figures), without_wild=without)
+        sentence = (
+            f"{odd}: take it again before anything is changed. Without it: {without.sentence} "
+            f"If it comes out the same: {verdict.sentence}"
+        )
+        return Verdict(
+            VerdictKind.WILD_READING, sentence, (figure, *verdict.figures), without_wild=without, with_wild=verdict
+        )
     return replace(
         without,
         sentence=f"{without.sentence} {odd} and was left out of this: take it again.",

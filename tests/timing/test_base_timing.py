@@ -1,0 +1,167 @@
+"""Proving base timing at two speeds: what counts as proof, and what to do where it fails."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from timing.errors import TimingError
+from timing.strobe import StrobeLimits, VerdictKind, prove_base
+
+
+def proof_of(late, rpm=(900, 900, 1800, 1800), **options):
+    """The proof of base timing 10 where the spark is late by so much."""
+    return prove_base(rpm, [10 - degrees for degrees in late], 10, **options)
+
+
+class TestFigures:
+    @given(st.lists(st.floats(-5, 5), min_size=2, max_size=8))
+    def test_the_interval_is_that_of_a_mean_but_never_finer_than_the_scale(self, late):
+        found = proof_of(late, rpm=np.linspace(900, 1800, len(late)))
+        assert found.mean_deg == pytest.approx(np.mean(late), abs=1e-12)
+        half = max(stats.t.ppf(0.975, len(late) - 1) * stats.sem(late), 0.25)
+        assert found.interval == pytest.approx((found.mean_deg - half, found.mean_deg + half), abs=1e-9), "scipy"
+
+    def test_equal_readings_prove_no_more_than_half_a_step_of_the_scale(self):
+        assert proof_of([0, 0, 0, 0]).interval == (-0.25, 0.25), "half of half a degree"
+        coarse = proof_of([0, 0, 0, 0], limits=StrobeLimits(scale_step_deg=2))
+        assert coarse.interval == (-1.0, 1.0)
+
+    def test_readings_are_gathered_by_speed(self):
+        found = proof_of([1, 0, 0.5, 0.25], rpm=[1810, 900, 1790, 925])
+        assert [(at.rpm, at.mean_deg, at.readings) for at in found.by_speed] == [(912.5, 0.125, 2), (1800, 0.75, 2)]
+
+    def test_speeds_beyond_the_limit_are_two(self):
+        assert len(proof_of([0, 0], rpm=[900, 926]).by_speed) == 2
+        assert len(proof_of([0, 0], rpm=[900, 925]).by_speed) == 1
+
+    def test_the_worst_reading_keeps_its_sign(self):
+        assert proof_of([0.2, -0.9, 0.1, 0.3]).worst_deg == pytest.approx(-0.9)
+        assert proof_of([0.2, -0.9, 0.1, 0.3]).residuals == pytest.approx((0.2, -0.9, 0.1, 0.3))
+
+    def test_a_single_reading_has_no_interval(self):
+        found = proof_of([0.5], rpm=[900])
+        assert found.interval is None
+        assert found.verdict.kind is VerdictKind.MORE_READINGS
+
+
+class TestVerdict:
+    def test_agreement_at_two_speeds_proves_the_base(self):
+        verdict = proof_of([0.5, 0, 0, 0.2]).verdict
+        assert verdict.kind is VerdictKind.WITHIN_TOLERANCE, "handbook 11, item 22"
+        assert verdict.holds
+        assert "Base timing proven: on average the spark is 0.2° late" in verdict.sentence
+        assert "no reading is more than 0.5° off, 1.0° is allowed" in verdict.sentence
+
+    @pytest.mark.parametrize(("late", "proven"), [(0.7499, True), (0.7501, False)])
+    def test_the_whole_interval_must_lie_within_the_tolerance(self, late, proven):
+        for sign in (1, -1):
+            verdict = proof_of([sign * late] * 4).verdict
+            assert (verdict.kind is VerdictKind.WITHIN_TOLERANCE) is proven, "handbook 11, item 22"
+            assert proven or verdict.turn_deg == pytest.approx(sign * late / 2), "half the crank's angle"
+
+    @pytest.mark.parametrize(("last", "proven"), [(0.999, True), (1.001, False)])
+    def test_every_reading_must_lie_within_the_tolerance(self, last, proven):
+        rpm = [900, 900, 900, 900, 1800, 1800, 1800, 1800, 1800]
+        verdict = proof_of([0, 0, 0, 0, 0, 0, 0, 0, last], rpm=rpm).verdict
+        assert (verdict.kind is VerdictKind.WITHIN_TOLERANCE) is proven, "handbook 11, item 22"
+        assert proven or verdict.kind is VerdictKind.MORE_READINGS
+        assert proven or "one reading is 1.0° off" in verdict.sentence
+
+    def test_a_real_error_is_turned_away(self):
+        verdict = proof_of([3, 2.9, 3.1, 3]).verdict
+        assert verdict.kind is VerdictKind.RESET
+        assert verdict.turn_deg == pytest.approx(1.5)
+        assert "1.5 distributor degrees in the advancing direction" in verdict.sentence
+        assert proof_of([3, 2.9, 3.1, 3], strokes=2).verdict.turn_deg == pytest.approx(3), "it turns at crank speed"
+
+    def test_an_error_beyond_tolerance_is_turned_away_even_where_two_readings_leave_it_vague(self):
+        verdict = proof_of([3, 3.6], rpm=[900, 1800]).verdict
+        assert verdict.kind is VerdictKind.RESET
+        assert verdict.turn_deg == pytest.approx(1.65)
+
+    def test_an_early_error_that_is_surely_there_is_turned_back(self):
+        verdict = proof_of([-0.9, -0.9, -0.9, -0.9]).verdict
+        assert verdict.kind is VerdictKind.RESET
+        assert verdict.turn_deg == pytest.approx(-0.45)
+        assert "distributor degrees in the retarding direction" in verdict.sentence
+
+    def test_two_readings_half_a_degree_apart_are_too_few_to_know(self):
+        verdict = proof_of([-0.5, 0], rpm=[900, 1800]).verdict
+        assert verdict.kind is VerdictKind.MORE_READINGS
+        # t(0.975, 1) = 12.706205 of handbook 5, standard deviation 0.5 / sqrt(2), over sqrt(2).
+        assert f"±{12.706205 * 0.25:.1f}°" in verdict.sentence
+
+    @pytest.mark.parametrize(("second", "enough"), [(1399, False), (1400, True)])
+    def test_the_second_speed_is_500_rpm_away(self, second, enough):
+        verdict = proof_of([0, 0, 0, 0], rpm=[900, 900, second, second]).verdict
+        assert (verdict.kind is VerdictKind.WITHIN_TOLERANCE) is enough, "common practice, no source"
+        assert enough or "the speeds are 499 rpm apart" in verdict.sentence
+
+    def test_one_speed_proves_nothing_however_often_it_is_read(self):
+        verdict = proof_of([0] * 8, rpm=[900] * 8).verdict
+        assert verdict.kind is VerdictKind.MORE_READINGS
+        assert "all readings are at one speed" in verdict.sentence
+        assert "500 rpm or more away" in verdict.sentence
+
+    @pytest.mark.parametrize(("moves", "flat"), [(1.001, False), (0.999, True)])
+    def test_a_spark_that_moves_between_the_speeds_forbids_turning(self, moves, flat):
+        for low, high, words in (
+            (0, moves, "at 1800 rpm the spark is 1.0° later than at 900 rpm"),
+            (moves, 0, "at 900 rpm the spark is 1.0° later than at 1800 rpm"),
+        ):
+            verdict = proof_of([low, low, high, high]).verdict
+            assert (verdict.kind is VerdictKind.CURVE_NOT_FLAT) is not flat, "handbook 11, item 22: curve flat"
+            assert (words in verdict.sentence) is not flat
+            assert ("do not turn the distributor" in verdict.sentence) is not flat
+
+    @pytest.mark.parametrize(("apart", "scatters"), [(2.001, True), (1.999, False)])
+    def test_readings_two_degrees_apart_at_one_speed_come_first(self, apart, scatters):
+        verdict = proof_of([0, apart, 0, 0]).verdict
+        assert (verdict.kind is VerdictKind.SCATTER_OR_MARK) is scatters, "handbook 5, rule 3"
+        assert ("two readings at 900 rpm are 2.0° apart, 2.0° is the limit" in verdict.sentence) is scatters
+
+    @pytest.mark.parametrize(("error", "wrong"), [(1.001, True), (-1.001, True), (1, False)])
+    def test_a_wrong_mark_comes_before_everything(self, error, wrong):
+        verdict = proof_of([0], rpm=[900], mark_error_deg=error).verdict
+        assert (verdict.kind is VerdictKind.SCATTER_OR_MARK) is wrong, "handbook 11, item 11"
+        assert ("the timing mark is 1.0° off the piston stop, 1.0° is the limit" in verdict.sentence) is wrong
+
+    def test_the_tolerance_is_a_setting(self):
+        assert proof_of([1.5, 1.5, 1.5, 1.5], tolerance=2).verdict.kind is VerdictKind.WITHIN_TOLERANCE
+
+    @given(st.lists(st.tuples(st.sampled_from([800, 900, 1500, 2000]), st.integers(-4, 4)), min_size=1, max_size=6))
+    def test_what_is_proven_lies_within_tolerance_at_two_speeds(self, readings):
+        rpm, late = zip(*readings, strict=True)
+        found = proof_of(late, rpm=rpm)
+        assert "nan" not in found.verdict.sentence
+        if found.verdict.holds:
+            assert len(set(rpm)) > 1
+            assert max(map(abs, late)) <= 1
+            assert max(map(abs, found.interval)) <= 1
+
+
+class TestBadInput:
+    @pytest.mark.parametrize(
+        ("arguments", "message"),
+        [
+            (([900], [10, 10], 10), "1 speeds but 2 measured advances"),
+            (([], [], 10), "there are no readings"),
+            (([900], [math.nan], 10), "a measured advance must be a finite number"),
+            (([-900], [10], 10), "a speed must be above 0 rpm, not -900"),
+            (([900], [10], math.nan), "base timing must be a finite number"),
+            (([900], [10], [10, 10]), "base timing must be one number"),
+            (([900], [10], 200), "base timing must be 180 degrees or less, not 200"),
+            (([900], [10], 10, 0), "the tolerance must be above 0 degrees, not 0"),
+        ],
+    )
+    def test_what_is_no_reading_is_refused(self, arguments, message):
+        with pytest.raises(TimingError, match=message):
+            prove_base(*arguments)
+
+    def test_other_strokes_are_refused(self):
+        with pytest.raises(TimingError, match="not 3"):
+            proof_of([0], rpm=[900], strokes=3)
