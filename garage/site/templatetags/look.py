@@ -274,14 +274,14 @@ def is_set(value: object) -> bool:
 @register.simple_block_tag
 def table_frame(content: str, label: str) -> SafeString:
     """A frame that scrolls sideways by finger and by keys when its table is wider than the page."""
-    return format_html('<div class="table-frame" role="region" aria-label="{}" tabindex="0">{}</div>', label, content)
+    return format_html('<div class="table-frame" role="group" aria-label="{}" tabindex="0">{}</div>', label, content)
 
 
 @register.simple_block_tag
 def chart_frame(content: str, title: str, caption: str = "") -> SafeString:
     """A chart on its sheet with a caption, scrolling sideways where it is wider than the page."""
     return format_html(
-        '<figure class="chart-frame"><div class="chart-scroll" role="region" aria-label="{}" tabindex="0">{}</div>'
+        '<figure class="chart-frame"><div class="chart-scroll" role="group" aria-label="{}" tabindex="0">{}</div>'
         "<figcaption><strong>{}</strong> {}</figcaption></figure>",
         title,
         content,
