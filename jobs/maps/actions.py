@@ -31,35 +31,6 @@ class MapRefusedError(Exception):
 
 
 @transaction.atomic
-def fit_unit(*, job: Job, unit: FittedUnit, reason: str = "", signed: Signature) -> None:
-    """From now on `unit` is the one fitted for this job; whichever was before goes back on the shelf."""
-    if unit.vehicle_id not in (None, job.vehicle_id):
-        raise MapRefusedError(f"{unit} is fitted in another car, {unit.vehicle}.")
-    before = job.unit
-    if before is not None and before.pk == unit.pk:
-        return
-    if before is not None and not reason:
-        raise MapRefusedError(f"Say why {before} comes out.")
-    if before is not None:
-        FittedUnit.objects.filter(pk=before.pk).update(vehicle=None, removed_at=signed.at)
-    FittedUnit.objects.filter(pk=unit.pk).update(vehicle=job.vehicle_id, removed_at=None)
-    Job.objects.filter(pk=job.pk).update(unit=unit)
-    job.unit = unit
-    unit.vehicle_id = job.vehicle_id
-    sentence = f"{unit} fitted" if before is None else f"{unit} fitted instead of {before}: {reason}"
-    journal.write(
-        job,
-        "unit-fitted",
-        sentence,
-        signed=signed,
-        serial_number=unit.serial_number,
-        revision=str(unit.revision),
-        before=str(before) if before else "",
-        reason=reason,
-    )
-
-
-@transaction.atomic
 def start_version(
     *,
     job: Job,

@@ -95,7 +95,7 @@ def _next_step(
     if not something_missing:
         return "", ""
     if job.unit_id is None:
-        return "Choose the unit", reverse("maps:unit", args=[job.code])
+        return "Choose the unit", reverse("card:unit", args=[job.code])
     if newest is not None and (draft is None or draft.number < newest.number):
         return f"Key in version {newest.number}", reverse("maps:key-in", args=[job.code, newest.number])
     if draft is not None:

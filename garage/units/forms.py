@@ -1,0 +1,354 @@
+"""The owner's description of a unit type, and the entry of a single unit."""
+
+import re
+from collections.abc import Iterator
+from typing import Any, get_args
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import Max
+
+from garage.site.editions import EditionForm
+from garage.site.once import OnceForm
+from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
+from garage.units.steps_field import StepsField
+from timing.errors import TimingError
+from timing.unit import (
+    CHOICES,
+    BoostNodes,
+    EntryKey,
+    EntryWord,
+    FixedNodes,
+    FreeNodes,
+    RampEntries,
+    Steps,
+    TableEntries,
+)
+from timing.unit import UnitType as Holds
+
+PRESSURES = [(unit, unit) for unit in ("kPa", "inHg", "mmHg", "mbar", "bar", "psi")]
+
+ENTRY_LABELS: dict[str, str] = {
+    "base": "Base timing",
+    "node_rpm": "Speed of a node",
+    "node": "Degrees of a node",
+    "vacuum_start": "Vacuum begins",
+    "vacuum_full": "Vacuum full",
+    "vacuum_degrees": "Vacuum advance",
+    "vacuum_from_rpm": "Vacuum acts from",
+    "vacuum_cell": "Cell of the vacuum table",
+    "boost_start": "Boost begins",
+    "boost_full": "Boost full",
+    "boost_degrees": "Boost retard",
+    "boost_node": "Node of boost",
+    "dwell": "Dwell",
+    "rev_limit": "Rev limit",
+    "rev_limit_manner": "Rev limit soft or hard",
+    "repeated_sparks": "Repeated sparks",
+}
+CHOICE_LABELS = {"soft": "shown for soft", "hard": "shown for hard", "on": "shown for on", "off": "shown for off"}
+
+
+def sentence(problem: TimingError) -> str:
+    """A refusal of `timing` as a sentence of its own."""
+    text = str(problem)
+    return f"{text[0].upper()}{text[1:]}."
+
+
+class FiguresField(forms.CharField):
+    """A row of figures, typed with blanks, commas or semicolons between them."""
+
+    widget = forms.TextInput(attrs={"autocomplete": "off"})
+
+    def to_python(self, value: Any) -> list[float]:  # type: ignore[override]
+        text = super().to_python(value)
+        figures = []
+        for word in re.split(r"[\s;,]+", text.strip()):
+            if not word:
+                continue
+            try:
+                figures.append(float(word))
+            except ValueError:
+                raise ValidationError(f"'{word}' is not a figure.", code="invalid") from None
+        return figures
+
+    def prepare_value(self, value: Any) -> Any:
+        return ", ".join(f"{figure:g}" for figure in value) if isinstance(value, list | tuple) else value
+
+
+class UnitTypeForm(OnceForm):
+    """Everything `timing.unit.UnitType` wants to know, in the words of somebody with the unit in front of them."""
+
+    name = forms.CharField(max_length=60, label="Name of the unit type")
+    reason = forms.CharField(max_length=200, required=False, label="Why it is described anew")
+
+    nodes_kind = forms.ChoiceField(
+        choices=[("fixed", "stand at speeds that cannot be changed"), ("free", "stand where one keys them in")],
+        widget=forms.RadioSelect,
+        initial="fixed",
+        label="The nodes of the speed curve",
+    )
+    fixed_rpm = FiguresField(required=False, label="Speeds of the nodes", help_text="With blanks between them.")
+    free_count = forms.IntegerField(required=False, min_value=1, max_value=64, label="How many nodes")
+    free_speeds = StepsField(required=False, unit="rpm", label="A node may stand")
+    degree = StepsField(required=False, unit="°", label="A node can hold")
+    counted_from = forms.ChoiceField(
+        choices=[("base", "from base timing"), ("absolute", "from top dead centre, base timing included")],
+        widget=forms.RadioSelect,
+        initial="base",
+        label="Its degrees are counted",
+    )
+    base = StepsField(
+        required=False, unit="°", label="Base timing", help_text="Leave empty where only the distributor is turned."
+    )
+
+    vacuum_kind = forms.ChoiceField(
+        choices=[("none", "none"), ("ramp", "a ramp"), ("table", "a table")],
+        widget=forms.RadioSelect,
+        initial="none",
+        label="Vacuum part",
+    )
+    vacuum_unit = forms.ChoiceField(choices=PRESSURES, label="Vacuum in")
+    vacuum_start = StepsField(required=False, label="Vacuum begins")
+    vacuum_full = StepsField(required=False, label="Vacuum is full")
+    vacuum_degrees = StepsField(required=False, unit="°", label="Vacuum adds")
+    vacuum_from_rpm = StepsField(
+        required=False, unit="rpm", label="It acts from a speed", help_text="Leave empty where the unit does not ask."
+    )
+    table_rpm = FiguresField(required=False, label="Speeds of the table's columns")
+    table_vacuum = FiguresField(required=False, label="Vacuum of the table's rows")
+
+    boost_kind = forms.ChoiceField(
+        choices=[("none", "none"), ("ramp", "a ramp"), ("nodes", "fixed nodes")],
+        widget=forms.RadioSelect,
+        initial="none",
+        label="Retard under boost",
+    )
+    boost_unit = forms.ChoiceField(choices=PRESSURES, label="Boost in")
+    boost_start = StepsField(required=False, label="Boost begins")
+    boost_full = StepsField(required=False, label="Boost is full")
+    boost_degrees = StepsField(required=False, unit="°", label="Boost takes")
+    boost_nodes = FiguresField(required=False, label="Nodes of boost")
+
+    dwell_ms = StepsField(required=False, unit="ms", label="Dwell")
+    rev_limit_rpm = StepsField(required=False, unit="rpm", label="Rev limit")
+    rev_limit_manners = forms.MultipleChoiceField(
+        choices=[("soft", "soft: sparks dropped in rotation"), ("hard", "hard: all sparks dropped")],
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label="The unit can limit",
+    )
+    repeated_sparks = forms.BooleanField(required=False, label="Repeated sparks while cranking can be switched on")
+
+    def __init__(self, *args: Any, unit_type: UnitType | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit_type = unit_type
+        self.fields["reason"].required = unit_type is not None
+        for place, key in enumerate(get_args(EntryKey), start=1):
+            self.fields[f"order_{key}"] = forms.IntegerField(
+                required=False, min_value=1, max_value=99, label=f"Place of: {ENTRY_LABELS[key]}", initial=place
+            )
+            self.fields[f"words_{key}"] = forms.CharField(
+                required=False, max_length=40, label=f"Our words for: {ENTRY_LABELS[key]}"
+            )
+            for value in CHOICES.get(key, ()):
+                self.fields[f"choice_{key}_{value}"] = forms.CharField(
+                    required=False, max_length=20, label=f"{ENTRY_LABELS[key]}, {CHOICE_LABELS[value]}"
+                )
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"].strip()
+        others = UnitType.objects.filter(name__iexact=name)
+        if self.unit_type is not None:
+            others = others.exclude(pk=self.unit_type.pk)
+        if others.exists() and not UnitTypeRevision.objects.filter(once=self.data.get("once") or None).exists():
+            raise ValidationError("A unit type of this name is already described.", code="twice")
+        return name
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if self.errors:
+            return cleaned
+        try:
+            cleaned["holds"] = Holds(
+                nodes=self._nodes(),
+                degree=self._needed("degree"),
+                counted_from=cleaned["counted_from"],
+                base=cleaned["base"],
+                vacuum=self._vacuum(),
+                boost=self._boost(),
+                dwell_ms=cleaned["dwell_ms"],
+                rev_limit_rpm=cleaned["rev_limit_rpm"],
+                rev_limit_manners=tuple(cleaned["rev_limit_manners"]),
+                repeated_sparks=cleaned["repeated_sparks"],
+                entries=(),
+            )
+            cleaned["holds"] = self._with_words(cleaned["holds"])
+        except TimingError as problem:
+            raise ValidationError(sentence(problem), code="timing") from problem
+        return cleaned
+
+    def entry_rows(self) -> Iterator[dict[str, Any]]:
+        """The keying order, a row an entry, for the template."""
+        for key in get_args(EntryKey):
+            yield {
+                "label": ENTRY_LABELS[key],
+                "order": self[f"order_{key}"],
+                "words": self[f"words_{key}"],
+                "choices": [self[f"choice_{key}_{value}"] for value in CHOICES.get(key, ())],
+            }
+
+    def _needed(self, name: str) -> Any:
+        value = self.cleaned_data[name]
+        if value in (None, [], ""):
+            message = f"{self.fields[name].label}: say what the unit can hold."
+            self.add_error(name, message)
+            raise ValidationError("Something the unit holds is not described yet.", code="required")
+        return value
+
+    def _nodes(self) -> FixedNodes | FreeNodes:
+        if self.cleaned_data["nodes_kind"] == "fixed":
+            return FixedNodes(self._needed("fixed_rpm"))
+        return FreeNodes(self._needed("free_count"), self._needed("free_speeds"))
+
+    def _vacuum(self) -> RampEntries | TableEntries | None:
+        cleaned = self.cleaned_data
+        if cleaned["vacuum_kind"] == "ramp":
+            return RampEntries(
+                unit=cleaned["vacuum_unit"],
+                start=self._needed("vacuum_start"),
+                full=self._needed("vacuum_full"),
+                degrees=self._needed("vacuum_degrees"),
+                from_rpm=cleaned["vacuum_from_rpm"],
+            )
+        if cleaned["vacuum_kind"] == "table":
+            return TableEntries(
+                cleaned["vacuum_unit"],
+                self._needed("table_rpm"),
+                self._needed("table_vacuum"),
+                self._needed("vacuum_degrees"),
+            )
+        return None
+
+    def _boost(self) -> RampEntries | BoostNodes | None:
+        cleaned = self.cleaned_data
+        if cleaned["boost_kind"] == "ramp":
+            return RampEntries(
+                unit=cleaned["boost_unit"],
+                start=self._needed("boost_start"),
+                full=self._needed("boost_full"),
+                degrees=self._needed("boost_degrees"),
+            )
+        if cleaned["boost_kind"] == "nodes":
+            return BoostNodes(cleaned["boost_unit"], self._needed("boost_nodes"), self._needed("boost_degrees"))
+        return None
+
+    def _with_words(self, usual: Holds) -> Holds:
+        """The same unit with the workshop's words, in the order of their places."""
+
+        def place(entry: EntryWord) -> tuple[int, int]:
+            order = self.cleaned_data.get(f"order_{entry.key}")
+            return (99 if order is None else order, usual.entries.index(entry))
+
+        entries = []
+        for entry in sorted(usual.entries, key=place):
+            words = self.cleaned_data.get(f"words_{entry.key}") or entry.words
+            choices = tuple(
+                (value, typed)
+                for value in CHOICES.get(entry.key, ())
+                if (typed := self.cleaned_data.get(f"choice_{entry.key}_{value}"))
+            )
+            entries.append(EntryWord(entry.key, words, choices))
+        return Holds(
+            **{name: getattr(usual, name) for name in usual.__dataclass_fields__ if name != "entries"},
+            entries=tuple(entries),
+        )
+
+
+def initial_of(holds: Holds) -> dict[str, Any]:
+    """What the form shows for a unit type that is already described."""
+    initial: dict[str, Any] = {
+        "degree": holds.degree,
+        "counted_from": holds.counted_from,
+        "base": holds.base,
+        "dwell_ms": holds.dwell_ms,
+        "rev_limit_rpm": holds.rev_limit_rpm,
+        "rev_limit_manners": list(holds.rev_limit_manners),
+        "repeated_sparks": holds.repeated_sparks,
+        **_initial_nodes(holds.nodes),
+        **_initial_vacuum(holds.vacuum),
+        **_initial_boost(holds.boost),
+    }
+    for place, entry in enumerate(holds.entries, start=1):
+        initial[f"order_{entry.key}"] = place
+        initial[f"words_{entry.key}"] = entry.words
+        for value, words in entry.choices:
+            initial[f"choice_{entry.key}_{value}"] = words
+    return initial
+
+
+def _initial_nodes(nodes: FixedNodes | FreeNodes) -> dict[str, Any]:
+    if isinstance(nodes, FixedNodes):
+        return {"nodes_kind": "fixed", "fixed_rpm": nodes.rpm}
+    return {"nodes_kind": "free", "free_count": nodes.count, "free_speeds": nodes.speeds}
+
+
+def _initial_vacuum(part: RampEntries | TableEntries | None) -> dict[str, Any]:
+    if part is None:
+        return {"vacuum_kind": "none"}
+    shared: dict[str, Any] = {"vacuum_unit": part.unit, "vacuum_degrees": part.degrees}
+    if isinstance(part, TableEntries):
+        return {**shared, "vacuum_kind": "table", "table_rpm": part.rpm, "table_vacuum": part.vacuum}
+    return {
+        **shared,
+        "vacuum_kind": "ramp",
+        "vacuum_start": part.start,
+        "vacuum_full": part.full,
+        "vacuum_from_rpm": part.from_rpm,
+    }
+
+
+def _initial_boost(part: RampEntries | BoostNodes | None) -> dict[str, Any]:
+    if part is None:
+        return {"boost_kind": "none"}
+    shared: dict[str, Any] = {"boost_unit": part.unit, "boost_degrees": part.degrees}
+    if isinstance(part, BoostNodes):
+        return {**shared, "boost_kind": "nodes", "boost_nodes": part.boost}
+    return {**shared, "boost_kind": "ramp", "boost_start": part.start, "boost_full": part.full}
+
+
+class UnitForm(OnceForm):
+    """One unit by its serial number."""
+
+    revision = forms.ModelChoiceField(UnitTypeRevision.objects.none(), label="Unit type")
+    serial_number = forms.CharField(max_length=40, label="Serial number")
+    notes = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}), label="Notes")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["revision"].queryset = newest_revisions()  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        revision, serial = cleaned.get("revision"), cleaned.get("serial_number")
+        twins = FittedUnit.objects.filter(
+            revision__unit_type=getattr(revision, "unit_type", None), serial_number__iexact=serial or ""
+        ).exclude(once=cleaned.get("once"))
+        if revision and serial and twins.exists():
+            self.add_error("serial_number", "A unit of this type with this serial number is already entered.")
+        return cleaned
+
+
+class UnitNotesForm(EditionForm):
+    """What may change about a unit once it is entered."""
+
+    notes = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 4}), label="Notes")
+
+
+def newest_revisions() -> Any:
+    """The newest description of every unit type that is still offered."""
+    newest = UnitType.objects.filter(retired=False).annotate(newest=Max("revisions__pk")).values("newest")
+    return UnitTypeRevision.objects.filter(pk__in=newest).select_related("unit_type").order_by("unit_type__name")
+
+
+__all__ = ["FiguresField", "Steps", "UnitForm", "UnitNotesForm", "UnitTypeForm", "initial_of", "newest_revisions"]

@@ -1,0 +1,130 @@
+"""The pages of the unit types and of the units themselves."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from garage.people.access import may
+from garage.people.signature import signature
+from garage.site.editions import StaleEditError
+from garage.units import actions, queries
+from garage.units.descriptions import described
+from garage.units.forms import UnitForm, UnitNotesForm, UnitTypeForm, initial_of, newest_revisions
+
+
+@require_GET
+def page(request: HttpRequest) -> HttpResponse:
+    context = {"unit_types": queries.unit_types(), "units": queries.units(), "can_enter": newest_revisions().exists()}
+    return render(request, "garage/units/list.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@may("edit_unit_types")
+def new_type(request: HttpRequest) -> HttpResponse:
+    form = UnitTypeForm(request.POST or None)
+    if form.is_valid():
+        revision = actions.describe_unit_type(
+            name=form.cleaned_data["name"],
+            holds=form.cleaned_data["holds"],
+            once=form.cleaned_data["once"],
+            signed=signature(request),
+        )
+        messages.success(request, f"{revision.unit_type} is described.")
+        return redirect("units:type", revision.unit_type_id)
+    return render(request, "garage/units/type_form.html", {"form": form}, status=422 if form.is_bound else 200)
+
+
+@require_GET
+def unit_type(request: HttpRequest, pk: int) -> HttpResponse:
+    kind = queries.unit_type(pk)
+    revisions = [
+        {"revision": revision, "facts": described(revision.holds()), "entries": revision.holds().entries}
+        for revision in kind.revisions.all()
+    ]
+    return render(request, "garage/units/type.html", {"unit_type": kind, "revisions": revisions})
+
+
+@require_http_methods(["GET", "POST"])
+@may("edit_unit_types")
+def revise(request: HttpRequest, pk: int) -> HttpResponse:
+    kind = queries.unit_type(pk)
+    initial = {"name": kind.name, **initial_of(queries.newest_revision(kind).holds())}
+    form = UnitTypeForm(request.POST or None, unit_type=kind, initial=initial)
+    form.fields["name"].disabled = True
+    if form.is_valid():
+        actions.revise_unit_type(
+            unit_type=kind,
+            holds=form.cleaned_data["holds"],
+            reason=form.cleaned_data["reason"],
+            once=form.cleaned_data["once"],
+            signed=signature(request),
+        )
+        return redirect("units:type", pk)
+    context = {"form": form, "unit_type": kind}
+    return render(request, "garage/units/type_form.html", context, status=422 if form.is_bound else 200)
+
+
+@require_POST
+@may("edit_unit_types")
+def retire(request: HttpRequest, pk: int) -> HttpResponse:
+    kind = queries.unit_type(pk)
+    actions.retire_unit_type(unit_type=kind, retired=request.POST.get("retired") == "yes")
+    return redirect("units:type", pk)
+
+
+@require_http_methods(["GET", "POST"])
+@may("record_readings")
+def new_fitted(request: HttpRequest) -> HttpResponse:
+    onward = request.GET.get("next", "")
+    form = UnitForm(request.POST or None)
+    if form.is_valid():
+        unit = actions.enter_unit(signed=signature(request), **form.cleaned_data)
+        messages.success(request, f"{unit} is entered.")
+        if url_has_allowed_host_and_scheme(onward, allowed_hosts=None):
+            return redirect(onward)
+        return redirect("units:fitted", unit.pk)
+    context = {"form": form, "can_enter": newest_revisions().exists(), "onward": onward}
+    return render(request, "garage/units/unit_form.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def fitted(request: HttpRequest, pk: int) -> HttpResponse:
+    unit = queries.unit(pk)
+    form = UnitNotesForm(request.POST or None, initial={"notes": unit.notes, "edition": unit.edition})
+    if request.method == "POST":
+        return _change_notes(request, pk, form)
+    return render(request, "garage/units/unit.html", _unit_page(pk, form))
+
+
+@may("record_readings")
+def _change_notes(request: HttpRequest, pk: int, form: UnitNotesForm) -> HttpResponse:
+    unit = queries.unit(pk)
+    if form.is_valid():
+        try:
+            actions.change_unit(unit=unit, edition=form.cleaned_data["edition"], notes=form.cleaned_data["notes"])
+        except StaleEditError as stale:
+            form.data = form.data.copy()
+            form.data["edition"] = str(stale.current.edition)  # type: ignore[attr-defined]
+            context = {**_unit_page(pk, form), "standing": stale.current.notes}  # type: ignore[attr-defined]
+            return render(request, "garage/units/unit.html", context, status=409)
+        return redirect("units:fitted", pk)
+    return render(request, "garage/units/unit.html", _unit_page(pk, form), status=422)
+
+
+@require_POST
+@may("record_readings")
+def take_out(request: HttpRequest, pk: int) -> HttpResponse:
+    actions.take_out(unit=queries.unit(pk), signed=signature(request))
+    return redirect("units:fitted", pk)
+
+
+def _unit_page(pk: int, form: UnitNotesForm) -> dict[str, object]:
+    unit = queries.unit(pk)
+    return {
+        "unit": unit,
+        "form": form,
+        "jobs": unit.jobs.select_related("vehicle"),
+        "facts": described(unit.revision.holds()),
+    }

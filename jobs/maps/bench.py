@@ -1,0 +1,106 @@
+"""All that lies on the bench for one version: its map, what the unit holds, the findings, the pictures."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from garage.people.models import Workshop
+from garage.quantities.words import plain
+from jobs.maps import pictures
+from jobs.maps.holding import Holding, holding_of, holding_of_version
+from jobs.maps.judging import Judged, judged
+from jobs.maps.layers import Layers, laid
+from jobs.maps.models import MapVersion
+from timing.charts import Graph
+from timing.ignition_map import IgnitionMap
+from timing.unit import UnitType
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """One version on the bench, worked out once and shown in several places."""
+
+    version: MapVersion
+    wanted: IgnitionMap
+    unit: UnitType
+    holding: Holding
+    findings: list[Judged]
+    layers: Layers
+    editable: bool
+    vacuum_unit: str
+
+    @property
+    def chart(self) -> Graph:
+        return pictures.speed_picture(
+            self.wanted,
+            self.unit,
+            self.version.job.vehicle.engine,
+            self.holding,
+            self.findings,
+            self.layers,
+            editable=self.editable,
+        )
+
+    def held_figures(self) -> list[str]:
+        """What the unit shows at each wanted node, counted as the unit counts."""
+        fitted = self.holding.fitted
+        if fitted is None:
+            return ["" for _ in self.wanted.curve.rpm]
+        return [plain(round(float(fitted.curve_fit.curve.advance(rpm)), 2)) for rpm in self.wanted.curve.rpm]
+
+    def pictures(self) -> dict[str, Any]:
+        """The pictures under the bench."""
+        vehicle = self.version.job.vehicle
+        workshop = Workshop.objects.first()
+        dwell, missing = pictures.dwell_picture(self.wanted, vehicle)
+        return {
+            "vacuum": pictures.vacuum_picture(
+                self.wanted,
+                self.holding,
+                pressure_unit=self.vacuum_unit,
+                altitude_m=workshop.altitude_m if workshop else 0.0,
+            ),
+            "surface": pictures.surface_picture(
+                self.wanted, self.holding, vehicle.engine, pressure_unit=self.vacuum_unit
+            ),
+            "dwell": dwell,
+            "missing_for_dwell": missing,
+        }
+
+    def context(self) -> dict[str, Any]:
+        """What the fragments of the bench show."""
+        return {
+            "bench": self,
+            "version": self.version,
+            "chart": self.chart,
+            "fitted": self.holding.fitted,
+            "problems": self.holding.problems,
+            "open_entries": self.holding.open_entries,
+            "findings": self.findings,
+            "counted_absolute": self.unit.counted_from == "absolute",
+        }
+
+
+def on_the_bench(
+    version: MapVersion,
+    *,
+    asked: Sequence[str] = (),
+    wanted: IgnitionMap | None = None,
+    vacuum_unit: str = "",
+    editable: bool = False,
+) -> Bench:
+    """`version` on the bench; with `wanted`, as it stands typed in the form and not yet saved."""
+    unit = version.unit_revision.holds()
+    holding = holding_of_version(version) if wanted is None else holding_of(wanted, unit)
+    shown_in = vacuum_unit or version.vacuum_unit
+    the_map = wanted or version.ignition_map()
+    return Bench(
+        version=version,
+        wanted=the_map,
+        unit=unit,
+        holding=holding,
+        findings=judged(the_map, unit, version.job.vehicle, holding, vacuum_unit=shown_in),
+        layers=laid(version.job, version, the_map.base_deg, the_map.total_advance(), asked),
+        editable=editable,
+        vacuum_unit=shown_in,
+    )

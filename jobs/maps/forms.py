@@ -1,0 +1,139 @@
+"""Starting, releasing, reading back and keeping map versions."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from garage.site.editions import EditionForm
+from garage.site.once import OnceForm
+from garage.units.models import UnitTypeRevision
+from jobs.maps.figures import figure
+from jobs.maps.map_form import FigureField
+from jobs.maps.models import CurvePattern, MapVersion
+from timing.unit import KeyInLine
+
+REASON = forms.Textarea(attrs={"rows": 2})
+
+
+class StartForm(OnceForm):
+    """The first version of a map: from where, with which base timing, and why."""
+
+    start = forms.ChoiceField(label="Start from", widget=forms.RadioSelect)
+    base_deg = FigureField(unit="°", label="Base timing", help_text="Crank degrees before top dead centre.")
+    reason = forms.CharField(max_length=300, label="What this version is for", widget=REASON)
+
+    def __init__(self, *args: Any, choices: Sequence[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["start"].choices = choices  # type: ignore[attr-defined]
+        self.fields["base_deg"].validators += MapVersion._meta.get_field("base_deg").validators
+
+
+class SearchForm(forms.Form):
+    """Which other cars to look among."""
+
+    family = forms.CharField(required=False, max_length=60, label="Engine family, make or model")
+    compression = FigureField(required=False, unit="to 1", label="Compression, within 0.5")
+    ron = FigureField(required=False, unit="RON", label="Fuel, within 3 RON")
+
+
+class NextForm(OnceForm):
+    """A new version that goes on from an earlier one."""
+
+    reason = forms.CharField(max_length=300, label="Why another version", widget=REASON)
+
+
+class RefitForm(OnceForm):
+    """The same wanted map for another unit type."""
+
+    revision = forms.ModelChoiceField(UnitTypeRevision.objects.none(), label="For the unit type")
+    reason = forms.CharField(max_length=300, label="Why", widget=REASON)
+
+    def __init__(self, *args: Any, revisions: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["revision"].queryset = revisions  # type: ignore[attr-defined]
+
+
+class ReleaseForm(EditionForm):
+    """Release, and for the owner the reason to do so although a finding says stop."""
+
+    over = forms.CharField(
+        required=False, max_length=300, label="Why it is released although a finding says stop", widget=REASON
+    )
+
+    def __init__(self, *args: Any, needs_reason: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if needs_reason:
+            self.fields["over"].required = True
+        else:
+            del self.fields["over"]
+
+
+class SetAsideForm(EditionForm):
+    """Why nobody will go on with a draft."""
+
+    reason = forms.CharField(max_length=300, label="Why", widget=REASON)
+
+
+class PatternForm(OnceForm):
+    """A name of the workshop's own for a released map."""
+
+    name = forms.CharField(max_length=60, label="Name")
+    suits = forms.CharField(max_length=300, required=False, label="Which engines it suits", widget=REASON)
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"].strip()
+        if CurvePattern.objects.filter(name__iexact=name).exclude(once=self.cleaned_data.get("once")).exists():
+            raise ValidationError("A pattern of this name is already kept.", code="twice")
+        return name
+
+
+class ReadBackForm(forms.Form):
+    """What the unit shows, line by line: typed, or ticked where it shows just what the sheet says."""
+
+    fact_id = forms.UUIDField(widget=forms.HiddenInput)
+    power_cycled = forms.BooleanField(
+        required=False,
+        label="The ignition was switched off and on after storing, and only then was this read",
+    )
+
+    def __init__(self, *args: Any, lines: Sequence[KeyInLine], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.lines = lines
+        for line in lines:
+            self.fields[f"shown_{line.position}"] = forms.CharField(
+                required=False, max_length=20, label=f"{line.words}, shown"
+            )
+            self.fields[f"same_{line.position}"] = forms.BooleanField(
+                required=False, label=f"{line.words} shows {line.value_text}"
+            )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        for line in self.lines:
+            name = f"shown_{line.position}"
+            typed = (cleaned.get(name) or "").strip()
+            if not typed and not cleaned.get(f"same_{line.position}"):
+                self.add_error(name, "Read this line too.")
+            elif typed and isinstance(line.value, float) and not _is_figure(typed, line.unit):
+                self.add_error(name, f"'{typed}' is not a figure.")
+        return cleaned
+
+    def shown(self) -> dict[int, str]:
+        """Position and what the unit shows there; what was typed goes before a tick."""
+        return {
+            line.position: self.cleaned_data[f"shown_{line.position}"].strip() or line.value_text for line in self.lines
+        }
+
+    def rows(self) -> list[dict[str, Any]]:
+        """The lines with their two boxes, for the template."""
+        return [
+            {"line": line, "shown": self[f"shown_{line.position}"], "same": self[f"same_{line.position}"]}
+            for line in self.lines
+        ]
+
+
+def _is_figure(typed: str, unit: str) -> bool:
+    bare = typed.removesuffix(unit).removesuffix("°") if unit else typed
+    return figure(bare) is not None

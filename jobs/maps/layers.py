@@ -1,0 +1,118 @@
+"""What may be laid under a curve: other versions, the sweep as found, the factory band, readings, road notes.
+
+The chart counts degrees from the base timing of the version on the bench. What was measured with a strobe is counted
+from top dead centre, so the base is taken off it; another version brings its own base along.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from garage.vehicles.facts import band_of
+from jobs.card.models import Job
+from jobs.inspection import queries as inspection
+from jobs.maps.models import MapVersion
+from jobs.roadtest import queries as roadtest
+from jobs.strobe import queries as strobe
+from timing.curve import AdvanceCurve
+from timing.errors import TimingError
+from timing.surface import TotalAdvance
+
+Pair = tuple[float, float]
+Triple = tuple[float, float, float]
+
+NAMES = {
+    "band": "factory band",
+    "as-found": "sweep as found",
+    "readings": "strobe readings",
+    "road-notes": "road notes",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One layer that may be laid underneath, for the row of ticks beside the chart."""
+
+    name: str
+    label: str
+    ticked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Layers:
+    """The layers that are laid underneath now, counted from the bench's base timing."""
+
+    earlier: Sequence[tuple[str, Sequence[Pair]]] = ()
+    band: Sequence[Triple] = ()
+    as_found: Sequence[Pair] = ()
+    readings: Sequence[Pair] = ()
+    road_notes: Sequence[Pair] = ()
+    choices: Sequence[Choice] = field(default=())
+
+
+def laid(job: Job, version: MapVersion, base_deg: float, surface: TotalAdvance, asked: Sequence[str]) -> Layers:
+    """The layers named in `asked`: those of `NAMES`, and 'version-<number>'. Unknown names are left out."""
+    others = list(job.map_versions.exclude(pk=version.pk).filter(set_aside_at=None).order_by("number"))
+    band, sweep = _band(job, base_deg), _sweep(job, base_deg)
+    readings, notes = _readings(job, base_deg, surface), _notes(job, surface)
+    offered: list[tuple[str, str, Any]] = [
+        (f"version-{other.number}", f"version {other.number}", _curve_of(other, base_deg)) for other in others
+    ]
+    offered += [
+        ("band", NAMES["band"], band),
+        ("as-found", NAMES["as-found"], sweep),
+        ("readings", NAMES["readings"], readings),
+        ("road-notes", NAMES["road-notes"], notes),
+    ]
+    there = [(name, label, points) for name, label, points in offered if points]
+    chosen = {name: points for name, _, points in there if name in asked}
+    return Layers(
+        earlier=[(label, chosen[name]) for name, label, _ in there if name.startswith("version-") and name in chosen],
+        band=chosen.get("band", ()),
+        as_found=chosen.get("as-found", ()),
+        readings=chosen.get("readings", ()),
+        road_notes=chosen.get("road-notes", ()),
+        choices=[Choice(name, label, name in chosen) for name, label, _ in there],
+    )
+
+
+def _curve_of(version: MapVersion, base_deg: float) -> list[Pair]:
+    return [(rpm, degrees + version.base_deg - base_deg) for rpm, degrees in version.curve]
+
+
+def _band(job: Job, base_deg: float) -> list[Triple]:
+    try:
+        band = band_of(job.vehicle)
+    except TimingError:
+        return []
+    if band is None:
+        return []
+    factory_base = job.vehicle.distributor.base_timing_deg
+    moved = 0.0 if factory_base is None else factory_base - base_deg
+    speeds = sorted({*band.lower.rpm, *band.upper.rpm})
+    return [(rpm, _at(band.lower, rpm) + moved, _at(band.upper, rpm) + moved) for rpm in speeds]
+
+
+def _at(curve: AdvanceCurve, rpm: float) -> float:
+    return float(curve.advance(rpm))
+
+
+def _sweep(job: Job, base_deg: float) -> list[Pair]:
+    return [
+        (rpm, degrees - base_deg) for rpm, degrees, direction in inspection.sweep_points(job) if direction == "rising"
+    ]
+
+
+def _readings(job: Job, base_deg: float, surface: TotalAdvance) -> list[Pair]:
+    """Strobe readings less what vacuum gave them, so that they lie on the speed curve where all is well."""
+    pairs = []
+    for rpm, vacuum, degrees in getattr(strobe, "latest_readings", lambda job: [])(job):
+        added = float(surface.parts(rpm, vacuum).vacuum) if vacuum else 0.0
+        pairs.append((rpm, degrees - base_deg - added))
+    return sorted(pairs)
+
+
+def _notes(job: Job, surface: TotalAdvance) -> list[Pair]:
+    """The spark that road notes point at: the speed curve at their speed."""
+    notes = getattr(roadtest, "notes_at", lambda job: [])(job)
+    return sorted((note.rpm, float(surface.curve.advance(note.rpm))) for note in notes if note.rpm is not None)

@@ -1,0 +1,222 @@
+"""The form of a draft: every figure of a map, refused cell by cell, against the trade's limits and the unit's."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from garage.people.models import VacuumUnit
+from garage.quantities.fields import PressureField
+from garage.quantities.words import plain
+from garage.site.editions import EditionForm
+from garage.vehicles.models import TriggerKind
+from jobs.maps.models import SETTINGS, BoostUnit, MapVersion, RevLimitManner, VacuumScheme, ignition_map_of
+from jobs.maps.table_fields import Cell, Column, RowsField, VacuumTableField
+from jobs.maps.unit_limits import beyond_cell, beyond_figure, beyond_pressure
+from timing.errors import TimingError
+from timing.ignition_map import IgnitionMap
+from timing.unit import UnitType
+from timing.units import convert
+
+SPEED = Column("curve_rpm", "speed", "rpm", 0, 15000)
+DEGREES = Column("curve_deg", "degrees", "degrees", -60, 60)
+BOOST = Column("boost_at", "boost", "", 0, 300)
+RETARD = Column("boost_deg", "retard", "degrees", 0, 40)
+
+
+class FigureField(forms.FloatField):
+    """A figure typed with a point or a comma, in `unit`."""
+
+    def __init__(self, *, unit: str, **kwargs: Any) -> None:
+        self.unit = unit
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> float | None:
+        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
+
+    def prepare_value(self, value: Any) -> Any:
+        return plain(value) if isinstance(value, int | float) else value
+
+
+class MapForm(EditionForm):
+    """All figures of a map version. `unit` is what they must fit, `initial` comes from `initial_of`."""
+
+    base_deg = FigureField(unit="°", label="Base timing")
+    curve = RowsField((SPEED, DEGREES), needed=1, label="Speed curve")
+    vacuum_scheme = forms.ChoiceField(choices=VacuumScheme.choices, widget=forms.RadioSelect, label="Vacuum part")
+    vacuum_unit = forms.ChoiceField(choices=VacuumUnit.choices, label="Show vacuum in")
+    # The unit the figures on the page are in: choosing another one to show them in never changes what they mean.
+    vacuum_shown_in = forms.ChoiceField(choices=VacuumUnit.choices, widget=forms.HiddenInput, required=False)
+    vacuum_start_kpa = PressureField(required=False, label="Begins at")
+    vacuum_full_kpa = PressureField(required=False, label="Full at")
+    vacuum_full_deg = FigureField(unit="°", required=False, label="Adds when full")
+    vacuum_from_rpm = FigureField(unit="rpm", required=False, label="Acts from")
+    vacuum_table = VacuumTableField(label="Vacuum table")
+    boost_unit = forms.ChoiceField(choices=BoostUnit.choices, label="Show boost in")
+    boost_shown_in = forms.ChoiceField(choices=BoostUnit.choices, widget=forms.HiddenInput, required=False)
+    boost = RowsField((BOOST, RETARD), label="Retard under boost")
+    dwell_ms = FigureField(unit="ms", required=False, label="Dwell")
+    rev_limit_rpm = FigureField(unit="rpm", required=False, label="Rev limit")
+    rev_limit_manner = forms.ChoiceField(
+        choices=[("", "not set"), *RevLimitManner.choices], required=False, label="Manner of the rev limit"
+    )
+    repeated_sparks = forms.BooleanField(required=False, label="Repeated sparks while cranking")
+    trigger = forms.ChoiceField(choices=[("", "not set"), *TriggerKind.choices], required=False, label="Trigger kind")
+
+    def __init__(self, *args: Any, unit: UnitType, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.unit = unit
+        self.vacuum_in = self._shown_in("vacuum_shown_in", "vacuum_unit", VacuumUnit.values)
+        self.boost_in = self._shown_in("boost_shown_in", "boost_unit", BoostUnit.values)
+        for name in ("vacuum_start_kpa", "vacuum_full_kpa"):
+            self.fields[name].unit = self.vacuum_in  # type: ignore[attr-defined]
+        self._table.unit = self.vacuum_in
+        for name in (
+            "base_deg",
+            "vacuum_start_kpa",
+            "vacuum_full_kpa",
+            "vacuum_full_deg",
+            "vacuum_from_rpm",
+            "dwell_ms",
+            "rev_limit_rpm",
+        ):
+            self.fields[name].validators += MapVersion._meta.get_field(name).validators
+
+    def _shown_in(self, hidden: str, chosen: str, known: list[str]) -> str:
+        typed = self.data.get(hidden) if self.is_bound else None
+        unit = typed or self.initial.get(chosen) or "kPa"
+        return unit if unit in known else "kPa"
+
+    @property
+    def _table(self) -> VacuumTableField:
+        field = self.fields["vacuum_table"]
+        assert isinstance(field, VacuumTableField)  # noqa: S101 - for the type checker
+        return field
+
+    def _rows(self, name: str) -> RowsField:
+        field = self.fields[name]
+        assert isinstance(field, RowsField)  # noqa: S101 - for the type checker
+        return field
+
+    def _clean_fields(self) -> None:
+        """As usual, but what was only shown and not touched keeps the exact figure it was shown for."""
+        super()._clean_fields()
+        for name in ("vacuum_start_kpa", "vacuum_full_kpa"):
+            before = self.initial.get(name)
+            if before is not None and self.data.get(name) == self.fields[name].prepare_value(before):
+                self.cleaned_data[name] = before
+        table, before = self.cleaned_data.get("vacuum_table"), self.initial.get("vacuum_table")
+        if table and before and len(table["vacuum"]) == len(before["vacuum"]):
+            table["vacuum"] = [
+                _nearest_same(kpa, was) for kpa, was in zip(table["vacuum"], before["vacuum"], strict=True)
+            ]
+
+    def clean_boost(self) -> list[list[float]]:
+        rows = self.cleaned_data["boost"]
+        before = self.initial.get("boost") or []
+        in_kpa = [[float(convert(at, self.boost_in, "kPa")), degrees] for at, degrees in rows]
+        if len(before) == len(rows):
+            in_kpa = [[_nearest_same(row[0], was[0]), row[1]] for row, was in zip(in_kpa, before, strict=True)]
+        return in_kpa
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        self._hold_against_unit(cleaned)
+        if cleaned.get("vacuum_scheme") == VacuumScheme.RAMP:
+            for name in ("vacuum_start_kpa", "vacuum_full_kpa", "vacuum_full_deg"):
+                if cleaned.get(name) is None and name not in self.errors:
+                    self.add_error(name, "A ramp needs this figure.")
+        if cleaned.get("vacuum_scheme") == VacuumScheme.TABLE and not cleaned.get("vacuum_table"):
+            self.add_error("vacuum_table", "Lay out the table first: it has no cells yet.")
+        if not self.errors:
+            try:
+                ignition_map_of(self.settings())
+            except TimingError as problem:
+                raise ValidationError(f"{str(problem)[0].upper()}{str(problem)[1:]}.", code="timing") from problem
+        return cleaned
+
+    def settings(self) -> dict[str, Any]:
+        """The cleaned figures as the columns of a map version."""
+        return {
+            **{name: self.cleaned_data[name] for name in SETTINGS},
+            "vacuum_from_rpm": self.cleaned_data["vacuum_from_rpm"] or 0.0,
+        }
+
+    def ignition_map(self) -> IgnitionMap:
+        """The map as typed; only of a form without refusals."""
+        return ignition_map_of(self.settings())
+
+    def _hold_against_unit(self, cleaned: dict[str, Any]) -> None:
+        """Refuse beside its cell or box what is beyond the unit."""
+        base = cleaned.get("base_deg")
+        for name, steps in (
+            ("base_deg", self.unit.base),
+            ("dwell_ms", self.unit.dwell_ms),
+            ("rev_limit_rpm", self.unit.rev_limit_rpm),
+        ):
+            message = beyond_figure(cleaned.get(name), steps)
+            if message:
+                self.add_error(name, message)
+        if cleaned.get("vacuum_scheme") == VacuumScheme.RAMP:
+            for name in ("vacuum_start_kpa", "vacuum_full_kpa", "vacuum_full_deg", "vacuum_from_rpm"):
+                message = beyond_pressure(name, cleaned.get(name), self.unit)
+                if message:
+                    self.add_error(name, message)
+        rows = self._rows("curve")
+        for place, row in _placed(self["curve"].data, cleaned.get("curve")):
+            message = beyond_cell(row[1], base, self.unit)
+            if message:
+                rows.refuse(DEGREES, place, message)
+        try:
+            rows.raise_if_refused()
+        except ValidationError as refused:
+            if "curve" not in self.errors:
+                self.add_error("curve", refused)
+
+    # What the page writes out.
+    def curve_rows(self, spare: int = 0) -> list[list[Cell]]:
+        return self._rows("curve").rows(self["curve"].value(), spare)
+
+    def curve_rows_to_type(self) -> list[list[Cell]]:
+        """With some blank rows at the end, so that a curve can be typed without any script."""
+        return self.curve_rows(spare=3)
+
+    def boost_rows(self) -> list[list[Cell]]:
+        value = self["boost"].value()
+        if not isinstance(value, dict):
+            value = [[round(float(convert(at, "kPa", self.boost_in)), 4), degrees] for at, degrees in value or []]
+        return self._rows("boost").rows(value, spare=2)
+
+    def table_head(self) -> list[Cell]:
+        return self._table.head_cells(self["vacuum_table"].value())
+
+    def table_body(self) -> list[tuple[Cell, list[Cell]]]:
+        return self._table.body_rows(self["vacuum_table"].value())
+
+
+def _nearest_same(kpa: float, before: float) -> float:
+    """`before` where `kpa` is it but for the rounding of what was shown."""
+    return before if abs(kpa - before) < 5e-4 * max(1.0, abs(before)) else kpa
+
+
+def _placed(typed: Any, rows: list[list[float]] | None) -> list[tuple[int, list[float]]]:
+    """Cleaned rows with the places they were typed at: blank rows between them are counted."""
+    if not rows or not isinstance(typed, Mapping):
+        return []
+    places = [
+        place
+        for place, (a, b) in enumerate(zip(typed[SPEED.name], typed[DEGREES.name], strict=False))
+        if a.strip() or b.strip()
+    ]
+    return list(zip(places, rows, strict=True))
+
+
+def initial_of(version: MapVersion) -> dict[str, Any]:
+    """What the form shows of a version."""
+    return {
+        **{name: getattr(version, name) for name in SETTINGS},
+        "edition": version.edition,
+        "vacuum_shown_in": version.vacuum_unit,
+        "boost_shown_in": version.boost_unit,
+    }

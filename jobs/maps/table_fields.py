@@ -1,0 +1,215 @@
+"""Form fields of many cells: rows of two figures, and a table over speed and vacuum. Each cell is refused by itself."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from garage.quantities.words import plain
+from jobs.maps.figures import figure
+from timing.units import convert
+
+MOST_ROWS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of figures: the name of its cells, what stands over it, and between what its figures may lie."""
+
+    name: str
+    label: str
+    unit: str
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell for the template: as typed, with its refusal."""
+
+    name: str
+    value: str
+    label: str
+    error: str = ""
+
+
+class ManyCells(forms.Widget):
+    """Reads every cell by its column's name; the page writes the cells out itself."""
+
+    def __init__(self, names: Sequence[str]) -> None:
+        super().__init__()
+        self.names = names
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> dict[str, list[str]]:
+        read = data.getlist if hasattr(data, "getlist") else lambda key: list(data.get(key, []))
+        return {key: [str(cell)[:40] for cell in read(key)][: MOST_ROWS * MOST_ROWS] for key in self.names}
+
+    def value_omitted_from_data(self, data: Any, files: Any, name: str) -> bool:
+        return not any(key in data for key in self.names)
+
+
+class CellsField(forms.Field):
+    """What both kinds of table share: a refusal a cell, and figures read the same way."""
+
+    def __init__(self, columns: Sequence[Column], **kwargs: Any) -> None:
+        self.columns = columns
+        self.cell_errors: dict[tuple[str, int], str] = {}
+        super().__init__(widget=ManyCells([column.name for column in columns]), **kwargs)
+
+    def __deepcopy__(self, memo: Any) -> "CellsField":
+        copy: CellsField = super().__deepcopy__(memo)
+        copy.cell_errors = {}
+        return copy
+
+    def read(self, column: Column, place: int, text: str) -> float | None:
+        """One cell's figure; None with its refusal noted if it is none."""
+        value = figure(text)
+        if value is None:
+            self.refuse(column, place, f"'{text}' is not a figure." if text.strip() else "Write a figure.")
+        elif not column.low <= value <= column.high:
+            spaced = f" {column.unit}" if column.unit else ""
+            self.refuse(column, place, f"Must be between {plain(column.low)} and {plain(column.high)}{spaced}.")
+        else:
+            return value
+        return None
+
+    def refuse(self, column: Column, place: int, message: str) -> None:
+        self.cell_errors.setdefault((column.name, place), message)
+
+    def raise_if_refused(self) -> None:
+        if self.cell_errors:
+            count = len(self.cell_errors)
+            words = "One figure is refused" if count == 1 else f"{count} figures are refused"
+            raise ValidationError(f"{words}: see beside {'it' if count == 1 else 'them'}.", code="cells")
+
+
+class RowsField(CellsField):
+    """Rows of two figures, rising in the first; rows left wholly blank are none. Cleans to a list of lists."""
+
+    def __init__(self, columns: Sequence[Column], *, needed: int = 0, **kwargs: Any) -> None:
+        self.needed = needed
+        super().__init__(columns, required=needed > 0, **kwargs)
+
+    def to_python(self, value: dict[str, list[str]]) -> list[list[float]]:
+        first, second = self.columns
+        # A box may have been blanked: rows are counted as they stand on the page, so that a refusal finds its cell.
+        rows = []
+        for place, (a, b) in enumerate(zip(value[first.name], value[second.name], strict=False)):
+            if not a.strip() and not b.strip():
+                continue
+            figures = (self.read(first, place, a), self.read(second, place, b))
+            if figures[0] is not None and figures[1] is not None:
+                if rows and figures[0] <= rows[-1][0]:
+                    self.refuse(first, place, f"Must be above {plain(rows[-1][0])}: the rows rise.")
+                rows.append([figures[0], figures[1]])
+        self.raise_if_refused()
+        if len(rows) < self.needed:
+            raise ValidationError("A curve needs at least one node.", code="required")
+        if len(rows) > MOST_ROWS:
+            raise ValidationError(f"More than {MOST_ROWS} rows are none that a unit could hold.", code="too_many")
+        return rows
+
+    def validate(self, value: Any) -> None:
+        """`to_python` has seen to it."""
+
+    def rows(self, value: Any, spare: int = 0) -> list[list[Cell]]:
+        """The cells as they stand on the page: `value` is what was typed, or a cleaned list of rows."""
+        if isinstance(value, dict):
+            texts = list(zip(*(value[column.name] for column in self.columns), strict=False))
+        else:
+            texts = [tuple(plain(figure) for figure in row) for row in value or []]
+        texts += [("",) * len(self.columns)] * spare
+        return [
+            [
+                Cell(
+                    column.name,
+                    text,
+                    f"{column.label}, row {place + 1}",
+                    self.cell_errors.get((column.name, place), ""),
+                )
+                for column, text in zip(self.columns, row, strict=True)
+            ]
+            for place, row in enumerate(texts)
+        ]
+
+
+class VacuumTableField(CellsField):
+    """Advance over speed and vacuum. Cleans to {"rpm", "vacuum", "degrees"} in kPa; typed in `unit`."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        self.unit = "kPa"
+        columns = (
+            Column("table_rpm", "speed", "rpm", 0, 15000),
+            Column("table_vacuum", "vacuum", "kPa", -250, 100),
+            Column("table_deg", "degrees", "degrees", -40, 40),
+        )
+        super().__init__(columns, required=False, **kwargs)
+
+    def to_python(self, value: dict[str, list[str]]) -> dict[str, list[Any]]:
+        speed, vacuum, degrees = self.columns
+        speeds = [self.read(speed, place, text) for place, text in enumerate(value[speed.name])]
+        vacua = [self._vacuum(vacuum, place, text) for place, text in enumerate(value[vacuum.name])]
+        cells = [self.read(degrees, place, text) for place, text in enumerate(value[degrees.name])]
+        self._refuse_falling(speed, speeds)
+        self._refuse_falling(vacuum, vacua)
+        self.raise_if_refused()
+        if not cells:
+            return {}
+        if len(cells) != len(speeds) * len(vacua):
+            raise ValidationError("The vacuum table has lost cells on the way; load the page again.", code="cells")
+        width = len(speeds)
+        return {
+            "rpm": speeds,
+            "vacuum": vacua,
+            "degrees": [cells[row * width : (row + 1) * width] for row in range(len(vacua))],
+        }
+
+    def validate(self, value: Any) -> None:
+        """`to_python` has seen to it."""
+
+    def _vacuum(self, column: Column, place: int, text: str) -> float | None:
+        typed = figure(text)
+        if typed is None:
+            self.refuse(column, place, f"'{text}' is not a figure." if text.strip() else "Write a figure.")
+            return None
+        kpa = float(convert(typed, self.unit, "kPa"))
+        if not column.low <= kpa <= column.high:
+            low, high = (plain(float(convert(bound, "kPa", self.unit)), 1) for bound in (column.low, column.high))
+            self.refuse(column, place, f"Must be between {low} and {high} {self.unit}.")
+        return kpa
+
+    def _refuse_falling(self, column: Column, values: list[float | None]) -> None:
+        for place in range(1, len(values)):
+            before, here = values[place - 1], values[place]
+            if before is not None and here is not None and here <= before:
+                self.refuse(column, place, "Must be above the one before.")
+
+    def head_cells(self, value: Any) -> list[Cell]:
+        return self._cells(0, self._texts(value, "table_rpm"))
+
+    def body_rows(self, value: Any) -> list[tuple[Cell, list[Cell]]]:
+        """Each row of the table: the cell of its vacuum, and its cells of degrees."""
+        width = len(self._texts(value, "table_rpm"))
+        heads = self._cells(1, self._texts(value, "table_vacuum"))
+        cells = self._cells(2, self._texts(value, "table_deg"))
+        return [(head, cells[row * width : (row + 1) * width]) for row, head in enumerate(heads)]
+
+    def _texts(self, value: Any, name: str) -> list[str]:
+        if not value:
+            return []
+        if name in value:
+            return list(value[name])
+        if name == "table_rpm":
+            return [plain(rpm) for rpm in value["rpm"]]
+        if name == "table_vacuum":
+            return [plain(round(float(convert(kpa, "kPa", self.unit)), 4)) for kpa in value["vacuum"]]
+        return [plain(cell) for row in value["degrees"] for cell in row]
+
+    def _cells(self, which: int, texts: list[str]) -> list[Cell]:
+        column = self.columns[which]
+        return [
+            Cell(column.name, text, f"{column.label} {place + 1}", self.cell_errors.get((column.name, place), ""))
+            for place, text in enumerate(texts)
+        ]
