@@ -212,18 +212,19 @@ def compare_capsule(
 
 
 def _begin(vacua: FloatArray, advances: FloatArray, moved_deg: float) -> float | None:
-    """Where the advance leaves 0: the line through the first reading that has moved and the next, carried back to 0."""
+    """Where the advance leaves 0: the line of the rise carried back, or None where no reading is before it."""
     moving = np.flatnonzero(advances > moved_deg)
-    if not moving.size:
+    if not moving.size or moving[0] == 0:
         return None
     first = int(moving[0])
-    if first == 0:
-        return None
-    still, moved = float(advances[first - 1]), float(advances[first])
-    if first + 1 < vacua.size and vacua[first + 1] > vacua[first] and advances[first + 1] > advances[first]:
-        slope = float((advances[first + 1] - moved) / (vacua[first + 1] - vacua[first]))
-        return float(np.clip(vacua[first] - moved / slope, vacua[first - 1], vacua[first]))
-    return float(np.interp(0.0, (still, moved), (vacua[first - 1], vacua[first]))) if still < moved else None
+    following = first + 1
+    on_the_rise = following < vacua.size and advances[first] < advances[following] < 0.95 * advances.max()
+    if not on_the_rise or vacua[following] == vacua[first]:
+        # The next reading is on the stop: its line would lie too flat and lead too far back.
+        return float(np.interp(0.0, advances[first - 1 : following], vacua[first - 1 : following]))
+    slope = (advances[following] - advances[first]) / (vacua[following] - vacua[first])
+    still = vacua[:first][advances[:first] <= moved_deg / 4.0]
+    return float(max(vacua[first] - advances[first] / slope, still[-1] if still.size else 0.0))
 
 
 def _capsule_findings(
