@@ -176,6 +176,11 @@ class TestScale:
         html = drawn("{% scale stages %}", stages=[stage("Map", "ahead", steps_total=5)])
         assert re.findall(r'x1="([\d.]+%)"', html) == ["20%", "40%", "60%", "80%"]
 
+    def test_a_stage_whose_steps_nobody_counted_is_divided_in_quarters(self):
+        html = drawn("{% scale stages %}", stages=[stage("Map", "current")])
+        assert re.findall(r'x1="([\d.]+%)"', html)[:3] == ["25%", "50%", "75%"]
+        assert "scale-count" not in html
+
     def test_the_count_is_written_beside_the_current_stage_alone(self):
         html = drawn("{% scale stages %}", stages=self.STAGES)
         assert re.findall(r"\d+ of \d+", html) == ["7 of 20"]
@@ -196,7 +201,7 @@ class TestScale:
         assert 'class="scale-ink" x1="0" x2="45%"' in html
 
     def test_a_job_that_is_over_says_so(self):
-        assert "all stages done" in drawn("{% scale_small stages %}", stages=[stage("Map", "done")])
+        assert "All stages done" in drawn("{% scale_small stages %}", stages=[stage("Map", "done")])
 
 
 class MeasureForm(forms.Form):

@@ -181,6 +181,8 @@ class StageOnScale:
 
 
 STAGE_WORDS = {"done": "done", "current": "now", "ahead": "ahead", "skipped": "passed with something missing"}
+# Where nobody has counted the steps, the rule is divided as a blank one is.
+BLANK_GRADUATIONS = 4
 # More graduations than this run into one another on a tablet; the count beside the name stays exact.
 FINEST_GRADUATIONS = 24
 
@@ -199,7 +201,7 @@ def _share_done(stage: Stage) -> float:
 
 
 def _graduations(stage: Stage, share: float) -> list[Graduation]:
-    parts = min(stage.get("steps_total") or 0, FINEST_GRADUATIONS)
+    parts = min(stage.get("steps_total") or BLANK_GRADUATIONS, FINEST_GRADUATIONS)
     return [
         # Every fifth is a little longer, so that the eye can count.
         Graduation(_percent(n / parts), "62%" if n % 5 == 0 else "42%", inked=n / parts <= share)
@@ -249,7 +251,7 @@ def scale_small(stages: Iterable[Stage]) -> dict[str, object]:
         words = current["label"] + (f", {current.get('steps_done', 0)} of {total}" if total else "")
     return {
         "long": [_percent(n / count) for n in range(count + 1)],
-        "short": [_percent((n + half) / count) for n in range(count) for half in (0.25, 0.5, 0.75)],
+        "short": [_percent((n + quarter) / count) for n in range(count) for quarter in (0.25, 0.5, 0.75)],
         "reached": _percent(reached),
         "points": current is not None,
         "words": words,
