@@ -87,6 +87,7 @@ class Workshop(models.Model):
     full_load_limit_deg = models.FloatField(default=38.0, validators=[Between(10, 60, "degrees")])
     total_limit_deg = models.FloatField(default=55.0, validators=[Between(20, 70, "degrees")])
     cranking_limit_deg = models.FloatField(default=12.0, validators=[Between(0, 30, "degrees")])
+    clamp_tolerance_deg = models.FloatField(default=0.5, validators=[Between(0.1, 3, "degrees")])
     mark_tolerance_deg = models.FloatField(default=1.0, validators=[Between(0.1, 5, "degrees")])
     compression_spread_percent = models.FloatField(default=15.0, validators=[Between(1, 50, "%")])
     least_sweep_speeds = models.PositiveSmallIntegerField(default=6, validators=[Between(4, 30)])

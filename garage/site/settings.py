@@ -14,7 +14,7 @@ use_sound_sqlite()
 env = Env()
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
-DATA_DIR = Path(env.str("CRANKMARK_DATA", str(BASE_DIR / ".data"))).resolve()
+DATA_DIR = Path(env.str("CRANKMARK_DATA", "") or BASE_DIR / ".data").resolve()
 
 # Development is asked for by name; nobody gets tracebacks in the browser by forgetting a variable.
 DEBUG = env.bool("CRANKMARK_DEVELOPMENT", False)

@@ -1,7 +1,7 @@
 """Appending a fact to the record: once, whoever sends it how often."""
 
 from typing import Any, TypeVar
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import models
 
@@ -27,3 +27,8 @@ def append(
             **values,
         },
     )
+
+
+def id_of_taking_back(fact: RecordedFact) -> UUID:
+    """The id of the fact that takes `fact` back: always the same, so that taking back twice is once."""
+    return uuid5(fact.pk, "taken back")

@@ -8,7 +8,7 @@ from garage.people.signature import Signature
 from garage.quantities.words import advance, plain, pressure
 from jobs.card import journal
 from jobs.card.models import Job
-from jobs.card.recording import append
+from jobs.card.recording import append, id_of_taking_back
 from jobs.inspection.models import (
     CompressionReading,
     Fitness,
@@ -37,11 +37,11 @@ def record_sweep_reading(
 
 
 @transaction.atomic
-def withdraw_sweep_reading(*, reading: SweepReading, id: UUID, signed: Signature) -> None:
+def withdraw_sweep_reading(*, reading: SweepReading, signed: Signature) -> None:
     """Take a reading back: another fact that supersedes it; the first one stays in the book."""
     _, is_new = append(
         SweepReading,
-        id=id,
+        id=id_of_taking_back(reading),
         signed=signed,
         supersedes=reading,
         job=reading.job,

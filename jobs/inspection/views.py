@@ -9,7 +9,6 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import may
 from garage.people.signature import signature
-from jobs.card.fact_forms import FactForm
 from jobs.card.models import Job, Stage
 from jobs.card.pages import job_context, job_for
 from jobs.fitting import queries as fitting
@@ -37,7 +36,6 @@ def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
         "mark_form": MarkForm(prefix="mark"),
         "compression_form": _compression_form(request, job),
         "verdict_form": VerdictForm(prefix="verdict"),
-        "withdraw_form": FactForm(prefix="withdraw"),
     }
     return job_context(
         request,
@@ -85,9 +83,7 @@ def add_sweep_reading(request: HttpRequest, code: str) -> HttpResponse:
 def withdraw_sweep_reading(request: HttpRequest, code: str, pk: Any) -> HttpResponse:
     job = job_for(code)
     reading = get_object_or_404(job.sweep_readings, pk=pk)
-    form = FactForm(request.POST, prefix="withdraw")
-    if form.is_valid() and not reading.successors.exists():
-        actions.withdraw_sweep_reading(reading=reading, id=form.cleaned_data["id"], signed=signature(request))
+    actions.withdraw_sweep_reading(reading=reading, signed=signature(request))
     return _back(job, "sweep")
 
 

@@ -1,21 +1,189 @@
-"""What the strobe has shown."""
+"""What the strobe has shown, and what it proves."""
+
+from dataclasses import dataclass
 
 from django.urls import reverse
 
+from garage.people.queries import the_workshop
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
+from jobs.inspection import queries as inspection
+from jobs.maps import queries as maps
+from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSitting
+from timing.curve import AdvanceCurve
+from timing.errors import TimingError
+from timing.strobe import BaseProof, StrobeFit, Verdict, fit_readings, prove_base
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A sitting with the readings that stand in it, and the verdict on them."""
+
+    sitting: StrobeSitting
+    readings: list[StrobeReading]
+    tolerance_deg: float
+    proof: BaseProof | None = None
+    fit: StrobeFit | None = None
+    trouble: str = ""
+
+    @property
+    def verdict(self) -> Verdict | None:
+        judged = self.proof or self.fit
+        return judged.verdict if judged else None
+
+    @property
+    def holds(self) -> bool:
+        return self.verdict is not None and self.verdict.holds
+
+    @property
+    def rows(self) -> list[tuple[StrobeReading, float]]:
+        """Each reading with how late it is. [degrees of crank]"""
+        return [(reading, reading.expected_deg - reading.measured_deg) for reading in self.readings]
+
+
+def standing_readings(sitting: StrobeSitting) -> list[StrobeReading]:
+    return list(sitting.readings.filter(successors=None, withdrawn=False).select_related("by").order_by("rpm"))
+
+
+def judged(sitting: StrobeSitting) -> Judged:
+    """The verdict of `timing.strobe` on a sitting; with too strange figures, the sentence that says so."""
+    readings = standing_readings(sitting)
+    job = sitting.job
+    tolerance = the_workshop().strobe_tolerance_deg
+    if not readings:
+        return Judged(sitting, readings, tolerance)
+    rpm = [reading.rpm for reading in readings]
+    measured = [reading.measured_deg for reading in readings]
+    mark_error = inspection.mark_error(job)
+    strokes = job.vehicle.engine.strokes
+    try:
+        if sitting.base_deg is not None:
+            proof = prove_base(rpm, measured, sitting.base_deg, tolerance, mark_error_deg=mark_error, strokes=strokes)
+            return Judged(sitting, readings, tolerance, proof=proof)
+        expected = [reading.expected_deg for reading in readings]
+        old = inspection.old_centrifugal_curve(job)
+        fit = fit_readings(rpm, measured, expected, old, tolerance, mark_error_deg=mark_error, strokes=strokes)
+    except TimingError as trouble:
+        return Judged(sitting, readings, tolerance, trouble=str(trouble))
+    return Judged(sitting, readings, tolerance, fit=fit)
+
+
+def last_sitting(job: Job, *purposes: Purpose) -> StrobeSitting | None:
+    """The latest sitting for one of the purposes that has a reading standing."""
+    sittings = job.strobe_sittings.filter(purpose__in=purposes).order_by("begun_at", "pk")
+    with_readings = sittings.filter(readings__successors=None, readings__withdrawn=False).distinct()
+    return with_readings.select_related("begun_by", "map_version").last()
+
+
+def base_proof(job: Job) -> Judged | None:
+    """The last sitting for the base timing, judged."""
+    sitting = last_sitting(job, Purpose.BASE)
+    return judged(sitting) if sitting else None
+
+
+def map_check(job: Job) -> Judged | None:
+    """The last sitting against a map version, judged."""
+    sitting = last_sitting(job, Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE)
+    return judged(sitting) if sitting else None
+
+
+def final_check(job: Job) -> Judged | None:
+    """The last final check, judged; None if the map in the car is another one by now."""
+    sitting = last_sitting(job, Purpose.FINAL)
+    now = maps.version_in_car(job)
+    if sitting is None or now is None or sitting.map_version_id != now.pk:
+        return None
+    return judged(sitting)
+
+
+def latest_readings(job: Job) -> list[tuple[float, float]]:
+    """(rpm, degrees BTDC) of the last sitting against a map, for the bench to lay under its curve."""
+    sitting = last_sitting(job, Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE)
+    return [(reading.rpm, reading.measured_deg) for reading in standing_readings(sitting)] if sitting else []
+
+
+def clamp(job: Job) -> ClampCheck | None:
+    return job.clamp_checks.select_related("by").order_by("made_at").last()
+
+
+def clamp_holds(check: ClampCheck | None) -> bool:
+    return check is not None and abs(check.change_deg) <= the_workshop().clamp_tolerance_deg and check.mark_painted
+
+
+def suggested_base_deg(job: Job) -> float | None:
+    """What the unit is most likely told: the newest map's base timing, else the factory's."""
+    newest = maps.released_versions(job).last()
+    return newest.base_deg if newest else job.vehicle.distributor.base_timing_deg
+
+
+def old_curve(job: Job) -> AdvanceCurve | None:
+    return inspection.old_centrifugal_curve(job)
 
 
 def progress(job: Job) -> StageProgress:
     missing = []
-    if not job.strobe_sittings.filter(purpose="base timing").exists():
-        missing.append("the base timing proven with the strobe")
-    if not job.clamp_checks.exists():
-        missing.append("the clamp tightened and read again")
+    proof = base_proof(job)
+    if proof is None:
+        missing.append("the base timing read with the strobe, curve flat, at two speeds")
+    elif not proof.holds:
+        missing.append(f"the base timing proven: {proof.verdict.sentence if proof.verdict else proof.trouble}")
+    check = clamp(job)
+    if check is None:
+        missing.append("the distributor clamped, marked and read again")
+    elif not clamp_holds(check):
+        missing.append("a clamp that holds: the reading changed too much, or no mark was painted")
+    elif proof is not None and proof.readings and check.made_at < min(r.made_at for r in proof.readings):
+        missing.append("the clamp checked again: it was last tightened before these readings")
     return StageProgress(
         missing=missing,
-        done=2 - len(missing),
+        done=2 - min(2, len(missing)),
         total=2,
         next_label="Read the strobe" if missing else "",
         next_url=reverse("strobe:page", args=[job.code]) if missing else "",
     )
+
+
+def facts_for_sheet(job: Job) -> dict[str, object]:
+    """The proof of the timing as plain data for the documents: who read what, when, and the verdict."""
+    return {
+        "base": _facts(base_proof(job)),
+        "map": _facts(map_check(job)),
+        "final": _facts(final_check(job)),
+        "clamp": _clamp_facts(clamp(job)),
+    }
+
+
+def _facts(found: Judged | None) -> dict[str, object] | None:
+    if found is None:
+        return None
+    return {
+        "purpose": found.sitting.get_purpose_display(),
+        "base_deg": found.sitting.base_deg,
+        "map_number": found.sitting.map_version.number if found.sitting.map_version else None,
+        "tolerance_deg": found.tolerance_deg,
+        "holds": found.holds,
+        "verdict": found.verdict.sentence if found.verdict else found.trouble,
+        "readings": [
+            {
+                "rpm": reading.rpm,
+                "measured_deg": reading.measured_deg,
+                "expected_deg": reading.expected_deg,
+                "late_deg": late,
+                "by": str(reading.by),
+                "at": reading.made_at.isoformat(),
+            }
+            for reading, late in found.rows
+        ],
+    }
+
+
+def _clamp_facts(check: ClampCheck | None) -> dict[str, object] | None:
+    if check is None:
+        return None
+    return {
+        "change_deg": check.change_deg,
+        "torque_nm": check.torque_nm,
+        "mark_painted": check.mark_painted,
+        "by": str(check.by),
+        "at": check.made_at.isoformat(),
+    }

@@ -1,6 +1,16 @@
-"""Addresses of this room."""
+"""Addresses of the strobe's room."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from jobs.strobe import views
 
 app_name = "strobe"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("jobs/<str:code>/base-timing/", views.page, name="page"),
+    path("jobs/<str:code>/base-timing/begin/", views.begin_base, name="begin-base"),
+    path("jobs/<str:code>/base-timing/clamp/", views.record_clamp, name="record-clamp"),
+    path("jobs/<str:code>/strobe/begin/<str:purpose>/", views.begin_map, name="begin-map"),
+    path("jobs/<str:code>/strobe/<int:pk>/", views.sitting, name="sitting"),
+    path("jobs/<str:code>/strobe/<int:pk>/reading/", views.add_reading, name="add-reading"),
+    path("jobs/<str:code>/strobe/<int:pk>/reading/<uuid:reading>/", views.withdraw, name="withdraw"),
+]

@@ -71,11 +71,10 @@ def every_address():
 
 
 def address(name, converters, job):
-    stand_ins = {"code": job.code, "pk": 1, "id": "00000000-0000-4000-8000-000000000000"}
-    values = {}
-    for key, converter in converters.items():
-        kind = type(converter).__name__
-        values[key] = stand_ins.get(key, {"IntConverter": 1, "UUIDConverter": stand_ins["id"]}.get(kind, "x"))
+    stand_ins = {"UUIDConverter": "00000000-0000-4000-8000-000000000000", "IntConverter": 1}
+    values = {key: stand_ins.get(type(converter).__name__, "x") for key, converter in converters.items()}
+    if "code" in values:
+        values["code"] = job.code
     return reverse(name, kwargs=values)
 
 

@@ -1,0 +1,191 @@
+"""The car as it came in."""
+
+import uuid
+
+import pytest
+from django.urls import reverse
+
+from garage.models import Workshop
+from jobs.inspection import actions, queries
+from jobs.inspection.models import SweepReading
+from tests.factories import JobFactory
+
+# Worked band of the handbook, section 4: in crank degrees 0-1 at 800, 2-6 at 1200, 10-14 at 1800, 17-21 at 3000, 22-26
+# at 4500 rpm, without base timing.
+BAND = [[400, 0, 0.5], [600, 1, 3], [900, 5, 7], [1500, 8.5, 10.5], [2250, 11, 13]]
+BASE = 8.0
+MIDDLE = {800: 0.5, 1200: 4, 1800: 12, 3000: 19, 4500: 24}
+
+
+@pytest.fixture
+def job(db):
+    job = JobFactory(stage="inspection")
+    distributor = job.vehicle.distributor
+    distributor.factory_band, distributor.base_timing_deg = BAND, BASE
+    distributor.save()
+    return job
+
+
+def read(job, signed, rpm, degrees, direction="rising", id=None):
+    return actions.record_sweep_reading(
+        job=job, id=id or uuid.uuid4(), rpm=rpm, measured_deg=degrees, direction=direction, signed=signed
+    )
+
+
+def test_a_sound_distributor_lies_within_its_factory_band(job, signed):
+    for rpm, degrees in MIDDLE.items():
+        read(job, signed, rpm, degrees + BASE)
+    comparison = queries.compared_sweep(job)
+    assert [finding.kind for finding in comparison.findings] == ["within_band"]
+    assert comparison.outside == pytest.approx([0] * 5)
+
+
+def test_weak_springs_are_named_in_words(job, signed):
+    for rpm, degrees in MIDDLE.items():
+        early = 6 if 1000 < rpm < 4000 else 0
+        read(job, signed, rpm, degrees + BASE + early)
+    assert "weak_springs" in queries.compared_sweep(job).kinds
+
+
+def test_a_sweep_without_factory_data_is_kept_but_not_judged(signed, db):
+    job = JobFactory()
+    read(job, signed, 900, 8)
+    assert queries.compared_sweep(job) is None
+    assert queries.sweep_points(job) == [(900, 8, "rising")]
+
+
+def test_the_same_reading_sent_twice_is_one(job, signed):
+    id = uuid.uuid4()
+    read(job, signed, 900, 8, id=id)
+    read(job, signed, 900, 8, id=id)
+    assert SweepReading.objects.count() == 1
+    assert job.journal.count() == 1
+
+
+def test_a_reading_taken_back_stays_in_the_book_but_counts_no_more(job, signed):
+    wrong = read(job, signed, 900, 38)
+    read(job, signed, 1000, 9)
+    for _ in range(2):
+        actions.withdraw_sweep_reading(reading=wrong, signed=signed)
+    assert queries.sweep_points(job) == [(1000, 9, "rising")]
+    assert SweepReading.objects.filter(pk=wrong.pk).exists()
+    assert [line.sentence for line in job.journal.all()].count("Taken back: 38° BTDC at 900 rpm") == 1
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "mark", "top", "error", "source"),
+    [
+        (-36, 36, 0, 0, 0, "symmetric, by hand"),
+        (-35, 39, 2, 2, 0, "midpoint 2, by hand"),
+        (350, 14, 0, 2, -2, "over the zero of the wheel: 350 and 14 have 2 between them, by hand"),
+    ],
+)
+def test_the_timing_mark_is_compared_with_the_piston_stop(job, signed, first, second, mark, top, error, source):
+    actions.record_mark_check(
+        job=job, id=uuid.uuid4(), first_deg=first, second_deg=second, mark_deg=mark, signed=signed
+    )
+    found = queries.mark_found(job)
+    assert found.top_deg == pytest.approx(top), source
+    assert found.error_deg == pytest.approx(error), source
+
+
+def test_a_mark_more_than_a_degree_off_keeps_the_gate_shut(job, signed):
+    actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=3, signed=signed)
+    assert "a new timing mark: the old one is 3.0° off" in queries.progress(job).missing
+
+
+def test_a_stop_that_is_too_shallow_is_refused_and_nothing_is_recorded(browser_of, mechanic, job):
+    form = {"mark-id": uuid.uuid4(), "mark-first_deg": "-2", "mark-second_deg": "2", "mark-mark_deg": "0"}
+    answer = browser_of(mechanic).post(reverse("inspection:check-mark", args=[job.code]), form)
+    assert answer.status_code == 422
+    assert 'value="-2"' in answer.content.decode()
+    assert not job.mark_checks.exists()
+
+
+def squeeze(job, signed, *gauge_kpa):
+    for cylinder, value in enumerate(gauge_kpa, start=1):
+        actions.record_compression(
+            job=job, id=uuid.uuid4(), cylinder=cylinder, gauge_kpa=value, entered_unit="kPa", signed=signed
+        )
+
+
+@pytest.mark.parametrize(
+    ("gauges", "even", "source"),
+    [
+        ((1200, 1180, 1190, 1210), True, "spread 2.5 %, by hand"),
+        ((1200, 1020), True, "15 % exactly: common practice allows 15, no source"),
+        ((1200, 1000), False, "16.7 %, by hand"),
+        ((1200,), None, "one cylinder says nothing"),
+    ],
+)
+def test_compression_is_judged_by_the_spread_between_cylinders(job, signed, gauges, even, source):
+    squeeze(job, signed, *gauges)
+    assert queries.compression(job).even is even, source
+
+
+def test_compression_at_height_is_shown_as_at_sea_level(job, signed, workshop):
+    Workshop.objects.update(altitude_m=1000)
+    squeeze(job, signed, 1064.412)
+    # Handbook, section 3: 1200 kPa at sea level reads 1064.412 kPa at 1000 m (US Standard Atmosphere 1976)
+    assert queries.compression(job).at_sea_level_kpa[0] == pytest.approx(1200, rel=1e-6)
+
+
+def test_a_second_reading_of_a_cylinder_takes_the_place_of_the_first(job, signed):
+    squeeze(job, signed, 900)
+    squeeze(job, signed, 1150)
+    assert [reading.gauge_kpa for reading in queries.compression(job).readings] == [1150]
+    assert job.compression_readings.count() == 2
+
+
+def test_compression_typed_in_psi_shows_in_psi(browser_of, mechanic, job):
+    client = browser_of(mechanic)
+    form = {"compression-id": uuid.uuid4(), "compression-cylinder": 1, "compression-gauge_kpa": "165", "unit": "psi"}
+    client.post(reverse("inspection:read-compression", args=[job.code]), form)
+    # NIST SP 811 (2008) B.8: 1 psi is 6.894 757 kPa
+    assert job.compression_readings.get().gauge_kpa == pytest.approx(165 * 6.894757, rel=1e-6)
+    assert "165 psi" in client.get(reverse("inspection:page", args=[job.code])).content.decode()
+
+
+def test_an_engine_found_not_ready_keeps_the_gate_shut_until_the_owner_has_spoken(job, signed):
+    def judge(fitness, remarks=""):
+        actions.give_verdict(job=job, id=uuid.uuid4(), fitness=fitness, remarks=remarks, signed=signed)
+
+    judge("talk to the owner", "cylinder 3 holds nothing")
+    assert "the owner's word: the engine was found not ready" in queries.progress(job).missing
+    judge("with remarks", "valve ground, owner agreed")
+    assert not [words for words in queries.progress(job).missing if "owner" in words or "verdict" in words]
+    assert job.inspection_verdicts.count() == 2
+
+
+def test_a_bad_verdict_without_a_word_of_why_is_refused(browser_of, mechanic, job):
+    form = {"verdict-id": uuid.uuid4(), "verdict-fitness": "talk to the owner", "verdict-remarks": ""}
+    answer = browser_of(mechanic).post(reverse("inspection:give-verdict", args=[job.code]), form)
+    assert answer.status_code == 422
+    assert not job.inspection_verdicts.exists()
+
+
+@pytest.mark.parametrize(
+    ("rpm", "degrees", "why"),
+    [("9", "8", "between 100 and 10000 rpm"), ("900", "200", "between -30 and 80"), ("fast", "8", "number")],
+)
+def test_a_reading_out_of_reason_is_refused_and_comes_back_as_typed(browser_of, mechanic, job, rpm, degrees, why):
+    form = {"sweep-id": uuid.uuid4(), "sweep-rpm": rpm, "sweep-measured_deg": degrees, "sweep-direction": "rising"}
+    answer = browser_of(mechanic).post(reverse("inspection:add-sweep-reading", args=[job.code]), form)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert why in page
+    assert f'value="{rpm}"' in page
+
+
+def test_the_front_desk_reads_the_inspection_but_writes_none(browser_of, front_desk, job):
+    client = browser_of(front_desk)
+    assert client.get(reverse("inspection:page", args=[job.code])).status_code == 200
+    assert client.post(reverse("inspection:give-verdict", args=[job.code]), {}).status_code == 403
+
+
+def test_the_old_curve_for_the_strobe_comes_from_the_sweep_else_from_the_factory(job, signed):
+    assert queries.old_centrifugal_curve(job).advance(1200) == pytest.approx(4)
+    for rpm, degrees in [*MIDDLE.items(), (2400, 16)]:
+        read(job, signed, rpm, degrees + BASE + 3)
+    curve = queries.old_centrifugal_curve(job)
+    assert curve.advance(1200) == pytest.approx(4 - 0.5), "the lowest reading is the zero of the shape"
