@@ -120,17 +120,21 @@ def capsule_leak(
     kept = limits.seconds / time * (math.log(left / applied) if left > 0.0 else -math.inf)
     in_full = limits.applied_kpa * -math.expm1(kept)
     read = f"{lost:.1f} of {applied:.0f} kPa lost in {time:.0f} s"
-    comes_to = f"in {limits.seconds:.0f} s from {limits.applied_kpa:.0f} kPa that is {in_full:.1f} kPa"
+    comes_to = ""
+    if (applied, time) != (limits.applied_kpa, limits.seconds):
+        comes_to = f", in {limits.seconds:.0f} s from {limits.applied_kpa:.0f} kPa that is {in_full:.1f} kPa"
     allowed = f"{limits.lost_kpa:.1f} kPa is allowed"
     if in_full > limits.lost_kpa + _ROUNDING_KPA:
         kind = CapsuleKind.LEAKS
-        sentence = f"The capsule leaks: {read}, {comes_to}, {allowed}; try it without its pipe, then renew it."
+        sentence = (
+            f"The capsule leaks: {read}{comes_to}, {allowed}; try it without its pipe, and renew whichever leaks."
+        )
     elif applied < limits.applied_kpa or time < limits.seconds:
         kind = CapsuleKind.CANNOT_TELL
-        sentence = f"Cannot tell yet: {read}, {comes_to}; hold {limits.applied_kpa:.0f} kPa for {limits.seconds:.0f} s."
+        sentence = f"Cannot tell yet: {read}{comes_to}; hold {limits.applied_kpa:.0f} kPa for {limits.seconds:.0f} s."
     else:
         kind = CapsuleKind.HOLDS
-        sentence = f"The capsule holds: {read}, {comes_to}, {allowed}."
+        sentence = f"The capsule holds: {read}{comes_to}, {allowed}."
     return CapsuleLeak(lost, in_full, kind, sentence)
 
 

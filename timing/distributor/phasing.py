@@ -233,7 +233,8 @@ def rotor_phasing(
         best if aligned_at_deg is None else _spark(aligned_at_deg, "the advance at which rotor and post are in line")
     )
     ends = cap.at(lowest, aligned), cap.at(highest, aligned)
-    wrong = [sentence for end in ends for sentence in _faults(end, overlap, ratio)]
+    # At both ends of a range of nothing the same is wrong: said once.
+    wrong = list(dict.fromkeys(sentence for end in ends for sentence in _faults(end, overlap, ratio)))
     centred_is_wrong = any(_faults(cap.at(end, best), overlap, ratio) for end in (lowest, highest))
     widest = cap.widest_range(overlap, ratio)
     if not wrong:

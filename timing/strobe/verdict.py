@@ -16,6 +16,9 @@ from timing.regression import student_t_two_sided
 if TYPE_CHECKING:
     from timing.strobe.fit import StrobeFit
 
+# Readings at the ends settle a line best, and a few between would show that it is none.
+_SPREAD = "most of them at the lowest and the highest speeds, two between"
+
 MARK_AGAIN = "mark the true dead centre again and look for a slipped damper ring before any reading is trusted"
 
 # A session longer than this is not asked for: if the mean is still not known, the scatter is the matter.
@@ -138,7 +141,7 @@ def _too_few(fit: StrobeFit) -> Verdict | None:
         known += f" ({between(interval)})"
     sentence = (
         f"More readings: {have}, and {known}; take {limits.least_lag_readings} or more over at least "
-        f"{limits.least_span_rpm:.0f} rpm, half of them at the lowest and half at the highest speeds, two between."
+        f"{limits.least_span_rpm:.0f} rpm, {_SPREAD}."
     )
     return Verdict(VerdictKind.MORE_READINGS, sentence, (_mean_figure(fit),))
 
@@ -200,10 +203,7 @@ def _not_known_well(fit: StrobeFit) -> Verdict | None:
         return Verdict(VerdictKind.MORE_READINGS, sentence, (Figure("half width of the mean", worst, "degrees"),))
     interval = fit.lag_interval_of_line
     if fit.lag_unknown is not None and interval is not None and _beyond(interval, fit.limits.lag_us):
-        sentence = (
-            f"More readings: the error changes with speed, but {fit.lag_unknown}; take them half at the lowest and "
-            "half at the highest speeds, two between."
-        )
+        sentence = f"More readings: the error changes with speed, but {fit.lag_unknown}; take more, {_SPREAD}."
         return Verdict(VerdictKind.MORE_READINGS, sentence, (_mean_figure(fit),))
     return None
 
@@ -265,7 +265,7 @@ def _how_many_more(fit: StrobeFit) -> str:
     for total in range(len(fit.rpm) + 2, _MOST_READINGS_ASKED + 1, 2):
         half = student_t_two_sided(fit.limits.confidence, total - 2) * scatter * (2.0 / total) ** 0.5
         if half <= fit.tolerance:
-            return f"about {total} in all should do, half at the lowest and half at the highest speeds"
+            return f"about {total} in all should do, {_SPREAD}"
     return "they scatter too much for a reasonable number of readings, so look for the cause of the scatter first"
 
 
