@@ -1,0 +1,350 @@
+"""Writing a job's sheet: beginning it, entries, second persons, moving to a newer list."""
+
+import math
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import IO
+from uuid import UUID, uuid5
+
+from django.core.files.base import ContentFile
+from django.db import transaction
+
+from garage.people.signature import Signature
+from jobs.card import journal
+from jobs.card.models import Job, JobState
+from jobs.fitting.models import (
+    ChecklistItem,
+    Confirmation,
+    Entry,
+    ItemKind,
+    JobSheet,
+    Outcome,
+    Photograph,
+    SheetKind,
+    TemplateRevision,
+)
+from jobs.fitting.photographs import prepared
+from jobs.fitting.sheet import LEAVES_OPEN, Line, Sheet, sheet_of
+from jobs.fitting.verdict import said
+
+LONGEST_WORDS = 500
+LARGEST_FIGURE = 1e6
+
+
+class EntryRefusedError(Exception):
+    """The sheet does not take this. The message is a sentence for the person who sent it."""
+
+
+@transaction.atomic
+def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, signed: Signature) -> JobSheet:
+    """Begin the job's sheet of `kind` by `revision`. A sheet that was begun already stays as it is."""
+    if revision.published_at is None or revision.template.kind != kind:
+        raise EntryRefusedError("This list is not published, or is not for this stage.")
+    _refuse_abandoned(job)
+    sheet, begun = JobSheet.objects.get_or_create(
+        job=job, kind=kind, defaults={"revision": revision, "begun_at": signed.at}
+    )
+    if begun:
+        journal.write(
+            job,
+            "sheet-begun",
+            f"Began the {kind.label} sheet by {revision}",
+            signed=signed,
+            sheet=kind,
+            revision=revision.number,
+        )
+    return sheet
+
+
+@transaction.atomic
+def record_entry(
+    *,
+    sheet: JobSheet,
+    key: str,
+    id: UUID,
+    signed: Signature,
+    outcome: Outcome = Outcome.DONE,
+    measure: float | None = None,
+    choice: str = "",
+    text: str = "",
+    note: str = "",
+    replaces: list[UUID] | None = None,
+    made_at: datetime | None = None,
+) -> Entry:
+    """Append what `signed.by` entered for the item `key`. The same `id` again is the same entry.
+
+    `replaces` are the entries that stood on the person's screen: this one corrects the first, the others are taken back
+    with it. Whoever entered the same item unseen is not among them, and so both stay.
+
+    Raises
+    ------
+    EntryRefusedError
+        Saying which rule of the sheet is in the way.
+    """
+    return _enter(
+        sheet, key, id, signed, outcome=outcome, measure=measure, choice=choice, text=text, note=note,
+        replaces=replaces or [], made_at=made_at, has_photograph=False,
+    )  # fmt: skip
+
+
+@transaction.atomic
+def record_photograph(
+    *,
+    sheet: JobSheet,
+    key: str,
+    id: UUID,
+    entry_id: UUID,
+    upload: IO[bytes],
+    signed: Signature,
+    note: str = "",
+    replaces: list[UUID] | None = None,
+    made_at: datetime | None = None,
+) -> Photograph:
+    """Append a photograph to the entry `entry_id`, which is made with it if it does not exist yet.
+
+    A new entry answers an item that asks for a photograph; any other item stays open, with the photograph noted.
+    The same `id` again is the same photograph.
+
+    Raises
+    ------
+    PhotographRefusedError
+        If the upload is no photograph.
+    EntryRefusedError
+        If the sheet does not take it.
+    """
+    known = Photograph.objects.select_related("entry__item").filter(pk=id).first()
+    if known:
+        _the_same(known.entry, sheet, key, replace(signed, by=known.entry.by))
+        return known
+    picture = prepared(upload)  # before the sheet is held: decoding takes its time
+    sheet = _locked(sheet)
+    entry = Entry.objects.select_related("item").filter(pk=entry_id).first()
+    if entry is None:
+        line = _line(sheet_of(sheet), sheet, key)
+        outcome = Outcome.DONE if line.item.kind == ItemKind.PHOTO else Outcome.NOTED
+        entry = _enter(
+            sheet, key, entry_id, signed, outcome=outcome, note=note, replaces=replaces or [], made_at=made_at,
+            has_photograph=True,
+        )  # fmt: skip
+    else:
+        _the_same(entry, sheet, key, replace(signed, by=entry.by))
+        _refuse_abandoned(sheet.job)
+        journal.write(
+            sheet.job, "sheet-photograph", f"{entry.item.text}: photograph", signed=signed, sheet=sheet.kind,
+            item=key, entry=str(entry.pk), photograph=str(id),
+        )  # fmt: skip
+    return Photograph.objects.create(
+        id=id,
+        entry=entry,
+        by=signed.by,
+        device=signed.device,
+        made_at=min(made_at or signed.at, signed.at),
+        received_at=signed.at,
+        file=ContentFile(picture.image, name=f"{sheet.job.code}/{id}.jpg"),
+        thumbnail=ContentFile(picture.thumbnail, name=f"{sheet.job.code}/{id}-small.jpg"),
+        width=picture.width,
+        height=picture.height,
+        sha256=picture.sha256,
+    )
+
+
+def _enter(
+    sheet: JobSheet,
+    key: str,
+    id: UUID,
+    signed: Signature,
+    *,
+    outcome: Outcome,
+    replaces: list[UUID],
+    made_at: datetime | None,
+    has_photograph: bool,
+    measure: float | None = None,
+    choice: str = "",
+    text: str = "",
+    note: str = "",
+) -> Entry:
+    sheet = _locked(sheet)
+    known = Entry.objects.select_related("item").filter(pk=id).first()
+    if known:
+        return _the_same(known, sheet, key, signed)
+    _refuse_abandoned(sheet.job)
+    state = sheet_of(sheet)
+    line = _line(state, sheet, key)
+    note, text = note.strip(), text.strip()
+    _refuse_wrong_words(line.item, outcome, note, text)
+    _refuse_wrong_value(line.item, outcome, measure, choice, text)
+    if line.item.kind == ItemKind.PHOTO and outcome == Outcome.DONE and not has_photograph:
+        raise EntryRefusedError(f"‘{line.item.text}’ asks for a photograph.")
+    _refuse_against_order(line, outcome, signed)
+    seen = [entry for entry in line.history if entry.pk in set(replaces)]
+    first, others = (seen[0], seen[1:]) if seen else (None, [])
+    entry = _append(
+        sheet, line, signed, id=id, outcome=outcome, measure=measure, choice=choice, text=text, note=note,
+        supersedes=first, made_at=made_at,
+    )  # fmt: skip
+    for other in others:
+        _append(
+            sheet, line, signed, id=uuid5(id, str(other.pk)), outcome=Outcome.WITHDRAWN, supersedes=other,
+            note="another entry was kept", made_at=made_at,
+        )  # fmt: skip
+    _write_journal(sheet, line, entry, first, signed)
+    return entry
+
+
+def _append(sheet: JobSheet, line: Line, signed: Signature, *, made_at: datetime | None, **values: object) -> Entry:
+    return Entry.objects.create(
+        sheet=sheet,
+        item=line.item,
+        by=signed.by,
+        device=signed.device,
+        made_at=min(made_at or signed.at, signed.at),
+        received_at=signed.at,
+        **values,
+    )
+
+
+def _write_journal(sheet: JobSheet, line: Line, entry: Entry, corrected: Entry | None, signed: Signature) -> None:
+    sentence = f"{line.item.text}: {said(line.item, entry)}"
+    if corrected and corrected.outcome not in LEAVES_OPEN:
+        sentence += f"; before: {said(line.item, corrected)}, {corrected.by}"
+    journal.write(
+        sheet.job,
+        "sheet-entry",
+        sentence,
+        signed=signed,
+        sheet=sheet.kind,
+        item=line.item.key,
+        entry=str(entry.pk),
+        corrects=str(corrected.pk) if corrected else None,
+    )
+
+
+@transaction.atomic
+def confirm_entry(*, entry: Entry, id: UUID, signed: Signature, made_at: datetime | None = None) -> Confirmation:
+    """A second person has looked and found what `entry` says. Twice is once."""
+    sheet = _locked(entry.sheet)
+    known = Confirmation.objects.filter(entry=entry).first()
+    if known:
+        return known
+    _refuse_abandoned(sheet.job)
+    line = _line(sheet_of(sheet), sheet, entry.item.key)
+    if entry.by_id == signed.by.pk:
+        raise EntryRefusedError(f"‘{line.item.text}’ wants a second person, and you made this entry yourself.")
+    if entry not in line.standing:
+        raise EntryRefusedError(f"‘{line.item.text}’ was corrected in the meantime. Look at the new entry.")
+    if not line.waits_for_second:
+        raise EntryRefusedError(f"‘{line.item.text}’ does not wait for a second person.")
+    confirmation = Confirmation.objects.create(
+        id=id,
+        entry=entry,
+        first_person=entry.by,
+        by=signed.by,
+        device=signed.device,
+        made_at=min(made_at or signed.at, signed.at),
+        received_at=signed.at,
+    )
+    journal.write(
+        sheet.job,
+        "sheet-seconded",
+        f"{line.item.text}: seen by a second person ({said(line.item, entry)}, {entry.by})",
+        signed=signed,
+        sheet=sheet.kind,
+        item=line.item.key,
+        entry=str(entry.pk),
+    )
+    return confirmation
+
+
+@transaction.atomic
+def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, signed: Signature) -> JobSheet:
+    """Go on by another published revision of the same list. Entries that match one of its items stay on the sheet."""
+    sheet = _locked(sheet)
+    _refuse_abandoned(sheet.job)
+    if revision.published_at is None or revision.template_id != sheet.revision.template_id:
+        raise EntryRefusedError("A sheet can only be moved to a published revision of its own list.")
+    left = sheet.revision
+    if revision != left:
+        sheet.revision = revision
+        sheet.save(update_fields=["revision"])
+        journal.write(
+            sheet.job,
+            "sheet-moved",
+            f"Moved the {sheet.get_kind_display()} sheet from revision {left.number} to {revision}",
+            signed=signed,
+            sheet=sheet.kind,
+            left=left.number,
+            entered=revision.number,
+        )
+    return sheet
+
+
+def made_at_by_our_clock(*, made_at: datetime, sent_at: datetime, received_at: datetime) -> datetime:
+    """When an entry was made, by the workshop's clock: a tablet's clock may be hours wrong, its intervals are not."""
+    waited = max(sent_at - made_at, timedelta(0))
+    return received_at - waited
+
+
+def _locked(sheet: JobSheet) -> JobSheet:
+    """The sheet, held against everybody else until this transaction ends: rules are judged on what is really there."""
+    return (
+        JobSheet.objects.select_for_update(of=("self",))
+        .select_related("revision__template", "job__vehicle")
+        .get(pk=sheet.pk)
+    )
+
+
+def _the_same(known: Entry, sheet: JobSheet, key: str, signed: Signature) -> Entry:
+    if (known.sheet_id, known.item.key, known.by_id) != (sheet.pk, key, signed.by.pk):
+        raise EntryRefusedError("Another entry already has this one's number.")
+    return known
+
+
+def _line(state: Sheet, sheet: JobSheet, key: str) -> Line:
+    line = state.line(key)
+    if line is not None:
+        return line
+    item = sheet.revision.items.filter(key=key).first()
+    if item is None:
+        raise EntryRefusedError("The list was changed: this item does not stand on it any more.")
+    raise EntryRefusedError(f"‘{item.text}’ does not apply to this car as it is described now.")
+
+
+def _refuse_abandoned(job: Job) -> None:
+    if Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists():
+        raise EntryRefusedError(f"Job {job.code} was abandoned. Take it up again first.")
+
+
+def _refuse_wrong_words(item: ChecklistItem, outcome: Outcome, note: str, text: str) -> None:
+    if len(note) > LONGEST_WORDS or len(text) > LONGEST_WORDS:
+        raise EntryRefusedError(f"‘{item.text}’: no more than {LONGEST_WORDS} characters.")
+    if outcome in (Outcome.NOT_POSSIBLE, Outcome.LET_PASS) and not note:
+        raise EntryRefusedError(f"‘{item.text}’: say why in the note.")
+    if outcome == Outcome.LET_PASS and not item.hold_point:
+        raise EntryRefusedError(f"‘{item.text}’ is no hold point; there is nothing to let pass.")
+
+
+def _refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | None, choice: str, text: str) -> None:
+    wanted = outcome == Outcome.DONE
+    if measure is not None and (not math.isfinite(measure) or abs(measure) > LARGEST_FIGURE):
+        raise EntryRefusedError(f"‘{item.text}’: a figure between −{LARGEST_FIGURE:,.0f} and {LARGEST_FIGURE:,.0f}.")
+    given = {ItemKind.MEASURE: measure is not None, ItemKind.CHOICE: bool(choice), ItemKind.TEXT: bool(text)}
+    strange = [kind.label for kind, is_given in given.items() if is_given and kind != item.kind]
+    if strange:
+        raise EntryRefusedError(f"‘{item.text}’ is a {item.get_kind_display()}, and takes no {strange[0]}.")
+    if wanted and item.kind == ItemKind.MEASURE and measure is None:
+        raise EntryRefusedError(f"‘{item.text}’: type the figure in {item.unit}.")
+    if wanted and item.kind == ItemKind.TEXT and not text:
+        raise EntryRefusedError(f"‘{item.text}’: write a few words.")
+    if item.kind == ItemKind.CHOICE and (wanted or choice) and choice not in item.choices:
+        raise EntryRefusedError(f"‘{item.text}’ is one of: {', '.join(item.choices)}.")
+
+
+def _refuse_against_order(line: Line, outcome: Outcome, signed: Signature) -> None:
+    if outcome in LEAVES_OPEN:
+        return
+    if line.hold is not None:
+        hold = line.hold
+        state = "a second person" if hold.waits_for_second else hold.verdict.words
+        raise EntryRefusedError(f"Hold point before this item: ‘{hold.item.text}’ ({state}). It comes first.")
+    if outcome == Outcome.LET_PASS and not signed.by.has_perm("garage.pass_gates"):
+        raise EntryRefusedError(f"Only the owner lets a hold point pass: ‘{line.item.text}’.")

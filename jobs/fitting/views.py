@@ -1,0 +1,225 @@
+"""The sheet's pages as they work without any script, and the photographs."""
+
+from typing import IO
+from uuid import UUID, uuid4, uuid5
+
+from django.contrib import messages
+from django.core.files.storage import default_storage
+from django.db.models.fields.files import FieldFile
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.csrf import ensure_csrf_cookie
+from django.views.decorators.http import etag, require_GET, require_http_methods, require_POST
+
+from garage.people.access import may
+from garage.people.models import Staff
+from garage.people.signature import signature
+from jobs.card.models import Job, Stage
+from jobs.card.pages import job_context, job_for
+from jobs.fitting import actions, queries
+from jobs.fitting.forms import EntryForm
+from jobs.fitting.models import ChecklistItem, ItemKind, JobSheet, Outcome, Photograph, SheetKind, TemplateRevision
+from jobs.fitting.photographs import PhotographRefusedError
+from jobs.fitting.presentation import row_of, sheet_context
+from jobs.fitting.sheet import Line, Sheet, may_confirm
+from jobs.fitting.verdict import limits_in_words
+
+STAGE_OF = {SheetKind.FITTING: Stage.FITTING, SheetKind.INSPECTION: Stage.INSPECTION}
+
+
+def kind_for(kind: str) -> SheetKind:
+    try:
+        return SheetKind(kind)
+    except ValueError:
+        raise Http404 from None
+
+
+def sheet_for(job: Job, kind: SheetKind) -> Sheet:
+    sheet = queries.sheet(job, kind)
+    if sheet is None:
+        raise Http404
+    return sheet
+
+
+@require_GET
+@never_cache
+@ensure_csrf_cookie
+def page(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    context = job_context(request, job, Stage.FITTING)
+    # While the sheet is open its own next item is the next action.
+    if context["progress"].missing:
+        context["next_action"] = None
+    return render(request, "jobs/fitting/page.html", context | sheet_context(request, job, SheetKind.FITTING))
+
+
+@require_POST
+@may("record_readings")
+def begin(request: HttpRequest, code: str, kind: str) -> HttpResponse:
+    job, kind = job_for(code), kind_for(kind)
+    revision = get_object_or_404(TemplateRevision.objects.select_related("template"), pk=_number(request, "revision"))
+    try:
+        actions.begin_sheet(job=job, kind=kind, revision=revision, signed=signature(request))
+    except actions.EntryRefusedError as refusal:
+        messages.error(request, str(refusal))
+    return redirect(queries.sheet_page(job, kind))
+
+
+def _number(request: HttpRequest, name: str) -> int:
+    typed = request.POST.get(name, "")
+    if not typed.isdecimal():
+        raise Http404
+    return int(typed)
+
+
+@require_http_methods(["GET", "POST"])
+@may("record_readings")
+def newer(request: HttpRequest, code: str, kind: str) -> HttpResponse:
+    """Asks before the sheet goes on by the newest revision of its list, showing what that changes."""
+    job, kind = job_for(code), kind_for(kind)
+    sheet = sheet_for(job, kind)
+    revision = queries.newer_revision(sheet.record)
+    if revision is None:
+        return redirect(queries.sheet_page(job, kind))
+    if request.method == "POST":
+        actions.move_to_revision(sheet=sheet.record, revision=revision, signed=signature(request))
+        return redirect(queries.sheet_page(job, kind))
+    context = job_context(request, job, STAGE_OF[kind], next_action=None, revision=revision, sheet=sheet)
+    context |= {"change": queries.change_to(sheet.record, revision), "back_url": queries.sheet_page(job, kind)}
+    return render(request, "jobs/fitting/newer.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@never_cache
+def item(request: HttpRequest, code: str, kind: str, key: str) -> HttpResponse:
+    """One item of the sheet with its history; where an entry is made without script, or comes back refused."""
+    job, kind = job_for(code), kind_for(kind)
+    line = sheet_for(job, kind).line(key)
+    if line is None:
+        raise Http404
+    if request.method == "POST":
+        return _enter(request, job, kind, line)
+    return _item_page(request, job, kind, line, EntryForm.for_line(line, _person(request)))
+
+
+@may("record_readings")
+def _enter(request: HttpRequest, job: Job, kind: SheetKind, line: Line) -> HttpResponse:
+    form = EntryForm(request.POST, request.FILES, item=line.item)
+    if form.is_valid():
+        try:
+            _record(request, queries.sheet_record(job, kind), line, form)
+            return redirect(_next_place(job, kind, line))
+        except (actions.EntryRefusedError, PhotographRefusedError) as refusal:
+            form.add_error(None, str(refusal))
+    return _item_page(request, job, kind, line, form, status=422)
+
+
+def _record(request: HttpRequest, record: JobSheet | None, line: Line, form: EntryForm) -> None:
+    assert record is not None  # noqa: S101 - the line was found on it
+    values = form.cleaned_data.copy()
+    upload: IO[bytes] | None = values.pop("photograph")
+    outcome = Outcome(values.pop("outcome"))
+    signed = signature(request)
+    if upload is None:
+        actions.record_entry(sheet=record, key=line.item.key, signed=signed, outcome=outcome, **values)
+        return
+    if outcome == Outcome.DONE and line.item.kind != ItemKind.PHOTO:
+        actions.record_entry(sheet=record, key=line.item.key, signed=signed, outcome=outcome, **values)
+    actions.record_photograph(
+        sheet=record,
+        key=line.item.key,
+        id=uuid5(values["id"], "photograph"),
+        entry_id=values["id"],
+        upload=upload,
+        note=values["note"],
+        replaces=values["replaces"],
+        signed=signed,
+    )
+
+
+def _next_place(job: Job, kind: SheetKind, line: Line) -> str:
+    """The sheet, at the next open item."""
+    following = sheet_for(job, kind).next_open
+    return f"{queries.sheet_page(job, kind)}#item-{following.item.key if following else line.item.key}"
+
+
+def _item_page(
+    request: HttpRequest, job: Job, kind: SheetKind, line: Line, form: EntryForm, status: int = 200
+) -> HttpResponse:
+    person = _person(request)
+    may_record = person.has_perm("garage.record_readings")
+    context = job_context(
+        request,
+        job,
+        STAGE_OF[kind],
+        next_action=None,
+        sheet_kind=kind,
+        line=line,
+        row=row_of(line),
+        limits=limits_in_words(line.item),
+        form=form if may_record else None,
+        may_record=may_record,
+        may_confirm=may_record and may_confirm(line, person),
+        back_url=f"{queries.sheet_page(job, kind)}#item-{line.item.key}",
+    )
+    return render(request, "jobs/fitting/item.html", context, status=status)
+
+
+@require_POST
+@may("record_readings")
+def confirm(request: HttpRequest, code: str, kind: str, key: str) -> HttpResponse:
+    job, kind = job_for(code), kind_for(kind)
+    line = sheet_for(job, kind).line(key)
+    if line is None or line.current is None:
+        raise Http404
+    try:
+        actions.confirm_entry(entry=line.current, id=uuid4(), signed=signature(request))
+    except actions.EntryRefusedError as refusal:
+        messages.error(request, str(refusal))
+    return redirect(f"{queries.sheet_page(job, kind)}#item-{key}")
+
+
+def _person(request: HttpRequest) -> Staff:
+    assert isinstance(request.user, Staff)  # noqa: S101 - the middleware has seen to it
+    return request.user
+
+
+def _hash(request: HttpRequest, pk: UUID) -> str | None:
+    found = Photograph.objects.filter(pk=pk).values_list("sha256", flat=True).first()
+    return f'"{found}"' if found else None
+
+
+@require_GET
+@etag(_hash)
+def photograph(request: HttpRequest, pk: UUID) -> HttpResponse:
+    return _picture(get_object_or_404(Photograph, pk=pk).file)
+
+
+@require_GET
+@etag(_hash)
+def photograph_small(request: HttpRequest, pk: UUID) -> HttpResponse:
+    return _picture(get_object_or_404(Photograph, pk=pk).thumbnail)
+
+
+@require_GET
+def item_picture(request: HttpRequest, pk: int) -> HttpResponse:
+    item = get_object_or_404(ChecklistItem.objects.exclude(picture=""), pk=pk)
+    if not default_storage.exists(item.picture):
+        raise Http404
+    return _served(FileResponse(default_storage.open(item.picture), content_type="image/jpeg"))
+
+
+def _picture(file: FieldFile) -> HttpResponse:
+    try:
+        return _served(FileResponse(file.open("rb"), content_type="image/jpeg"))
+    except FileNotFoundError:
+        raise Http404 from None
+
+
+def _served(response: FileResponse) -> FileResponse:
+    """Only ever a picture, whatever a browser would like to make of it; asked for anew after a sign-out."""
+    response["X-Content-Type-Options"] = "nosniff"
+    response["Content-Disposition"] = "inline"
+    response["Cache-Control"] = "private, no-cache"
+    return response

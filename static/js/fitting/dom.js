@@ -1,0 +1,44 @@
+/* Small pieces of page, made without any markup in strings. */
+
+export const element = (name, properties = {}, ...children) => {
+  const made = document.createElement(name);
+  for (const [key, value] of Object.entries(properties)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
+    else if (key === "class") made.className = value;
+    else if (key === "data") Object.assign(made.dataset, value);
+    else if (key in made && typeof value !== "string") made[key] = value;
+    else made.setAttribute(key, value === true ? "" : value);
+  }
+  made.append(...children.filter((child) => child !== null && child !== undefined && child !== false && child !== ""));
+  return made;
+};
+
+export const mark = (kind) =>
+  document.querySelector(`template[data-mark="${kind}"]`).content.firstElementChild.cloneNode(true);
+
+export const state = (kind, words) =>
+  element("span", { class: `state tone-${kind}` }, mark(kind), element("span", {}, words));
+
+export const button = (words, onclick, kind = "") =>
+  element("button", { class: `button ${kind}`.trim(), type: "button", onclick }, words);
+
+export const plural = (count, one, many) => `${count} ${count === 1 ? one : many}`;
+
+/* The moment as the server writes it: 25 Nov, 10:02. */
+export const moment = (iso) => {
+  const at = new Date(iso);
+  const day = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short" }).format(at);
+  const clock = new Intl.DateTimeFormat("en-GB", { hour: "2-digit", minute: "2-digit" }).format(at);
+  return `${day}, ${clock}`;
+};
+
+/* randomUUID exists on https and localhost only; the queue works without them, so ids must too. */
+export const newId = () => {
+  if (crypto.randomUUID) return crypto.randomUUID();
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
+};

@@ -1,0 +1,43 @@
+/* The verdict on a figure while it is typed. The words come from the server; here is only the comparing. */
+
+export const figureFrom = (typed) => {
+  const text = typed.trim().replace(",", ".").replace("−", "-");
+  if (!/^-?(\d+\.?\d*|\.\d+)$/.test(text)) return null;
+  return Number(text);
+};
+
+export const judgeFigure = (item, figure) => {
+  if (item.low !== null && figure < item.low) return { mark: "stop", words: item.tooLow, holds: false };
+  if (item.high !== null && figure > item.high) return { mark: "stop", words: item.tooHigh, holds: false };
+  return { mark: "good", words: item.inTolerance, holds: true };
+};
+
+export const judge = (item, entry) => {
+  switch (entry.outcome) {
+    case "not possible":
+      return { mark: "caution", words: "not possible", holds: false };
+    case "let pass":
+      return { mark: "caution", words: "let pass by the owner", holds: true };
+    case "noted":
+      return { mark: "open", words: "noted, still open", holds: false };
+  }
+  if (item.kind === "measure") return judgeFigure(item, entry.measure);
+  if (item.kind === "choice" && item.goodChoices.length) {
+    const good = item.goodChoices.includes(entry.choice);
+    return good
+      ? { mark: "good", words: "in tolerance", holds: true }
+      : { mark: "stop", words: "out of tolerance", holds: false };
+  }
+  return { mark: "good", words: "done", holds: true };
+};
+
+export const figureText = (figure, decimals) => {
+  const typed = String(figure);
+  const places = typed.includes(".") ? typed.split(".")[1].length : 0;
+  return figure.toFixed(Math.max(places, decimals)).replace("-", "−");
+};
+
+export const valueText = (item, entry) => {
+  if (entry.measure !== null && entry.measure !== undefined) return figureText(entry.measure, item.decimals);
+  return entry.choice || entry.text || "";
+};

@@ -1,0 +1,73 @@
+/*
+ * The messages that wait on this tablet, in the order in which they were made, in IndexedDB: they outlive a killed tab,
+ * an empty battery and an expired sign-in.
+ */
+
+const NAME = "crankmark-queue";
+const STORE = "messages";
+
+let opened;
+
+const database = () => {
+  opened ??= new Promise((resolve, reject) => {
+    const request = indexedDB.open(NAME, 1);
+    request.onupgradeneeded = () => {
+      const store = request.result.createObjectStore(STORE, { keyPath: "order", autoIncrement: true });
+      store.createIndex("id", "id", { unique: true });
+    };
+    request.onsuccess = () => {
+      request.result.onversionchange = () => request.result.close();
+      resolve(request.result);
+    };
+    request.onerror = () => {
+      opened = undefined;
+      reject(request.error);
+    };
+  });
+  return opened;
+};
+
+const run = async (mode, work) => {
+  const db = await database();
+  return new Promise((resolve, reject) => {
+    // "strict": the promise is kept once the message is on the disk, not once it is in some buffer.
+    const transaction = db.transaction(STORE, mode, { durability: "strict" });
+    const request = work(transaction.objectStore(STORE));
+    transaction.oncomplete = () => resolve(request.result);
+    transaction.onerror = () => reject(transaction.error);
+    transaction.onabort = () => reject(transaction.error);
+  });
+};
+
+const channel = self.BroadcastChannel ? new BroadcastChannel(NAME) : null;
+const listeners = new Set();
+
+const changed = () => {
+  channel?.postMessage("changed");
+  for (const listener of listeners) listener();
+};
+
+channel?.addEventListener("message", () => {
+  for (const listener of listeners) listener();
+});
+
+/* Calls `listener` whenever the queue changes, in this tab or another one. */
+export const watchQueue = (listener) => listeners.add(listener);
+
+export const addMessage = async (message) => {
+  const order = await run("readwrite", (store) => store.add({ state: "waiting", problem: "", ...message }));
+  changed();
+  return order;
+};
+
+export const allMessages = () => run("readonly", (store) => store.getAll());
+
+export const storeMessage = async (message) => {
+  await run("readwrite", (store) => store.put(message));
+  changed();
+};
+
+export const removeMessage = async (message) => {
+  await run("readwrite", (store) => store.delete(message.order));
+  changed();
+};

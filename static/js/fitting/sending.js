@@ -1,0 +1,100 @@
+/*
+ * Sends the waiting messages of the person at the bench, one after the other, in their order. A message leaves the queue
+ * only once the server has said that it stands in the record; whatever else happens, it stays.
+ *
+ * What each answer means:
+ *   200            it stands in the record
+ *   401            nobody is signed in: everything waits
+ *   409            another person is signed in: everything waits
+ *   403 413 422    refused, with a sentence: it stays and is shown until a person deals with it; the next one goes on
+ *   anything else  no answer: everything waits, and is tried again
+ */
+
+import { allMessages, storeMessage } from "./queue-store.js";
+
+const PATIENCE_MS = 20_000;
+const PATIENCE_WITH_PHOTOGRAPHS_MS = 180_000;
+
+export const csrfToken = () =>
+  document.cookie
+    .split("; ")
+    .find((cookie) => cookie.startsWith("csrftoken="))
+    ?.slice("csrftoken=".length) ?? "";
+
+const fieldsOf = ({ id, message, maker, item, madeAt, body }) => ({
+  ...body,
+  id,
+  message,
+  maker,
+  item,
+  madeAt,
+  sentAt: new Date().toISOString(),
+});
+
+const requestFor = (message) => {
+  const headers = { Accept: "application/json", "X-CSRFToken": csrfToken() };
+  const text = JSON.stringify(fieldsOf(message));
+  if (!message.photograph) return { headers: { ...headers, "Content-Type": "application/json" }, body: text };
+  const form = new FormData();
+  form.append("message", text);
+  form.append("photograph", message.photograph, "photograph");
+  return { headers, body: form };
+};
+
+const answerTo = async (message) => {
+  const patience = message.photograph ? PATIENCE_WITH_PHOTOGRAPHS_MS : PATIENCE_MS;
+  let response;
+  try {
+    response = await fetch(message.url, {
+      method: "POST",
+      credentials: "same-origin",
+      cache: "no-store",
+      redirect: "error",
+      signal: AbortSignal.timeout(patience),
+      ...requestFor(message),
+    });
+  } catch {
+    return { reach: "no answer" };
+  }
+  const isJson = response.headers.get("Content-Type")?.startsWith("application/json") ?? false;
+  const said = isJson ? await response.json().catch(() => ({})) : {};
+  if (response.status === 200 && said.kept) return { reach: "ok" };
+  if (response.status === 401) return { reach: "signed out" };
+  if (response.status === 409) return { reach: "other person" };
+  if (isJson && [403, 413, 422].includes(response.status)) return { reach: "ok", problem: said.problem };
+  if (response.status === 413) return { reach: "ok", problem: "The photograph is too large for the workshop’s computer." };
+  if (response.status === 404) return { reach: "ok", problem: "The workshop’s computer does not know this job or sheet any more." };
+  return { reach: "no answer" };
+};
+
+// Where there are no locks (plain http) one tab still minds itself.
+let alone = Promise.resolve();
+const oneAtATime = (work) => {
+  if (navigator.locks) {
+    // Two tabs with one queue: the other one is sending already, and will see what was added.
+    return navigator.locks.request("crankmark-queue", { ifAvailable: true }, (lock) => (lock ? work() : undefined));
+  }
+  alone = alone.then(work, work);
+  return alone;
+};
+
+const nextFor = async (person, tried) => {
+  const messages = await allMessages();
+  return messages.find((message) => message.state === "waiting" && message.maker === person && !tried.has(message.id));
+};
+
+/* Sends all that waits for `person`; resolves to how the server was reached, or undefined if there was nothing to do. */
+export const sendQueue = (person) =>
+  oneAtATime(async () => {
+    let reach;
+    const tried = new Set();
+    for (let message = await nextFor(person, tried); message; message = await nextFor(person, tried)) {
+      tried.add(message.id);
+      const answer = await answerTo(message);
+      reach = answer.reach;
+      if (reach !== "ok") return reach;
+      if (answer.problem) await storeMessage({ ...message, state: "refused", problem: answer.problem });
+      else await storeMessage({ ...message, state: "kept", keptAt: performance.timeOrigin + performance.now() });
+    }
+    return reach;
+  });

@@ -1,0 +1,128 @@
+/*
+ * What stands on the sheet: what the server last said, with the messages of this tablet's queue laid over it in their
+ * order. The page shows this and nothing else, so that a reload without a network shows what was entered before it.
+ */
+
+import { judge, valueText } from "./judging.js";
+import { moment } from "./dom.js";
+
+const isOpenOutcome = (outcome) => outcome === "noted";
+
+const entryOf = (item, message) => ({
+  id: message.message === "photograph" ? message.body.entry : message.id,
+  byId: message.maker,
+  outcome: message.body.outcome ?? (item.kind === "photo" ? "done" : "noted"),
+  measure: message.body.measure ?? null,
+  choice: message.body.choice ?? "",
+  text: message.body.text ?? "",
+  note: message.body.note ?? "",
+  who: `${message.makerName}, ${moment(message.madeAt)}`,
+});
+
+const withWords = (item, entry) => ({ ...entry, ...judge(item, entry), value: valueText(item, entry) });
+
+/* The row of `item` worked out anew from what stands; the same rules as jobs/fitting/sheet.py. */
+const workedOut = (item, row, standing, last) => {
+  const answered = standing.filter((entry) => !isOpenOutcome(entry.outcome));
+  const kept = answered.length ? answered : standing;
+  const words = new Set(kept.map((entry) => JSON.stringify([entry.outcome, entry.measure, entry.choice, entry.text])));
+  const conflict = words.size > 1;
+  const current = kept.at(-1);
+  const open = !current || isOpenOutcome(current.outcome);
+  const verdict = !current
+    ? { mark: "open", words: "open", holds: false }
+    : conflict
+      ? { mark: "stop", words: `${kept.length} different entries: keep one`, holds: false }
+      : judge(item, current);
+  const waitsForSecond = item.secondPerson && !open && !conflict && !row.second;
+  const done = !open && !conflict && !waitsForSecond;
+  return {
+    ...row,
+    standing: kept.map((entry) => withWords(item, entry)),
+    heads: kept.length ? kept.map((entry) => entry.id) : last ? [last] : [],
+    conflict,
+    open,
+    done,
+    waitsForSecond,
+    holds: done && verdict.holds,
+    mark: waitsForSecond && verdict.mark === "good" ? "caution" : verdict.mark,
+    words: verdict.words,
+    value: current && !conflict ? valueText(item, current) : "",
+    who: current ? current.who : "",
+    note: current ? current.note : "",
+  };
+};
+
+const laidOver = (item, row, message) => {
+  const known = new Set(row.history.map((past) => past.id));
+  if (message.message === "confirmation") {
+    if (row.second || !row.standing.some((entry) => entry.id === message.body.entry)) return row;
+    return workedOut(item, { ...row, second: `seen by ${message.makerName}, ${moment(message.madeAt)}` }, row.standing);
+  }
+  let next = row;
+  const entry = entryOf(item, message);
+  if (message.message === "photograph") {
+    if (!row.photographs.some((photograph) => photograph.id === message.id)) {
+      next = { ...next, photographs: [...next.photographs, { id: message.id, blob: message.photograph, words: "Photograph, not sent yet" }] };
+    }
+    // It belongs to an entry that is there already, on the server or further up in the queue.
+    if (known.has(entry.id) || row.standing.some((standing) => standing.id === entry.id)) return next;
+  }
+  if (known.has(entry.id)) return next;
+  const replaced = new Set(message.body.replaces ?? []);
+  const left = row.standing.filter((standing) => !replaced.has(standing.id));
+  // A new value has not been seen by anybody else yet.
+  next = { ...next, second: "", history: [...next.history, pastOf(item, entry)] };
+  return entry.outcome === "withdrawn"
+    ? workedOut(item, next, left, entry.id)
+    : workedOut(item, next, [...left, entry], entry.id);
+};
+
+const pastOf = (item, entry) => ({
+  id: entry.id,
+  ...(entry.outcome === "withdrawn" ? { mark: "open", words: "taken back" } : judge(item, entry)),
+  value: valueText(item, entry),
+  unit: entry.measure === null ? "" : item.unit,
+  by: entry.who,
+  device: "",
+  made: "",
+  received: "",
+  note: entry.note,
+  second: "",
+  stands: true,
+  takenBack: entry.outcome === "withdrawn",
+  unsent: true,
+});
+
+/* The rows by key; each with `unsent` and `refused`, the messages that are not in the record. */
+export const standingRows = (items, base, messages) => {
+  const rows = new Map();
+  let hold = null;
+  for (const item of items) {
+    const mine = messages.filter((message) => message.item === item.key);
+    const applied = mine.filter((message) => message.state !== "refused");
+    const empty = { key: item.key, mark: "open", words: "open", value: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [], waitsForSecond: false, second: "", photographs: [], history: [] };
+    const row = applied.reduce((before, message) => laidOver(item, before, message), base.rows[item.key] ?? empty);
+    rows.set(item.key, {
+      ...row,
+      hold,
+      unsent: applied.filter((message) => message.state === "waiting").length,
+      refused: mine.length - applied.length,
+    });
+    if (item.holdPoint && hold === null && !row.holds) hold = item;
+  }
+  return rows;
+};
+
+/* The next item that waits for this person, from the one after `key` on and then from the top. */
+export const nextOpen = (items, rows, key = null, person = null, skipped = new Set()) => {
+  const place = items.findIndex((item) => item.key === key);
+  const inOrder = [...items.slice(place + 1), ...items.slice(0, place + 1)];
+  const wants = (item) => {
+    const row = rows.get(item.key);
+    if (row.done || row.hold || skipped.has(item.key)) return false;
+    // Somebody else's word is wanted: no use in asking the one who gave the first.
+    return !(row.waitsForSecond && row.standing.at(-1)?.byId === person);
+  };
+  return inOrder.find(wants) ?? null;
+};
