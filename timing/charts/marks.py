@@ -174,30 +174,39 @@ def place_findings(
     return tuple(placed)
 
 
+# Straight above first, then fanned out to both sides, at last beneath. [degrees from upright]
+_TURNS = (0, -25, 25, -50, 50, -75, 75, 180, -155, 155, -130, 130, -105, 105)
+
+
 def _free_place(foot: Point, plot: Plot, line: Sequence[Point], taken: Sequence[tuple[Point, Point]]) -> Point:
-    """The nearest free centre for a mark that speaks of `foot`: straight above if it can be, else fanned out."""
+    """The nearest free centre for a mark that speaks of `foot`; in a crowd, one that at least covers no other."""
     edge = MARK * 1.5
-    for far in (2.8, 3.8, 5.0, 6.5, 8.5, 11.0):
-        for turn in (0, -30, 30, -60, 60, 180, 150, -150, 120, -120):
+    crowded = None
+    for far in (2.8 + 1.1 * ring for ring in range(24)):
+        for turn in _TURNS:
             x = foot[0] + MARK * far * math.sin(math.radians(turn))
             y = foot[1] - MARK * far * math.cos(math.radians(turn))
-            inside = plot.left + edge <= x <= plot.right - edge and plot.top + edge <= y <= plot.bottom - edge
-            if inside and _is_clear((x, y), foot, line, taken):
+            if not (plot.left + edge <= x <= plot.right - edge and plot.top + edge <= y <= plot.bottom - edge):
+                continue
+            if any(math.dist((x, y), other) < MARK * 2.6 for other, _ in taken):
+                continue
+            crowded = crowded or (x, y)
+            if far < 12 and _is_clear((x, y), foot, line, taken):
                 return x, y
-    return (
+    return crowded or (
         min(max(foot[0], plot.left + edge), plot.right - edge),
         min(max(foot[1] - MARK * 2.8, plot.top + edge), plot.bottom - edge),
     )
 
 
 def _is_clear(centre: Point, foot: Point, line: Sequence[Point], taken: Sequence[tuple[Point, Point]]) -> bool:
+    """Whether a mark covers no curve, its leader crosses no other mark and no other leader crosses it."""
     if any(math.dist(centre, point) < MARK * 1.7 for point in line):
         return False
-    for other, its_foot in taken:
-        crossed = min(_distance(other, centre, foot), _distance(centre, other, its_foot))
-        if math.dist(centre, other) < MARK * 2.6 or crossed < MARK * 1.5:
-            return False
-    return True
+    return all(
+        min(_distance(other, centre, foot), _distance(centre, other, its_foot)) >= MARK * 1.5
+        for other, its_foot in taken
+    )
 
 
 def _distance(point: Point, start: Point, end: Point) -> float:

@@ -1,0 +1,326 @@
+"""The speed chart and the sweep: every layer lies where its figures say."""
+
+import math
+from itertools import combinations, pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.timing.drawn import corners, distance_to_line, figures, one
+from timing.charts import ChartError, FindingMark, band_rows, speed_chart, sweep_chart
+from timing.charts.marks import MARK, outline
+from timing.charts.paper import width_of
+from timing.distributor import factory_band
+from timing.errors import TimingError
+
+# The worked case A1 of the project's handbook, section 4 (brute force, dynamic and integer programming agree).
+WANTED = [(500, 0), (1000, 2), (1400, 9), (2200, 15), (3500, 22)]
+UNIT = [(500, 0), (1000, 2), (1500, 10), (2500, 17), (3500, 22)]
+# The worked case B1 of the same section: its mid-line, and its values on the unit's nodes.
+MID_LINE = [(800, 0.5), (1200, 4), (1800, 12), (3000, 19), (4500, 24)]
+UNIT_B1 = [(500, 0), (1000, 2), (2000, 14), (3000, 19), (4000, 23), (5000, 24)]
+BAND = [(800, 0, 1), (1200, 2, 6), (1800, 10, 14), (3000, 17, 21), (4500, 22, 26)]
+
+# Half a hundredth of a unit of the drawing is what writing out costs.
+RPM, DEG = 0.2, 0.005
+
+curves = st.lists(
+    st.tuples(st.integers(0, 80), st.integers(-10, 50)), min_size=1, max_size=14, unique_by=lambda p: p[0]
+).map(lambda points: [(rpm * 100.0, float(deg)) for rpm, deg in sorted(points)])
+
+
+class TestCurves:
+    @given(points=curves)
+    @settings(max_examples=60)
+    def test_the_line_is_the_curve_with_its_ends_held_to_both_edges(self, points):
+        chart = speed_chart(uid="c", unit=points)
+        line = figures(one(chart.layers, "unit"), chart.plot)
+        assert line[0][0] == pytest.approx(chart.plot.across.low, abs=RPM)
+        assert line[-1][0] == pytest.approx(chart.plot.across.high, abs=RPM)
+        for rpm, height in line:  # against numpy.interp, which holds its ends
+            nearest = np.interp(rpm, *zip(*points, strict=True))
+            steep = max((abs(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(points)), default=0.0)
+            assert height == pytest.approx(nearest, abs=DEG * 10 + steep * RPM)
+
+    @given(points=curves, limit=st.integers(500, 9000))
+    @settings(max_examples=60)
+    def test_everything_given_lies_on_the_paper(self, points, limit):
+        chart = speed_chart(uid="c", unit=points, red_line_rpm=limit)
+        plot = chart.plot
+        assert all(plot.across.low <= rpm <= plot.across.high for rpm, _ in [*points, (limit, 0)])
+        assert all(plot.up.low <= height < plot.up.high for _, height in points)
+        assert plot.up.low <= 0
+
+    def test_the_wanted_curve_is_dashed_and_earlier_ones_are_thinner_than_the_unit_s(self):
+        chart = speed_chart(uid="c", unit=UNIT, wanted=WANTED, earlier=[("version 1", UNIT), ("version 2", WANTED)])
+        unit, wanted = one(chart.layers, "unit").pen, one(chart.layers, "wanted").pen
+        earlier = [layer.pen for layer in chart.layers if layer.name == "earlier"]
+        assert wanted.dash
+        assert not unit.dash
+        assert all(pen.width < unit.width and pen.stroke == chart.palette.pencil for pen in earlier)
+        assert earlier[0].dash != earlier[1].dash
+
+    def test_numpy_arrays_are_taken_like_lists(self):
+        assert speed_chart(uid="c", unit=np.array(UNIT)) == speed_chart(uid="c", unit=UNIT)
+
+    def test_nodes_carry_their_figures_and_the_selected_one_says_so(self):
+        chart = speed_chart(uid="c", unit=UNIT, selected=2)
+        assert [(node.index, node.across, node.up) for node in chart.nodes] == [
+            (index, *point) for index, point in enumerate(UNIT)
+        ]
+        assert [node.selected for node in chart.nodes] == [False, False, True, False, False]
+        assert chart.nodes[2].spoken == "10° at 1500 rpm"
+        assert (chart.nodes[2].x, chart.nodes[2].y) == pytest.approx(chart.plot.at(1500, 10), abs=0.006)
+
+    def test_nodes_are_those_of_the_wanted_curve_until_there_is_a_unit_s(self):
+        assert [(n.across, n.up) for n in speed_chart(uid="c", wanted=WANTED).nodes] == WANTED
+        assert speed_chart(uid="c", unit=UNIT, nodes=[]).nodes == ()
+
+    @pytest.mark.parametrize(
+        ("wanted", "unit", "expected", "rpm", "source"),
+        [
+            (WANTED, UNIT, "0.6°", 1400, "handbook section 4, case A1"),
+            (MID_LINE, UNIT_B1, "0.8°", 1200, "handbook section 4, case B1: 0.833333; at 1000 and 2000 rpm the same"),
+        ],
+    )
+    def test_the_largest_deviation_is_marked_and_spoken(self, wanted, unit, expected, rpm, source):
+        chart = speed_chart(uid="c", wanted=wanted, unit=unit)
+        bars = figures(one(chart.layers, "deviation"), chart.plot)
+        [label] = [text for text in chart.texts if text.css == "chart-deviation-name"]
+        assert label.words == f"{expected} apart", source
+        assert f"Largest deviation {expected} at" in chart.words
+        at = float(np.mean([bars[0][0], bars[1][0]]))
+        speeds = sorted({x for x, _ in wanted + unit})
+        apart = [abs(np.interp(x, *zip(*wanted, strict=True)) - np.interp(x, *zip(*unit, strict=True))) for x in speeds]
+        assert np.interp(at, speeds, apart) == pytest.approx(max(apart), abs=0.01)
+
+    def test_curves_that_agree_have_no_deviation(self):
+        chart = speed_chart(uid="c", wanted=UNIT, unit=UNIT)
+        assert not [layer for layer in chart.layers if layer.name == "deviation"]
+        assert "deviation" not in chart.words
+
+    def test_a_deviation_too_small_to_print_is_none(self):
+        nearly = [(rpm, deg + 0.04) for rpm, deg in UNIT]
+        assert "deviation" not in speed_chart(uid="c", wanted=nearly, unit=UNIT).words
+        more = [(rpm, deg + 0.06) for rpm, deg in UNIT]
+        assert "Largest deviation 0.1°" in speed_chart(uid="c", wanted=more, unit=UNIT).words
+
+
+class TestLayersBeneath:
+    def test_the_factory_band_is_outlined_by_both_its_curves(self):
+        chart = speed_chart(uid="c", unit=UNIT, band=BAND)
+        area = figures(one(chart.under, "band"), chart.plot)
+        for rpm, low, high in BAND:
+            assert any(p == pytest.approx((rpm, low), abs=RPM) for p in area)
+            assert any(p == pytest.approx((rpm, high), abs=RPM) for p in area)
+        assert one(chart.under, "band").pen.stroke == "none"
+        assert one(chart.layers, "band-edge").pen.fill == "none"
+
+    def test_a_factory_band_in_distributor_units_is_drawn_in_crank_degrees(self):
+        # Handbook section 4: the distributor's table and the crank band it becomes.
+        table = [(400, 0, 0.5), (600, 1, 3), (900, 5, 7), (1500, 8.5, 10.5), (2250, 11, 13)]
+        assert np.array(band_rows(factory_band(table))) == pytest.approx(np.array(BAND))
+        assert band_rows(factory_band(table), base=8)[1] == pytest.approx((1200, 10, 14))
+
+    def test_readings_are_crosses_centred_on_their_figures(self):
+        chart = speed_chart(uid="c", unit=UNIT, as_found=[(1600, 12), (1000, 3)])
+        places = corners(one(chart.layers, "as-found").d)
+        assert len(places) == 8
+        centre = tuple(np.mean(places[:4], axis=0))
+        assert centre == pytest.approx(chart.plot.at(1600, 12), abs=0.01)
+
+    def test_several_readings_at_one_speed_are_joined_through_their_mean(self):
+        chart = sweep_chart(uid="c", rising=[(1600, 12), (1000, 3), (1600, 13)])
+        line = figures(one(chart.layers, "as-found-line"), chart.plot)
+        assert line == [pytest.approx((1000, 3), abs=RPM), pytest.approx((1600, 12.5), abs=RPM)]
+
+    def test_rising_and_falling_sweeps_have_crosses_of_their_own(self):
+        chart = sweep_chart(uid="c", rising=[(1000, 3), (2000, 9)], falling=[(1800, 10), (900, 4)], band=BAND)
+        assert "L" in one(chart.layers, "as-found").d
+        assert "H" in one(chart.layers, "falling").d
+        assert [entry.text.words for entry in chart.key] == [
+            "factory band",
+            "its middle",
+            "as found, rising",
+            "as found, falling",
+        ]
+
+    def test_the_middle_of_the_band_lies_half_way(self):
+        chart = sweep_chart(uid="c", rising=[(1000, 3)], band=BAND)
+        line = figures(one(chart.layers, "mid-line"), chart.plot)
+        for point in MID_LINE:
+            assert any(p == pytest.approx(point, abs=RPM) for p in line)
+
+    def test_the_key_names_what_is_drawn_and_nothing_else(self):
+        chart = speed_chart(uid="c", unit=UNIT, earlier=[("version 2", WANTED)], readings=[(900, 2)])
+        assert [entry.text.words for entry in chart.key] == ["as the unit holds it", "version 2", "strobe"]
+
+    def test_the_key_stays_on_the_drawing_and_its_rows_do_not_touch(self):
+        chart = speed_chart(
+            uid="c",
+            unit=UNIT,
+            wanted=WANTED,
+            band=BAND,
+            as_found=[(900, 2)],
+            readings=[(900, 2)],
+            road_notes=[(2600, 17)],
+            width=360,
+            earlier=[("version 1", UNIT), ("version 2", WANTED)],
+        )
+        ends = [(entry.text.y, entry.text.x, entry.text.x + width_of(entry.text.words)) for entry in chart.key]
+        assert all(end <= chart.width for _, _, end in ends)
+        assert all(y < chart.height for y, _, _ in ends)
+        for (y, _, end), (other_y, start, _) in pairwise(ends):
+            assert end < start if y == other_y else other_y - y >= 15
+
+
+class TestRules:
+    @given(speeds=st.lists(st.integers(300, 9000), min_size=3, max_size=3), width=st.sampled_from([320, 360, 720]))
+    @settings(max_examples=100)
+    def test_names_of_rules_never_touch_and_no_rule_crosses_one(self, speeds, width):
+        idle, limit, red_line = speeds
+        chart = speed_chart(uid="c", unit=UNIT, idle_rpm=idle, rev_limit_rpm=limit, red_line_rpm=red_line, width=width)
+        names = [text for text in chart.texts if "chart-rule-name" in text.css]
+        assert len(names) == 3
+        for name, other in combinations(names, 2):
+            apart = (
+                abs(name.y - other.y) >= 13
+                or name.x < other.x - width_of(other.words)
+                or other.x < name.x - width_of(name.words)
+            )
+            assert apart, (name, other)
+        for name in names:
+            assert name.x - width_of(name.words) >= 0
+            for rule in chart.rules:
+                (x, top), _ = corners(rule.d)
+                if x > name.x:
+                    continue  # names lie to the left of their rules
+                reaches_it = top < name.y - 10
+                assert not (reaches_it and name.x - width_of(name.words) < x < name.x - 1) or x < 120
+
+    def test_rules_stand_at_their_speeds(self):
+        chart = speed_chart(uid="c", unit=UNIT, idle_rpm=850, red_line_rpm=6200)
+        for kind, rpm in (("idle", 850), ("red-line", 6200)):
+            (x, _), (foot, bottom) = corners(one(chart.rules, kind).d)
+            assert x == foot == pytest.approx(chart.plot.across.at(rpm), abs=0.01)
+            assert bottom == pytest.approx(chart.plot.bottom, abs=0.01)
+        assert [text.words for text in chart.texts] == ["idle 850", "red line 6200"]
+
+
+findings = st.lists(
+    st.tuples(st.sampled_from(["stop", "caution", "note"]), st.integers(0, 60), st.integers(0, 20)),
+    min_size=1,
+    max_size=7,
+).map(
+    lambda rows: [
+        FindingMark(chr(65 + index), kind, low * 100.0, (low + reach) * 100.0, f"sentence {index}")
+        for index, (kind, low, reach) in enumerate(rows)
+    ]
+)
+
+
+class TestFindings:
+    @given(marks=findings, width=st.sampled_from([360, 720]))
+    @settings(max_examples=80, deadline=None)
+    def test_marks_stay_on_the_plot_and_do_not_cover_one_another(self, marks, width):
+        chart = speed_chart(uid="c", unit=UNIT, findings=marks, width=width)
+        assert len(chart.findings) == len(marks)
+        plot = chart.plot
+        for mark in chart.findings:
+            assert plot.left <= mark.x - MARK
+            assert mark.x + MARK <= plot.right
+            assert plot.top <= mark.y - MARK
+            assert mark.y + MARK <= plot.bottom
+        if width == 720:
+            for mark, other in combinations(chart.findings, 2):
+                assert math.dist((mark.x, mark.y), (other.x, other.y)) >= 2 * MARK
+
+    def test_a_mark_does_not_cover_the_curve_and_its_leader_ends_on_it(self):
+        chart = speed_chart(uid="c", unit=UNIT, findings=[FindingMark("A", "caution", 1000, 1500, "steep")])
+        [mark] = chart.findings
+        line = corners(one(chart.layers, "unit").d)
+        assert distance_to_line((mark.x, mark.y), line) > MARK
+        foot = corners(mark.leader)[-1]
+        assert foot == pytest.approx(chart.plot.at(1250, 6), abs=0.01)  # half way from 2 at 1000 to 10 at 1500 rpm
+        assert mark.words == "steep"
+        assert "A, caution: steep" in chart.words
+
+    def test_the_stretch_a_finding_speaks_of_follows_the_curve(self):
+        chart = speed_chart(uid="c", unit=UNIT, findings=[FindingMark("A", "stop", 1250, 3000, "x")])
+        stretch = figures(one(chart.under, "reach-A"), chart.plot)
+        assert [p[0] for p in stretch] == pytest.approx([1250, 1500, 2500, 3000], abs=RPM)
+        assert [p[1] for p in stretch] == pytest.approx([6, 10, 17, 19.5], abs=DEG * 10)
+
+    def test_a_finding_beyond_the_paper_is_shown_at_its_edge(self):
+        chart = speed_chart(uid="c", unit=UNIT, findings=[FindingMark("A", "note", 20_000, 30_000, "x")])
+        assert chart.findings[0].x <= chart.plot.right
+
+    def test_the_three_marks_have_the_shapes_of_the_look(self):
+        assert len(corners(outline("stop", 0, 0))) == 8
+        assert len(corners(outline("caution", 0, 0))) == 3
+        assert "a" in outline("note", 0, 0)
+
+    @pytest.mark.parametrize(
+        ("given", "message"),
+        [
+            (("A", "warning", 1000, 2000), "stop, a caution or a note, not 'warning'"),
+            (("ABC", "stop", 1000, 2000), "one or two letters, not 'ABC'"),
+            (("", "stop", 1000, 2000), "one or two letters"),
+            (("A", "stop", 2000, 1000), "2000 to 1000 rpm"),
+            (("A", "stop", math.nan, 1000), "nan to 1000 rpm"),
+        ],
+    )
+    def test_a_finding_that_cannot_be_marked_is_refused(self, given, message):
+        with pytest.raises(ChartError, match=message):
+            FindingMark(*given)
+
+
+class TestRefusals:
+    @pytest.mark.parametrize(
+        ("layers", "message"),
+        [
+            ({}, "nothing to draw"),
+            ({"unit": [(1000, 2), (1000, 4)]}, "the unit's curve must rise along the axis, but 1000 follows 1000"),
+            ({"wanted": [(1000, 2), (900, 4)]}, "the wanted curve must rise along the axis, but 900 follows 1000"),
+            ({"unit": [(1000, math.nan)]}, "the unit's curve must be a finite number"),
+            ({"unit": [(1000, 2, 3)]}, "the unit's curve must be pairs"),
+            ({"readings": [(-100, 2)]}, "engine speed cannot be -100 rpm"),
+            ({"band": [(1000, 5, 2)]}, "lowest 5 above its highest 2 at 1000"),
+            ({"band": [(1000, 5)]}, "the factory band must be rows"),
+            ({"earlier": [("version 2", [(2000, 1), (1000, 2)])]}, "version version 2|version 2 must rise"),
+        ],
+    )
+    def test_what_cannot_be_drawn_is_refused_by_its_layer(self, layers, message):
+        with pytest.raises(TimingError, match=message):
+            speed_chart(uid="c", **layers)
+
+    @pytest.mark.parametrize("uid", ["", "a b", 'x"', "<"])
+    def test_a_name_that_could_not_stand_in_an_id_is_refused(self, uid):
+        with pytest.raises(ChartError, match="name of a drawing"):
+            speed_chart(uid=uid, unit=UNIT)
+
+    @pytest.mark.parametrize("width", [239, 0, -10, math.nan, math.inf])
+    def test_a_drawing_too_narrow_to_read_is_refused(self, width):
+        with pytest.raises(ChartError, match="240 or wider"):
+            speed_chart(uid="c", unit=UNIT, width=width)
+
+    def test_240_is_wide_enough(self):
+        assert speed_chart(uid="c", unit=UNIT, width=240).narrow
+
+
+def test_a_phone_s_drawing_has_fewer_figures_of_the_same_size():
+    wide, narrow = (speed_chart(uid="c", unit=[(0, 0), (6400, 20)], width=width) for width in (720, 360))
+    count = [sum(text.anchor == "middle" for text in chart.papers[0].texts) for chart in (wide, narrow)]
+    assert count[0] > count[1] >= 3
+    assert {text.size for chart in (wide, narrow) for text in chart.papers[0].texts} == {13.0}
+    assert not wide.narrow
+
+
+def test_the_words_tell_every_figure_to_those_who_cannot_see_the_drawing():
+    chart = speed_chart(uid="c", unit=UNIT, readings=[(2000, 13), (900, 1.5)], idle_rpm=850)
+    assert chart.words == (
+        "As the unit holds it: 0° at 500, 2° at 1000, 10° at 1500, 17° at 2500, 22° at 3500 rpm. "
+        "Strobe: 1.5° at 900, 13° at 2000 rpm. Idle 850 rpm."
+    )
