@@ -1,10 +1,12 @@
 """The tokens can be read in every light, and the fragments say what they promise."""
 
+import json
 import re
 
 import pytest
 from django import forms
 from django.template import Context, Template, TemplateSyntaxError
+from django.template.loader import render_to_string
 
 from tests.site.tokens import DARK_BY_CHOICE, DARK_BY_DEVICE, LIGHT, ROOT, SCHEMES, TOKENS, contrast, luminance
 
@@ -247,6 +249,60 @@ class TestField:
 
 
 class TestFrame:
+    def test_htmx_is_told_to_live_under_the_policy(self):
+        page = (ROOT / "templates" / "base.html").read_text(encoding="utf-8")
+        told = json.loads(re.search(r"name=\"htmx-config\" content='([^']+)'", page)[1])
+        assert not any(told[name] for name in ("allowEval", "allowScriptTags", "includeIndicatorStyles"))
+        # a history in the browser's storage would outlive a sign-out on a shared tablet
+        assert told["historyCacheSize"] == 0
+        swaps = {rule["code"]: rule["swap"] for rule in told["responseHandling"]}
+        assert swaps["422"], "a refused form must come back filled in"
+
+    def test_what_the_policy_takes_from_htmx_is_in_our_own_stylesheet(self):
+        assert ".htmx-request .htmx-indicator" in (ROOT / "static" / "css" / "base.css").read_text(encoding="utf-8")
+
+    def test_a_stranger_to_the_house_sees_no_rooms_and_no_search(self, client, workshop):
+        page = client.get("/sign-in/").content.decode()
+        assert "Crankmark" in page
+        assert 'aria-label="Rooms"' not in page
+        assert 'role="search"' not in page
+
+    def test_a_signed_in_person_can_search_switch_and_sign_out(self, browser_of, mechanic):
+        page = browser_of(mechanic).get("/").content.decode()
+        assert mechanic.name in page
+        assert 'role="search"' in page
+        assert re.search(r'<form method="post" action="/sign-out/"', page), "signing out changes something: a POST"
+
+    def test_messages_wear_a_mark_and_are_announced(self):
+        html = drawn(
+            '{% include "_messages.html" with oob=True %}',
+            messages=[{"level_tag": "error"}, {"level_tag": "success"}],
+        )
+        assert 'role="status"' in html
+        assert 'hx-swap-oob="true"' in html
+        assert "tone-stop" in html
+        assert "tone-good" in html
+
+    def test_a_page_that_asks_before_a_deed_offers_to_change_nothing(self, rf):
+        request = rf.get("/")
+        html = render_to_string(
+            "confirm.html",
+            {"title": "Abandon the job", "deed": "Abandon the job", "back_url": "/jobs/26-0001/"},
+            request,
+        )
+        assert re.search(r'href="/jobs/26-0001/">Go back, change nothing', html)
+        assert re.search(r'type="submit">Abandon the job', html)
+
+    def test_a_stale_edit_shows_both_values(self):
+        html = drawn(
+            '{% include "_both_values.html" %}',
+            by="T. Marsh",
+            changes=[{"label": "Idle speed", "theirs": "850 rpm", "yours": "900 rpm"}],
+        )
+        assert "850 rpm" in html
+        assert "900 rpm" in html
+        assert "T. Marsh" in html
+
     def test_a_place_that_does_not_exist_is_left_out_quietly(self):
         assert drawn('{% place "nowhere:at-all" as url %}[{{ url }}]') == "[]"
 
