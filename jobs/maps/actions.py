@@ -14,6 +14,7 @@ from garage.units.models import FittedUnit, UnitTypeRevision
 from jobs.card import journal
 from jobs.card.models import Job
 from jobs.maps.holding import holding_of, lines_of
+from jobs.maps.judging import stops_of
 from jobs.maps.models import SETTINGS, CurvePattern, MapVersion, ReadBack, ignition_map_of, settings_of
 from jobs.maps.seal import seal_of
 from timing.comparison import compare
@@ -145,11 +146,10 @@ def change_draft(*, draft: MapVersion, edition: int, settings: dict[str, Any], s
 
 
 @transaction.atomic
-def release(*, draft: MapVersion, edition: int, signed: Signature, stops: tuple[str, ...] = (), over: str = "") -> None:
+def release(*, draft: MapVersion, edition: int, signed: Signature, over: str = "") -> None:
     """Release `draft`: from now on it can be keyed in, and never changes.
 
-    `stops` are the findings that say stop, `over` is why it is released all the same: only a person who may pass gates
-    can say that.
+    `over` is why it is released although a finding says stop: only a person who may pass gates can say that.
 
     Raises
     ------
@@ -164,6 +164,7 @@ def release(*, draft: MapVersion, edition: int, signed: Signature, stops: tuple[
         raise MapRefusedError(*(f"The unit cannot hold this map: {problem}." for problem in holding.problems))
     if holding.open_entries:
         raise MapRefusedError(*(f"{entry[0].upper()}{entry[1:]}." for entry in holding.open_entries))
+    stops = stops_of(draft, holding)
     if stops and not (over and signed.by.has_perm("garage.pass_gates")):
         raise MapRefusedError("A finding says stop. The owner may release it all the same, with a reason.")
     held = settings_of(holding.fitted.map)

@@ -1,6 +1,6 @@
 """What a first version may start from: a blank, the factory band, another car, a pattern. Each says its origin."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from django.db.models import Q
@@ -25,6 +25,10 @@ class Start:
     origin: str
     copied_from: MapVersion | None = None
     pattern: CurvePattern | None = None
+
+    def with_base(self, base_deg: float) -> "Start":
+        """The same start on another base timing: it belongs to the car, not to the curve."""
+        return replace(self, map=replace(self.map, base_deg=base_deg))
 
 
 def blank(unit: UnitType, base_deg: float) -> Start:

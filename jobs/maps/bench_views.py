@@ -1,0 +1,223 @@
+"""The bench: a version looked at, changed, judged while it is being changed, released, set aside."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
+from django.views.decorators.http import require_http_methods, require_POST
+
+from garage.people.access import may
+from garage.people.signature import signature
+from garage.quantities.words import plain, pressure
+from garage.site.editions import StaleEditError
+from jobs.card.models import Job, Stage
+from jobs.card.pages import job_context
+from jobs.maps import actions, queries
+from jobs.maps.actions import MapRefusedError
+from jobs.maps.bench import on_the_bench
+from jobs.maps.family import state_of
+from jobs.maps.figures import PasteError, pasted
+from jobs.maps.forms import ReleaseForm, SetAsideForm
+from jobs.maps.lookups import job_and_version
+from jobs.maps.map_form import MapForm, initial_of
+from jobs.maps.models import MapVersion, ignition_map_of
+from timing.comparison import compare
+from timing.errors import TimingError
+from timing.ignition_map import IgnitionMap
+from timing.review import Kind
+
+
+@require_http_methods(["GET", "POST"])
+def version(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    """A version on the bench; a draft is changed here by those who may."""
+    if request.method == "POST":
+        return _save(request, code, number)
+    job, version = job_and_version(code, number)
+    return render(request, "jobs/maps/version.html", _page(request, job, version, _form(request, version)))
+
+
+@may("record_readings")
+def _save(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    job, version = job_and_version(code, number)
+    form = _form(request, version)
+    if not form.is_valid():
+        return render(request, "jobs/maps/version.html", _page(request, job, version, form), status=422)
+    try:
+        actions.change_draft(
+            draft=version, edition=form.cleaned_data["edition"], settings=form.settings(), signed=signature(request)
+        )
+    except StaleEditError as stale:
+        return _both(request, job, stale.current, form)  # type: ignore[arg-type]
+    except MapRefusedError as refusal:
+        form.add_error(None, list(refusal.reasons))
+        return render(request, "jobs/maps/version.html", _page(request, job, version, form), status=422)
+    messages.success(request, f"Draft of version {number} stored.")
+    return redirect("maps:version", code, number)
+
+
+def _both(request: HttpRequest, job: Job, standing: MapVersion, form: MapForm) -> HttpResponse:
+    """Somebody stored in between: theirs and what was typed side by side; storing again stores what was typed."""
+    form.data = form.data.copy()
+    form.data["edition"] = str(standing.edition)
+    difference = compare(standing.ignition_map(), form.ignition_map(), _spoken_in(form.vacuum_in))
+    context = _page(request, job, standing, form) | {"standing": standing, "difference": difference}
+    return render(request, "jobs/maps/version.html", context, status=409)
+
+
+@require_POST
+def judge(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    """What the bench says of the figures as typed now, stored nowhere. Refused figures come back by name and place."""
+    _, version = job_and_version(code, number)
+    form = _form(request, version)
+    if not form.is_valid():
+        return JsonResponse({"refused": _refused(form)}, status=422)
+    asked = request.POST.getlist("under")
+    bench = on_the_bench(version, asked=asked, wanted=form.ignition_map(), vacuum_unit=form.vacuum_in, editable=True)
+    context = bench.context()
+    answer: dict[str, Any] = {
+        "chart": render_to_string(bench.chart.template, {"chart": context["chart"]}),
+        "findings": render_to_string("jobs/maps/_findings.html", context),
+        "fit": render_to_string("jobs/maps/_fit.html", context),
+        "held": bench.held_figures(),
+    }
+    wants = request.POST.get("picture")
+    if wants:
+        answer["picture"] = render_to_string(
+            "jobs/maps/_pictures.html", {"pictures": bench.pictures(), "bench": bench}, request
+        )
+    return JsonResponse(answer)
+
+
+def _refused(form: MapForm) -> dict[str, Any]:
+    """Every refusal: of single boxes by their name, of cells by name and place, and the rest."""
+    cells = [
+        {"name": name, "place": place, "words": words}
+        for field in ("curve", "vacuum_table", "boost")
+        for (name, place), words in form.fields[field].cell_errors.items()  # type: ignore[attr-defined]
+    ]
+    boxes = {name: [str(words) for words in errors] for name, errors in form.errors.items() if name != "__all__"}
+    return {"cells": cells, "boxes": boxes, "whole": [str(words) for words in form.non_field_errors()]}
+
+
+@require_POST
+def paste(request: HttpRequest) -> HttpResponse:
+    """Cells copied from a spreadsheet, understood as a whole or refused as a whole."""
+    widths = [int(width) for width in request.POST.getlist("width") if width.isdigit()] or [1, 2]
+    try:
+        return JsonResponse({"rows": pasted(request.POST.get("text", "")[:20_000], widths)})
+    except PasteError as refusal:
+        return JsonResponse({"problem": str(refusal)}, status=422)
+
+
+@require_http_methods(["GET", "POST"])
+@may("record_readings")
+def release(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    job, version = job_and_version(code, number)
+    if not version.is_draft:
+        return redirect("maps:version", code, number)
+    bench = on_the_bench(version)
+    stops = [one for one in bench.findings if one.finding.kind is Kind.STOP]
+    entitled = request.user.has_perm("garage.pass_gates")
+    form = ReleaseForm(
+        request.POST or None, needs_reason=bool(stops) and entitled, initial={"edition": version.edition}
+    )
+    if form.is_valid():
+        try:
+            actions.release(draft=version, signed=signature(request), **form.cleaned_data)
+            messages.success(request, f"Version {number} released: it never changes from now on.")
+            return redirect("maps:version", code, number)
+        except MapRefusedError as refusal:
+            form.add_error(None, list(refusal.reasons))
+        except StaleEditError:
+            form.add_error(None, "It was changed in the meantime: look at it again before you release it.")
+    context = job_context(
+        request,
+        job,
+        Stage.MAP,
+        **{
+            **bench.context(),
+            "form": form,
+            "stops": stops,
+            "can_release": not bench.holding.problems and not bench.holding.open_entries and (entitled or not stops),
+            "next_action": None,
+        },
+    )
+    return render(request, "jobs/maps/release.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@may("record_readings")
+def set_aside(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    job, version = job_and_version(code, number)
+    form = SetAsideForm(request.POST or None, initial={"edition": version.edition})
+    if form.is_valid():
+        try:
+            actions.set_aside(draft=version, signed=signature(request), **form.cleaned_data)
+            return redirect("maps:page", code)
+        except MapRefusedError as refusal:
+            form.add_error(None, list(refusal.reasons))
+        except StaleEditError:
+            form.add_error(None, "It was changed in the meantime: look at it again before you set it aside.")
+    context = job_context(request, job, Stage.MAP, version=version, form=form, next_action=None)
+    return render(request, "jobs/maps/set_aside.html", context, status=422 if form.is_bound else 200)
+
+
+def _form(request: HttpRequest, version: MapVersion) -> MapForm:
+    data = request.POST if request.method == "POST" else None
+    return MapForm(data, unit=version.unit_revision.holds(), initial=initial_of(version))
+
+
+def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) -> dict[str, Any]:
+    """The page of one version: as stored, or as typed where that is a map at all."""
+    editable = version.is_draft and request.user.has_perm("garage.record_readings")
+    if version.released_at is not None and not version.is_sound():
+        return job_context(request, job, Stage.MAP, version=version, broken=True, next_action=None)
+    try:
+        typed: IgnitionMap | None = ignition_map_of(form.settings()) if form.is_bound and form.is_valid() else None
+        bench = on_the_bench(
+            version, asked=_asked(request, version), wanted=typed, vacuum_unit=form.vacuum_in, editable=editable
+        )
+    except TimingError:
+        return job_context(request, job, Stage.MAP, version=version, broken=True, next_action=None)
+    newest = queries.newest_released(job)
+    now = queries.in_car(job)
+    return job_context(
+        request,
+        job,
+        Stage.MAP,
+        **{
+            **bench.context(),
+            "form": form,
+            "editable": editable,
+            "rows": _rows(form, bench.held_figures(), editable),
+            "pictures": bench.pictures(),
+            "state": state_of(version, newest.number if newest else None),
+            "in_car": now.version is not None and now.version.pk == version.pk,
+            "others": list(job.map_versions.exclude(pk=version.pk).filter(set_aside_at=None).order_by("number")),
+            "step": plain(bench.unit.degree.step),
+            "next_action": None,
+        },
+    )
+
+
+def _asked(request: HttpRequest, version: MapVersion) -> list[str]:
+    """The layers asked for; at first the version it goes on from."""
+    source = request.POST if request.method == "POST" else request.GET
+    if "under" in source or "layers" in source:
+        return source.getlist("under")
+    return [f"version-{version.parent.number}"] if version.parent else ["band"]
+
+
+def _rows(form: MapForm, held: list[str], editable: bool) -> list[dict[str, Any]]:
+    """The rows of the curve's table with what the unit shows beside each."""
+    rows = form.curve_rows_to_type() if editable else form.curve_rows()
+    return [
+        {"rpm": rpm, "degrees": degrees, "held": held[place] if place < len(held) else ""}
+        for place, (rpm, degrees) in enumerate(rows)
+    ]
+
+
+def _spoken_in(unit: str) -> Any:
+    return lambda kpa: pressure(round(kpa, 3), unit)

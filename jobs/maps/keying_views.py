@@ -1,0 +1,85 @@
+"""Keying a released version into the unit, and reading it back."""
+
+import uuid
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from garage.people.access import may
+from garage.people.signature import signature
+from jobs.card.models import Job, Stage
+from jobs.card.pages import job_context
+from jobs.maps import actions, queries
+from jobs.maps.actions import MapRefusedError
+from jobs.maps.forms import ReadBackForm
+from jobs.maps.holding import holding_of_version, lines_of
+from jobs.maps.lookups import released_version
+from jobs.maps.models import MapVersion, ReadBack
+
+
+@require_GET
+def key_in(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    job, version = released_version(code, number)
+    context = _context(request, job, version)
+    if context["sound"]:
+        fitted = holding_of_version(version).fitted
+        context |= {"lines": lines_of(version), "fitted": fitted}
+    return render(request, "jobs/maps/key_in.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@may("record_readings")
+def read_back(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    job, version = released_version(code, number)
+    context = _context(request, job, version)
+    if not context["can_read_back"]:
+        return render(request, "jobs/maps/read_back.html", context, status=409 if request.method == "POST" else 200)
+    form = ReadBackForm(request.POST or None, lines=lines_of(version), initial={"fact_id": uuid.uuid4()})
+    if form.is_valid():
+        try:
+            fact = actions.record_read_back(
+                fact_id=form.cleaned_data["fact_id"],
+                version=version,
+                unit=job.unit,
+                shown=form.shown(),
+                power_cycled=form.cleaned_data["power_cycled"],
+                signed=signature(request),
+            )
+            return redirect("maps:read-back-result", code, number, fact.pk)
+        except MapRefusedError as refusal:
+            form.add_error(None, list(refusal.reasons))
+    context["form"] = form
+    return render(request, "jobs/maps/read_back.html", context, status=422 if form.is_bound else 200)
+
+
+@require_GET
+def read_back_result(request: HttpRequest, code: str, number: int, pk: uuid.UUID) -> HttpResponse:
+    job, version = released_version(code, number)
+    fact = ReadBack.objects.filter(pk=pk, map_version=version).select_related("by", "unit", "device").first()
+    if fact is None:
+        raise Http404
+    context = _context(request, job, version)
+    if fact.clean:
+        context.pop("next_action", None)
+        context = job_context(request, job, Stage.MAP, **{**context, "fact": fact})
+    return render(request, "jobs/maps/read_back_result.html", {**context, "fact": fact})
+
+
+def _context(request: HttpRequest, job: Job, version: MapVersion) -> dict[str, Any]:
+    sound = version.is_sound()
+    fits = job.unit is not None and job.unit.revision_id == version.unit_revision_id
+    now = queries.in_car(job)
+    return job_context(
+        request,
+        job,
+        Stage.MAP,
+        version=version,
+        sound=sound,
+        fits=fits,
+        can_read_back=sound and fits,
+        in_car=now.version is not None and now.version.pk == version.pk,
+        newest=queries.newest_released(job),
+        next_action=None,
+    )
