@@ -77,6 +77,10 @@ class Steps:
         """The figure nearest to `value`; the lower of two equally near."""
         return self._at(value, lambda place: math.ceil(place - 0.5 - SAME_STEP))
 
+    def nearest_upper(self, value: float) -> float:
+        """The figure nearest to `value`; the higher of two equally near."""
+        return self._at(value, lambda place: math.floor(place + 0.5 + SAME_STEP))
+
     def at_or_below(self, value: float) -> float:
         """The highest figure not above `value`, or the lowest there is."""
         return self._at(value, lambda place: math.floor(place + SAME_STEP))

@@ -11,7 +11,7 @@ from timing.grid import GridFitError
 from timing.ignition_map import IgnitionMap, RevLimitManner
 from timing.unit.entries import FixedNodes, UnitError
 from timing.unit.pressure_parts import held_boost, held_vacuum
-from timing.unit.toll import Toll, UnitCannotHold, span_of
+from timing.unit.toll import SAME, Toll, UnitCannotHold, span_of
 from timing.unit.unit_type import UnitType
 
 Variant: TypeAlias = Literal["nearest", "never above"]
@@ -53,8 +53,9 @@ def fit_map(map: IgnitionMap, unit: UnitType, *, variant: Variant = "nearest") -
     """`map` as `unit` can hold it.
 
     The speed curve is fitted as `AdvanceCurve.fit_to` does, and takes up what rounding the base left over. A ramp
-    is rounded to the combination of steps that strays least, a vacuum table cell by cell. A rev limit is only ever
-    rounded down. A map already fitted to the unit comes back as it is.
+    is rounded to the combination of steps that strays least. A vacuum table and nodes of boost are rounded where they
+    stand, so that full load stays what it was. A rev limit is only ever rounded down. A map already fitted to the unit
+    comes back as it is.
 
     Parameters
     ----------
@@ -143,6 +144,10 @@ def _held_curve(map: IgnitionMap, unit: UnitType, base: float, never_above: bool
     try:
         if isinstance(nodes, FixedNodes):
             return wanted.fit_to(nodes.rpm, *holds, never_above=never_above)
+        if len(wanted.rpm) == nodes.count and all(nodes.speeds.holds(rpm) for rpm in wanted.rpm):
+            as_it_stands = wanted.fit_to(wanted.rpm, *holds, never_above=never_above)
+            if as_it_stands.worst_error <= SAME:  # other places may do as well, but these are the ones in the car
+                return as_it_stands
         return wanted.fit_free(nodes.count, nodes.speeds.figures(), *holds, never_above=never_above)
     except GridFitError as problem:
         raise UnitCannotHold(str(problem)) from problem

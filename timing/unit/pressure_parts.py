@@ -173,7 +173,8 @@ def _held_from_rpm(wanted: float, steps: Steps | None, never_above: bool, toll: 
         if wanted > 0:
             raise UnitCannotHold(f"{what} is {wanted:g} rpm, and the unit cannot be told one")
         return 0.0
-    held = steps.at_or_above(wanted) if never_above else steps.nearest(wanted)
+    # Two speeds equally near: the higher one keeps the vacuum off where the engine idles.
+    held = steps.at_or_above(wanted) if never_above else steps.nearest_upper(wanted)
     if not steps.reaches(wanted) or (never_above and steps.is_below(held, wanted)):
         raise UnitCannotHold(f"{what} is {wanted:g} rpm, the unit holds {span_of(steps)}")
     toll.moved(what, wanted, held, "rpm")
@@ -216,7 +217,7 @@ def _held_retard(wanted: BoostRetard, nodes: FloatArray, steps: Steps, side: _Si
     target = np.asarray(wanted.retard(everywhere))
     shares = _shares(nodes, everywhere)
     # Two figures equally near: the larger retard is the safe one.
-    held = np.array([-_mirrored(steps).nearest(-degrees) for degrees in np.atleast_1d(wanted.retard(nodes)).tolist()])
+    held = np.array([steps.nearest_upper(degrees) for degrees in np.atleast_1d(wanted.retard(nodes)).tolist()])
     held[0] = 0.0
     free = np.arange(held.size) > 0
     _move_to_safe_side(held, free, shares, target, steps, side)
@@ -233,12 +234,17 @@ def _move_to_safe_side(
     """Move `cells` step by step until the table they span is nowhere on the unsafe side of `target`, if it must not.
 
     `free` says which may move, `shares` how much of each cell there is at each place. Each move is one step of the
-    cell that counts most at the worst place, so that no more is given away than has to be.
+    cell that counts most at the worst place. No cell moves further than the safest target within its reach, at which
+    all is safe: what full load is given is not taken away to mend a place at light load.
     """
-    limit = steps.low if side.safe < 0 else steps.high
-    while not side.allows(shares @ cells - target):
-        worst = int((side.safe * (shares @ cells - target)).argmin())
-        movable = np.where(free & (np.abs(cells - limit) > SAME), shares[worst], 0.0)
+    extreme = np.where(shares > 0, target[:, np.newaxis], np.inf * -side.safe)
+    if side.safe < 0:
+        limit = np.array([steps.at_or_below(degrees) for degrees in extreme.min(axis=0).tolist()])
+    else:
+        limit = np.array([steps.at_or_above(degrees) for degrees in extreme.max(axis=0).tolist()])
+    while not side.allows(error := shares @ cells - target):
+        worst = int((side.safe * error).argmin())
+        movable = np.where(free & (side.safe * (limit - cells) > SAME), shares[worst], 0.0)
         chosen = int(movable.argmax())
         if movable[chosen] <= 0:
             raise UnitCannotHold(f"no {side.what} that the unit holds stays on the safe side of the map's")
@@ -254,9 +260,11 @@ def _corners(part: VacuumRamp | VacuumTable) -> tuple[FloatArray, FloatArray]:
     """The speeds and vacua between which `part` is bilinear."""
     if isinstance(part, VacuumTable):
         return np.array(part.rpm), np.array(part.vacuum)
+    edges = np.array([part.start, part.full])
+    if not part.from_rpm:
+        return np.array([]), edges
     # A ramp that acts from a speed on has a step there: its foot is the last number below.
-    foot = np.nextafter(part.from_rpm, 0.0)
-    return np.unique([0.0, foot, part.from_rpm]), np.array([part.start, part.full])
+    return np.array([np.nextafter(part.from_rpm, 0.0), part.from_rpm]), edges
 
 
 def _vacuum_ramp(ramp: _Ramp, unit: str, from_rpm: float) -> VacuumRamp:
@@ -266,10 +274,6 @@ def _vacuum_ramp(ramp: _Ramp, unit: str, from_rpm: float) -> VacuumRamp:
 
 def _beside(figure: float, steps: Steps) -> list[float]:
     return sorted({steps.at_or_below(figure), steps.at_or_above(figure)})
-
-
-def _mirrored(steps: Steps) -> Steps:
-    return Steps(-steps.high, -steps.low, steps.step)
 
 
 def _kpa(figures: tuple[float, ...], unit: str) -> FloatArray:
