@@ -72,7 +72,8 @@ const laidOver = (item, row, message) => {
   const replaced = new Set(message.body.replaces ?? []);
   const left = row.standing.filter((standing) => !replaced.has(standing.id));
   // A new value has not been seen by anybody else yet.
-  next = { ...next, second: "", history: [...next.history, pastOf(item, entry)] };
+  const past = next.history.map((one) => (replaced.has(one.id) ? { ...one, stands: false } : one));
+  next = { ...next, second: "", history: [...past, pastOf(item, entry)] };
   return entry.outcome === "withdrawn"
     ? workedOut(item, next, left, entry.id)
     : workedOut(item, next, [...left, entry], entry.id);

@@ -1,0 +1,289 @@
+/*
+ * The item in hand: what to do, the one large control for it, and whatever else may be said about it. After each entry
+ * it goes on to the next open item by itself, so that most items cost one tap.
+ */
+
+import { button, element, mark, state } from "./dom.js";
+import { figureFrom, judgeFigure } from "./judging.js";
+import { numberPad } from "./number-pad.js";
+
+// A gloved thumb taps twice: the second tap must not answer the item that has just come up.
+const SETTLING_MS = 450;
+const LARGEST_PHOTOGRAPH = 25 * 1024 * 1024;
+
+export class Dock {
+  /* `deeds`: enter(item, body, photograph), confirm(item, entry), showPast(item), next(key), skip(item), finished() */
+  constructor(place, deeds, { mayLetPass, person }) {
+    this.place = place;
+    this.deeds = deeds;
+    this.mayLetPass = mayLetPass;
+    this.person = person;
+    this.item = null;
+    this.row = null;
+    this.readyAt = 0;
+    this.undo = null;
+  }
+
+  /* Takes `item` in hand. What was typed for another item and not stored is not carried over. */
+  take(item, row, { settle = false } = {}) {
+    this.item = item;
+    this.row = row;
+    this.problem = element("p", { class: "dock-problem", role: "alert" });
+    this.note = null;
+    this.facts = element("div", { class: "dock-facts" });
+    this.controls = element("div", { class: "dock-controls stack-close" });
+    this.more = element("div", { class: "dock-more" });
+    this.noteArea = element("div", { class: "dock-note", hidden: true });
+    this.undoPlace = element("div", {});
+    this.settle(settle);
+    this.place.hidden = false;
+    this.place.replaceChildren(this.undoPlace, this.head(), this.controls, this.problem, this.noteArea, this.more);
+    this.controls.append(...this.controlsFor());
+    this.refresh(row);
+    this.showUndo();
+    this.place.scrollTop = 0;
+    this.controls.querySelector("[data-first]")?.focus({ preventScroll: true });
+  }
+
+  settle(wanted) {
+    this.readyAt = wanted ? performance.now() + SETTLING_MS : 0;
+    delete this.place.dataset.ready;
+    clearTimeout(this.settling);
+    this.settling = setTimeout(() => (this.place.dataset.ready = ""), wanted ? SETTLING_MS : 0);
+  }
+
+  /* What stands has changed, here or elsewhere: everything is shown anew but what is being typed. */
+  refresh(row) {
+    this.row = row;
+    const item = this.item;
+    this.facts.replaceChildren(
+      state(row.mark, row.words),
+      row.value && element("span", {}, `${row.value} ${item.unit}`.trim()),
+      item.limits && element("span", {}, `${item.limits} ${item.unit}`.trim()),
+      row.who && element("span", {}, row.who),
+      !item.required && element("span", {}, "if wanted"),
+    );
+    const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict]);
+    if (seen === this.seen && this.moreOf === item) return;
+    this.seen = seen;
+    this.moreOf = item;
+    this.more.replaceChildren(...this.moreFor());
+  }
+
+  head() {
+    const { item } = this;
+    return element(
+      "div",
+      { class: "dock-head" },
+      element("h2", {}, item.text),
+      this.facts,
+      item.caution && element("p", { class: "line-caution" }, mark("caution"), element("span", {}, item.caution)),
+      (item.help || item.picture) &&
+        element(
+          "details",
+          { class: "dock-help" },
+          element("summary", {}, "Help"),
+          ...item.help.split("\n").map((line) => element("p", {}, line)),
+          item.picture && element("img", { class: "item-picture", src: item.picture, alt: `Picture for: ${item.text}` }),
+        ),
+    );
+  }
+
+  controlsFor() {
+    switch (this.item.kind) {
+      case "tick":
+        return [this.primary("Tick: done", () => this.enter({ outcome: "done" }))];
+      case "measure":
+        return this.measureControls();
+      case "choice":
+        return this.choiceControls();
+      case "photo":
+        return [this.photographButton("Take the photograph", "button-primary dock-primary")];
+      default:
+        return this.textControls();
+    }
+  }
+
+  primary(words, deed) {
+    const made = button(words, () => this.ready() && deed(), "button-primary dock-primary");
+    made.dataset.first = "";
+    return made;
+  }
+
+  ready() {
+    return performance.now() >= this.readyAt;
+  }
+
+  measureControls() {
+    const { item } = this;
+    const input = element("input", {
+      type: "text", inputmode: "none", autocomplete: "off", enterkeyhint: "done", "aria-label": `${item.text}, in ${item.unit}`,
+      "aria-describedby": "dock-verdict", maxlength: "12", data: { first: "" },
+    }); // prettier-ignore
+    const verdict = element("p", { class: "dock-verdict", id: "dock-verdict", role: "status" });
+    const say = () => {
+      this.problem.textContent = "";
+      const figure = figureFrom(input.value);
+      const judged = figure === null ? null : judgeFigure(item, figure);
+      const limits = item.limits ? `${item.limits} ${item.unit}` : "no limits: recorded";
+      verdict.replaceChildren(judged ? state(judged.mark, judged.words) : element("span", { class: "pencil" }, limits));
+    };
+    const store = () => {
+      const figure = figureFrom(input.value);
+      if (figure === null) {
+        this.problem.textContent = input.value ? `‘${input.value}’ is no figure. Type it like 1.48.` : `Type the figure in ${item.unit}.`;
+        return;
+      }
+      this.enter({ outcome: "done", measure: figure });
+    };
+    input.addEventListener("input", say);
+    input.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter") return;
+      event.preventDefault();
+      store();
+    });
+    say();
+    const stored = this.primary("Store the figure", store);
+    delete stored.dataset.first;
+    return [
+      element("label", { class: "dock-figure" }, input, element("span", { class: "unit" }, item.unit)),
+      verdict,
+      numberPad(input, { negative: item.low === null || item.low < 0 }),
+      stored,
+    ];
+  }
+
+  choiceControls() {
+    const choose = (choice) => this.ready() && this.enter({ outcome: "done", choice });
+    const buttons = this.item.choices.map((choice) => button(choice, () => choose(choice)));
+    if (buttons.length) buttons[0].dataset.first = "";
+    return [element("div", { class: "dock-choices", role: "group", "aria-label": this.item.text }, ...buttons)];
+  }
+
+  textControls() {
+    const input = element("input", { type: "text", maxlength: "500", autocomplete: "off", enterkeyhint: "done", "aria-label": this.item.text, data: { first: "" } });
+    const store = () => {
+      if (input.value.trim()) this.enter({ outcome: "done", text: input.value.trim() });
+      else this.problem.textContent = "Write a few words.";
+    };
+    input.addEventListener("keydown", (event) => event.key === "Enter" && store());
+    const stored = this.primary("Store the words", store);
+    delete stored.dataset.first;
+    return [element("div", { class: "dock-text" }, input), stored];
+  }
+
+  photographButton(words, kind) {
+    const file = element("input", { type: "file", accept: "image/*", capture: "environment", tabindex: "-1", "aria-label": `${words}: ${this.item.text}` });
+    file.addEventListener("change", () => this.photograph(file.files[0]));
+    return element("span", { class: kind.includes("dock-primary") ? "dock-photo dock-photo-large" : "dock-photo" }, button(words, () => file.click(), kind), file);
+  }
+
+  async photograph(file) {
+    if (!file) return;
+    if (file.size > LARGEST_PHOTOGRAPH) {
+      this.problem.textContent = "The photograph is larger than 25 MB. Take it with a smaller size setting.";
+      return;
+    }
+    // A copy: what a camera hands over may be gone before it can be sent.
+    const copy = new Blob([await file.arrayBuffer()], { type: file.type });
+    await this.deeds.photograph(this.item, this.row, copy, this.noteText());
+    if (this.item.kind === "photo") this.goOn();
+  }
+
+  moreFor() {
+    const { item, row } = this;
+    const more = [];
+    if (row.hold && row.open) {
+      this.controls.hidden = true;
+      more.push(element("p", { class: "pencil" }, mark("hold"), ` After the hold point ‘${row.hold.text}’.`));
+    } else this.controls.hidden = false;
+    if (row.conflict) {
+      for (const kept of row.standing) more.push(button(`Keep ${`${kept.value} ${item.unit}`.trim() || kept.words} (${kept.who})`, () => this.keep(kept)));
+    }
+    const current = row.standing.at(-1);
+    if (row.waitsForSecond && current && current.byId !== this.person.id) {
+      more.push(button(`Confirm as the second person: ${[row.value, item.unit].join(" ").trim() || row.words}`, () => this.deeds.confirm(item, current), "button-primary"));
+    } else if (row.waitsForSecond) {
+      more.push(element("p", { class: "pencil" }, "Waits for a second person: another person confirms it here after switching, or on another tablet."));
+    }
+    if (item.kind !== "photo" || !row.open) more.push(this.photographButton("Add a photograph", ""));
+    more.push(button("Note", () => this.openNote()));
+    more.push(button("Not possible", () => this.openNote("not possible")));
+    if (item.holdPoint && this.mayLetPass && !row.holds) more.push(button("Let it pass", () => this.openNote("let pass"), "button-danger"));
+    if (!row.open) more.push(button("Take back", () => this.enter({ outcome: "withdrawn", note: "" })));
+    if (row.history.length) more.push(button("History", () => this.deeds.showPast(item)));
+    more.push(button("Skip for now", () => this.deeds.skip(item)));
+    return more;
+  }
+
+  openNote(outcome = "noted") {
+    const area = element("textarea", { maxlength: "500", "aria-label": outcome === "noted" ? "Note" : "Reason", placeholder: "Type, or speak with the microphone key of the keyboard" });
+    area.value = outcome === "noted" ? this.row.note : "";
+    const store = () => {
+      if (!area.value.trim()) {
+        this.problem.textContent = outcome === "noted" ? "Write the note first." : "Say why first.";
+        return;
+      }
+      this.enter(this.withNote(outcome, area.value.trim()));
+    };
+    const words = { noted: "Store the note", "not possible": "Not possible, for this reason", "let pass": "Let the hold point pass, for this reason" };
+    this.note = area;
+    this.noteOutcome = outcome;
+    this.noteArea.hidden = false;
+    this.noteArea.replaceChildren(area, button(words[outcome], store));
+    area.focus();
+  }
+
+  /* A note beside what stands repeats what stands; a note of its own leaves the item open. */
+  withNote(outcome, note) {
+    const current = this.row.standing.at(-1);
+    if (outcome !== "noted" || this.row.open || !current) return { outcome, note };
+    const { measure, choice, text } = current;
+    return { outcome: current.outcome, measure, choice, text, note };
+  }
+
+  noteText() {
+    return this.note && this.noteOutcome === "noted" ? this.note.value.trim() : this.row.note;
+  }
+
+  async enter(body) {
+    const { item, row } = this;
+    await this.deeds.enter(item, row, { note: this.noteText(), ...body });
+    this.undo = body.outcome === "withdrawn" ? null : { item };
+    if (body.outcome === "withdrawn") this.deeds.again(item);
+    else this.goOn();
+  }
+
+  keep(kept) {
+    const others = this.row.standing.filter((entry) => entry.id !== kept.id).map((entry) => entry.id);
+    this.deeds.keep(this.item, others);
+  }
+
+  goOn() {
+    this.deeds.next(this.item.key);
+  }
+
+  showUndo() {
+    const undone = this.undo?.item;
+    if (!undone || undone === this.item) return this.undoPlace.replaceChildren();
+    const back = button("Take it back", () => {
+      this.undo = null;
+      this.deeds.takeBack(undone);
+    });
+    return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Stored: ${undone.text}`), back));
+  }
+
+  /* Nothing is open for this person any more. */
+  finish(words, address) {
+    this.item = null;
+    this.undoPlace = element("div", {});
+    this.settle(false);
+    this.place.hidden = false;
+    this.place.replaceChildren(
+      this.undoPlace,
+      element("p", {}, element("strong", {}, words)),
+      address ? element("a", { class: "button button-primary dock-primary", href: address }, "See what comes next") : "",
+    );
+    this.showUndo();
+  }
+}

@@ -1,0 +1,34 @@
+/* The history of one item, one tap away, also without a network. */
+
+import { button, element, state } from "./dom.js";
+
+const pastLine = (past) =>
+  element(
+    "li",
+    { class: past.stands ? null : "is-superseded" },
+    element(
+      "p",
+      {},
+      state(past.mark, past.words),
+      past.value && element("strong", {}, ` ${past.value}`),
+      past.unit && element("span", { class: "unit" }, ` ${past.unit}`),
+      !past.stands && !past.takenBack && element("span", { class: "pencil" }, " corrected later"),
+    ),
+    element(
+      "p",
+      { class: "small pencil" },
+      [past.by, past.device, past.made && `made ${past.made}`, past.received !== past.made && `received ${past.received}`, past.second, past.unsent && "not sent yet"]
+        .filter(Boolean)
+        .join(" · "),
+    ),
+    past.note && element("p", {}, `‘${past.note}’`),
+  );
+
+export const showPast = (dialog, item, row) => {
+  const entries = [...row.history].reverse().map(pastLine);
+  dialog.replaceChildren(
+    element("div", { class: "past-head" }, element("h2", {}, item.text), button("Close", () => dialog.close())),
+    entries.length ? element("ol", { class: "past-entries" }, ...entries) : element("p", { class: "pencil" }, "Nothing was entered here yet."),
+  );
+  dialog.showModal();
+};

@@ -1,0 +1,300 @@
+/*
+ * The sheet on a tablet. Every entry goes into this tablet's queue first and is sent from there, with or without a
+ * network: there is one way, so that the way without a network is the one that is used every day.
+ */
+
+import { COPIES, settled } from "./copies.js";
+import { Dock } from "./dock.js";
+import { newId } from "./dom.js";
+import { Lines } from "./lines.js";
+import { showPast } from "./past.js";
+import { addMessage, allMessages, removeMessage, watchQueue } from "./queue-store.js";
+import { sendQueue } from "./sending.js";
+import { nextOpen, standingRows } from "./standing.js";
+import { isUnsent, showStatus, showWaiting } from "./unsent.js";
+
+// Others' entries are wanted within five seconds; see the view for why they are asked for and not pushed.
+const ASK_EVERY_MS = 3_000;
+const ASK_PATIENCE_MS = 10_000;
+
+const root = document.querySelector("[data-sheet]");
+const page = JSON.parse(document.querySelector("#sheet-data").textContent);
+const { items, person, urls } = page;
+
+const sheet = {
+  base: page.state,
+  messages: [],
+  rows: new Map(),
+  reach: "ok",
+  skipped: new Set(),
+};
+
+const dockPlace = root.querySelector("[data-dock]");
+const dialog = root.querySelector("[data-past]");
+
+/* --- what is entered ------------------------------------------------------------------------------------------ */
+
+const message = (item, kind, body, more = {}) => ({
+  id: newId(),
+  message: kind,
+  job: page.job,
+  kind: page.kind,
+  url: urls.send,
+  maker: person.id,
+  makerName: person.name,
+  item: item.key,
+  itemText: item.text,
+  madeAt: new Date().toISOString(),
+  body,
+  ...more,
+});
+
+const queue = async (...made) => {
+  for (const one of made) {
+    try {
+      await addMessage(one);
+    } catch (problem) {
+      // Nothing can be kept on this tablet: say so where it cannot be missed, instead of losing an entry.
+      alert(`This tablet cannot keep the entry (${problem.name}). Free some of its storage, or write it down on paper.`);
+      throw problem;
+    }
+  }
+  await reread();
+  send();
+};
+
+const deeds = {
+  enter: (item, row, body) => queue(message(item, "entry", { ...body, replaces: row.heads })),
+  photograph: (item, row, photograph, note) => {
+    const current = row.standing.at(-1);
+    const isAnswer = item.kind === "photo" && (row.open || !current);
+    const entry = current && !isAnswer ? current.id : newId();
+    return queue(message(item, "photograph", { entry, note, replaces: row.heads }, { photograph }));
+  },
+  confirm: async (item, entry) => {
+    await queue(message(item, "confirmation", { entry: entry.id }));
+    deeds.next(item.key);
+  },
+  keep: async (item, others) => {
+    await queue(message(item, "entry", { outcome: "withdrawn", note: "another entry was kept", replaces: others }));
+    deeds.next(item.key);
+  },
+  takeBack: async (item) => {
+    await deeds.enter(item, sheet.rows.get(item.key), { outcome: "withdrawn", note: "" });
+    deeds.again(item);
+  },
+  again: (item) => open(item, { settle: true }),
+  next: (key) => goOn(key),
+  skip: (item) => {
+    sheet.skipped.add(item.key);
+    goOn(item.key);
+  },
+  showPast: (item) => showPast(dialog, item, sheet.rows.get(item.key)),
+};
+
+/* --- what is shown -------------------------------------------------------------------------------------------- */
+
+const dock = page.mayRecord ? new Dock(dockPlace, deeds, { mayLetPass: page.mayLetPass, person }) : null;
+
+const open = (item, { settle = false, scroll = true } = {}) => {
+  dock?.take(item, sheet.rows.get(item.key), { settle });
+  lines.inHand(item.key);
+  if (scroll) lines.scrollTo(item.key);
+};
+
+const goOn = (key) => {
+  const next = nextOpen(items, sheet.rows, key, person.id, sheet.skipped);
+  if (next) return open(next, { settle: true });
+  if (sheet.skipped.size) {
+    sheet.skipped.clear();
+    const skipped = nextOpen(items, sheet.rows, null, person.id);
+    if (skipped) return open(skipped, { settle: true });
+  }
+  return rest();
+};
+
+const rest = () => {
+  lines.inHand(null);
+  const left = items.filter((item) => !sheet.rows.get(item.key).done);
+  const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
+  if (!left.length && !hold) dock.finish("Every item of this sheet is dealt with.", urls.page);
+  else if (hold) dock.finish(`The hold point ‘${hold.text}’ keeps the rest: ${whyHeld(sheet.rows.get(hold.key))}.`);
+  else dock.finish(`${left.length} left, which wait for another person.`);
+};
+
+const whyHeld = (row) => (row.waitsForSecond ? "it waits for a second person" : row.words);
+
+const tapped = (item) => {
+  const row = sheet.rows.get(item.key);
+  if (item.kind === "tick" && row.open && !row.hold) return tickFromTheList(item, row);
+  return open(item, { scroll: false });
+};
+
+// A gloved thumb taps twice: the second tap is none.
+let tickedAt = 0;
+const tickFromTheList = async (item, row) => {
+  if (performance.now() - tickedAt < 450) return;
+  tickedAt = performance.now();
+  await deeds.enter(item, row, { outcome: "done", note: row.note });
+  dock.undo = { item };
+  const next = nextOpen(items, sheet.rows, item.key, person.id, sheet.skipped);
+  if (next) open(next, { settle: true, scroll: false });
+  else rest();
+};
+
+const lines = new Lines(root, items, {
+  onTick: tapped,
+  onOpen: (item) => open(item, { scroll: false }),
+  onHistory: deeds.showPast,
+  mayRecord: page.mayRecord,
+});
+
+const show = () => {
+  const mine = sheet.messages.filter((one) => one.job === page.job && one.kind === page.kind);
+  sheet.rows = standingRows(items, sheet.base, mine);
+  lines.show(sheet.rows);
+  if (dock?.item) dock.refresh(sheet.rows.get(dock.item.key));
+  else if (dock?.place.hidden === false && nextOpen(items, sheet.rows, null, person.id)) goOn(null);
+  showStatus(root.querySelector("[data-status]"), sheet.messages, person, sheet.reach, {
+    page: urls.page,
+    signIn: `${urls.signIn}?next=${encodeURIComponent(urls.page)}`,
+  });
+  showWaiting(root.querySelector("[data-waiting]"), sheet.messages, person, items, { onOpen: open, onAgain: send });
+};
+
+const reread = async () => {
+  sheet.messages = await allMessages();
+  show();
+};
+
+/* --- the server ----------------------------------------------------------------------------------------------- */
+
+const copies = async () => (self.caches ? caches.open(COPIES) : null);
+
+const keepCopy = async (state) => {
+  const cache = await copies();
+  await cache?.put(urls.state, new Response(JSON.stringify(state), { headers: { "Content-Type": "application/json" } }));
+};
+
+const readCopy = async () => (await (await copies())?.match(urls.state))?.json();
+
+const taken = (state) => {
+  if (state.layout !== page.state.layout) {
+    // Other lines stand on the sheet than on this page, which only a new page can show. Nothing is lost by it: the
+    // queue is on the disk. While somebody types, the page waits.
+    if (!root.contains(document.activeElement) || !document.activeElement.value) location.reload();
+    return;
+  }
+  sheet.base = state;
+};
+
+const ask = async () => {
+  const began = performance.timeOrigin + performance.now();
+  let response;
+  try {
+    response = await fetch(urls.state, {
+      cache: "no-store",
+      credentials: "same-origin",
+      redirect: "error",
+      signal: AbortSignal.timeout(ASK_PATIENCE_MS),
+      headers: { Accept: "application/json", "If-None-Match": sheet.tag ?? "" },
+    });
+  } catch {
+    sheet.reach = "no answer";
+    return;
+  }
+  if (response.status === 401) {
+    sheet.reach = "signed out";
+    return;
+  }
+  if (response.status !== 200 && response.status !== 304) {
+    sheet.reach = "no answer";
+    return;
+  }
+  if (sheet.reach !== "other person") sheet.reach = "ok";
+  if (response.status === 200) {
+    const state = await response.json().catch(() => null);
+    if (!state) return;
+    taken(state);
+    sheet.tag = response.headers.get("ETag");
+    await keepCopy(state);
+  }
+  // What the server had taken before we asked is in its answer now, and can leave the queue.
+  for (const one of await allMessages()) if (one.state === "kept" && one.keptAt < began) await removeMessage(one);
+};
+
+const send = async () => {
+  const reach = await sendQueue(person.id);
+  if (reach) sheet.reach = reach;
+  if (reach === "ok") await ask();
+  await reread();
+};
+
+const askAndSend = async () => {
+  if (document.hidden) return;
+  await ask();
+  await reread();
+  if (sheet.reach === "ok" && sheet.messages.some((one) => one.state === "waiting" && one.maker === person.id)) await send();
+};
+
+const keepAsking = async () => {
+  await askAndSend();
+  setTimeout(keepAsking, ASK_EVERY_MS);
+};
+
+/* --- the tablet ----------------------------------------------------------------------------------------------- */
+
+const stayAwake = async () => {
+  if (!navigator.wakeLock || document.hidden) return;
+  try {
+    await navigator.wakeLock.request("screen");
+  } catch {
+    // The battery is low, or the device forbids it: the screen goes dark as it always did.
+  }
+};
+
+const openWithoutNetwork = async () => {
+  if (!("serviceWorker" in navigator)) return;
+  try {
+    await navigator.serviceWorker.register(urls.serviceWorker);
+    const { active } = await navigator.serviceWorker.ready;
+    active.postMessage({ keep: urls.page });
+    root.dataset.offlineReady = "";
+  } catch {
+    // Plain http, or a browser that forbids it: the queue works, only the page does not open without a network.
+  }
+};
+
+addEventListener("beforeunload", (event) => {
+  const unsent = sheet.messages.some((one) => isUnsent(one) && one.maker === person.id);
+  if (unsent) event.preventDefault();
+});
+document.addEventListener("visibilitychange", () => {
+  stayAwake();
+  if (!document.hidden) askAndSend();
+});
+addEventListener("online", askAndSend);
+watchQueue(reread);
+
+const begin = async () => {
+  await settled;
+  navigator.storage?.persist?.();
+  await reread();
+  const first = items.find((item) => location.hash === `#item-${item.key}`);
+  root.querySelector(".sheet-bench").classList.toggle("has-dock", dock !== null);
+  if (dock) {
+    if (first && !sheet.rows.get(first.key).done) open(first);
+    else goOn(null);
+  }
+  stayAwake();
+  const copy = await readCopy().catch(() => null);
+  if (copy && copy.layout === page.state.layout && !navigator.onLine) sheet.base = copy;
+  await ask();
+  if (sheet.reach === "no answer" && copy && copy.layout === page.state.layout) sheet.base = copy;
+  await reread();
+  root.dataset.live = "";
+  openWithoutNetwork();
+  keepAsking();
+};
+
+begin();
