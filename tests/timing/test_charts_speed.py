@@ -96,6 +96,24 @@ class TestCurves:
         apart = [abs(np.interp(x, *zip(*wanted, strict=True)) - np.interp(x, *zip(*unit, strict=True))) for x in speeds]
         assert np.interp(at, speeds, apart) == pytest.approx(max(apart), abs=0.01)
 
+    @pytest.mark.parametrize("width", [300, 360, 720])
+    @pytest.mark.parametrize(
+        ("wanted", "unit"),
+        [(WANTED, UNIT), (MID_LINE, UNIT_B1), ([(600, 0), (2600, 8)], [(0, 0), (800, 0), (1500, 4), (2500, 8)])],
+    )
+    def test_the_name_of_the_deviation_covers_neither_curve(self, wanted, unit, width):
+        chart = speed_chart(uid="c", wanted=wanted, unit=unit, width=width)
+        [label] = [text for text in chart.texts if text.css == "chart-deviation-name"]
+        side = 1 if label.anchor == "start" else -1
+        ends = sorted((label.x, label.x + side * width_of(label.words)))
+        assert chart.plot.left <= ends[0]
+        assert ends[1] <= chart.plot.right
+        for name in ("unit", "wanted"):
+            line = corners(one(chart.layers, name).d)
+            for x in np.linspace(*ends, 12):
+                y = np.interp(x, *zip(*line, strict=True))
+                assert y < label.y - 10 or y > label.y
+
     def test_curves_that_agree_have_no_deviation(self):
         chart = speed_chart(uid="c", wanted=UNIT, unit=UNIT)
         assert not [layer for layer in chart.layers if layer.name == "deviation"]

@@ -235,7 +235,7 @@ def place_rules(rules: Sequence[Rule], plot: Plot, palette: Palette) -> tuple[tu
     for rule, row, end in _rows(rules, plot):
         x = plot.across.at(rule.across)
         pen = pens.rule(palette, rule.kind)
-        y = plot.top - 6 - row * (LETTER + 3)
+        y = plot.top - 8 - row * (LETTER + 3)
         css = f"chart-rule-name chart-rule-name-{rule.kind}"
         layers.append(Layer(rule.kind, pen, path([(x, y - LETTER + 3), (x, plot.bottom)]), rule.words))
         texts.append(Text(round(end, 2), round(y, 2), rule.words, "end", css, pen.stroke))

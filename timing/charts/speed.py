@@ -8,7 +8,7 @@ from timing.charts import marks, pens
 from timing.charts.graph import WIDE, Graph, Rows, curve, on_one_sheet, pairs, sheet_plot, triples, value_at
 from timing.charts.marks import FindingMark, Node, degrees
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import Plot, Text, width_of
+from timing.charts.paper import LETTER, Plot, Text, width_of
 from timing.charts.pens import Layer
 from timing.charts.scale import Point, path
 from timing.charts.speed_layers import (
@@ -114,7 +114,7 @@ def speed_chart(
     ]
     texts = list(rule_names)
     if worst is not None:
-        layer, text = _deviation(worst, plot, palette)
+        layer, text = _deviation(worst, (given.unit, given.wanted), plot, palette)
         layers.append(layer)
         texts.append(text)
     spoken_curve = given.curve_to_speak_of()
@@ -177,21 +177,36 @@ def _worst(wanted: Sequence[Point], unit: Sequence[Point]) -> Triple | None:
     return (worst, *pair) if abs(pair[0] - pair[1]) >= WORTH_SHOWING else None
 
 
-def _deviation(worst: Triple, plot: Plot, palette: Palette) -> tuple[Layer, Text]:
+def _deviation(worst: Triple, curves: Sequence[Sequence[Point]], plot: Plot, palette: Palette) -> tuple[Layer, Text]:
+    """The bar between both curves where they are furthest apart, and its name where it covers neither."""
     rpm, wanted, unit = worst
     x, y_wanted, y_unit = plot.across.at(rpm), plot.up.at(wanted), plot.up.at(unit)
     top, bottom = min(y_wanted, y_unit), max(y_wanted, y_unit)
     bars = path([(x - 5, top), (x + 5, top)]) + path([(x - 5, bottom), (x + 5, bottom)])
-    # Off the curve, which goes up to the right as a rule: beneath it to the right, or above it to the left.
-    beneath = bottom + 32 < plot.bottom
-    stem = path([(x, top), (x, bottom + 14)]) if beneath else path([(x, bottom), (x, top - 14)])
     words = f"{degrees(abs(wanted - unit))} apart"
-    to_the_right = x + width_of(words) < plot.right and (beneath or x - width_of(words) < plot.left)
+    span = width_of(words)
+    columns = [plot.left + plot.width * part / 180 for part in range(181)]
+    covered = [(at, plot.up.at(value_at(points, plot.across.figure(at)))) for points in curves for at in columns]
+    # Beneath to the right first: most curves rise to the right, and the marks of findings stand above them.
+    places = [(beneath, side, far) for far in (14, 30, 46) for beneath, side in ((1, 1), (-1, -1), (1, -1), (-1, 1))]
+
+    def base_line(beneath: int, far: float) -> float:
+        return bottom + far + LETTER if beneath > 0 else top - far - 5
+
+    def is_free(beneath: int, side: int, far: float) -> bool:
+        near, low = x + 2 * side, base_line(beneath, far)
+        start, end = sorted((near, near + side * span))
+        if start < plot.left or end > plot.right or low - LETTER < plot.top or low + 4 > plot.bottom:
+            return False
+        return not any(start - 3 <= at <= end + 3 and low - LETTER <= y <= low + 4 for at, y in covered)
+
+    beneath, side, far = next((place for place in places if is_free(*place)), places[0])
+    stem = path([(x, top), (x, bottom + far)]) if beneath > 0 else path([(x, bottom), (x, top - far)])
     name = Text(
-        round(x + (2 if to_the_right else -2), 2),
-        round(bottom + 28 if beneath else top - 19, 2),
+        round(x + 2 * side, 2),
+        round(base_line(beneath, far), 2),
         words,
-        "start" if to_the_right else "end",
+        "start" if side > 0 else "end",
         "chart-deviation-name",
         palette.marking,
     )
