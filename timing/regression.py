@@ -123,9 +123,9 @@ class LeastSquares:
         ordinary one; Cook and Weisberg 1982, section 2.2.1 (from memory). Infinite where the others agree exactly.
         """
         misfit = self.misfit_from_others(at)
-        if misfit is None or self.df < 2:
+        if misfit is None or self.residual_sd is None or self.df < 2:
             return None
-        squares = math.fsum(residual**2 for residual in self.residuals)
+        squares = self.residual_sd**2 * self.df
         others = max(squares - self.residuals[at] * misfit, 0.0) / (self.df - 1)
         if others == 0.0:
             return math.copysign(math.inf, misfit) if misfit else 0.0

@@ -3,6 +3,7 @@
 from timing.strobe.base import BaseProof, SpeedMean, prove_base
 from timing.strobe.fit import MeanError, SpeedCurve, StrobeFit, WildReading, fit_readings
 from timing.strobe.limits import DEFAULT_LIMITS, StrobeLimits
+from timing.strobe.plan import Precision, expected_precision, speeds_to_read
 from timing.strobe.readings import StrobeError
 from timing.strobe.verdict import Figure, Verdict, VerdictKind
 
@@ -11,6 +12,7 @@ __all__ = [
     "BaseProof",
     "Figure",
     "MeanError",
+    "Precision",
     "SpeedCurve",
     "SpeedMean",
     "StrobeError",
@@ -19,6 +21,8 @@ __all__ = [
     "Verdict",
     "VerdictKind",
     "WildReading",
+    "expected_precision",
     "fit_readings",
     "prove_base",
+    "speeds_to_read",
 ]
