@@ -1,17 +1,126 @@
-"""What the road has shown."""
+"""What the road has shown, and the retard it speaks for."""
+
+from dataclasses import dataclass
 
 from django.urls import reverse
 
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
+from jobs.maps import queries as maps
+from jobs.roadtest.actions import in_words
+from jobs.roadtest.models import NoteKind, RoadNote, RoadRun, Severity
+from timing.roadlog import Grid, proposed_retard, spread_notes
+
+# The cells on which notes are gathered where no log was taken: coarse enough that a passenger's ear can place them.
+RPM_NODES = [float(rpm) for rpm in range(500, 7001, 500)]
+VACUUM_NODES = [0.0, 20.0, 40.0, 60.0]
+
+
+def standing_notes(run: RoadRun) -> list[RoadNote]:
+    return list(run.notes.filter(successors=None, withdrawn=False).select_related("by").order_by("made_at"))
+
+
+def runs(job: Job) -> list[RoadRun]:
+    return list(job.road_runs.select_related("driver", "writer", "map_version").order_by("begun_at", "pk"))
+
+
+def last_run(job: Job) -> RoadRun | None:
+    return job.road_runs.select_related("driver", "writer", "map_version").order_by("begun_at", "pk").last()
+
+
+def notes_at(job: Job) -> list[dict[str, object]]:
+    """The notes of the last run that have a place on the map: for the bench to point at."""
+    run = last_run(job)
+    if run is None:
+        return []
+    return [
+        {
+            "rpm": note.rpm,
+            "vacuum_kpa": note.vacuum_kpa,
+            "kind": note.kind,
+            "severity": note.severity,
+            "words": in_words(note),
+        }
+        for note in standing_notes(run)
+        if note.rpm is not None
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class RetardCell:
+    """A cell in which the notes speak for less advance."""
+
+    rpm: float
+    vacuum_kpa: float
+    score: float
+    retard_deg: float
+
+
+def proposal(run: RoadRun) -> list[RetardCell]:
+    """How much less advance the pinking of a run speaks for, cell by cell. A person decides what of it is done."""
+    pinking = [note for note in standing_notes(run) if note.kind == NoteKind.PINKING and note.rpm is not None]
+    if not pinking:
+        return []
+    grid = Grid(RPM_NODES, VACUUM_NODES)
+    # Heard without a vacuum gauge: pinking belongs to full load, unless said otherwise. Boost counts as full load.
+    vacuum = [max(0.0, note.vacuum_kpa or 0.0) for note in pinking]
+    scores = spread_notes(grid, [note.rpm or 0.0 for note in pinking], vacuum, [note.severity for note in pinking])
+    retard = proposed_retard(scores)
+    return [
+        RetardCell(rpm, kpa, float(scores[row][column]), float(retard[row][column]))  # type: ignore[index]
+        for column, rpm in enumerate(RPM_NODES)
+        for row, kpa in enumerate(VACUUM_NODES)
+        if float(retard[row][column]) > 0  # type: ignore[index]
+    ]
+
+
+def pinked(run: RoadRun) -> list[RoadNote]:
+    """The pinking of a run that is more than a trace."""
+    return [note for note in standing_notes(run) if note.kind == NoteKind.PINKING and note.severity >= Severity.CLEAR]
+
+
+def reason_for_next_version(run: RoadRun) -> str:
+    """What the next version's reason would say, from the notes of the run."""
+    return "; ".join(in_words(note) for note in standing_notes(run))[:300]
 
 
 def progress(job: Job) -> StageProgress:
-    missing = [] if job.road_runs.filter(ended_at__isnull=False).exists() else ["a road test"]
-    return StageProgress(
-        missing=missing,
-        done=1 - len(missing),
-        total=1,
-        next_label="Begin a road test" if missing else "",
-        next_url=reverse("roadtest:page", args=[job.code]) if missing else "",
-    )
+    """A car leaves the road test after a run with the version it goes home with, and without clear pinking."""
+    run, now = last_run(job), maps.version_in_car(job)
+    missing = []
+    if run is None:
+        missing.append("a road test")
+    else:
+        if run.ended_at is None:
+            missing.append("the end of the run that is under way")
+        if now is None:
+            missing.append("a map version in the car, proven by a read-back")
+        elif run.map_version_id != now.pk:
+            missing.append(f"a road test with {now}, which is in the car now")
+        elif pinked(run):
+            missing.append("a run without clear pinking: correct the map, key it in, and drive again")
+    label, url = "", ""
+    if missing:
+        label = "Go on with the run" if run is not None and run.ended_at is None else "Begin a road test"
+        url = reverse("roadtest:page", args=[job.code])
+        if run is not None and run.ended_at is not None and pinked(run) and now and run.map_version_id == now.pk:
+            label, url = "Correct the map", reverse("maps:page", args=[job.code])
+    return StageProgress(missing=missing, done=0 if missing else 1, total=1, next_label=label, next_url=url)
+
+
+def facts_for_sheet(job: Job) -> list[dict[str, object]]:
+    """Each run as plain data for the documents."""
+    return [
+        {
+            "begun_at": run.begun_at.isoformat(),
+            "ended_at": run.ended_at.isoformat() if run.ended_at else None,
+            "map_number": run.map_version.number,
+            "route": run.route,
+            "driver": str(run.driver),
+            "writer": str(run.writer or ""),
+            "fuel_ron": run.fuel_ron,
+            "summary": run.summary,
+            "notes": [in_words(note) for note in standing_notes(run)],
+        }
+        for run in runs(job)
+    ]

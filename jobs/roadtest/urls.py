@@ -1,6 +1,15 @@
-"""Addresses of this room."""
+"""Addresses of the road test's room."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from jobs.roadtest import views
 
 app_name = "roadtest"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("jobs/<str:code>/road-test/", views.page, name="page"),
+    path("jobs/<str:code>/road-test/begin/", views.begin, name="begin"),
+    path("jobs/<str:code>/road-test/<int:pk>/", views.run, name="run"),
+    path("jobs/<str:code>/road-test/<int:pk>/note/", views.note, name="note"),
+    path("jobs/<str:code>/road-test/<int:pk>/note/<uuid:note>/", views.withdraw, name="withdraw"),
+    path("jobs/<str:code>/road-test/<int:pk>/end/", views.end, name="end"),
+]

@@ -1,0 +1,127 @@
+"""Recording a road test."""
+
+from uuid import UUID
+
+from django.db import transaction
+
+from garage.people.models import Staff
+from garage.people.signature import Signature
+from garage.quantities.words import plain, pressure
+from jobs.card import journal
+from jobs.card.models import Job
+from jobs.card.recording import append, id_of_taking_back
+from jobs.roadtest.models import NoteKind, RoadNote, RoadRun, Severity
+
+
+class RunOverError(Exception):
+    """The run has ended: what was noticed later belongs to the journal or to a new run."""
+
+
+@transaction.atomic
+def begin_run(
+    *,
+    job: Job,
+    version_id: int,
+    version_words: str,
+    route: str,
+    driver: Staff,
+    writer: Staff,
+    once: UUID,
+    signed: Signature,
+    fuel_ron: float | None = None,
+    air_temperature_c: float | None = None,
+) -> RoadRun:
+    """Set off with a map version in the car."""
+    run, is_new = RoadRun.objects.get_or_create(
+        once=once,
+        defaults={
+            "job": job,
+            "map_version_id": version_id,
+            "route": route,
+            "driver": driver,
+            "writer": writer,
+            "fuel_ron": fuel_ron,
+            "air_temperature_c": air_temperature_c,
+            "begun_at": signed.at,
+        },
+    )
+    if is_new:
+        sentence = f"Road test begun with {version_words}: {route}; {driver} drives, {writer} writes"
+        journal.write(job, "run-begun", sentence, signed=signed, version=version_id)
+    return run
+
+
+@transaction.atomic
+def take_note(
+    *,
+    run: RoadRun,
+    id: UUID,
+    kind: str,
+    severity: int,
+    signed: Signature,
+    rpm: float | None = None,
+    vacuum_kpa: float | None = None,
+    vacuum_unit: str = "",
+    words: str = "",
+) -> RoadNote:
+    """Note what was heard or felt. One tap is enough; speed and vacuum place it on the map."""
+    if run.ended_at is not None and not RoadNote.objects.filter(pk=id).exists():
+        raise RunOverError("This run is over. Begin a new one, or write it in the journal.")
+    note, is_new = append(
+        RoadNote,
+        id=id,
+        signed=signed,
+        run=run,
+        kind=kind,
+        severity=severity,
+        rpm=rpm,
+        vacuum_kpa=vacuum_kpa,
+        vacuum_unit=vacuum_unit if vacuum_kpa is not None else "",
+        words=words,
+    )
+    if is_new:
+        journal.write(run.job, "road-note", f"On the road: {in_words(note)}", signed=signed, rpm=rpm, severity=severity)
+    return note
+
+
+@transaction.atomic
+def withdraw_note(*, note: RoadNote, signed: Signature) -> None:
+    """Take a note back. It stays in the book, and counts no more."""
+    _, is_new = append(
+        RoadNote,
+        id=id_of_taking_back(note),
+        signed=signed,
+        supersedes=note,
+        run=note.run,
+        kind=note.kind,
+        severity=note.severity,
+        rpm=note.rpm,
+        vacuum_kpa=note.vacuum_kpa,
+        vacuum_unit=note.vacuum_unit,
+        words=note.words,
+        withdrawn=True,
+    )
+    if is_new:
+        journal.write(note.run.job, "note-withdrawn", f"Taken back: {in_words(note)}", signed=signed, note=str(note.pk))
+
+
+@transaction.atomic
+def end_run(*, run: RoadRun, summary: str, signed: Signature) -> None:
+    """Back in the yard. Ending twice keeps the first end."""
+    won = RoadRun.objects.filter(pk=run.pk, ended_at=None).update(ended_at=signed.at, summary=summary)
+    run.refresh_from_db()
+    if won:
+        journal.write(run.job, "run-ended", f"Road test ended: {summary}", signed=signed, run=run.pk)
+
+
+def in_words(note: RoadNote) -> str:
+    """'clear pinking at 2600 rpm, 2 inHg: on the hill'"""
+    where = []
+    if note.rpm is not None:
+        where.append(f"{plain(note.rpm)} rpm")
+    if note.vacuum_kpa is not None:
+        where.append(pressure(note.vacuum_kpa, note.vacuum_unit or "kPa"))
+    text = f"{Severity(note.severity).label} {NoteKind(note.kind).label}"
+    if where:
+        text += f" at {', '.join(where)}"
+    return f"{text}: {note.words}" if note.words else text

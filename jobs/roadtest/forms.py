@@ -1,0 +1,82 @@
+"""Beginning a run, and a note taken by the passenger."""
+
+from typing import Any
+
+from django import forms
+
+from garage.people.models import Staff
+from garage.quantities.fields import PressureField
+from garage.quantities.limits import Between
+from garage.site.once import OnceForm
+from jobs.card.fact_forms import FactForm
+from jobs.roadtest.models import NoteKind, RoadNote, Severity
+
+DECIMAL = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+
+
+class RunForm(OnceForm):
+    """A drive: where, who drives, who writes."""
+
+    route = forms.CharField(label="Route", max_length=160, help_text="With a hill that takes full load.")
+    driver = forms.ModelChoiceField(label="Driver", queryset=Staff.objects.none())
+    writer = forms.ModelChoiceField(
+        label="Writer", queryset=Staff.objects.none(), help_text="The driver only drives: a second person writes."
+    )
+    fuel_ron = forms.FloatField(
+        label="Fuel in the tank", required=False, widget=DECIMAL, validators=[Between(60, 115, "RON")]
+    )
+    air_temperature_c = forms.FloatField(
+        label="Air", required=False, widget=DECIMAL, validators=[Between(-30, 50, "°C")]
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = Staff.objects.filter(is_active=True)
+        self.fields["driver"].queryset = self.fields["writer"].queryset = people  # type: ignore[attr-defined]
+        self.fields["fuel_ron"].unit = "RON"  # type: ignore[attr-defined]
+        self.fields["air_temperature_c"].unit = "°C"  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if cleaned.get("driver") and cleaned.get("driver") == cleaned.get("writer"):
+            self.add_error("writer", "The driver only drives. Take a second person along to write.")
+        return cleaned
+
+
+class NoteForm(FactForm):
+    """What was heard or felt, how strongly, and where on the map."""
+
+    kind = forms.ChoiceField(label="What", choices=NoteKind.choices, widget=forms.RadioSelect)
+    severity = forms.TypedChoiceField(
+        label="How strongly", choices=Severity.choices, coerce=int, widget=forms.RadioSelect, initial=Severity.CLEAR
+    )
+    rpm = forms.FloatField(label="Speed", required=False, widget=DECIMAL, validators=[Between(0, 10_000, "rpm")])
+    words = forms.CharField(label="In words", required=False, max_length=500)
+
+    field_order = ["id", "kind", "severity", "rpm", "vacuum_kpa", "words"]
+
+    def __init__(self, *args: Any, vacuum_unit: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["rpm"].unit = "rpm"  # type: ignore[attr-defined]
+        self.fields["vacuum_kpa"] = PressureField(
+            label="Vacuum",
+            unit=vacuum_unit,
+            required=False,
+            help_text="0 at full throttle; below 0 is boost.",
+            validators=RoadNote._meta.get_field("vacuum_kpa").validators,
+        )
+        self.order_fields(self.field_order)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if cleaned.get("kind") == NoteKind.PINKING and cleaned.get("rpm") is None and "rpm" not in self.errors:
+            self.add_error("rpm", "Say at what speed it pinked: the map is corrected there.")
+        return cleaned
+
+
+class EndForm(forms.Form):
+    """The run is over."""
+
+    summary = forms.CharField(
+        label="How it drove", max_length=2000, widget=forms.Textarea(attrs={"rows": 3}), required=True
+    )

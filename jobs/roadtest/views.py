@@ -1,0 +1,133 @@
+"""The road test's pages."""
+
+from typing import Any
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from garage.people.access import may
+from garage.people.signature import signature
+from jobs.card.models import Job, Stage
+from jobs.card.pages import job_context, job_for
+from jobs.maps import queries as maps
+from jobs.roadtest import actions, queries
+from jobs.roadtest.forms import EndForm, NoteForm, RunForm
+from jobs.roadtest.models import RoadRun
+
+
+def _page(request: HttpRequest, job: Job, status: int = 200, form: RunForm | None = None) -> HttpResponse:
+    initial = {"fuel_ron": job.vehicle.engine.fuel_ron, "writer": request.user.pk}
+    context = job_context(
+        request,
+        job,
+        Stage.ROAD_TEST,
+        runs=[(run, queries.standing_notes(run)) for run in reversed(queries.runs(job))],
+        version=maps.version_in_car(job),
+        form=form or RunForm(initial=initial),
+    )
+    return render(request, "jobs/roadtest/page.html", context, status=status)
+
+
+@require_GET
+def page(request: HttpRequest, code: str) -> HttpResponse:
+    return _page(request, job_for(code))
+
+
+@require_POST
+@may("record_readings")
+def begin(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = RunForm(request.POST)
+    version = maps.version_in_car(job)
+    if version is None:
+        messages.error(request, "No map version is in the car yet: read one back first.")
+        return redirect("roadtest:page", code)
+    if not form.is_valid():
+        return _page(request, job, 422, form)
+    run = actions.begin_run(
+        job=job, version_id=version.pk, version_words=str(version), signed=signature(request), **form.cleaned_data
+    )
+    return redirect("roadtest:run", code, run.pk)
+
+
+def _run(job: Job, pk: int) -> RoadRun:
+    return get_object_or_404(job.road_runs.select_related("driver", "writer", "map_version"), pk=pk)
+
+
+def _note_form(request: HttpRequest, data: Any = None) -> NoteForm:
+    return NoteForm(data, vacuum_unit=getattr(request.user, "vacuum_unit", "kPa"))
+
+
+def _run_context(request: HttpRequest, job: Job, run: RoadRun, **forms: Any) -> dict[str, Any]:
+    reason = urlencode({"reason": queries.reason_for_next_version(run)})
+    next_version = reverse("maps:next", args=[job.code, run.map_version.number])
+    fresh = {"form": _note_form(request), "end_form": EndForm()}
+    return job_context(
+        request,
+        job,
+        Stage.ROAD_TEST,
+        run=run,
+        notes=[(note, actions.in_words(note)) for note in queries.standing_notes(run)],
+        proposal=queries.proposal(run),
+        next_version_url=f"{next_version}?{reason}",
+        next_action=None,
+        **{**fresh, **forms},
+    )
+
+
+@require_GET
+def run(request: HttpRequest, code: str, pk: int) -> HttpResponse:
+    job = job_for(code)
+    return render(request, "jobs/roadtest/run.html", _run_context(request, job, _run(job, pk)))
+
+
+@require_POST
+@may("record_readings")
+def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
+    job = job_for(code)
+    run = _run(job, pk)
+    form = _note_form(request, request.POST)
+    status = 422
+    if form.is_valid():
+        try:
+            actions.take_note(
+                run=run,
+                id=form.cleaned_data["id"],
+                vacuum_unit=form.fields["vacuum_kpa"].unit,  # type: ignore[attr-defined]
+                signed=signature(request),
+                **form.values(),
+            )
+        except actions.RunOverError as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            form, status = _note_form(request), 200
+    if request.htmx:  # type: ignore[attr-defined]
+        context = _run_context(request, job, run, form=form)
+        return render(request, "jobs/roadtest/_run.html", context, status=status)
+    if status == 200:
+        return redirect("roadtest:run", code, pk)
+    return render(request, "jobs/roadtest/run.html", _run_context(request, job, run, form=form), status=422)
+
+
+@require_POST
+@may("record_readings")
+def withdraw(request: HttpRequest, code: str, pk: int, note: Any) -> HttpResponse:
+    run = _run(job_for(code), pk)
+    actions.withdraw_note(note=get_object_or_404(run.notes, pk=note), signed=signature(request))
+    return redirect("roadtest:run", code, pk)
+
+
+@require_POST
+@may("record_readings")
+def end(request: HttpRequest, code: str, pk: int) -> HttpResponse:
+    job = job_for(code)
+    run = _run(job, pk)
+    form = EndForm(request.POST)
+    if not form.is_valid():
+        return render(request, "jobs/roadtest/run.html", _run_context(request, job, run, end_form=form), status=422)
+    actions.end_run(run=run, summary=form.cleaned_data["summary"], signed=signature(request))
+    return redirect("roadtest:run", code, pk)

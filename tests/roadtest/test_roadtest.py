@@ -1,0 +1,181 @@
+"""On the road, with a second person writing."""
+
+import uuid
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from garage.people.signature import Signature
+from jobs.maps import queries as maps
+from jobs.roadtest import actions, queries
+from jobs.roadtest.models import RoadNote, RoadRun
+from tests.factories import JobFactory
+from tests.jobs_factories import MapVersionFactory
+
+
+@pytest.fixture
+def job(db):
+    return JobFactory(stage="road-test")
+
+
+@pytest.fixture
+def version(job, monkeypatch):
+    """A version in the car; how it gets there is the maps room's matter."""
+    version = MapVersionFactory(job=job)
+    monkeypatch.setattr(maps, "version_in_car", lambda job: version)
+    return version
+
+
+def drive(job, version, signed, second_mechanic):
+    return actions.begin_run(
+        job=job,
+        version_id=version.pk,
+        version_words=str(version),
+        route="Quarry hill",
+        driver=signed.by,
+        writer=second_mechanic,
+        once=uuid.uuid4(),
+        signed=signed,
+    )
+
+
+@pytest.fixture
+def run(job, version, signed, second_mechanic):
+    return drive(job, version, signed, second_mechanic)
+
+
+def hear(run, signed, kind="pinking", severity=2, rpm=2600, vacuum=None, id=None):
+    return actions.take_note(
+        run=run, id=id or uuid.uuid4(), kind=kind, severity=severity, rpm=rpm, vacuum_kpa=vacuum, signed=signed
+    )
+
+
+def test_the_driver_does_not_write(browser_of, mechanic, job, version):
+    form = {"once": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": mechanic.pk}
+    answer = browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form)
+    assert answer.status_code == 422
+    assert "second person" in answer.content.decode()
+    assert not RoadRun.objects.exists()
+
+
+def test_nobody_sets_off_without_a_version_in_the_car(browser_of, mechanic, second_mechanic, job):
+    form = {"once": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": second_mechanic.pk}
+    browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form)
+    assert not RoadRun.objects.exists()
+
+
+def test_a_double_tap_begins_one_run(browser_of, mechanic, second_mechanic, job, version):
+    form = {"once": uuid.uuid4(), "route": "Quarry hill", "driver": second_mechanic.pk, "writer": mechanic.pk}
+    client = browser_of(mechanic)
+    first, second = (client.post(reverse("roadtest:begin", args=[job.code]), form) for _ in range(2))
+    assert first.url == second.url
+    assert RoadRun.objects.count() == 1
+
+
+def test_a_note_sent_twice_is_one_note(run, signed):
+    id = uuid.uuid4()
+    hear(run, signed, id=id)
+    hear(run, signed, id=id)
+    assert RoadNote.objects.count() == 1
+
+
+def test_a_note_reads_as_a_sentence_in_the_unit_it_was_taken_in(run, signed):
+    actions.take_note(
+        run=run,
+        id=uuid.uuid4(),
+        kind="pinking",
+        severity=3,
+        rpm=2600,
+        vacuum_kpa=2 * 3.386388640341,  # NIST SP 811 (2008) B.8, conventional inch of mercury
+        vacuum_unit="inHg",
+        words="hill, third gear",
+        signed=signed,
+    )
+    assert "heavy pinking at 2600 rpm, 2 inHg: hill, third gear" in run.job.journal.last().sentence
+
+
+def test_pinking_needs_the_speed_at_which_it_was_heard(browser_of, mechanic, run):
+    form = {"id": uuid.uuid4(), "kind": "pinking", "severity": 2, "rpm": "", "words": "on the hill"}
+    answer = browser_of(mechanic).post(reverse("roadtest:note", args=[run.job.code, run.pk]), form)
+    assert answer.status_code == 422
+    assert "on the hill" in answer.content.decode()
+
+
+def test_one_tap_is_enough_for_the_rest(browser_of, mechanic, run):
+    form = {"id": uuid.uuid4(), "kind": "flat spot", "severity": 1}
+    assert browser_of(mechanic).post(reverse("roadtest:note", args=[run.job.code, run.pk]), form).status_code == 302
+    assert RoadNote.objects.get().rpm is None
+
+
+def test_a_run_that_is_over_takes_no_more_notes_but_knows_one_sent_again(run, signed):
+    id = uuid.uuid4()
+    hear(run, signed, id=id)
+    actions.end_run(run=run, summary="drives well", signed=signed)
+    hear(run, signed, id=id)
+    with pytest.raises(actions.RunOverError):
+        hear(run, signed)
+
+
+def test_ending_twice_keeps_the_first_end(run, signed):
+    actions.end_run(run=run, summary="drives well", signed=signed)
+    later = Signature(by=signed.by, at=signed.at + timedelta(hours=1), device=signed.device)
+    actions.end_run(run=run, summary="something else", signed=later)
+    assert RoadRun.objects.get().summary == "drives well"
+
+
+def test_pinking_speaks_for_less_advance_where_it_was_heard(run, signed):
+    # Handbook, section 9, by hand: severity 2 exactly on the node 2500 rpm, 0 kPa scores 2 there: 2 degrees
+    hear(run, signed, severity=2, rpm=2500, vacuum=0)
+    assert [(cell.rpm, cell.vacuum_kpa, cell.retard_deg) for cell in queries.proposal(run)] == [(2500, 0, 2.0)]
+
+
+def test_pinking_between_two_nodes_is_shared_between_them(run, signed):
+    # By hand: half way between 2500 and 3000 rpm each takes half of severity 2, a score of 1 and so 1 degree
+    hear(run, signed, severity=2, rpm=2750, vacuum=0)
+    assert [(cell.rpm, cell.retard_deg) for cell in queries.proposal(run)] == [(2500, 1.0), (3000, 1.0)]
+
+
+@pytest.mark.parametrize("kind", ["flat spot", "run-on", "hot start", "surge", "kick-back"])
+def test_only_pinking_speaks_for_a_number_the_rest_may_be_fuel_as_easily(run, signed, kind):
+    hear(run, signed, kind=kind, severity=3)
+    assert queries.proposal(run) == []
+
+
+def test_a_note_taken_back_counts_no_more(run, signed):
+    note = hear(run, signed)
+    actions.withdraw_note(note=note, signed=signed)
+    assert queries.proposal(run) == []
+    assert RoadNote.objects.filter(pk=note.pk).exists()
+
+
+def test_clear_pinking_keeps_the_gate_shut_and_leads_to_the_map(run, signed):
+    hear(run, signed, severity=2)
+    actions.end_run(run=run, summary="pinks on the hill", signed=signed)
+    progress = queries.progress(run.job)
+    assert any("without clear pinking" in words for words in progress.missing)
+    assert progress.next_label == "Correct the map"
+
+
+def test_a_trace_of_pinking_does_not(run, signed):
+    hear(run, signed, severity=1)
+    actions.end_run(run=run, summary="a trace at the top of the hill", signed=signed)
+    assert queries.progress(run.job).missing == []
+
+
+def test_a_run_with_another_version_than_the_one_in_the_car_does_not_count(run, signed, job, monkeypatch):
+    actions.end_run(run=run, summary="drives well", signed=signed)
+    newer = MapVersionFactory(job=job, number=2)
+    monkeypatch.setattr(maps, "version_in_car", lambda job: newer)
+    assert queries.progress(job).missing == ["a road test with version 2, which is in the car now"]
+
+
+def test_the_reason_for_the_next_version_is_made_of_the_notes(run, signed):
+    hear(run, signed, severity=2, rpm=2600)
+    assert queries.reason_for_next_version(run) == "clear pinking at 2600 rpm"
+
+
+def test_the_run_s_page_offers_the_next_version_with_that_reason(browser_of, mechanic, run, signed):
+    hear(run, signed, severity=2, rpm=2600)
+    page = browser_of(mechanic).get(reverse("roadtest:run", args=[run.job.code, run.pk])).content.decode()
+    assert "reason=clear+pinking+at+2600+rpm" in page
