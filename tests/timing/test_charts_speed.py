@@ -108,6 +108,8 @@ class TestCurves:
         ends = sorted((label.x, label.x + side * width_of(label.words)))
         assert chart.plot.left <= ends[0]
         assert ends[1] <= chart.plot.right
+        assert chart.plot.top <= label.y - 10
+        assert label.y <= chart.plot.bottom
         for name in ("unit", "wanted"):
             line = corners(one(chart.layers, name).d)
             for x in np.linspace(*ends, 12):

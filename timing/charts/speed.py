@@ -188,7 +188,11 @@ def _deviation(worst: Triple, curves: Sequence[Sequence[Point]], plot: Plot, pal
     columns = [plot.left + plot.width * part / 180 for part in range(181)]
     covered = [(at, plot.up.at(value_at(points, plot.across.figure(at)))) for points in curves for at in columns]
     # Beneath to the right first: most curves rise to the right, and the marks of findings stand above them.
-    places = [(beneath, side, far) for far in (14, 30, 46) for beneath, side in ((1, 1), (-1, -1), (1, -1), (-1, 1))]
+    places = [
+        (beneath, side, far)
+        for far in (14, 30, 46, 70, 95, 120)
+        for beneath, side in ((1, 1), (-1, -1), (1, -1), (-1, 1))
+    ]
 
     def base_line(beneath: int, far: float) -> float:
         return bottom + far + LETTER if beneath > 0 else top - far - 5
