@@ -1,5 +1,7 @@
 """Hours and parts of a job."""
 
+from decimal import ROUND_HALF_UP, Decimal
+
 from django.db import models
 
 from jobs.card.facts import RecordedFact
@@ -23,3 +25,8 @@ class CostLine(RecordedFact):
 
     class Meta:
         ordering = ["made_at"]
+
+    @property
+    def amount(self) -> Decimal:
+        """Quantity times price, to the penny, halves up as people reckon."""
+        return (self.quantity * self.unit_price).quantize(Decimal("0.01"), ROUND_HALF_UP)

@@ -1,0 +1,51 @@
+"""Writing hours and parts down."""
+
+from decimal import Decimal
+from uuid import UUID
+
+from django.db import transaction
+
+from garage.people.signature import Signature
+from jobs.card import journal
+from jobs.card.models import Job
+from jobs.card.recording import append, id_of_taking_back
+from jobs.costs.models import CostLine
+
+
+@transaction.atomic
+def enter_cost(
+    *, job: Job, id: UUID, kind: str, description: str, quantity: Decimal, unit_price: Decimal, signed: Signature
+) -> CostLine:
+    line, is_new = append(
+        CostLine,
+        id=id,
+        signed=signed,
+        job=job,
+        kind=kind,
+        description=description,
+        quantity=quantity,
+        unit_price=unit_price,
+    )
+    if is_new:
+        sentence = f"Entered {line.get_kind_display()}: {quantity} × {description} at {unit_price}"
+        journal.write(job, "cost-entered", sentence, signed=signed, amount=str(line.amount))
+    return line
+
+
+@transaction.atomic
+def withdraw_cost(*, line: CostLine, signed: Signature) -> None:
+    """Take a line back. It stays in the book, and counts no more."""
+    _, is_new = append(
+        CostLine,
+        id=id_of_taking_back(line),
+        signed=signed,
+        supersedes=line,
+        job=line.job,
+        kind=line.kind,
+        description=line.description,
+        quantity=line.quantity,
+        unit_price=line.unit_price,
+        withdrawn=True,
+    )
+    if is_new:
+        journal.write(line.job, "cost-withdrawn", f"Taken back: {line.description}", signed=signed, line=str(line.pk))
