@@ -1,10 +1,14 @@
 """Smallest valid things of the rooms of a job."""
 
+import uuid
+
 import factory
 from django.utils import timezone
 from factory.django import DjangoModelFactory
 
 from garage.models import FittedUnit, UnitTypeRevision
+from garage.units.capability import capability_of
+from garage.units.examples import TERN
 from jobs.models import MapVersion
 from tests.factories import JobFactory, StaffFactory, UnitTypeFactory
 
@@ -15,7 +19,7 @@ class UnitTypeRevisionFactory(DjangoModelFactory):
 
     unit_type = factory.SubFactory(UnitTypeFactory)
     number = 1
-    capability = factory.LazyFunction(dict)
+    capability = factory.LazyFunction(lambda: capability_of(TERN))  # eight fixed nodes, whole degrees
     made_at = factory.LazyFunction(timezone.now)
     made_by = factory.SubFactory(StaffFactory)
 
@@ -42,5 +46,35 @@ class MapVersionFactory(DjangoModelFactory):
     unit_revision = factory.SubFactory(UnitTypeRevisionFactory)
     base_deg = 8.0
     curve = factory.LazyFunction(lambda: [[800, 0], [3000, 18]])
+    rev_limit_rpm = 6000.0
     author = factory.SubFactory(StaffFactory)
     made_at = factory.LazyFunction(timezone.now)
+
+
+def released_version(signed, **kwargs):
+    """A version that was released by the real deed: with what the unit holds of it, and its seal."""
+    from jobs.maps.actions import release
+
+    version = MapVersionFactory(**kwargs)
+    release(draft=version, edition=version.edition, signed=signed)
+    return version
+
+
+def proven_version(signed, **kwargs):
+    """A released version that a clean read-back has proven in the unit of its job."""
+    from jobs.card.actions import choose_unit
+    from jobs.maps.actions import record_read_back
+    from jobs.maps.holding import lines_of
+
+    version = released_version(signed, **kwargs)
+    if version.job.unit is None:
+        choose_unit(job=version.job, unit=FittedUnitFactory(revision=version.unit_revision), signed=signed)
+    record_read_back(
+        fact_id=uuid.uuid4(),
+        version=version,
+        unit=version.job.unit,
+        shown={line.position: line.value_text for line in lines_of(version)},
+        power_cycled=True,
+        signed=signed,
+    )
+    return version

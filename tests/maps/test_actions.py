@@ -1,0 +1,292 @@
+"""What may be done to the maps of a job, and what the record refuses."""
+
+import uuid
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from garage.site.editions import StaleEditError
+from jobs.card.actions import choose_unit
+from jobs.maps import actions, queries
+from jobs.maps.actions import MapRefusedError
+from jobs.maps.holding import lines_of
+from jobs.maps.models import SETTINGS, MapVersion, ReadBack, settings_of
+from tests.factories import JobFactory, StaffFactory
+from tests.jobs_factories import (
+    FittedUnitFactory,
+    MapVersionFactory,
+    UnitTypeRevisionFactory,
+    proven_version,
+    released_version,
+)
+from timing.curve import AdvanceCurve
+from timing.ignition_map import IgnitionMap
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def draft(db) -> MapVersion:
+    return MapVersionFactory()
+
+
+def settings_with(version: MapVersion, **changed):
+    return {name: getattr(version, name) for name in SETTINGS} | changed
+
+
+def test_a_first_version_is_number_one_and_says_where_it_came_from(signed):
+    job = JobFactory(unit=FittedUnitFactory())
+    version = actions.start_version(
+        job=job,
+        parent=None,
+        reason="first drive",
+        start=IgnitionMap(8, AdvanceCurve([500, 3000], [0, 18])),
+        origin="a blank curve",
+        signed=signed,
+    )
+    assert (version.number, version.origin, version.unit_revision) == (1, "a blank curve", job.unit.revision)
+    assert job.journal.get().sentence == "Version 1 begun from a blank curve: first drive"
+
+
+def test_the_same_form_sent_twice_starts_one_version(signed, draft):
+    once = uuid.uuid4()
+    first, second = (
+        actions.start_version(job=draft.job, parent=draft, reason="leaner", once=once, signed=signed) for _ in range(2)
+    )
+    assert first.pk == second.pk
+    assert draft.job.map_versions.count() == 2
+
+
+def test_a_next_version_takes_over_every_figure_of_its_parent(signed, draft):
+    child = actions.start_version(job=draft.job, parent=draft, reason="pinking on the hill", signed=signed)
+    assert child.parent == draft
+    assert [getattr(child, name) for name in SETTINGS] == [getattr(draft, name) for name in SETTINGS]
+
+
+def test_a_proposed_curve_replaces_the_parents_and_the_journal_says_what_changed(signed, draft):
+    proposal = AdvanceCurve([800, 3000], [0, 16])
+    child = actions.start_version(job=draft.job, parent=draft, reason="pinking", curve=proposal, signed=signed)
+    assert child.curve == [[800.0, 0.0], [3000.0, 16.0]]
+    assert draft.job.journal.get().figures["changed"] == "2 degrees out from 3000 rpm up, rest as before"
+
+
+def test_a_version_of_another_job_cannot_be_a_parent(signed, draft):
+    with pytest.raises(MapRefusedError, match="belongs to another job"):
+        actions.start_version(job=JobFactory(), parent=draft, reason="same engine", signed=signed)
+
+
+def test_without_a_unit_nobody_knows_what_a_map_must_fit(signed):
+    with pytest.raises(MapRefusedError, match="Choose the unit first"):
+        actions.start_version(
+            job=JobFactory(), parent=None, reason="x", start=IgnitionMap(8, AdvanceCurve([500], [0])), signed=signed
+        )
+
+
+def test_a_stored_draft_says_in_the_journal_what_changed(signed, draft):
+    actions.change_draft(draft=draft, edition=1, settings=settings_with(draft, base_deg=10.0), signed=signed)
+    draft.refresh_from_db()
+    assert (draft.base_deg, draft.changed_by, draft.edition) == (10.0, signed.by, 2)
+    line = draft.job.journal.get()
+    assert "base timing 10 degrees instead of 8 degrees" in line.sentence
+    assert (line.figures["before"]["base_deg"], line.figures["after"]["base_deg"]) == (8.0, 10.0)
+
+
+def test_a_second_save_of_the_same_edition_is_refused_and_changes_nothing(signed, draft):
+    actions.change_draft(draft=draft, edition=1, settings=settings_with(draft, base_deg=10.0), signed=signed)
+    with pytest.raises(StaleEditError):
+        actions.change_draft(draft=draft, edition=1, settings=settings_with(draft, base_deg=12.0), signed=signed)
+    draft.refresh_from_db()
+    assert draft.base_deg == 10.0
+
+
+def test_a_draft_stored_unchanged_leaves_no_line(signed, draft):
+    actions.change_draft(draft=draft, edition=1, settings=settings_with(draft), signed=signed)
+    assert not draft.job.journal.exists()
+
+
+def test_a_released_version_bears_its_seal_and_what_the_unit_holds(signed, draft):
+    actions.release(draft=draft, edition=1, signed=signed)
+    draft.refresh_from_db()
+    assert draft.released_by == signed.by
+    assert draft.is_sound()
+    assert draft.held["curve"][0] == [500.0, 0.0]
+
+
+def test_a_released_version_cannot_be_changed_through_the_program(signed, draft):
+    actions.release(draft=draft, edition=1, signed=signed)
+    draft.refresh_from_db()
+    with pytest.raises(MapRefusedError, match="released and never changes"):
+        actions.change_draft(draft=draft, edition=2, settings=settings_with(draft, base_deg=12.0), signed=signed)
+
+
+def test_a_released_version_cannot_be_changed_in_the_database(signed, draft):
+    actions.release(draft=draft, edition=1, signed=signed)
+    with pytest.raises(IntegrityError, match="kept for ever"), transaction.atomic():
+        MapVersion.objects.filter(pk=draft.pk).update(base_deg=12.0)
+
+
+@pytest.mark.parametrize(
+    ("column", "other"),
+    [
+        ("base_deg", 9.0),
+        ("curve", [[800, 0], [3000, 18.001]]),
+        ("vacuum_scheme", "table"),
+        ("boost", [[0, 0], [50, 1]]),
+        ("dwell_ms", 3.0),
+        ("rev_limit_rpm", 6000.5),
+        ("rev_limit_manner", "hard"),
+        ("repeated_sparks", True),
+        ("trigger", "hall"),
+    ],
+)
+def test_a_figure_changed_past_the_program_breaks_the_seal(signed, draft, column, other):
+    actions.release(draft=draft, edition=1, signed=signed)
+    draft.refresh_from_db()
+    setattr(draft, column, other)
+    assert not draft.is_sound()
+
+
+def test_what_the_unit_holds_is_under_the_seal_too(signed, draft):
+    actions.release(draft=draft, edition=1, signed=signed)
+    draft.refresh_from_db()
+    draft.held = {**draft.held, "base_deg": 9.0}
+    assert not draft.is_sound()
+
+
+def test_a_release_of_a_draft_that_changed_meanwhile_is_refused(signed, draft):
+    actions.change_draft(draft=draft, edition=1, settings=settings_with(draft, base_deg=10.0), signed=signed)
+    with pytest.raises(StaleEditError):
+        actions.release(draft=draft, edition=1, signed=signed)
+    draft.refresh_from_db()
+    assert draft.released_at is None
+
+
+def test_a_map_the_unit_cannot_hold_is_not_released(signed):
+    draft = MapVersionFactory(curve=[[800, 0], [3000, 52]])
+    with pytest.raises(MapRefusedError, match="52 degrees at 3000 rpm"):
+        actions.release(draft=draft, edition=1, signed=signed)
+
+
+def test_an_entry_the_unit_asks_for_must_be_set_before_release(signed):
+    with pytest.raises(MapRefusedError, match="The unit asks for a rev limit"):
+        actions.release(draft=MapVersionFactory(rev_limit_rpm=None), edition=1, signed=signed)
+
+
+def test_a_finding_that_says_stop_holds_a_mechanic(signed):
+    draft = MapVersionFactory(base_deg=20.0, curve=[[800, 0], [3000, 38]])  # 58 degrees at full load
+    with pytest.raises(MapRefusedError, match="A finding says stop"):
+        actions.release(draft=draft, edition=1, signed=signed, over="it never pinks")
+
+
+def test_the_owner_may_release_over_a_stop_and_the_journal_says_why(signed, owner):
+    draft = MapVersionFactory(base_deg=20.0, curve=[[800, 0], [3000, 38]])
+    actions.release(draft=draft, edition=1, signed=replace(signed, by=owner), over="methanol, measured on the brake")
+    line = draft.job.journal.get()
+    assert line.sentence == "Version 1 released although a finding says stop: methanol, measured on the brake"
+    assert line.figures["stops"]
+
+
+def test_a_clean_read_back_after_switching_off_puts_the_version_in_the_car(signed):
+    version = proven_version(signed)
+    assert queries.version_in_car(version.job) == version
+
+
+def test_the_same_read_back_sent_twice_is_one_fact(signed):
+    version = proven_version(signed)
+    fact = ReadBack.objects.get()
+    again = actions.record_read_back(
+        fact_id=fact.pk, version=version, unit=version.job.unit, shown={}, power_cycled=False, signed=signed
+    )
+    assert again.pk == fact.pk
+    assert ReadBack.objects.count() == 1
+
+
+def read_back_of(version, signed, *, wrong=None, power_cycled=True):
+    shown = {line.position: line.value_text for line in lines_of(version)} | (wrong or {})
+    return actions.record_read_back(
+        fact_id=uuid.uuid4(),
+        version=version,
+        unit=version.job.unit,
+        shown=shown,
+        power_cycled=power_cycled,
+        signed=signed,
+    )
+
+
+@pytest.fixture
+def keyed_in(signed) -> MapVersion:
+    """A released version, keyed into the unit of its job and not read back yet."""
+    version = released_version(signed)
+    choose_unit(job=version.job, unit=FittedUnitFactory(revision=version.unit_revision), signed=signed)
+    return version
+
+
+def test_one_wrong_line_is_named_and_nothing_is_in_the_car(signed, keyed_in):
+    fact = read_back_of(keyed_in, signed, wrong={5: "21"})
+    assert fact.mismatches == ["Rung 2500: the unit shows 21, the map says 14"]
+    assert not fact.clean
+    assert queries.version_in_car(keyed_in.job) is None
+
+
+def test_agreement_without_switching_off_proves_nothing(signed, keyed_in):
+    fact = read_back_of(keyed_in, signed, power_cycled=False)
+    assert (fact.mismatches, fact.clean) == ([], False)
+    assert queries.version_in_car(keyed_in.job) is None
+
+
+def test_a_later_read_back_that_differs_casts_doubt_on_what_is_in_the_car(signed, keyed_in):
+    read_back_of(keyed_in, signed)
+    a_year_later = replace(signed, at=signed.at + timedelta(days=365))
+    wrong = read_back_of(keyed_in, a_year_later, wrong={1: "9"})
+    now = queries.in_car(keyed_in.job)
+    assert (now.version, now.doubt) == (keyed_in, wrong)
+    assert queries.progress(keyed_in.job).missing
+
+
+def test_a_replaced_unit_takes_its_proof_with_it(signed, keyed_in):
+    read_back_of(keyed_in, signed)
+    choose_unit(job=keyed_in.job, unit=FittedUnitFactory(revision=keyed_in.unit_revision), signed=signed)
+    assert queries.version_in_car(keyed_in.job) is None
+
+
+def test_a_version_made_for_another_unit_type_is_not_read_back(signed, keyed_in):
+    other = FittedUnitFactory(revision=UnitTypeRevisionFactory())
+    with pytest.raises(MapRefusedError, match="was made for"):
+        actions.record_read_back(
+            fact_id=uuid.uuid4(), version=keyed_in, unit=other, shown={}, power_cycled=True, signed=signed
+        )
+
+
+def test_a_draft_set_aside_keeps_its_number(signed, draft):
+    actions.set_aside(draft=draft, edition=1, reason="wrong engine", signed=signed)
+    following = actions.start_version(job=draft.job, parent=draft, reason="again", signed=signed)
+    assert following.number == 2
+    assert not draft.job.map_versions.drafts().filter(pk=draft.pk).exists()
+
+
+def test_a_pattern_remembers_the_version_it_was_kept_from(signed):
+    version = released_version(signed)
+    pattern = actions.keep_pattern(version=version, name="Long hill", suits="", once=uuid.uuid4(), signed=signed)
+    assert pattern.kept_from == version
+    assert pattern.ignition_map() == version.ignition_map()
+
+
+def test_columns_and_map_are_two_forms_of_one_thing(draft):
+    again = settings_of(draft.ignition_map())
+    assert {name: again[name] for name in ("base_deg", "curve", "rev_limit_rpm")} == {
+        "base_deg": 8.0,
+        "curve": [[800.0, 0.0], [3000.0, 18.0]],
+        "rev_limit_rpm": 6000.0,
+    }
+
+
+def test_two_people_starting_at_once_get_two_numbers(signed, draft):
+    numbers = {
+        actions.start_version(
+            job=draft.job, parent=draft, reason=reason, signed=replace(signed, by=StaffFactory())
+        ).number
+        for reason in ("richer", "leaner")
+    }
+    assert numbers == {2, 3}
