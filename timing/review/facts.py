@@ -6,11 +6,16 @@ from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias, get_args
 
 from timing.coil import Primary
+from timing.crank import firing_angle
+from timing.distributor.phasing import HIGHEST_SPARK_DEG, LOWEST_SPARK_DEG
 from timing.inputs import number, whole
 from timing.review.finding import ReviewError
 
 Tachometer: TypeAlias = Literal["none", "coil current", "coil voltage", "mechanical"]
 TACHOMETERS: Final = get_args(Tachometer)
+
+# More than any engine with a distributor has: beyond it is a slipped digit.
+MOST_CYLINDERS: Final = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +44,11 @@ class RotorFacts:
         _keep(self, "tip_width_mm", "the rotor tip's width", above=0.0, unit="mm")
         _keep(self, "post_width_mm", "the cap post's width", above=0.0, unit="mm")
         _keep(self, "radial_gap_mm", "the rotor's air gap", above=0.0, unit="mm")
-        _keep(self, "aligned_at_deg", "the advance at which rotor and post are in line")
+        in_line = "the advance at which rotor and post are in line"
+        _keep(self, "aligned_at_deg", in_line, low=LOWEST_SPARK_DEG, high=HIGHEST_SPARK_DEG, unit="degrees")
         if self.terminals is not None:
-            object.__setattr__(self, "terminals", whole(self.terminals, "the number of cap terminals", low=2))
+            posts = whole(self.terminals, "the number of cap terminals", low=2, high=MOST_CYLINDERS)
+            object.__setattr__(self, "terminals", posts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +88,8 @@ class EngineFacts:
     Raises
     ------
     ReviewError
-        If the tachometer is of no known kind, or strokes are neither 2 nor 4.
+        If the tachometer is of no known kind, strokes are neither 2 nor 4, or the shortest interval is longer than
+        the mean one.
     TimingError
         If a figure is out of its range or not finite.
     """
@@ -104,7 +112,8 @@ class EngineFacts:
 
     def __post_init__(self) -> None:
         if self.cylinders is not None:
-            object.__setattr__(self, "cylinders", whole(self.cylinders, "the number of cylinders", low=1))
+            count = whole(self.cylinders, "the number of cylinders", low=1, high=MOST_CYLINDERS)
+            object.__setattr__(self, "cylinders", count)
         if self.strokes not in (2, 4):
             raise ReviewError(f"an engine has 2 or 4 strokes, not {self.strokes!r}")
         if self.tachometer not in (None, *TACHOMETERS):
@@ -117,6 +126,12 @@ class EngineFacts:
         _keep(self, "full_load_limit_deg", "the engine's limit at full load")
         _keep(self, "light_load_limit_deg", "the engine's limit at light load")
         _keep(self, "trigger_deg", "the trigger's position")
+        if self.cylinders is not None and self.shortest_interval_deg is not None:
+            mean = float(firing_angle(self.cylinders, self.strokes))
+            if self.shortest_interval_deg > mean:
+                raise ReviewError(
+                    f"the shortest interval cannot be {self.shortest_interval_deg:g}°: the mean one is only {mean:g}°"
+                )
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +153,8 @@ class CoilFacts:
 
     Raises
     ------
+    CoilError
+        If the unit's switch takes the whole voltage while cranking.
     TimingError
         If a figure is out of its range or not finite.
     """
@@ -152,6 +169,7 @@ class CoilFacts:
         _keep(self, "cranking_v", "the voltage while cranking", above=0.0, unit="V")
         _keep(self, "heat_limit_w", "the heat the coil bears", above=0.0, unit="W")
         _keep(self, "spark_ms", "the time of a spark", above=0.0, unit="ms")
+        _ = self.cranking  # refuses a voltage that the unit's switch takes whole
 
     @property
     def cranking(self) -> Primary | None:
@@ -162,7 +180,16 @@ class CoilFacts:
         return circuit.at_supply(self.cranking_v)
 
 
-def _keep(facts: object, name: str, what: str, *, above: float | None = None, unit: str = "") -> None:
+def _keep(
+    facts: object,
+    name: str,
+    what: str,
+    *,
+    low: float | None = None,
+    high: float | None = None,
+    above: float | None = None,
+    unit: str = "",
+) -> None:
     figure = getattr(facts, name)
     if figure is not None:
-        object.__setattr__(facts, name, number(figure, what, above=above, unit=unit))
+        object.__setattr__(facts, name, number(figure, what, low=low, high=high, above=above, unit=unit))

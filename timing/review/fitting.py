@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from timing.distributor import DistributorError, PhasingKind, rotor_phasing
+from timing.distributor.phasing import HIGHEST_SPARK_DEG, LOWEST_SPARK_DEG
 from timing.review.case import Case, Missing
 from timing.review.facts import RotorFacts
 from timing.review.finding import Finding, Kind, degrees, speed
@@ -57,7 +60,8 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
     if posts is None or posts < 2 or lacking:
         return
     radius, tip, post, gap = (figure or 0.0 for figure in measures)
-    lowest, highest = float(case.total.min()), float(case.total.max())
+    # A spark beyond these is a slipped digit, and `total-advance` has said so.
+    lowest, highest = np.clip([case.total.min(), case.total.max()], LOWEST_SPARK_DEG, HIGHEST_SPARK_DEG).tolist()
     try:
         phasing = rotor_phasing(
             posts,

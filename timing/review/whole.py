@@ -16,6 +16,7 @@ from timing.review.facts import CoilFacts, EngineFacts
 from timing.review.finding import Finding, Kind, in_order
 from timing.review.limits import USUAL, ReviewLimits
 from timing.unit import FittedMap, UnitType
+from timing.units import HIGHEST_ALTITUDE_M, LOWEST_ALTITUDE_M
 
 Check = Callable[[Case], Iterator[Finding | Missing]]
 
@@ -84,9 +85,11 @@ def review(
     Raises
     ------
     TimingError
-        If the altitude is not a number.
+        If the altitude is not a number, or outside the standard atmosphere's lowest layer.
     """
-    height = None if altitude_m is None else number(altitude_m, "the workshop's altitude")
+    height = None
+    if altitude_m is not None:
+        height = number(altitude_m, "the workshop's altitude", low=LOWEST_ALTITUDE_M, high=HIGHEST_ALTITUDE_M, unit="m")
     rpm, vacuum = bends(map, limits)
     case = Case(
         map=map,
