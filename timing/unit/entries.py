@@ -15,7 +15,7 @@ from timing.lookup import rising
 from timing.units import PASCALS
 
 # Two figures closer than this share of a step are the same: the noise of a unit conversion.
-SAME_STEP = 1e-6
+SAME_STEP = 1e-7
 
 
 class UnitError(TimingError):

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 
 from timing.unit.entries import Steps, UnitError
 
-# Below this two figures are one, in any unit: far above the noise of a conversion, far below a unit's step.
-SAME = 1e-9
+# Below this two figures are one, in any unit: above what `Steps` takes for noise, far below a unit's step.
+SAME = 1e-6
 
 
 class UnitCannotHold(UnitError):  # noqa: N818 - reads as the sentence it is: unit cannot hold the map
