@@ -1,0 +1,118 @@
+"""Findings about trigger, rotor and unit."""
+
+import dataclasses
+
+import pytest
+
+from tests.timing.reviewed import MAP, ROTOR, UNIT, changed, engine, findings
+from timing.curve import AdvanceCurve
+from timing.review import ReviewLimits, RotorFacts
+from timing.unit import FixedNodes, fit_map
+
+
+class TestMetal:
+    @pytest.mark.parametrize(("edge", "found"), [(38.0, False), (37.0, True)])
+    def test_advance_beyond_the_trigger_stops(self, edge, found):
+        # handbook 7: the unit can only delay; the map's highest total is 37.73 degrees at the rev limit
+        found_ = findings(engine=engine(trigger_deg=edge))
+        assert ("beyond-trigger" in found_) is found
+        if found:
+            finding = found_["beyond-trigger"]
+            assert finding.kind == "stop"
+            assert "reaches 37.7° at 5800 rpm, and the trigger's edge comes at 37°" in finding.sentence
+
+    def test_a_spark_on_the_edge_itself_is_too_early(self):
+        level = changed(curve=AdvanceCurve([500, 1500, 6000], [0, 0, 22]), vacuum=None, rev_limit_rpm=6000)
+        assert "beyond-trigger" in findings(level, engine(trigger_deg=30))
+        assert "beyond-trigger" not in findings(level, engine(trigger_deg=30.001))
+
+    def test_a_unit_that_predicts_may_go_beyond_the_edge(self):
+        assert "beyond-trigger" not in findings(engine=engine(trigger_deg=10, trigger_predicts=True))
+        assert "missing-trigger-position" not in findings(engine=engine(trigger_deg=None, trigger_predicts=True))
+
+    @pytest.mark.parametrize(
+        ("aligned", "tip", "found", "source"),
+        [
+            (24, 7, False, "handbook 7: 8-40 degrees, centred, overlap 2.7075 mm"),
+            (8, 7, True, "handbook 7: locked at rest, just off the post"),
+        ],
+    )
+    def test_a_rotor_that_leaves_its_post_stops(self, aligned, tip, found, source):
+        map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
+        found_ = findings(map_, engine(rotor=RotorFacts(20, tip, 4, 0.7, aligned)))
+        assert ("rotor-phasing" in found_) is found, source
+        if found:
+            finding = found_["rotor-phasing"]
+            assert finding.kind == "stop"
+            assert "At 40° the rotor tip is 16.0 distributor degrees before its post" in finding.sentence
+            assert "in line at 24° instead of 8°" in finding.sentence
+            assert "strobe" in finding.reason
+
+    def test_a_range_too_wide_for_the_cap_stops(self):
+        # handbook 7: eight cylinders, 6-46 degrees, locked at 6: refuse
+        map_ = changed(base_deg=6, curve=AdvanceCurve([500, 1000, 6000], [0, 0, 40]), vacuum=None, rev_limit_rpm=6000)
+        facts = engine(cylinders=8, rotor=RotorFacts(24, 9, 5, 0.7, 6))
+        assert findings(map_, facts)["rotor-phasing"].kind == "stop"
+
+    def test_where_to_lock_is_said_when_it_is_not_locked_yet(self):
+        # half of 8 and 37.73 degrees
+        finding = findings(engine=engine(rotor=dataclasses.replace(ROTOR, aligned_at_deg=None)))["rotor-lock"]
+        assert finding.kind == "note"
+        assert "in line at 22.9°: the map goes from 8° to 37.7°" in finding.sentence
+
+    def test_posts_are_counted_where_there_are_not_as_many_as_cylinders(self):
+        facts = engine(cylinders=4, rotor=dataclasses.replace(ROTOR, terminals=12))
+        assert "rotor-phasing" in findings(engine=facts), "posts so near that the spark finds the next one"
+
+    def test_a_rotor_that_cannot_be_is_a_caution(self):
+        finding = findings(engine=engine(rotor=dataclasses.replace(ROTOR, tip_width_mm=40)))["rotor-figures"]
+        assert finding.kind == "caution"
+        assert "40 mm wide" in finding.sentence
+
+    def test_the_limits_of_the_rotor_are_settings(self):
+        assert "rotor-phasing" in findings(limits=ReviewLimits(rotor_overlap_mm=4))
+        assert "rotor-phasing" in findings(limits=ReviewLimits(rotor_ratio=60))
+
+    def test_an_engine_without_a_distributor_has_no_rotor_to_ask_for(self):
+        assert "missing-rotor" not in findings(engine=engine(rotor=None, has_distributor=False))
+
+    def test_a_single_post_has_no_neighbour(self):
+        assert not {"rotor-phasing", "rotor-figures"} & set(findings(engine=engine(cylinders=1)))
+
+
+class TestUnit:
+    @pytest.mark.parametrize(("limit", "found"), [(0.6, False), (0.59, True)])
+    def test_a_unit_that_strays_from_the_wanted_curve_is_a_caution(self, limit, found):
+        # handbook 4, case A1: 0.6 degrees at best, at 1400 rpm
+        wanted = changed(curve=AdvanceCurve([500, 1000, 1400, 2200, 3500], [0, 2, 9, 15, 22]))
+        unit = dataclasses.replace(UNIT, nodes=FixedNodes([500, 1000, 1500, 2500, 3500]))
+        found_ = findings(wanted, unit=unit, limits=ReviewLimits(deviation_deg=limit))
+        assert ("fit-deviation" in found_) is found
+        if found:
+            finding = found_["fit-deviation"]
+            assert finding.kind == "caution"
+            assert "up to 0.6° away from the wanted one" in finding.sentence
+            assert finding.rpm[0] == finding.rpm[1]
+
+    def test_a_fit_that_is_at_hand_is_not_worked_out_again(self):
+        rough = dataclasses.replace(fit_map(MAP, UNIT), worst_error=2.5, at_rpm=1400.0)
+        finding = findings(fitted=rough)["fit-deviation"]
+        assert "up to 2.5° away from the wanted one, at 1400 rpm; more than 1°" in finding.sentence
+        assert "fit-deviation" in findings(unit=None, fitted=rough)
+        assert "missing-unit-type" not in findings(unit=None, fitted=rough)
+
+    def test_what_the_unit_cannot_hold_stops_with_every_reason(self):
+        finding = findings(
+            changed(repeated_sparks=True, dwell_ms=9), unit=dataclasses.replace(UNIT, repeated_sparks=False, entries=())
+        )["unit-cannot-hold"]
+        assert finding.kind == "stop"
+        assert "dwell is 9 ms, the unit holds 1.0 to 6.0" in finding.sentence
+        assert "repeated sparks" in finding.sentence
+
+    def test_what_the_unit_rounds_and_leaves_open_is_noted(self):
+        found_ = findings(changed(dwell_ms=3.52))
+        assert found_["fit-rounding"].kind == "note"
+        assert "dwell, 3.52 ms, is held as 3.5" in found_["fit-rounding"].sentence
+        open_ = findings(changed(dwell_ms=None))["unit-entry-open"]
+        assert open_.kind == "note"
+        assert "the unit asks for a dwell, and the map gives none" in open_.sentence
