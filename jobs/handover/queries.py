@@ -1,25 +1,130 @@
-"""What is still missing before the car may leave, and what is due afterwards."""
+"""What is still missing before the car may leave, what left with it, and what is due afterwards."""
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date, datetime
 
 from django.urls import reverse
+from django.utils import timezone
 
-from jobs.card.models import Job
+from garage.people.queries import the_workshop
+from jobs.card.models import Job, Stage
 from jobs.card.progress import StageProgress
+from jobs.handover.dates import months_later
+from jobs.handover.models import CustomerLink, DocumentKind, IssuedDocument, SignOff
+from jobs.maps import queries as maps
+from jobs.strobe import queries as strobe
+
+
+class DocumentDamagedError(Exception):
+    """The stored file is not the one that was issued."""
+
+
+def hands_on(job: Job) -> set[int]:
+    """The people whose own work the second person looks at: who read the final strobe, and who read the unit back."""
+    people = set()
+    final = strobe.final_check(job)
+    if final:
+        people |= {reading.by_id for reading in final.readings}
+    now = maps.in_car(job)
+    if now.proof:
+        people.add(now.proof.by_id)
+    return people
+
+
+def standing_sign_off(job: Job) -> SignOff | None:
+    """The last signature for the version that is in the car now; one for an earlier version counts no more."""
+    version = maps.version_in_car(job)
+    if version is None:
+        return None
+    return job.sign_offs.filter(map_version_id=version.pk).select_related("by").order_by("made_at").last()
+
+
+def newest_document(job: Job, kind: DocumentKind) -> IssuedDocument | None:
+    return job.documents.filter(kind=kind).order_by("number").last()
 
 
 def progress(job: Job) -> StageProgress:
-    missing = []
-    if not job.sign_offs.exists():
-        missing.append("the signature of a second person")
-    if not job.documents.filter(kind="customer sheet").exists():
-        missing.append("the customer's sheet")
+    final, signature = strobe.final_check(job), standing_sign_off(job)
+    sheet = newest_document(job, DocumentKind.CUSTOMER_SHEET)
+    steps = [
+        (final is not None and final.holds, "a final strobe check of the map in the car, within tolerance"),
+        (signature is not None, "the signature of a second person"),
+        (
+            sheet is not None and signature is not None and sheet.issued_at >= signature.made_at,
+            "the customer's sheet, issued after the signature",
+        ),
+    ]
+    missing = [words for holds, words in steps if not holds]
     return StageProgress(
         missing=missing,
-        done=2 - len(missing),
-        total=2,
-        next_label="Hand the car over" if missing else "",
+        done=len(steps) - len(missing),
+        total=len(steps),
+        next_label=_next_label(final is not None and final.holds, signature is not None) if missing else "",
         next_url=reverse("handover:page", args=[job.code]) if missing else "",
     )
 
 
+def _next_label(checked: bool, signed: bool) -> str:
+    if not checked:
+        return "Check the timing a last time"
+    return "Issue the customer's sheet" if signed else "Let a second person sign"
+
+
 def after_care_progress(job: Job) -> StageProgress:
+    """The last stage asks for nothing: its checks come due by distance and by date."""
     return StageProgress()
+
+
+def stored_bytes(document: IssuedDocument) -> bytes:
+    """The document as it went out.
+
+    Raises
+    ------
+    DocumentDamagedError
+        If the file is gone or is not the one whose hash was kept.
+    """
+    try:
+        with document.file.open("rb") as file:
+            kept = file.read()
+    except OSError as problem:
+        raise DocumentDamagedError(
+            f"{document.get_kind_display()} no. {document.number} is not where it was kept"
+        ) from problem
+    if hashlib.sha256(kept).hexdigest() != document.sha256:
+        raise DocumentDamagedError(
+            f"{document.get_kind_display()} no. {document.number} was changed after it was issued"
+        )
+    return kept
+
+
+def open_link(token_sha256: str, at: datetime) -> CustomerLink | None:
+    """The link of that hash, if it is still open."""
+    return (
+        CustomerLink.objects.filter(token_sha256=token_sha256, revoked_at=None, expires_at__gt=at)
+        .select_related("job__vehicle__customer")
+        .first()
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ComeBack:
+    """When the car is due again."""
+
+    handed_over: datetime
+    first_km: int
+    by: date
+
+    @property
+    def is_due(self) -> bool:
+        return timezone.localdate() >= self.by
+
+
+def come_back(job: Job) -> ComeBack | None:
+    """When a car that was handed over is due again; None while it is still here."""
+    left = job.crossings.filter(entered=Stage.AFTER_CARE).order_by("at").last()
+    if left is None:
+        return None
+    workshop = the_workshop()
+    day = timezone.localtime(left.at).date()
+    return ComeBack(left.at, workshop.recheck_km, months_later(day, workshop.recheck_months))

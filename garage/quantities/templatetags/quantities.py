@@ -1,6 +1,10 @@
 """Template filters for figures: the one conversion out."""
 
+from datetime import datetime
+
 from django import template
+from django.utils import timezone
+from django.utils.formats import date_format
 
 from garage.quantities import words
 from timing.units import convert
@@ -30,3 +34,20 @@ def pressure(value: float | None, unit: str = "kPa") -> str:
 def in_unit(value: float | None, unit: str = "kPa") -> str:
     """The figure alone, in `unit`."""
     return "" if value is None else words.plain(float(convert(float(value), "kPa", unit or "kPa")))
+
+
+@register.filter
+def moment(iso: str | None) -> str:
+    """`{{ "2026-05-14T10:05:00+00:00"|moment }}` is '14 May 2026, 11:05' on the workshop's clock."""
+    if not iso:
+        return ""
+    return date_format(timezone.localtime(datetime.fromisoformat(iso)), "j M Y, H:i")
+
+
+@register.filter
+def day(iso: str | None) -> str:
+    """`{{ "2026-05-14"|day }}` is '14 May 2026'; a moment gives its day."""
+    if not iso:
+        return ""
+    parsed = datetime.fromisoformat(iso)
+    return date_format(timezone.localtime(parsed) if parsed.tzinfo else parsed, "j F Y")

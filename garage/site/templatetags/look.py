@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NotRequired, TypedDict
+from uuid import uuid4
 
 from django import forms, template
 from django.forms import BoundField
@@ -306,3 +307,9 @@ def hold_line(content: str, met: bool = False, words: str = "") -> SafeString:
         content,
         sign,
     )
+
+
+@register.simple_tag
+def new_id() -> str:
+    """An id for a form that makes something: sent twice, it makes one."""
+    return str(uuid4())

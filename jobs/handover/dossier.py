@@ -1,0 +1,87 @@
+"""All that the documents of a job say, gathered from the rooms as plain data: what made a document is kept with it."""
+
+import json
+from datetime import datetime
+from typing import Any
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.utils import timezone
+
+from garage.people.queries import the_workshop
+from jobs.card.cautions import EXHAUST, HIGH_VOLTAGE, HOT_PARTS, LAW, STROBE_LIGHT
+from jobs.card.models import Job
+from jobs.fitting import queries as fitting
+from jobs.handover.dates import months_later
+from jobs.handover.models import SignOff
+from jobs.inspection import queries as inspection
+from jobs.maps import queries as maps
+from jobs.roadtest import queries as roadtest
+from jobs.strobe import queries as strobe
+
+Plain = dict[str, Any]
+
+
+def dossier(job: Job, sign_off: SignOff | None, at: datetime) -> Plain:
+    """The whole of the job as JSON values, as it stands at `at`."""
+    workshop = the_workshop()
+    vehicle = job.vehicle
+    day = timezone.localtime(at).date()
+    facts = {
+        "made_at": at,
+        "workshop": {
+            "name": workshop.name,
+            "address": workshop.address,
+            "phone": workshop.phone,
+            "email": workshop.email,
+        },
+        "job": {
+            "code": job.code,
+            "wanted": job.wanted,
+            "complaint": job.complaint,
+            "odometer": job.odometer,
+            "odometer_unit": job.odometer_unit,
+            "booked_for": job.booked_for,
+        },
+        "car": {
+            "registration": vehicle.registration,
+            "maker": vehicle.maker,
+            "model": vehicle.model,
+            "year": vehicle.year,
+            "chassis_number": vehicle.chassis_number,
+            "customer": vehicle.customer.name,
+            "earth": vehicle.get_earth_polarity_display(),
+            "volts": vehicle.system_volts,
+            "tachometer": vehicle.get_tachometer_display(),
+            "idle_rpm": vehicle.engine.idle_rpm,
+            "red_line_rpm": vehicle.engine.red_line_rpm,
+            "fuel_ron": vehicle.engine.fuel_ron,
+            "firing_order": vehicle.engine.firing_order,
+        },
+        "inspection": inspection.facts_for_sheet(job),
+        "sheets": fitting.bench_record_rows(job),
+        "strobe": strobe.facts_for_sheet(job),
+        "map": maps.facts_for_sheet(job),
+        "road": roadtest.facts_for_sheet(job),
+        "let_through": [
+            {
+                "left": crossing.get_left_display(),
+                "missing": crossing.missing,
+                "reason": crossing.reason,
+                "by": str(crossing.by),
+                "at": crossing.at,
+            }
+            for crossing in job.crossings.select_related("by")
+            if crossing.missing
+        ],
+        "sign_off": {"by": str(sign_off.by), "at": sign_off.made_at, "remarks": sign_off.remarks} if sign_off else None,
+        "cautions": [
+            {"title": caution.title, "text": caution.text}
+            for caution in (HIGH_VOLTAGE, STROBE_LIGHT, EXHAUST, HOT_PARTS, LAW)
+        ],
+        "come_back": {
+            "first_km": workshop.recheck_km,
+            "months": workshop.recheck_months,
+            "by": months_later(day, workshop.recheck_months),
+        },
+    }
+    return json.loads(json.dumps(facts, cls=DjangoJSONEncoder))  # type: ignore[no-any-return]

@@ -1,0 +1,57 @@
+"""HTML to PDF: tagged, reproducible to the byte, one at a time, with plain words when a library is missing."""
+
+from __future__ import annotations
+
+import threading
+from datetime import datetime
+
+from timing.errors import TimingError
+
+# Rendering in several threads at once makes each of them slower than one after the other.
+_ONE_AT_A_TIME = threading.Lock()
+
+WHAT_TO_INSTALL = (
+    "Debian and Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core; "
+    "Fedora: dnf install pango dejavu-sans-fonts; "
+    "macOS with Homebrew: brew install pango; "
+    "Windows with MSYS2: pacman -S mingw-w64-x86_64-pango, and add its bin folder to PATH"
+)
+
+
+class DocumentLibraryMissing(TimingError):  # noqa: N818 - says what is missing, as a sentence
+    """The library that sets documents cannot be loaded, or finds no font. The message says what to install."""
+
+
+def pdf_from_html(html: str, *, stylesheet: str, created: datetime) -> bytes:
+    """The PDF of a page, tagged for PDF/UA-1.
+
+    Parameters
+    ----------
+    html : str
+        A complete document with a `<title>` and a language. It may not point outside itself.
+    stylesheet : str
+        CSS, with the page's size and margins.
+    created : datetime
+        Goes into the document; with it, the same page gives the same bytes.
+
+    Raises
+    ------
+    DocumentLibraryMissing
+        If Pango or a font is not installed, with the packages to install.
+    """
+    try:
+        from weasyprint import CSS, HTML
+        from weasyprint.urls import URLFetcher
+    except OSError as missing:
+        raise DocumentLibraryMissing(
+            f"Documents cannot be made: the text library Pango is not installed. {WHAT_TO_INSTALL}."
+        ) from missing
+    stamped = html.replace("</title>", f'</title><meta name="dcterms.created" content="{created.isoformat()}">', 1)
+    # A document never fetches anything: not from the network, and not from this machine's files.
+    sealed = URLFetcher(allowed_protocols=["data"])
+    with _ONE_AT_A_TIME:
+        document = HTML(string=stamped, url_fetcher=sealed).render(stylesheets=[CSS(string=stylesheet)])
+        made = document.write_pdf(pdf_variant="pdf/ua-1")
+    if made is None or not document.fonts:
+        raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
+    return bytes(made)
