@@ -22,7 +22,7 @@ class GridFitError(TimingError):
 
 
 # Beyond this a figure is a slip of the keyboard, and squaring it would leave the range of floating point. [degrees]
-MOST_DEGREES = 1e6
+MOST_DEGREES = 100_000.0
 
 # Two results closer than this, relative to their size where that is above one, are equal: floating point is
 # noisier than a tie and quieter than any step a unit has. [degrees, degrees squared]
@@ -62,9 +62,9 @@ class DegreeSteps:
         if low > high:
             raise GridFitError(f"the lowest value must not be above the highest: nothing lies between {between}")
         if step * _MOST_STEPS < max(abs(low), abs(high), 1.0):
-            raise GridFitError(f"a step of {step:g} degrees is too fine for values between {between}")
+            raise GridFitError(f"a step of {step:g} is too fine for values between {between}")
         if self.highest < self.lowest:
-            raise GridFitError(f"no multiple of {step:g} degrees lies between {between}")
+            raise GridFitError(f"no multiple of the step of {step:g} lies between {between}")
 
     @property
     def lowest(self) -> int:

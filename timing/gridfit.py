@@ -335,8 +335,7 @@ def _lowest_that_reaches(goal: float, totals: Iterable[tuple[int, FloatArray]], 
 
 def _too_large(raster: FloatArray, steps: DegreeSteps) -> str:
     return (
-        f"steps of {steps.step:g} degrees at {raster.size} speeds are too much to search; "
-        "take a coarser step or fewer speeds"
+        f"a step of {steps.step:g} at {raster.size} speeds is too much to search; take a coarser step or fewer speeds"
     )
 
 
