@@ -345,7 +345,7 @@ class TestOptimality:
     @settings(max_examples=60)
     @given(small_targets(), small_grids, steps)
     def test_rounding_each_node_is_never_better(self, target, nodes, step):
-        fit, rounded = target.fit_to(nodes, step, -1, 3), target.round_to(nodes, step, -1, 4)
+        fit, rounded = target.fit_to(nodes, step, -1, 3), target.round_to(nodes, step, -1, 3)
         assert fit.worst_error <= rounded.worst_error + 1e-9
 
     @settings(max_examples=60)
