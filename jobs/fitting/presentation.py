@@ -18,7 +18,7 @@ from jobs.fitting.applies import facts_of
 from jobs.fitting.forms import EntryForm
 from jobs.fitting.models import Confirmation, Entry, JobSheet, Outcome, Photograph
 from jobs.fitting.sheet import Line, Sheet, may_confirm
-from jobs.fitting.verdict import in_tolerance, judge, limits_in_words, too_high, too_low, value_text
+from jobs.fitting.verdict import in_tolerance, judge, limits_in_words, value_text
 
 Plain = dict[str, Any]
 
@@ -98,8 +98,6 @@ def _item_of(line: Line) -> Plain:
         "decimals": item.decimals,
         "limits": limits_in_words(item),
         "inTolerance": in_tolerance(item),
-        "tooLow": too_low(item),
-        "tooHigh": too_high(item),
         "choices": item.choices,
         "goodChoices": item.good_choices,
         "required": item.required,

@@ -7,7 +7,7 @@ from functools import cached_property
 from garage.people.models import Staff
 from jobs.fitting.applies import Applies, applies, facts_of
 from jobs.fitting.models import ChecklistItem, Confirmation, Entry, ItemKind, JobSheet, Outcome, Photograph
-from jobs.fitting.verdict import NOTHING_YET, Verdict, judge
+from jobs.fitting.verdict import NOTHING_YET, Verdict, judge, said
 
 # An entry that takes another back, or only notes something, leaves its item open.
 LEAVES_OPEN = {Outcome.WITHDRAWN, Outcome.NOTED}
@@ -99,7 +99,7 @@ class Line:
         if self.is_conflict:
             return f"{self.item.text}: different entries, keep one"
         if self.item.hold_point and not self.is_open and not self.waits_for_second and not self.holds:
-            return f"{self.item.text}: {self.verdict.words}"
+            return f"{self.item.text}: {said(self.item, self.current) if self.current else self.verdict.words}"
         if self.waits_for_second:
             return f"{self.item.text}: a second person"
         if self.is_open and (self.item.required or self.item.hold_point):

@@ -41,9 +41,9 @@ def judge_measure(item: ChecklistItem, figure: float | None) -> Verdict:
     if figure is None:
         return NOTHING_YET
     if item.low is not None and figure < item.low:
-        return Verdict("stop", too_low(item), holds=False)
+        return Verdict("stop", "too low", holds=False)
     if item.high is not None and figure > item.high:
-        return Verdict("stop", too_high(item), holds=False)
+        return Verdict("stop", "too high", holds=False)
     return Verdict("good", in_tolerance(item), holds=True)
 
 
@@ -51,24 +51,16 @@ def in_tolerance(item: ChecklistItem) -> str:
     return "recorded" if item.low is None and item.high is None else "in tolerance"
 
 
-def too_low(item: ChecklistItem) -> str:
-    return "" if item.low is None else f"too low, {_figure(item, item.low)} {item.unit} at least"
-
-
-def too_high(item: ChecklistItem) -> str:
-    return "" if item.high is None else f"too high, {_figure(item, item.high)} {item.unit} at most"
-
-
 def limits_in_words(item: ChecklistItem) -> str:
-    """'1.35 to 1.65', '0.5 or less', '1.0 or more', or nothing where no limit is set; the unit stands beside it."""
+    """'1.35 to 1.65 ohm', '0.50 V or less', '1.0 mm or more', 'sound'; nothing where no limit is set."""
     if item.kind == ItemKind.CHOICE:
         return " or ".join(item.good_choices)
     if item.low is not None and item.high is not None:
-        return f"{_figure(item, item.low)} to {_figure(item, item.high)}"
+        return f"{_figure(item, item.low)} to {_figure(item, item.high)} {item.unit}"
     if item.high is not None:
-        return f"{_figure(item, item.high)} or less"
+        return f"{_figure(item, item.high)} {item.unit} or less"
     if item.low is not None:
-        return f"{_figure(item, item.low)} or more"
+        return f"{_figure(item, item.low)} {item.unit} or more"
     return ""
 
 
@@ -96,6 +88,7 @@ def said(item: ChecklistItem, entry: Entry) -> str:
     """The entry in one breath, for the journal and the documents: '1.48 ohm, in tolerance'."""
     value = value_text(item, entry)
     figure = f"{value} {item.unit}".strip() if entry.measure is not None else value
-    verdict = judge(item, entry).words
-    parts = [part for part in (figure, verdict) if part]
+    verdict = judge(item, entry)
+    limits = f" (wanted: {limits_in_words(item)})" if verdict.mark == "stop" else ""
+    parts = [part for part in (figure, verdict.words + limits) if part]
     return ", ".join(parts) + (f" ({entry.note})" if entry.note else "")

@@ -3,13 +3,15 @@
  * it goes on to the next open item by itself, so that most items cost one tap.
  */
 
-import { button, element, mark, state } from "./dom.js";
+import { button, element, fill, mark, state } from "./dom.js";
 import { figureFrom, judgeFigure } from "./judging.js";
 import { numberPad } from "./number-pad.js";
 
 // A gloved thumb taps twice: the second tap must not answer the item that has just come up.
 const SETTLING_MS = 450;
 const LARGEST_PHOTOGRAPH = 25 * 1024 * 1024;
+
+const mayBeNegative = ({ low, high }) => (low === null ? high === null || high < 0 : low < 0);
 
 export class Dock {
   /* `deeds`: enter(item, body, photograph), confirm(item, entry), showPast(item), next(key), skip(item), finished() */
@@ -31,7 +33,7 @@ export class Dock {
     this.problem = element("p", { class: "dock-problem", role: "alert" });
     this.note = null;
     this.facts = element("div", { class: "dock-facts" });
-    this.controls = element("div", { class: "dock-controls stack-close" });
+    this.controls = element("div", { class: "dock-controls" });
     this.more = element("div", { class: "dock-more" });
     this.noteArea = element("div", { class: "dock-note", hidden: true });
     this.undoPlace = element("div", {});
@@ -56,10 +58,11 @@ export class Dock {
   refresh(row) {
     this.row = row;
     const item = this.item;
-    this.facts.replaceChildren(
+    fill(
+      this.facts,
       state(row.mark, row.words),
       row.value && element("span", {}, `${row.value} ${item.unit}`.trim()),
-      item.limits && element("span", {}, `${item.limits} ${item.unit}`.trim()),
+      item.limits && element("span", {}, `wanted: ${item.limits}`),
       row.who && element("span", {}, row.who),
       !item.required && element("span", {}, "if wanted"),
     );
@@ -125,8 +128,8 @@ export class Dock {
       this.problem.textContent = "";
       const figure = figureFrom(input.value);
       const judged = figure === null ? null : judgeFigure(item, figure);
-      const limits = item.limits ? `${item.limits} ${item.unit}` : "no limits: recorded";
-      verdict.replaceChildren(judged ? state(judged.mark, judged.words) : element("span", { class: "pencil" }, limits));
+      const limits = item.limits || "no limits: recorded";
+      fill(verdict, judged && state(judged.mark, judged.words), element("span", { class: "pencil" }, limits));
     };
     const store = () => {
       const figure = figureFrom(input.value);
@@ -148,7 +151,7 @@ export class Dock {
     return [
       element("label", { class: "dock-figure" }, input, element("span", { class: "unit" }, item.unit)),
       verdict,
-      numberPad(input, { negative: item.low === null || item.low < 0 }),
+      numberPad(input, { negative: mayBeNegative(item) }),
       stored,
     ];
   }
@@ -232,6 +235,7 @@ export class Dock {
     this.noteArea.hidden = false;
     this.noteArea.replaceChildren(area, button(words[outcome], store));
     area.focus();
+    this.noteArea.scrollIntoView({ block: "nearest" });
   }
 
   /* A note beside what stands repeats what stands; a note of its own leaves the item open. */
@@ -279,10 +283,11 @@ export class Dock {
     this.undoPlace = element("div", {});
     this.settle(false);
     this.place.hidden = false;
-    this.place.replaceChildren(
+    fill(
+      this.place,
       this.undoPlace,
       element("p", {}, element("strong", {}, words)),
-      address ? element("a", { class: "button button-primary dock-primary", href: address }, "See what comes next") : "",
+      address && element("a", { class: "button button-primary dock-primary", href: address }, "See what comes next"),
     );
     this.showUndo();
   }

@@ -10,8 +10,13 @@ export const element = (name, properties = {}, ...children) => {
     else if (key in made && typeof value !== "string") made[key] = value;
     else made.setAttribute(key, value === true ? "" : value);
   }
-  made.append(...children.filter((child) => child !== null && child !== undefined && child !== false && child !== ""));
-  return made;
+  return fill(made, ...children);
+};
+
+/* Puts `children` in place of what `place` holds; those that are nothing are left out. */
+export const fill = (place, ...children) => {
+  place.replaceChildren(...children.filter((child) => child !== null && child !== undefined && child !== false && child !== ""));
+  return place;
 };
 
 export const mark = (kind) =>

@@ -7,8 +7,8 @@ export const figureFrom = (typed) => {
 };
 
 export const judgeFigure = (item, figure) => {
-  if (item.low !== null && figure < item.low) return { mark: "stop", words: item.tooLow, holds: false };
-  if (item.high !== null && figure > item.high) return { mark: "stop", words: item.tooHigh, holds: false };
+  if (item.low !== null && figure < item.low) return { mark: "stop", words: "too low", holds: false };
+  if (item.high !== null && figure > item.high) return { mark: "stop", words: "too high", holds: false };
   return { mark: "good", words: item.inTolerance, holds: true };
 };
 

@@ -116,6 +116,6 @@ export class Lines {
   }
 
   scrollTo(key) {
-    this.lineOf(key).scrollIntoView({ block: "center", behavior: "smooth" });
+    this.lineOf(key).scrollIntoView({ block: "start", behavior: "smooth" });
   }
 }

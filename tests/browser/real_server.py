@@ -1,0 +1,87 @@
+"""A server of its own process with a data folder of its own, which a test may really stop and start again."""
+
+import json
+import os
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+PATIENCE = 60
+
+
+class RealServer:
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.url = f"http://localhost:{self.port}"
+        self.process: subprocess.Popen[bytes] | None = None
+        self.environment = {
+            **{name: value for name, value in os.environ.items() if name != "CRANKMARK_TEST_DB"},
+            "CRANKMARK_DATA": str(folder),
+            "CRANKMARK_DEVELOPMENT": "1",
+            "DJANGO_SETTINGS_MODULE": "garage.site.settings",
+        }
+
+    def run(self, *arguments: str) -> str:
+        done = subprocess.run(
+            [sys.executable, *arguments], cwd=ROOT, env=self.environment, capture_output=True, text=True, check=False
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    def prepare(self, scene: str) -> dict[str, Any]:
+        """Lay the tables and play `scene` of tests.browser.scenes; gives back what it says."""
+        self.run("manage.py", "migrate", "-v0")
+        return json.loads(self.run("-m", "tests.browser.scenes", scene).splitlines()[-1])
+
+    def start(self) -> None:
+        log = (self.folder / "server.log").open("ab")
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "gunicorn", "garage.site.wsgi", "-b", f"127.0.0.1:{self.port}", "-w", "1",
+             "--threads", "6", "--graceful-timeout", "1", "--log-level", "warning"],
+            cwd=ROOT, env=self.environment, stdout=log, stderr=log,
+        )  # fmt: skip
+        log.close()
+        deadline = time.monotonic() + PATIENCE
+        while time.monotonic() < deadline:
+            try:
+                with urllib.request.urlopen(f"{self.url}/health/", timeout=5):  # noqa: S310 - our own address
+                    return
+            except (urllib.error.URLError, OSError):
+                time.sleep(0.1)
+        raise AssertionError(f"no answer from {self.url}: {(self.folder / 'server.log').read_text()[-2000:]}")
+
+    def stop(self, how: int = signal.SIGTERM) -> None:
+        """Stop it; with SIGKILL in the middle of whatever it was doing."""
+        if self.process is None:
+            return
+        if how == signal.SIGKILL:
+            # gunicorn's worker outlives its killed master for a moment; both are ours.
+            for child in _children_of(self.process.pid):
+                os.kill(child, signal.SIGKILL)
+        self.process.send_signal(how)
+        self.process.wait(timeout=PATIENCE)
+        self.process = None
+
+    def rows(self, question: str, *values: object) -> list[tuple[Any, ...]]:
+        """Ask its database directly, behind the back of all our own code."""
+        connection = sqlite3.connect(self.folder / "crankmark.sqlite3", timeout=20)
+        try:
+            return connection.execute(question, values).fetchall()
+        finally:
+            connection.close()
+
+
+def _children_of(pid: int) -> list[int]:
+    listed = Path(f"/proc/{pid}/task/{pid}/children")
+    return [int(child) for child in listed.read_text().split()] if listed.exists() else []

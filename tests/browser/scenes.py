@@ -1,0 +1,71 @@
+"""Scenes for servers of their own: `python -m tests.browser.scenes <name>` plays one and prints what a test needs."""
+
+import json
+import sys
+from collections.abc import Callable
+from typing import Any
+
+import django
+
+django.setup()
+
+from django.db import transaction  # noqa: E402
+
+from garage.people.models import Role, Staff  # noqa: E402
+from jobs.fitting.actions import begin_sheet  # noqa: E402
+from jobs.fitting.models import SheetKind  # noqa: E402
+from tests.browser.conftest import session_of  # noqa: E402
+from tests.factories import JobFactory, StaffFactory, WorkshopFactory  # noqa: E402
+from tests.fitting.factories import every_kind, published_list, signed_by  # noqa: E402
+
+Scene = dict[str, Any]
+
+
+def cast() -> dict[str, Staff]:
+    WorkshopFactory()
+    return {
+        "owner": StaffFactory(name="Rowan Vale", username="rowan", role=Role.OWNER),
+        "mechanic": StaffFactory(name="Ines Marlow", username="ines", role=Role.MECHANIC),
+        "second_mechanic": StaffFactory(name="Tam Okoro", username="tam", role=Role.MECHANIC),
+    }
+
+
+def told(people: dict[str, Staff], **more: Any) -> Scene:
+    return {
+        "sessions": {name: session_of(person) for name, person in people.items()},
+        "people": {name: person.pk for name, person in people.items()},
+        **more,
+    }
+
+
+def one_sheet() -> Scene:
+    """A car in fitting, its sheet begun: items of every kind, a hold point among them."""
+    people = cast()
+    job = JobFactory(stage="fitting")
+    begin_sheet(
+        job=job, kind=SheetKind.FITTING, revision=published_list(every_kind()), signed=signed_by(people["owner"])
+    )
+    return told(people, code=job.code)
+
+
+def many_sheets() -> Scene:
+    """Ten cars with a sheet each, of ticks and measures without any order among them."""
+    people = cast()
+    rows = [
+        {"key": f"item-{n}", "kind": "tick" if n % 2 else "measure", "unit": "" if n % 2 else "V"} for n in range(8)
+    ]
+    revision = published_list(rows)
+    codes = []
+    for _ in range(10):
+        job = JobFactory(stage="fitting")
+        begin_sheet(job=job, kind=SheetKind.FITTING, revision=revision, signed=signed_by(people["owner"]))
+        codes.append(job.code)
+    return told(people, codes=codes)
+
+
+SCENES: dict[str, Callable[[], Scene]] = {scene.__name__: scene for scene in (one_sheet, many_sheets)}
+
+if __name__ == "__main__":
+    with transaction.atomic():
+        scene = SCENES[sys.argv[1]]()
+    print(json.dumps(scene))
