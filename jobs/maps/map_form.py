@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
 from django import forms
 from django.core.exceptions import ValidationError
 
@@ -16,12 +17,14 @@ from jobs.maps.table_fields import Cell, Column, RowsField, VacuumTableField
 from jobs.maps.unit_limits import beyond_cell, beyond_figure, beyond_pressure
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
-from timing.unit import UnitType
+from timing.unit import TableEntries, UnitType
 from timing.units import convert
 
 SPEED = Column("curve_rpm", "speed", "rpm", 0, 15000)
 DEGREES = Column("curve_deg", "degrees", "degrees", -60, 60)
 BOOST = Column("boost_at", "boost", "", 0, 300)
+# A vacuum table for a unit that has none of its own: enough to see its shape.
+USUAL_COLUMNS, USUAL_ROWS = [1000.0, 2000.0, 3000.0, 4000.0], [0.0, 20.0, 40.0, 60.0]
 RETARD = Column("boost_deg", "retard", "degrees", 0, 40)
 
 
@@ -44,8 +47,10 @@ class MapForm(EditionForm):
 
     base_deg = FigureField(unit="°", label="Base timing")
     curve = RowsField((SPEED, DEGREES), needed=1, label="Speed curve")
-    vacuum_scheme = forms.ChoiceField(choices=VacuumScheme.choices, widget=forms.RadioSelect, label="Vacuum part")
-    vacuum_unit = forms.ChoiceField(choices=VacuumUnit.choices, label="Show vacuum in")
+    vacuum_scheme = forms.ChoiceField(
+        choices=VacuumScheme.choices, widget=forms.RadioSelect, required=False, label="Vacuum part"
+    )
+    vacuum_unit = forms.ChoiceField(choices=VacuumUnit.choices, required=False, label="Show vacuum in")
     # The unit the figures on the page are in: choosing another one to show them in never changes what they mean.
     vacuum_shown_in = forms.ChoiceField(choices=VacuumUnit.choices, widget=forms.HiddenInput, required=False)
     vacuum_start_kpa = PressureField(required=False, label="Begins at")
@@ -53,7 +58,7 @@ class MapForm(EditionForm):
     vacuum_full_deg = FigureField(unit="°", required=False, label="Adds when full")
     vacuum_from_rpm = FigureField(unit="rpm", required=False, label="Acts from")
     vacuum_table = VacuumTableField(label="Vacuum table")
-    boost_unit = forms.ChoiceField(choices=BoostUnit.choices, label="Show boost in")
+    boost_unit = forms.ChoiceField(choices=BoostUnit.choices, required=False, label="Show boost in")
     boost_shown_in = forms.ChoiceField(choices=BoostUnit.choices, widget=forms.HiddenInput, required=False)
     boost = RowsField((BOOST, RETARD), label="Retard under boost")
     dwell_ms = FigureField(unit="ms", required=False, label="Dwell")
@@ -122,13 +127,14 @@ class MapForm(EditionForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
+        for name in ("vacuum_scheme", "vacuum_unit", "boost_unit"):
+            cleaned[name] = cleaned.get(name) or self.initial[name]
+        self._lay_out_table(cleaned)
         self._hold_against_unit(cleaned)
         if cleaned.get("vacuum_scheme") == VacuumScheme.RAMP:
             for name in ("vacuum_start_kpa", "vacuum_full_kpa", "vacuum_full_deg"):
                 if cleaned.get(name) is None and name not in self.errors:
                     self.add_error(name, "A ramp needs this figure.")
-        if cleaned.get("vacuum_scheme") == VacuumScheme.TABLE and not cleaned.get("vacuum_table"):
-            self.add_error("vacuum_table", "Lay out the table first: it has no cells yet.")
         if not self.errors:
             try:
                 ignition_map_of(self.settings())
@@ -146,6 +152,25 @@ class MapForm(EditionForm):
     def ignition_map(self) -> IgnitionMap:
         """The map as typed; only of a form without refusals."""
         return ignition_map_of(self.settings())
+
+    def _lay_out_table(self, cleaned: dict[str, Any]) -> None:
+        """A table that was asked for and has no cells yet takes the nodes of the unit, and what the ramp gave there."""
+        if (
+            cleaned["vacuum_scheme"] != VacuumScheme.TABLE
+            or cleaned.get("vacuum_table")
+            or "vacuum_table" in self.errors
+        ):
+            return
+        entries = self.unit.vacuum
+        speeds: list[float] = USUAL_COLUMNS
+        vacua: list[float] = USUAL_ROWS
+        if isinstance(entries, TableEntries):
+            speeds = list(entries.rpm)
+            vacua = [float(convert(node, entries.unit, "kPa")) for node in entries.vacuum]
+        start, full, height = (cleaned.get(name) for name in ("vacuum_start_kpa", "vacuum_full_kpa", "vacuum_full_deg"))
+        ramp = None not in (start, full, height) and full > start
+        row = [round(float(np.interp(kpa, [start, full], [0.0, height])), 1) if ramp else 0.0 for kpa in vacua]
+        cleaned["vacuum_table"] = {"rpm": speeds, "vacuum": vacua, "degrees": [[one] * len(speeds) for one in row]}
 
     def _hold_against_unit(self, cleaned: dict[str, Any]) -> None:
         """Refuse beside its cell or box what is beyond the unit."""

@@ -4,6 +4,8 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.formats import date_format
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from garage.people.access import may
@@ -29,12 +31,20 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
         job,
         Stage.MAP,
         in_car=now,
+        proven_by=_proven_by(now),
         newest=newest,
         family=family_of(job, now.version),
         can_compare=job.map_versions.count() > 1,
         other_unit=newest is not None and job.unit is not None and newest.unit_revision_id != job.unit.revision_id,
     )
     return render(request, "jobs/maps/page.html", context)
+
+
+def _proven_by(now: queries.InCar) -> str:
+    if now.proof is None:
+        return ""
+    at = date_format(timezone.localtime(now.proof.made_at), "j M Y, H:i")
+    return f"read back clean by {now.proof.by}, {at}, in {now.proof.unit}"
 
 
 @require_GET

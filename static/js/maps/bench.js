@@ -1,0 +1,156 @@
+/* The map bench: ties the boxes, the drawing, the tools and the judgement of the server together. */
+
+import { goAbout } from "./cells.js";
+import { makeChart } from "./chart.js";
+import { makeCurve } from "./curve.js";
+import { keepOnDevice, makeHistory, makeSnapshots } from "./kept-draft.js";
+import "./surface.js";
+import { layOutTools } from "./tools.js";
+
+const PICTURES_AFTER_MS = 350; // the large pictures wait until the hand rests
+
+const root = document.querySelector("[data-bench]");
+const form = document.querySelector("#map-form");
+const part = (name) => root.querySelector(`[data-${name}]`);
+
+document.documentElement.classList.add("has-script");
+for (const element of root.querySelectorAll("[data-with-script]")) {
+  element.hidden = false;
+  element.disabled = false;
+}
+part("curve-tools").hidden = false;
+
+const say = (words) => {
+  part("says").textContent = words;
+};
+
+const post = async (url, data) => {
+  data.set("csrfmiddlewaretoken", form.elements.csrfmiddlewaretoken.value);
+  try {
+    const answer = await fetch(url, { method: "POST", body: data, headers: { Accept: "application/json" } });
+    if (answer.ok || answer.status === 422) return await answer.json();
+    say(
+      answer.status === 401
+        ? "You are signed out. What you typed is kept on this device: sign in again in another tab."
+        : "The workshop’s computer could not judge this. What you typed is kept on this device.",
+    );
+  } catch {
+    say("No network. What you typed is kept on this device; findings follow when the network is back.");
+  }
+  return null;
+};
+
+const curve = makeCurve(root);
+const snapshots = makeSnapshots(form, curve);
+const served = snapshots.take();
+const history_ = makeHistory(snapshots);
+
+const clearRefusals = () => {
+  for (const error of form.querySelectorAll(".cell-error, .field-error")) error.remove();
+  for (const box of form.querySelectorAll("[aria-invalid]")) box.removeAttribute("aria-invalid");
+  part("refused").replaceChildren();
+};
+
+const refuse = (box, words) => {
+  if (!box) return;
+  box.setAttribute("aria-invalid", "true");
+  const error = document.createElement("span");
+  error.className = "cell-error";
+  error.textContent = words;
+  (box.closest(".field-entry") ?? box).after(error);
+};
+
+const showRefusals = ({ cells, boxes, whole }) => {
+  for (const { name, place, words } of cells) refuse(form.querySelectorAll(`[name=${name}]`)[place], words);
+  for (const [name, words] of Object.entries(boxes)) {
+    const box = form.elements.namedItem(name);
+    if (box instanceof HTMLInputElement) refuse(box, words.join(" "));
+  }
+  say(whole.join(" ") || "Something typed is refused: see beside it. Findings wait for it.");
+};
+
+let running = false;
+let again = false;
+let pictures = 0;
+
+/** Asks the server for findings; while one answer is on its way, only the newest question waits. */
+const judge = async (withPictures = false) => {
+  if (running) {
+    again = true;
+    return;
+  }
+  running = true;
+  const begun = performance.now();
+  const data = new FormData(form);
+  for (const tick of document.querySelectorAll("#layers [name=under]:checked")) data.append("under", tick.value);
+  if (withPictures) data.set("picture", "all");
+  const answer = await post(root.dataset.judge, data);
+  running = false;
+  if (answer && !again) {
+    clearRefusals();
+    if (answer.refused) showRefusals(answer.refused);
+    else take(answer);
+    performance.measure("findings", { start: begun, end: performance.now() });
+  }
+  if (again) {
+    again = false;
+    judge();
+  }
+};
+
+const take = (answer) => {
+  chart.take(answer.chart);
+  if (part("findings").innerHTML !== answer.findings) part("findings").innerHTML = answer.findings;
+  part("fit").innerHTML = answer.fit;
+  curve.showHeld(answer.held);
+  if (answer.picture) document.querySelector("[data-pictures]").innerHTML = answer.picture;
+};
+
+const changed = () => {
+  chart.redraw();
+  keep();
+  judge();
+  clearTimeout(pictures);
+  pictures = setTimeout(() => judge(true), PICTURES_AFTER_MS);
+};
+
+const settled = () => history_.push();
+const on = {
+  moved: changed,
+  settled,
+  say,
+  post,
+  undo: () => (history_.undo() ? changed() : say("Nothing more to undo.")),
+  redo: () => (history_.redo() ? changed() : say("Nothing more to redo.")),
+};
+
+const chart = makeChart(part("chart"), curve, on);
+let keep = () => {};
+keep = keepOnDevice({
+  name: root.dataset.kept,
+  form,
+  note: part("kept-note"),
+  snapshots,
+  served,
+  unstored: "unstored" in root.dataset,
+  changed: () => {
+    settled();
+    changed();
+  },
+});
+goAbout(root, curve, on);
+layOutTools(part("curve-tools"), curve, on);
+
+form.addEventListener("input", changed);
+form.addEventListener("change", settled);
+document.querySelector("#layers")?.addEventListener("change", () => judge());
+curve.body.addEventListener("focusin", (event) => {
+  const row = event.target.closest("tr");
+  chart.point(curve.nodes().findIndex((node) => node.row === row));
+});
+document.addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || !["z", "y"].includes(event.key.toLowerCase())) return;
+  event.preventDefault();
+  if (event.key.toLowerCase() === "y" || event.shiftKey) on.redo();
+  else on.undo();
+});

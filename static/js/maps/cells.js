@@ -1,0 +1,86 @@
+/* Going about tables of boxes by keys, and pasting into them from a spreadsheet. */
+
+import { figure } from "./curve.js";
+
+const TABLES = "[data-curve], [data-grid], [data-rows]";
+
+const rowsOf = (table) => [...table.querySelectorAll("tr")].map((row) => [...row.querySelectorAll("input[type=text]")]).filter((row) => row.length);
+
+const placeOf = (table, box) => {
+  const rows = rowsOf(table);
+  const row = rows.findIndex((boxes) => boxes.includes(box));
+  return { rows, row, column: rows[row].indexOf(box) };
+};
+
+/** Whether an arrow to the left or right would leave the text of the box. */
+const leaves = (box, right) => {
+  const whole = box.selectionStart === 0 && box.selectionEnd === box.value.length;
+  const edge = right ? box.value.length : 0;
+  return whole || (box.selectionStart === edge && box.selectionEnd === edge);
+};
+
+const stepOf = (box, step) => (/deg$/.test(box.name) ? step : box.name === "curve_rpm" ? 100 : 1);
+
+export const goAbout = (root, curve, on) => {
+  const step = curve.step;
+
+  root.addEventListener("focusin", (event) => {
+    if (event.target.matches?.("input[type=text]") && event.target.closest(TABLES)) event.target.select();
+  });
+
+  root.addEventListener("keydown", (event) => {
+    const box = event.target;
+    const table = box.closest?.(TABLES);
+    if (!table || box.type !== "text" || event.ctrlKey || event.metaKey || event.altKey) return;
+    const { rows, row, column } = placeOf(table, box);
+    const go = (target) => {
+      event.preventDefault();
+      target?.focus();
+    };
+    const sign = { "+": 1, "=": 1, "-": -1 }[event.key];
+    const whole = box.selectionStart === 0 && box.selectionEnd === box.value.length;
+    if (event.key === "ArrowDown" || event.key === "ArrowUp" || event.key === "Enter") {
+      const next = row + (event.key === "ArrowUp" ? -1 : 1);
+      if (event.shiftKey && table.matches("[data-curve]")) pickTo(curve, box.closest("tr"), rows[next]?.[0]?.closest("tr"));
+      go(rows[next]?.[Math.min(column, rows[next].length - 1)]);
+    } else if (event.key === "ArrowLeft" && leaves(box, false)) go(rows[row][column - 1]);
+    else if (event.key === "ArrowRight" && leaves(box, true)) go(rows[row][column + 1]);
+    else if (sign && (whole || event.key !== "-" || box.selectionStart > 0) && Number.isFinite(figure(box.value))) {
+      event.preventDefault();
+      const changed = figure(box.value) + sign * stepOf(box, step);
+      box.value = String(box.name === "curve_deg" ? curve.snapped(changed) : Number(changed.toFixed(4)));
+      box.select();
+      on.moved();
+      on.settled();
+    }
+  });
+
+  root.addEventListener("paste", async (event) => {
+    const box = event.target;
+    const table = box.closest?.(TABLES);
+    const text = event.clipboardData?.getData("text/plain") ?? "";
+    if (!table || !/[\t\n;]/.test(text.trim())) return; // a single figure goes into its box as always
+    event.preventDefault();
+    const { rows, row, column } = placeOf(table, box);
+    const most = rows[row].length - column;
+    const form = new FormData();
+    form.set("text", text);
+    for (let width = 1; width <= most; width += 1) form.append("width", String(width));
+    const answer = await on.post(root.dataset.paste, form);
+    if (!answer) return;
+    if (answer.problem) return on.say(`${answer.problem} Nothing was pasted.`);
+    if (!table.matches("[data-curve]") && row + answer.rows.length > rows.length)
+      return on.say(`${answer.rows.length} rows were copied, and only ${rows.length - row} are here. Nothing was pasted.`);
+    const boxesAt = (place) => (table.matches("[data-curve]") ? curve.boxes(curve.rowAt(place)) : rows[place]);
+    answer.rows.forEach((figures, down) => {
+      figures.forEach((value, right) => (boxesAt(row + down)[column + right].value = String(value)));
+    });
+    on.say(`${answer.rows.length} rows pasted.`);
+    on.moved();
+    on.settled();
+  });
+};
+
+const pickTo = (curve, from, to) => {
+  for (const row of [from, to]) if (row) curve.pick(row).checked = true;
+};

@@ -1,0 +1,146 @@
+/* The drawn curve: follows the boxes at once, and is dragged by mouse, finger and keys. The server draws the rest. */
+
+const STEPS_OF_KEY = { ArrowUp: 1, ArrowDown: -1, "+": 1, "=": 1, "-": -1, PageUp: 5, PageDown: -5 };
+const NEIGHBOUR_OF_KEY = { ArrowLeft: -1, ArrowRight: 1 };
+const DRAWN_BY_SERVER = [".chart-under", ".chart-layers", ".chart-names"];
+
+export const makeChart = (frame, curve, on) => {
+  let drag = null;
+  let atHand = -1;
+
+  const svg = () => frame.querySelector("svg");
+  const drawn = () => [...frame.querySelectorAll(".chart-node")];
+
+  const paper = () => {
+    const plot = frame.querySelector(".chart-plot").dataset;
+    const n = Object.fromEntries(Object.entries(plot).map(([name, text]) => [name, Number(text)]));
+    const across = (n.right - n.left) / (n.acrossHigh - n.acrossLow);
+    const up = (n.bottom - n.top) / (n.upHigh - n.upLow);
+    return {
+      ...n,
+      x: (rpm) => n.left + (rpm - n.acrossLow) * across,
+      y: (degrees) => n.bottom - (degrees - n.upLow) * up,
+      degrees: (y) => Math.min(n.upHigh, Math.max(n.upLow, n.upLow + (n.bottom - y) / up)),
+    };
+  };
+
+  const redraw = () => {
+    const nodes = curve.nodes();
+    const circles = drawn();
+    if (!curve.isCurve(nodes) || nodes.length !== circles.length) return;
+    const on_paper = paper();
+    const points = nodes.map((node) => [on_paper.x(node.rpm), on_paper.y(node.degrees)]);
+    circles.forEach((group, place) => {
+      for (const circle of group.querySelectorAll("circle")) {
+        circle.setAttribute("cx", points[place][0]);
+        circle.setAttribute("cy", points[place][1]);
+      }
+      const { rpm, degrees } = nodes[place];
+      group.setAttribute("aria-valuenow", degrees);
+      group.setAttribute("aria-valuetext", `${degrees}° at ${rpm} rpm`);
+    });
+    const held = [[on_paper.left, points[0][1]], ...points, [on_paper.right, points[points.length - 1][1]]];
+    const wanted = frame.querySelector("[data-layer=wanted]");
+    wanted?.setAttribute("d", `M${held.map((point) => point.map((one) => one.toFixed(2)).join(" ")).join("L")}`);
+  };
+
+  const sameAxes = (other) => {
+    const [a, b] = [frame.querySelector(".chart-plot").dataset, other.querySelector(".chart-plot").dataset];
+    return ["acrossLow", "acrossHigh", "upLow", "upHigh", "top", "bottom"].every((name) => a[name] === b[name]);
+  };
+
+  /** Takes over a drawing from the server. While a node is held, the node itself is left alone. */
+  const take = (text) => {
+    const fresh = new DOMParser().parseFromString(text, "text/html").querySelector("svg");
+    if (!drag) {
+      const focused = drawn().indexOf(document.activeElement);
+      svg().replaceWith(fresh);
+      if (focused >= 0) drawn()[focused]?.focus({ preventScroll: true });
+    } else if (sameAxes(fresh)) {
+      for (const name of DRAWN_BY_SERVER) svg().querySelector(name).replaceWith(fresh.querySelector(name));
+      for (const old of frame.querySelectorAll(".chart-finding")) old.remove();
+      svg().querySelector(".chart-names").before(...fresh.querySelectorAll(".chart-finding"));
+    }
+    redraw();
+    point(atHand);
+  };
+
+  /** Marks the node that is at hand, here and in the table. */
+  const point = (place) => {
+    atHand = place;
+    drawn().forEach((group, which) => group.classList.toggle("is-at-hand", which === place));
+    curve.nodes().forEach((node, which) => node.row.classList.toggle("is-at-hand", which === place));
+  };
+
+  const move = (place, degrees) => {
+    const node = curve.nodes()[place];
+    if (!node || curve.snapped(degrees) === node.degrees) return;
+    curve.write(node, degrees);
+    redraw();
+    on.moved();
+  };
+
+  const degreesUnder = (event) => {
+    const matrix = svg().getScreenCTM();
+    return paper().degrees((event.clientY - matrix.f) / matrix.d);
+  };
+
+  frame.addEventListener("pointerdown", (event) => {
+    const group = event.target.closest(".chart-node");
+    if (!group || (event.pointerType === "mouse" && event.button !== 0)) return;
+    event.preventDefault();
+    const place = Number(group.dataset.index);
+    const node = curve.nodes()[place];
+    if (!node) return;
+    group.focus({ preventScroll: true });
+    // Held where it was gripped: a node does not jump under the finger.
+    drag = { place, id: event.pointerId, grip: node.degrees - degreesUnder(event), next: null, frame: 0 };
+    frame.setPointerCapture(event.pointerId);
+    point(place);
+  });
+
+  frame.addEventListener("pointermove", (event) => {
+    if (!drag || event.pointerId !== drag.id) return;
+    drag.next = degreesUnder(event) + drag.grip;
+    drag.frame ||= requestAnimationFrame(() => {
+      if (!drag) return;
+      drag.frame = 0;
+      move(drag.place, drag.next);
+    });
+  });
+
+  const drop = (event) => {
+    if (!drag || event.pointerId !== drag.id) return;
+    const { place, next } = drag;
+    drag = null;
+    if (next !== null) move(place, next);
+    on.settled();
+  };
+  frame.addEventListener("pointerup", drop);
+  frame.addEventListener("pointercancel", drop);
+
+  frame.addEventListener("focusin", (event) => {
+    const group = event.target.closest(".chart-node");
+    if (group) point(Number(group.dataset.index));
+  });
+
+  frame.addEventListener("keydown", (event) => {
+    const group = event.target.closest(".chart-node");
+    if (!group || event.ctrlKey || event.metaKey || event.altKey) return;
+    const place = Number(group.dataset.index);
+    if (event.key in STEPS_OF_KEY) {
+      event.preventDefault();
+      move(place, curve.nodes()[place].degrees + STEPS_OF_KEY[event.key] * curve.step);
+      on.settled();
+    } else if (event.key in NEIGHBOUR_OF_KEY) {
+      event.preventDefault();
+      const neighbour = drawn()[place + NEIGHBOUR_OF_KEY[event.key]];
+      if (!neighbour) return;
+      group.tabIndex = -1;
+      neighbour.tabIndex = 0;
+      neighbour.focus();
+    }
+  });
+
+  return { take, redraw, point };
+};

@@ -1,0 +1,100 @@
+/* The speed curve as rows of boxes: the boxes are the truth, everything else is drawn from them. */
+
+const FIGURE = /^[-+]?(\d+(\.\d*)?|\.\d+)$/;
+
+/** The figure typed in a box, with a point or a comma; NaN if there is none. */
+export const figure = (text) => {
+  const plain = text.trim().replace("\u2212", "-").replace(",", ".");
+  return FIGURE.test(plain) ? Number(plain) : NaN;
+};
+
+const decimals = (step) => (String(step).split(".")[1] ?? "").length;
+
+export const makeCurve = (root) => {
+  const body = root.querySelector("[data-curve] tbody");
+  const base = root.querySelector("[name=base_deg]");
+  const step = Number(root.dataset.step);
+  const absolute = root.dataset.counted === "absolute";
+
+  const boxes = (row) => [...row.querySelectorAll("input[type=text]")];
+  const rows = () => [...body.rows];
+  const isBlank = (row) => boxes(row).every((box) => !box.value.trim());
+
+  /** The rows that are nodes, in order, with what is typed in them. */
+  const nodes = () =>
+    rows()
+      .filter((row) => !isBlank(row))
+      .map((row) => {
+        const [rpm, degrees] = boxes(row);
+        return { row, rpm: figure(rpm.value), degrees: figure(degrees.value), box: degrees };
+      });
+
+  const isCurve = (list) =>
+    list.length > 0 &&
+    list.every((node, place) => Number.isFinite(node.rpm + node.degrees) && (!place || node.rpm > list[place - 1].rpm));
+
+  /** Degrees on a step of the unit, which may count from top dead centre. */
+  const snapped = (degrees) => {
+    const moved = absolute ? figure(base.value) || 0 : 0;
+    const whole = Math.round((degrees + moved) / step) * step - moved;
+    return Number(whole.toFixed(Math.max(decimals(step), decimals(moved), 1)));
+  };
+
+  const write = (node, degrees) => {
+    node.box.value = String(snapped(degrees));
+  };
+
+  const addRow = () => {
+    const row = body.rows[body.rows.length - 1].cloneNode(true);
+    for (const box of row.querySelectorAll("input")) {
+      box.value = box.type === "checkbox" ? box.value : "";
+      box.checked = false;
+      box.removeAttribute("aria-invalid");
+      box.setAttribute("aria-label", box.getAttribute("aria-label").replace(/\d+$/, String(body.rows.length + 1)));
+    }
+    row.querySelector("[data-held]").textContent = "";
+    for (const error of row.querySelectorAll(".cell-error")) error.remove();
+    row.classList.remove("is-at-hand");
+    body.append(row);
+    return row;
+  };
+
+  const rowAt = (place) => {
+    while (body.rows.length <= place) addRow();
+    return body.rows[place];
+  };
+
+  const read = () => rows().map((row) => boxes(row).map((box) => box.value));
+
+  const restore = (texts) => {
+    texts.forEach((pair, place) => boxes(rowAt(place)).forEach((box, column) => (box.value = pair[column])));
+    for (const row of rows().slice(texts.length)) for (const box of boxes(row)) box.value = "";
+  };
+
+  const showHeld = (figures) => {
+    const given = nodes();
+    for (const row of rows()) row.querySelector("[data-held]").textContent = "";
+    given.forEach((node, place) => {
+      const cell = node.row.querySelector("[data-held]");
+      cell.textContent = figures[place] ?? "";
+      const counted = node.degrees + (absolute ? figure(base.value) || 0 : 0);
+      cell.classList.toggle("is-off", Math.abs(figure(cell.textContent) - counted) >= 0.05);
+    });
+  };
+
+  const pick = (row) => row.querySelector(".row-pick");
+  const picked = () => nodes().filter((node) => pick(node.row).checked);
+
+  return { body, step, boxes, rows, nodes, isCurve, snapped, write, rowAt, read, restore, showHeld, pick, picked };
+};
+
+/** Value of the curve at `rpm`, its ends held. */
+export const valueAt = (points, rpm) => {
+  if (rpm <= points[0][0]) return points[0][1];
+  for (let place = 1; place < points.length; place += 1) {
+    const [x0, y0] = points[place - 1];
+    const [x1, y1] = points[place];
+    if (rpm <= x1) return y0 + ((y1 - y0) * (rpm - x0)) / (x1 - x0);
+  }
+  return points[points.length - 1][1];
+};

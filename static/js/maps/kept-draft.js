@@ -1,0 +1,96 @@
+/* What is typed on the bench and not stored yet: undone and redone, and kept on this device when the tab is closed. */
+
+const PREFIX = "crankmark.bench.";
+const NEVER = new Set(["csrfmiddlewaretoken", "edition", "vacuum_shown_in", "boost_shown_in"]);
+
+export const makeSnapshots = (form, curve) => {
+  const others = () =>
+    [...form.elements].filter((field) => field.name && !NEVER.has(field.name) && !field.closest("[data-curve]"));
+  const isTick = (field) => field.type === "checkbox" || field.type === "radio";
+  return {
+    take: () => ({
+      curve: curve.read().filter((pair) => pair.some((text) => text.trim())),
+      others: others().map((field) => (isTick(field) ? field.checked : field.value)),
+    }),
+    restore: (snapshot) => {
+      curve.restore(snapshot.curve);
+      const fields = others();
+      if (fields.length !== snapshot.others.length) return; // the page has other boxes now: the curve is what counts
+      fields.forEach((field, place) => {
+        if (isTick(field)) field.checked = snapshot.others[place];
+        else field.value = snapshot.others[place];
+      });
+    },
+  };
+};
+
+export const makeHistory = (snapshots) => {
+  const past = [snapshots.take()];
+  let here = 0;
+  const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
+  const go = (by) => {
+    if (!past[here + by]) return false;
+    here += by;
+    snapshots.restore(past[here]);
+    return true;
+  };
+  return {
+    push: () => {
+      const now = snapshots.take();
+      if (same(now, past[here])) return;
+      past.splice(here + 1, past.length, now);
+      here += 1;
+    },
+    undo: () => go(-1),
+    redo: () => go(1),
+  };
+};
+
+const clock = (milliseconds) =>
+  new Intl.DateTimeFormat("en-GB", { weekday: "long", hour: "2-digit", minute: "2-digit" }).format(milliseconds);
+
+/** Keeps the draft under `name`, and puts back what was kept there and never stored. */
+export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, changed }) => {
+  const key = PREFIX + name;
+  const asServed = JSON.stringify(served);
+  const edition = () => form.elements.edition.value;
+  const read = () => {
+    try {
+      return JSON.parse(localStorage.getItem(key));
+    } catch {
+      return null;
+    }
+  };
+  const write = (sent) => {
+    const now = snapshots.take();
+    try {
+      if (JSON.stringify(now) === asServed && !unstored) localStorage.removeItem(key);
+      else localStorage.setItem(key, JSON.stringify({ at: Date.now(), edition: edition(), sent, typed: now }));
+    } catch {
+      // Full or forbidden: the bench works on, only the tab must stay open.
+    }
+  };
+
+  const kept = read();
+  const wasStored = kept?.sent && !unstored && Number(edition()) === Number(kept.edition) + 1;
+  if (kept && (wasStored || JSON.stringify(kept.typed) === asServed)) localStorage.removeItem(key);
+  else if (kept && !unstored) {
+    snapshots.restore(kept.typed);
+    const words = document.querySelector("#kept-text").content.firstElementChild.cloneNode(true);
+    words.querySelector("[data-kept-since]").textContent = clock(kept.at);
+    words.querySelector("[data-kept-drop]").addEventListener("click", () => {
+      snapshots.restore(served);
+      localStorage.removeItem(key);
+      words.remove();
+      changed();
+    });
+    note.append(words);
+    note.hidden = false;
+    changed();
+  }
+
+  form.addEventListener("submit", () => write(true));
+  for (const link of document.querySelectorAll("[data-take-theirs]"))
+    link.addEventListener("click", () => localStorage.removeItem(key));
+  return () => write(false);
+};

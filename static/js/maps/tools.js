@@ -1,0 +1,61 @@
+/* What is done to picked nodes at once: shift, scale, smooth, ramp, copy. As `timing.curve` does it, then on steps. */
+
+import { figure, valueAt } from "./curve.js";
+
+const shifted = (all, picked, by) => picked.map((node) => node.degrees + by);
+
+const scaled = (all, picked, by) => picked.map((node) => node.degrees * by);
+
+/** Half way to the line between the neighbours as they stood before; the first and the last node stay. */
+const smoothed = (all, picked) =>
+  picked.map((node) => {
+    const place = all.indexOf(node);
+    const [before, after] = [all[place - 1], all[place + 1]];
+    if (!before || !after) return node.degrees;
+    const run = (node.rpm - before.rpm) / (after.rpm - before.rpm);
+    return node.degrees + 0.5 * (before.degrees + run * (after.degrees - before.degrees) - node.degrees);
+  });
+
+const ramped = (all, picked) => {
+  const ends = [picked[0], picked[picked.length - 1]].map((node) => [node.rpm, node.degrees]);
+  return picked.map((node) => valueAt(ends, node.rpm));
+};
+
+export const layOutTools = (bar, curve, on) => {
+  const box = (name) => bar.querySelector(`[data-${name}]`);
+
+  const copied = (all, picked) => {
+    const points = box("copy-from").selectedOptions[0].dataset.curve.split(" ").map((pair) => pair.split(":").map(Number));
+    return picked.map((node) => valueAt(points, node.rpm));
+  };
+
+  const deeds = {
+    shift: (all, picked) => shifted(all, picked, figure(box("by-degrees").value)),
+    scale: (all, picked) => scaled(all, picked, figure(box("by-factor").value)),
+    smooth: smoothed,
+    ramp: ramped,
+    copy: copied,
+  };
+
+  bar.addEventListener("click", (event) => {
+    const deed = event.target.closest("[data-deed]")?.dataset.deed;
+    if (!deed) return;
+    if (deed === "undo" || deed === "redo") return on[deed]();
+    if (deed === "pick-all" || deed === "pick-none") {
+      for (const node of curve.nodes()) curve.pick(node.row).checked = deed === "pick-all";
+      return undefined;
+    }
+    const all = curve.nodes();
+    if (!curve.isCurve(all)) return on.say("Put the refused figures right first.");
+    const picked = curve.picked();
+    if (!picked.length) return on.say("Pick the rows first, by their ticks or with Shift and the arrow keys.");
+    if (deed === "ramp" && picked.length < 3) return on.say("A ramp needs two ends and a row between them.");
+    const values = deeds[deed](all, picked);
+    if (values.some((value) => !Number.isFinite(value))) return on.say("Write a figure to do it by.");
+    picked.forEach((node, place) => curve.write(node, values[place]));
+    on.say(`${picked.length} ${picked.length === 1 ? "node" : "nodes"} changed.`);
+    on.moved();
+    on.settled();
+    return undefined;
+  });
+};
