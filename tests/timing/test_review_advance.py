@@ -100,7 +100,7 @@ class TestTotal:
             low, high = found_["total-advance"].rpm
             assert low <= rpm[beyond].min() + 1e-6
             assert high >= rpm[beyond].max() - 1e-6
-            assert high - rpm[beyond].max() <= 25.0 + 1e-6 or high == pytest.approx(1300.0)
+            assert high - rpm[beyond].max() <= 50.0, "no further than the next sample or two"
             least, most = found_["total-advance"].vacuum
             assert least <= vacuum[beyond].min() + 1e-6
             assert most >= min(vacuum[beyond].max(), 40.0) - 1e-6

@@ -95,6 +95,8 @@ class TestSparks:
         finding = findings(coil=coil(spark_ms=6.0))["weak-spark-at-top-speed"]
         assert finding.kind == "stop"
         assert "the spark has 0.0 mJ" in finding.sentence
+        fit = findings(coil=coil(spark_ms=6.0))["dwell-does-not-fit"]
+        assert "only 0.00 ms are left: 0.0 A and 0 mJ instead of 36 mJ. Lower the rev limit, or take" in fit.sentence
 
     @pytest.mark.parametrize(("dwell", "found"), [(3.1, False), (2.8, True)])
     def test_a_spark_below_30_millijoules_is_noted(self, dwell, found):

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from timing.coil import DwellBudget, dwell_budget
+from timing.coil import DwellBudget, Primary, dwell_budget
 from timing.review.case import Case, Missing
 from timing.review.finding import Finding, Kind, degrees, speed
 
@@ -62,63 +65,71 @@ def rev_limit(case: Case) -> Iterator[Finding | Missing]:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class _Rhythm:
+    """Everything that decides how the coil is charged; made only where all of it is known."""
+
+    asked_ms: float
+    spark_ms: float
+    primary: Primary
+    cylinders: int
+    strokes: int
+    shortest_interval_deg: float | None
+    top_rpm: float
+
+    def budget(self, rpm: ArrayLike) -> DwellBudget:
+        return dwell_budget(
+            self.primary,
+            self.cylinders,
+            self.asked_ms,
+            self.spark_ms,
+            rpm,
+            strokes=self.strokes,
+            shortest_interval_deg=self.shortest_interval_deg,
+        )
+
+
 def dwell(case: Case) -> Iterator[Finding | Missing]:
     """Whether the dwell fits at top speed, what the spark is left with, and how hot the coil gets."""
     asked, primary, engine, top = case.map.dwell_ms, case.coil.primary, case.engine, case.top_rpm
     question = "whether the dwell fits at top speed, and how strong the spark and how hot the coil is there"
-    missing = [
-        Missing("missing-dwell", "the map's dwell", question) if asked is None else None,
-        Missing("missing-coil", "the coil's resistance and inductance", question) if primary is None else None,
-        Missing("missing-cylinders", "the number of cylinders", question) if engine.cylinders is None else None,
-        Missing("missing-top-speed", "both rev limit and red line", question) if top is None else None,
-    ]
-    yield from (figure for figure in missing if figure is not None)
+    if asked is None:
+        yield Missing("missing-dwell", "the map's dwell", question)
+    if primary is None:
+        yield Missing("missing-coil", "the coil's resistance and inductance", question)
+    if engine.cylinders is None:
+        yield Missing("missing-cylinders", "the number of cylinders", question)
+    if top is None:
+        yield Missing("missing-top-speed", "both rev limit and red line", question)
     if asked is None or primary is None or engine.cylinders is None or top is None:
         return
     spark = case.limits.spark_ms if case.coil.spark_ms is None else case.coil.spark_ms
-
-    def budget(rpm: object) -> DwellBudget:
-        return dwell_budget(
-            primary,
-            engine.cylinders or 0,
-            asked,
-            spark,
-            np.asarray(rpm, dtype=np.float64),
-            strokes=engine.strokes,
-            shortest_interval_deg=engine.shortest_interval_deg,
-        )
-
-    yield from _at_top_speed(case, budget(top), primary.charge(asked).end_a, top, spark)
-    low = min(case.limits.cranking_rpm, top) or top
-    grid = np.linspace(low, top, _SPEEDS)
-    limit = float(budget(top).limit_rpm)
-    if low < limit < top:
-        grid = np.sort(np.append(grid, limit))
-    yield from _heat(case, grid, np.asarray(budget(grid).heat_w))
+    rhythm = _Rhythm(asked, spark, primary, engine.cylinders, engine.strokes, engine.shortest_interval_deg, top)
+    yield from _at_top_speed(case, rhythm)
+    yield from _heat(case, rhythm)
 
 
-def _at_top_speed(
-    case: Case, budget: DwellBudget, full_a: object, top: float, spark: float
-) -> Iterator[Finding | Missing]:
-    asked, primary, limits = case.map.dwell_ms, case.coil.primary, case.limits
-    if asked is None or primary is None:
-        return
+def _at_top_speed(case: Case, rhythm: _Rhythm) -> Iterator[Finding]:
+    top, limits, primary = rhythm.top_rpm, case.limits, rhythm.primary
+    budget = rhythm.budget(top)
     on, current, energy = float(budget.on_ms), float(budget.current_a), float(budget.energy_mj)
-    full_mj = float(primary.energy(full_a))  # type: ignore[arg-type]
+    whole = float(primary.energy(primary.charge(rhythm.asked_ms).end_a))
     if not budget.fits:
+        fits = math.floor(10.0 * on) / 10.0
+        advice = f"Ask for {fits:g} ms or less" if fits > 0.0 else "Lower the rev limit"
         yield Finding(
             Kind.CAUTION,
             "dwell-does-not-fit",
-            f"{asked:g} ms of dwell beside {spark:g} ms of spark fit up to {speed(float(budget.limit_rpm))}. At"
-            f" {speed(top)} only {on:.2f} ms are left: {current:.1f} A and {energy:.0f} mJ instead of {full_mj:.0f} mJ."
-            f" Ask for {on:.1f} ms or less, or take a coil that charges faster.",
+            f"{rhythm.asked_ms:g} ms of dwell beside {rhythm.spark_ms:g} ms of spark fit up to"
+            f" {speed(float(budget.limit_rpm))}. At {speed(top)} only {on:.2f} ms are left: {current:.1f} A and"
+            f" {energy:.0f} mJ instead of {whole:.0f} mJ. {advice}, or take a coil that charges faster.",
             "Each spark needs its time, and so does each charge; the faster the engine, the less there is for both.",
             CIRCUIT,
             rpm=(float(budget.limit_rpm), top),
         )
     if energy < limits.least_energy_mj:
         yield Finding(
-            Kind.STOP if on <= 0.0 else Kind.CAUTION,
+            Kind.CAUTION if on > 0.0 else Kind.STOP,
             "weak-spark-at-top-speed",
             f"At {speed(top)} the spark has {energy:.1f} mJ; below {limits.least_energy_mj:g} mJ it may fail."
             " More dwell if it fits, a lower rev limit, or another coil.",
@@ -126,18 +137,22 @@ def _at_top_speed(
             CIRCUIT,
             rpm=(top, top),
         )
-    elif full_mj < limits.ordinary_energy_mj:
+    elif whole < limits.ordinary_energy_mj:
         yield Finding(
             Kind.NOTE,
             "modest-spark",
-            f"With its whole dwell the coil holds {full_mj:.1f} mJ; {limits.ordinary_energy_mj:g} mJ is ordinary."
+            f"With its whole dwell the coil holds {whole:.1f} mJ; {limits.ordinary_energy_mj:g} mJ is ordinary."
             " Enough for an engine in good order.",
             "Points gave no more, and the engine was made for them.",
             CIRCUIT,
         )
 
 
-def _heat(case: Case, rpm: np.ndarray, heat_w: np.ndarray) -> Iterator[Finding | Missing]:
+def _heat(case: Case, rhythm: _Rhythm) -> Iterator[Finding | Missing]:
+    # Heat grows with speed until the dwell no longer fits, and may fall from there on.
+    bend, top = float(np.max(rhythm.budget(rhythm.top_rpm).limit_rpm)), rhythm.top_rpm
+    rpm = np.unique([*np.linspace(top / _SPEEDS, top, _SPEEDS), min(bend, top)])
+    heat_w = np.asarray(rhythm.budget(rpm).heat_w)
     limit, worst = case.coil.heat_limit_w, int(np.argmax(heat_w))
     hottest = float(heat_w[worst])
     if limit is None:
