@@ -16,8 +16,8 @@ class FigureField(forms.CharField):
     """A measured figure as people type it: with a point or a comma, and either minus sign."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(max_length=24, **kwargs)
-        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+        super().__init__(**kwargs)
+        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off", "maxlength": "24"})
 
     def to_python(self, value: Any) -> float | None:  # type: ignore[override]
         typed = super().to_python(value)

@@ -1,0 +1,13 @@
+"""Where the limits of the shipped lists come from, as it stands beside them on the sheet."""
+
+PRACTICE = "common practice, no source"
+CAR = "the car's data"
+CAR_OR_RECORDED = "the car's data; without data it is only recorded"
+UNIT = "the unit's data"
+UNIT_AND_COIL = "the unit's and the coil's data"
+COPPER = "the coil's data; copper 0.393 % per °C from 20 °C, as IEC 60028 is quoted"
+TERMINALS = "terminal numbers by DIN 72552"
+COLOURS = "wire colours by BS AU 7, as owners' clubs copy it; the meter decides"
+WIRE_MAKER = "the wire maker's data and the local code"
+HEIGHT = "common practice, no source; height by the US Standard Atmosphere 1976"
+LAW = "local law; the licensed person decides"
