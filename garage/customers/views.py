@@ -1,5 +1,7 @@
 """The customers' pages."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -50,7 +52,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
     form = CustomerForm(
         request.POST or None, instance=get_object_or_404(Customer, pk=pk), initial={"edition": customer.edition}
     )
-    context = {"form": form, "customer": customer}
+    context: dict[str, Any] = {"form": form, "customer": customer}
     status = 422 if form.is_bound else 200
     if form.is_valid():
         values = {name: form.cleaned_data[name] for name in form.Meta.fields}

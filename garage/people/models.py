@@ -26,8 +26,8 @@ class VacuumUnit(models.TextChoices):
 class Staff(AbstractUser):
     """One person with an account. On a shared tablet the bench PIN says who is writing."""
 
-    first_name = None
-    last_name = None
+    first_name = None  # type: ignore[assignment]
+    last_name = None  # type: ignore[assignment]
     name = models.CharField("full name", max_length=80)
     vacuum_unit = models.CharField("vacuum in", max_length=8, choices=VacuumUnit, default=VacuumUnit.KPA)
     bench_pin = models.CharField(max_length=128, blank=True, editable=False)  # hashed, never the PIN itself

@@ -140,7 +140,7 @@ def new_pin(request: HttpRequest) -> HttpResponse:
 
 
 def _me(request: HttpRequest) -> Staff:
-    return Staff.objects.get(pk=request.user.pk)
+    return Staff.objects.get(pk=request.user.pk or 0)
 
 
 @require_http_methods(["GET", "POST"])

@@ -34,7 +34,7 @@ class PressureField(forms.FloatField):
         self.unit = unit
         super().__init__(**kwargs)
 
-    def to_python(self, value: Any) -> float | None:
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
         if value in self.empty_values:
             return None
         found = FIGURE_AND_UNIT.match(str(value))

@@ -24,7 +24,7 @@ if not SECRET_KEY:
 
     SECRET_KEY = kept_secret_key(DATA_DIR)
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
-CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", [])
+CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 
 INSTALLED_APPS = [
     "garage",

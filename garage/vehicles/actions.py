@@ -9,7 +9,11 @@ from django.db import transaction
 from garage.site.editions import save_if_unchanged
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
-PARTS = {"engine": Engine, "distributor": Distributor, "coil": Coil}
+PARTS: dict[str, type[Engine] | type[Distributor] | type[Coil]] = {
+    "engine": Engine,
+    "distributor": Distributor,
+    "coil": Coil,
+}
 Parts = dict[str, dict[str, Any]]
 
 

@@ -36,7 +36,7 @@ def missing_for_circuit(vehicle: Vehicle) -> list[str]:
 def circuit_of(vehicle: Vehicle) -> Primary | None:
     """The circuit at charging voltage and working temperature; None where a figure is missing."""
     coil = vehicle.coil
-    if missing_for_circuit(vehicle):
+    if coil.primary_ohm is None or coil.inductance_mh is None or missing_for_circuit(vehicle):
         return None
     try:
         return Primary(

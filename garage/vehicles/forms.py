@@ -129,7 +129,7 @@ class BandField(forms.CharField):
             return "\n".join(" ".join(plain(float(figure)) for figure in row) for row in value)
         return value
 
-    def to_python(self, value: Any) -> list[list[float]]:
+    def to_python(self, value: Any) -> list[list[float]]:  # type: ignore[override]
         rows = []
         for number, line in enumerate(str(value or "").splitlines(), start=1):
             if not line.strip():
@@ -191,7 +191,7 @@ class DistributorForm(forms.ModelForm):
     def __init__(self, *args: Any, vacuum_unit: str = "kPa", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for name, label in (("capsule_start_kpa", "Capsule begins at"), ("capsule_full_kpa", "Capsule full at")):
-            validators = Distributor._meta.get_field(name).validators
+            validators = Distributor._meta.get_field(name).validators  # type: ignore[union-attr]
             self.fields[name] = PressureField(unit=vacuum_unit, label=label, required=False, validators=validators)
         self.fields["capsule_full_deg"].label = "Capsule gives when full"
         for name in ("rotation", "trigger"):

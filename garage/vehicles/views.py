@@ -35,8 +35,8 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "vehicle": vehicle,
         "band": band_of(vehicle),
-        "jobs": vehicle.jobs.order_by("-code"),  # type: ignore[attr-defined]
-        "units": vehicle.units.select_related("revision__unit_type"),  # type: ignore[attr-defined]
+        "jobs": vehicle.jobs.order_by("-code"),
+        "units": vehicle.units.select_related("revision__unit_type"),
     }
     return render(request, "garage/vehicles/detail.html", context)
 

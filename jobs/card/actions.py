@@ -73,7 +73,7 @@ def edit_booking(*, job: Job, edition: int, signed: Signature, **values: Any) ->
     save_if_unchanged(job, edition=edition, values=values)
     changed = {name: [_said(before[name]), _said(new)] for name, new in values.items() if before[name] != new}
     if changed:
-        words = ", ".join(str(Job._meta.get_field(name).verbose_name) for name in changed)
+        words = ", ".join(str(Job._meta.get_field(name).verbose_name) for name in changed)  # type: ignore[union-attr]
         journal.write(job, "booking-changed", f"Changed: {words}", signed=signed, changed=changed)
 
 

@@ -84,4 +84,4 @@ def dossier(job: Job, sign_off: SignOff | None, at: datetime) -> Plain:
             "by": months_later(day, workshop.recheck_months),
         },
     }
-    return json.loads(json.dumps(facts, cls=DjangoJSONEncoder))  # type: ignore[no-any-return]
+    return json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
