@@ -432,6 +432,15 @@ class TestOrderOfRules:
         assert "between 0.1° early and 0.1° late" in session(noise=flat(0.15 * NOISE)).verdict.sentence
         assert "on its mark" in session(noise=flat(0.15 * NOISE)).verdict.sentence
 
+    def test_a_lean_that_scatter_may_explain_is_told_and_not_acted_on(self):
+        fit = session(lag_us=60, noise=flat(0.5 * NOISE))
+        assert fit.lag_interval[0] < 0 < fit.mean_at(4000).mean_deg - 1
+        verdict = fit.verdict
+        assert verdict.kind is VerdictKind.WITHIN_TOLERANCE, "handbook 5, rule 6: the constant model"
+        assert "The readings lean to 1.4° late at 4000 rpm, which their scatter may explain" in verdict.sentence
+        assert verdict.figures[1].value == pytest.approx(60e-6 * 24000), "by hand: 1.44 degrees"
+        assert verdict.figures[1].interval[0] < 1.44 < verdict.figures[1].interval[1]
+
     @given(st.integers(0, 2**32 - 1), st.integers(1, 12), st.floats(0, 4), st.floats(-8, 8), st.floats(-300, 300))
     def test_every_session_gets_a_verdict_without_a_nan(self, seed, count, scatter, sync, lag_us):
         chance = np.random.default_rng(seed)

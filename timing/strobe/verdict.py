@@ -246,17 +246,25 @@ def _reset_or_within(fit: StrobeFit, lag_removed: bool = False) -> Verdict:
     if lag_removed:
         sentence = f"Apart from the lag the timing is within tolerance: the spark is {late_or_early(sync)}{known}."
         return Verdict(VerdictKind.WITHIN_TOLERANCE, sentence, (figure,))
-    worst, at = _worst_of_mean(fit) if by_line else (sync, None)
-    if at is not None:
-        mean = fit.mean_at(at)
-        known = f" ({between((float(mean.low_deg), float(mean.high_deg)))})"
-    where = f"at {at:.0f} rpm" if at is not None else f"from {min(fit.rpm):.0f} to {max(fit.rpm):.0f} rpm"
-    how = "at worst " if at is not None else ""
+    worst, at = _worst_of_mean(fit)
+    mean = fit.mean_at(at)
+    worst_interval = (float(mean.low_deg), float(mean.high_deg))
+    if by_line:
+        how_late = f"at worst {late_or_early(worst)} ({between(worst_interval)}) at {at:.0f} rpm"
+    else:
+        how_late = f"{late_or_early(sync)}{known} from {min(fit.rpm):.0f} to {max(fit.rpm):.0f} rpm"
     sentence = (
-        f"Within tolerance: on average the spark is {how}{late_or_early(worst)}{known} {where}, "
-        f"{fit.tolerance:.1f}° is allowed; leave the distributor as it is."
+        f"Within tolerance: on average the spark is {how_late}, {fit.tolerance:.1f}° is allowed; leave the "
+        "distributor as it is."
     )
-    return Verdict(VerdictKind.WITHIN_TOLERANCE, sentence, (figure,))
+    if abs(worst) > fit.tolerance:
+        sentence += (
+            f" The readings lean to {late_or_early(worst)} at {at:.0f} rpm, which their scatter may explain: more "
+            "readings there would tell."
+        )
+    return Verdict(
+        VerdictKind.WITHIN_TOLERANCE, sentence, (figure, Figure("worst mean", worst, "degrees", worst_interval))
+    )
 
 
 def _how_many_more(fit: StrobeFit) -> str:
