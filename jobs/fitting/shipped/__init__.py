@@ -39,7 +39,7 @@ from jobs.fitting.applies import check_rule
 from jobs.fitting.models import ChecklistItem, ChecklistTemplate, TemplateRevision
 from jobs.fitting.shipped.spec import ShippedList
 
-MODULES = ["contact_breaker"]
+MODULES = ["inspection", "contact_breaker", "electronic_trigger"]
 
 
 def shipped_lists() -> list[ShippedList]:

@@ -1,7 +1,7 @@
 """What a fitting begins with, whatever triggers it: the right unit, the car as it was, the battery off."""
 
 from jobs.fitting.shipped.cautions import SHORT_AT_THE_BATTERY
-from jobs.fitting.shipped.sources import CAR, PRACTICE, UNIT, UNIT_AND_COIL
+from jobs.fitting.shipped.sources import CAR, COLOURS, PRACTICE, UNIT, UNIT_AND_COIL
 from jobs.fitting.shipped.spec import Section, choice, photo, tick, words
 
 UNIT_AND_CAR = Section(
@@ -41,20 +41,6 @@ UNIT_AND_CAR = Section(
             caution="A negative-earth unit, or its case, bolted to this body is a dead short through the battery.",
             source=UNIT,
         ),
-        choice(
-            "changed-to-negative",
-            "If the car was changed to negative earth: what depends on it",
-            [
-                "dynamo, radio, clock, tachometer and coil all seen to",
-                "something left to do",
-                "car stays as it is",
-            ],
-            ["dynamo, radio, clock, tachometer and coil all seen to", "car stays as it is"],
-            applies={"earth_polarity": ["positive"]},
-            help="The dynamo is polarised anew, the two low-voltage leads of the coil change places, and a radio, an "
-            "electric clock or a tachometer of that age may not survive the change. An ammeter reads backwards.",
-            source=PRACTICE,
-        ),
         tick(
             "made-for-six-volts",
             "Unit and coil are made for 6 V",
@@ -62,13 +48,6 @@ UNIT_AND_CAR = Section(
             applies={"system_volts": [6]},
             help="A 12 V coil never reaches its current on 6 V, and many units drop out below 6 V. The 6 V coil has "
             "about half the primary resistance.",
-            source=UNIT_AND_COIL,
-        ),
-        tick(
-            "coil-suits-unit",
-            "Coil's primary resistance is one that the unit allows, ballast counted",
-            help="Too low and the unit's output burns, too high and the spark is weak at speed. Use the resistance "
-            "measured at the inspection, at 20 °C.",
             source=UNIT_AND_COIL,
         ),
     ),
@@ -85,7 +64,9 @@ AS_IT_WAS = Section(
         photo(
             "old-wiring",
             "Old wiring at coil, ballast and distributor",
-            help="Close enough that colours and terminals can be read.",
+            help="Close enough that colours and terminals can be read. White is the usual ignition feed, white with "
+            "black coil to breaker; cars differ, the meter decides.",
+            source=COLOURS,
         ),
         photo(
             "distributor-as-it-sat",
@@ -104,12 +85,6 @@ AS_IT_WAS = Section(
             applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
             source=PRACTICE,
         ),
-        words(
-            "old-colours",
-            "Wires found at the coil: colour and terminal",
-            help="White is the usual ignition feed, white with black coil to breaker. Cars differ: the meter decides.",
-            source="colours by BS AU 7 and terminals by DIN 72552; the meter decides",
-        ),
     ),
 )
 
@@ -117,19 +92,12 @@ MADE_DEAD = Section(
     "Made dead",
     (
         tick(
-            "codes-noted",
-            "Radio code and clock noted, memory saver taken off",
-            required=False,
-            caution="A memory saver keeps circuits live with the battery off. None may stay plugged in.",
-            source=PRACTICE,
-        ),
-        tick(
             "battery-isolated",
             "Battery isolated, the earthed post's lead off first",
             hold_point=True,
-            help="First the lead of the post that goes to the body, tied back so that it cannot spring onto the post. "
-            "On a positive-earth car that is the positive one: read the posts, not the habit.",
-            caution=SHORT_AT_THE_BATTERY,
+            help="Radio code noted? First the lead of the post that goes to the body, tied back so that it cannot "
+            "spring onto the post. On a positive-earth car that is the positive one: read the posts, not the habit.",
+            caution=SHORT_AT_THE_BATTERY + " A memory saver keeps circuits live: take it off.",
             source=PRACTICE,
         ),
         tick(

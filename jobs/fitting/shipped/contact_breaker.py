@@ -1,7 +1,130 @@
 """Fitting a programmable unit to a car whose contact breaker stays on as the trigger."""
 
 from jobs.fitting.models import SheetKind
-from jobs.fitting.shipped.spec import Section, ShippedList, choice, measure, photo, tick, words
+from jobs.fitting.shipped.before_fitting import AS_IT_WAS, MADE_DEAD, UNIT_AND_CAR
+from jobs.fitting.shipped.cautions import DEAD_BEFORE_TOUCHING, TURNED_BY_HAND
+from jobs.fitting.shipped.first_start import LEFT_FOR_THE_STROBE, SPARKS, SWITCHED_ON, running
+from jobs.fitting.shipped.locking import ADVANCE_LOCKED, BACK_IN, OUT_AND_LOOKED_OVER
+from jobs.fitting.shipped.sources import PRACTICE, UNIT
+from jobs.fitting.shipped.spec import Section, ShippedList, choice, measure, tick
+from jobs.fitting.shipped.wiring import COIL, FEED_AND_EARTH, LEADS_AND_PLUGS, ROUTING, VACUUM
+
+BREAKER = Section(
+    "Breaker as trigger",
+    (
+        choice(
+            "contacts",
+            "Contact faces and heel",
+            ["renewed", "clean and flat", "pitted or heel worn"],
+            ["renewed", "clean and flat"],
+            help="They switch next to nothing now, so oil and dust are not burnt off any more. Wipe with card and "
+            "solvent.",
+            source=PRACTICE,
+        ),
+        tick("cam-greased", "Cam felt or heel greased, a smear", source=PRACTICE),
+        measure(
+            "dwell-set",
+            "Dwell set",
+            "distributor °",
+            None,
+            None,
+            help="To the car's data within 3 distributor degrees. The unit makes the coil's dwell itself; this one "
+            "only fixes where the contacts open.",
+            source="the car's data ±3 distributor °; common practice, no source",
+        ),
+        choice(
+            "two-breakers",
+            "Where there are two breakers: how far apart they open",
+            ["one breaker only", "as the firing order asks", "not in step"],
+            ["one breaker only", "as the firing order asks"],
+            applies={"cylinders": [6, 8, 12]},
+            help="Two breakers that share the work must open at equal distances, or every other cylinder fires wrong. "
+            "Check with lamp and degree marks.",
+            source=PRACTICE,
+        ),
+        tick(
+            "condenser",
+            "Condenser taken off, or kept, as the unit's data ask",
+            help="Across the breaker it slows the edge the unit waits for.",
+            source=UNIT,
+        ),
+        tick(
+            "breaker-off-coil",
+            "Coil wire taken off the breaker: only the unit's trigger wire goes there",
+            help="Open contacts read open from terminal to body. Left together, the coil's kick of some hundreds "
+            "of volts goes into the unit's input.",
+            caution=DEAD_BEFORE_TOUCHING,
+            source=UNIT,
+        ),
+        measure(
+            "breaker-closed",
+            "Resistance across the closed contacts, the leads' own taken off",
+            "ohm",
+            None,
+            None,
+            decimals=2,
+            help="As good as nothing. A figure that wanders while the shaft turns is dirt or a loose rivet.",
+            source=UNIT,
+        ),
+        tick(
+            "trigger-wire",
+            "Trigger wire away from the plug leads; a screen earthed at one end only",
+            source=UNIT,
+        ),
+        choice(
+            "trigger-earth-way",
+            "Breaker's earth is the body: how the unit reads it on positive earth",
+            ["unit made for it", "through an isolating stage", "car changed to negative earth", "not solved"],
+            ["unit made for it", "through an isolating stage", "car changed to negative earth"],
+            hold_point=True,
+            applies={"earth_polarity": ["positive"]},
+            help="The contacts close to the body, which is the positive side here. A unit for negative earth sees "
+            "its trigger upside down, or not at all.",
+            caution="A trigger input tied to the wrong side of the battery is dead at once.",
+            source=UNIT,
+        ),
+        measure(
+            "trigger-edge",
+            "Crank angle at which the contacts open, static, cylinder 1",
+            "° BTDC",
+            None,
+            None,
+            help="Lamp across the contacts, turn the crank the way it runs. Note it: the unit counts from here.",
+            caution=TURNED_BY_HAND,
+            source=UNIT,
+        ),
+        choice(
+            "trigger-before-spark",
+            "Highest advance planned, against the angle where the contacts open",
+            ["stays after it", "unit times from the opening before", "earlier than it"],
+            ["stays after it", "unit times from the opening before"],
+            help="A unit can only wait. A spark wanted before its trigger must be timed from the one before.",
+            source=UNIT,
+        ),
+    ),
+)
+
+RUNNING = running(
+    measure(
+        "plate-earth-drop",
+        "Drop from the breaker plate to the block, running",
+        "V",
+        None,
+        0.1,
+        decimals=2,
+        help="The plate's own earth is a joint like any other.",
+        source=PRACTICE,
+    ),
+    measure(
+        "dwell-change",
+        "Change of dwell from idle to 2000 rpm",
+        "distributor °",
+        None,
+        3,
+        help="More means a worn shaft or a plate that still moves: the trigger wanders with speed.",
+        source=PRACTICE,
+    ),
+)
 
 LIST = ShippedList(
     key="contact-breaker",
@@ -9,94 +132,21 @@ LIST = ShippedList(
     kind=SheetKind.FITTING,
     suits={"trigger": ["contact breaker"]},
     sections=(
-        Section(
-            "Before you start",
-            (
-                tick(
-                    "battery-isolated",
-                    "Battery isolated",
-                    hold_point=True,
-                    help="Take off the lead of the earthed post first. Note clock and radio codes before.",
-                    caution="Rings and watch off. Read which post is earthed; on some cars it is the positive one.",
-                    source="common practice, no source",
-                ),
-                photo("engine-bay", "Engine bay as it came", required=False),
-            ),
-        ),
-        Section(
-            "Distributor",
-            (
-                tick(
-                    "advance-locked",
-                    "Advance locked, no free play felt at the rotor",
-                    hold_point=True,
-                    source="handbook order of work; common practice, no source",
-                ),
-                measure(
-                    "rotor-overlap",
-                    "Rotor tip and cap post overlap at both ends of the advance range, the smaller",
-                    "mm",
-                    1.0,
-                    None,
-                    hold_point=True,
-                    second_person=True,
-                    source="common practice, no source",
-                ),
-                measure(
-                    "side-play",
-                    "Side play of the distributor shaft at the cam",
-                    "mm",
-                    None,
-                    0.1,
-                    decimals=2,
-                    source="common practice, no source",
-                ),
-                choice("cap", "Cap and rotor arm", ["sound", "tracked or cracked"], ["sound"]),
-            ),
-        ),
-        Section(
-            "Wiring",
-            (
-                measure(
-                    "feed-drop-12",
-                    "Drop from battery to the unit's feed",
-                    "V",
-                    None,
-                    0.5,
-                    decimals=2,
-                    source="common practice, no source",
-                ),
-                measure(
-                    "earth-drop",
-                    "Drop from the unit's earth to the block",
-                    "V",
-                    None,
-                    0.1,
-                    decimals=2,
-                    source="common practice, no source",
-                ),
-                tick(
-                    "unit-isolated",
-                    "Unit and its case isolated from the body",
-                    applies={"earth_polarity": ["positive"]},
-                ),
-                tick("ballast-route", "Ballast kept or by-passed as the unit's data ask", applies={"ballast": [True]}),
-                tick(
-                    "tachometer-current",
-                    "Tachometer kept in the feed of the coil, reads right",
-                    applies={"tachometer": ["coil current"]},
-                ),
-                words("fuse", "Fuse: rating and where it sits", source="by the wire maker's data and the local code"),
-                measure(
-                    "coil-off",
-                    "Coil current, ignition on and engine stopped",
-                    "A",
-                    None,
-                    0.1,
-                    decimals=2,
-                    source="common practice, no source",
-                ),
-            ),
-        ),
+        UNIT_AND_CAR,
+        AS_IT_WAS,
+        MADE_DEAD,
+        OUT_AND_LOOKED_OVER,
+        ADVANCE_LOCKED,
+        BACK_IN,
+        BREAKER,
+        FEED_AND_EARTH,
+        COIL,
+        LEADS_AND_PLUGS,
+        VACUUM,
+        ROUTING,
+        SWITCHED_ON,
+        SPARKS,
+        RUNNING,
+        LEFT_FOR_THE_STROBE,
     ),
 )

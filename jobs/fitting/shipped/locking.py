@@ -1,7 +1,7 @@
 """The distributor: out, looked over, its own advance locked, in again, and the rotor's place proven at both ends."""
 
 from jobs.fitting.shipped.cautions import TURNED_BY_HAND
-from jobs.fitting.shipped.sources import CAR, CAR_OR_RECORDED, PRACTICE
+from jobs.fitting.shipped.sources import PRACTICE
 from jobs.fitting.shipped.spec import Section, choice, measure, photo, tick, words
 
 WITH_A_ROTOR = {"cylinders": [3, 4, 5, 6, 8, 12]}
@@ -28,29 +28,12 @@ OUT_AND_LOOKED_OVER = Section(
             "take out: new bushes before going on.",
             source=PRACTICE,
         ),
-        measure(
-            "end-float",
-            "End float of the distributor shaft",
-            "mm",
-            None,
-            None,
-            decimals=2,
-            help="By the maker's data. With a skew gear, end float turns the rotor: it shows as scatter.",
-            source=CAR_OR_RECORDED,
-        ),
         choice(
             "drive",
             "Drive gear or dog, and its pin",
             ["sound", "worn or loose"],
             ["sound"],
             help="Backlash here shows at the strobe as a spark that wanders.",
-            source=PRACTICE,
-        ),
-        choice(
-            "seal",
-            "Seal or O-ring of the body",
-            ["sound", "renewed", "none by design", "leaks"],
-            ["sound", "renewed", "none by design"],
             source=PRACTICE,
         ),
         tick("shaft-oiled", "Shaft and bushes cleaned and oiled, nothing running to the contacts", source=PRACTICE),
@@ -70,7 +53,7 @@ ADVANCE_LOCKED = Section(
             "lock-angle",
             "Advance at which the mechanism is locked, from rest",
             "distributor °",
-            0,
+            None,
             None,
             help="Distributor degrees; crank degrees are twice as many. Half way through the range wanted keeps the "
             "rotor near its post at both ends.",
@@ -88,7 +71,7 @@ ADVANCE_LOCKED = Section(
             "advance-free-play",
             "Free play left between shaft and rotor, advance locked",
             "distributor °",
-            0,
+            None,
             0.5,
             hold_point=True,
             second_person=True,
@@ -117,12 +100,6 @@ BACK_IN = Section(
             "advance. For example: 8 to 40.",
             source="the map planned for this car",
         ),
-        tick(
-            "sighted-cap",
-            "Old cap with a window, or the posts' places marked on the body",
-            applies=WITH_A_ROTOR,
-            source=PRACTICE,
-        ),
         measure(
             "rotor-overlap-highest",
             "Rotor tip over cap post at the highest advance",
@@ -131,7 +108,8 @@ BACK_IN = Section(
             None,
             hold_point=True,
             applies=WITH_A_ROTOR,
-            help="Turn the crank by hand to the highest advance before the mark of cylinder 1 and measure how much of "
+            help="Through a window in an old cap. Crank by hand to the highest advance before the mark of cylinder 1; "
+            "measure how much of "
             "tip and post face each other. Turning the body does not help: only the angle of the lock, or a rotor "
             "re-indexed, does.",
             caution=TURNED_BY_HAND,
@@ -179,25 +157,14 @@ BACK_IN = Section(
         choice(
             "cap",
             "Cap inside, brush and rotor arm",
-            ["sound", "renewed", "tracked, cracked or burnt"],
-            ["sound", "renewed"],
+            ["sound", "renewed", "neither cap nor rotor", "tracked, cracked or burnt"],
+            ["sound", "renewed", "neither cap nor rotor"],
             hold_point=True,
             applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
             help="A carbon track is a thin grey line between posts, best seen under a lamp from the side. The brush "
-            "must spring back. No cap or rotor at all: sound.",
+            "must spring back.",
             caution="A tracked cap fails whatever the geometry says, and lets high voltage out.",
             source=PRACTICE,
-        ),
-        measure(
-            "rotor-resistance",
-            "Rotor arm's resistor, brush plate to tip",
-            "kohm",
-            None,
-            None,
-            required=False,
-            applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
-            help="Only where the rotor has one. Nothing through it means it has burnt out.",
-            source=CAR,
         ),
     ),
 )
