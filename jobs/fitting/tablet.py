@@ -70,6 +70,12 @@ class Message:
         except (TypeError, ValueError, AttributeError) as problem:
             raise MessageError("This message does not say what it corrects.") from problem
 
+    def entry_id(self) -> UUID:
+        try:
+            return UUID(self.body["entry"])
+        except (KeyError, TypeError, ValueError, AttributeError) as problem:
+            raise MessageError("This message does not say to which entry it belongs.") from problem
+
     def words(self, name: str) -> str:
         value = self.body.get(name) or ""
         if not isinstance(value, str):
@@ -153,22 +159,18 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, signed: 
                 made_at=made_at,
             )
         case "confirmation":
-            [entry_id] = message.ids("entry") or [None]
-            entry = Entry.objects.filter(pk=entry_id, sheet=record).first()
+            entry = Entry.objects.filter(pk=message.entry_id(), sheet=record).first()
             if entry is None:
                 raise actions.EntryRefusedError("The entry to be confirmed is not on this sheet.")
             actions.confirm_entry(entry=entry, id=message.id, signed=signed, made_at=made_at)
         case "photograph":
             if upload is None:
                 raise MessageError("The photograph did not come along.")
-            [entry_id] = message.ids("entry") or [None]
-            if entry_id is None:
-                raise MessageError("The photograph does not say which entry it belongs to.")
             actions.record_photograph(
                 sheet=record,
                 key=message.key,
                 id=message.id,
-                entry_id=entry_id,
+                entry_id=message.entry_id(),
                 upload=upload,
                 signed=signed,
                 note=message.words("note"),

@@ -110,8 +110,7 @@ def test_no_entry_is_made_after_it_was_received(sheet, mechanic, browser_of):
 
 
 def test_a_photograph_and_its_message_come_together(sheet, mechanic, browser_of):
-    sent = message(mechanic, "fuse", message="photograph", entry=[str(uuid.uuid4())])
-    sent["entry"] = [sent["entry"][0]]
+    sent = message(mechanic, "fuse", message="photograph", entry=str(uuid.uuid4()))
     upload = SimpleUploadedFile("x.jpg", photograph(), content_type="image/jpeg")
     address = f"/jobs/{sheet.job.code}/sheet/fitting/send/"
     answer = browser_of(mechanic).post(address, {"message": json.dumps(sent), "photograph": upload}, headers=JSON)
@@ -120,7 +119,7 @@ def test_a_photograph_and_its_message_come_together(sheet, mechanic, browser_of)
 
 
 def test_a_script_called_jpg_is_refused_with_a_sentence(sheet, mechanic, browser_of):
-    sent = message(mechanic, "fuse", message="photograph", entry=[str(uuid.uuid4())])
+    sent = message(mechanic, "fuse", message="photograph", entry=str(uuid.uuid4()))
     upload = SimpleUploadedFile("loom.jpg", b"<script>alert(1)</script>", content_type="image/jpeg")
     address = f"/jobs/{sheet.job.code}/sheet/fitting/send/"
     answer = browser_of(mechanic).post(address, {"message": json.dumps(sent), "photograph": upload}, headers=JSON)
@@ -130,7 +129,7 @@ def test_a_script_called_jpg_is_refused_with_a_sentence(sheet, mechanic, browser
 
 def test_a_second_person_confirms_from_another_tablet(sheet, mechanic, second_mechanic, browser_of):
     entry = enter(sheet, "torque", mechanic)
-    sent = message(second_mechanic, "torque", message="confirmation", entry=[str(entry.pk)])
+    sent = message(second_mechanic, "torque", message="confirmation", entry=str(entry.pk))
     assert send(browser_of(second_mechanic), sheet, sent).status_code == 200
     assert Confirmation.objects.get().by == second_mechanic
 

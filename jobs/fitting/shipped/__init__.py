@@ -57,11 +57,11 @@ def install_shipped_templates() -> list[ChecklistTemplate]:
 
 
 def _install(shipped: ShippedList) -> ChecklistTemplate | None:
-    template = ChecklistTemplate.objects.filter(shipped_key=shipped.key).first()
-    if template is None:
-        template = ChecklistTemplate.objects.create(
-            shipped_key=shipped.key, name=_free_name(shipped.name), kind=shipped.kind, suits=dict(shipped.suits or {})
-        )
+    # Held, so that two people who ask at the same moment put a list in once.
+    template, _ = ChecklistTemplate.objects.select_for_update().get_or_create(
+        shipped_key=shipped.key,
+        defaults={"name": _free_name(shipped.name), "kind": shipped.kind, "suits": dict(shipped.suits or {})},
+    )
     fingerprint = shipped.fingerprint()
     revisions = list(template.revisions.all())  # newest first
     known = any(revision.shipped_fingerprint == fingerprint for revision in revisions)

@@ -66,8 +66,8 @@ FEED_AND_EARTH = Section(
             "wires",
             "New wires: cross-section, kind and colours",
             help="Cross-section by the wire maker's data for current, length there and back, and heat. Black for "
-            "earth, white for the switched feed, white with black for the coil's switched side are what the next person "
-            "expects.",
+            "earth, white for the switched feed, white with black for the coil's switched side are what the next "
+            "person expects.",
             caution="Too thin a wire gets hot in the loom. The local code and the licensed person decide.",
             source=WIRE_MAKER,
         ),
