@@ -221,6 +221,7 @@ class TestCircuit:
             (lambda: COIL_A.charge(-1), "the time the coil is on must be 0 ms or more, not -1"),
             (lambda: COIL_A.at_supply(0.5), "a supply of 0.5 V does not exceed the 1 V that"),
             (lambda: COIL_A.at_temperature(400), "the winding's temperature must be 250 °C or less, not 400"),
+            (lambda: COIL_A.at_temperature([20, 80]), "^the winding's temperature must be one number, not a list"),
         ],
     )
     def test_an_impossible_question_is_refused_with_the_figure(self, call, words):

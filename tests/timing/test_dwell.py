@@ -213,6 +213,9 @@ class TestOverSpeed:
     def test_a_dwell_longer_than_the_interval_is_on_all_the_time(self):
         assert steady_over_speed(COIL_A, 8, 3.5, 6000, 0.8, 12).duty == 1.0
 
+    def test_a_spark_longer_than_the_interval_leaves_the_coil_off(self):
+        assert steady_over_speed(COIL_A, 8, 3.5, 6000, 0.8, 12, spark_ms=3.0).duty == 0.0
+
     def test_a_two_stroke_has_half_the_interval(self):
         assert steady_over_speed(COIL_A, 2, 3.5, 3000, 0.8, 12, strokes=2).duty == pytest.approx(0.35)
 

@@ -50,6 +50,11 @@ def test_minus_nought_is_nought():
     assert hash(table(-0.0)) == hash(table(0.0))
 
 
+def test_results_of_different_kinds_rarely_share_a_place_among_keys():
+    assert hash(table(1.0)) != hash(OtherTable(np.array([1.0])))
+    assert hash(table(1.0)) != hash(table(2.0))
+
+
 def test_what_is_masked_differs_from_what_is_not_and_its_figure_does_not_matter():
     masked = Table(np.ma.MaskedArray([1.0, 2.0], mask=[False, True]))
     assert masked == Table(np.ma.MaskedArray([1.0, 9.0], mask=[False, True]))

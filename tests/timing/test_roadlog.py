@@ -76,7 +76,10 @@ class TestOccupancy:
         rows_, columns = GRID.cells([1000, 4000], [60, 0])
         assert rows_.tolist() == [3, 0]
         assert columns.tolist() == [0, 3]
-        assert GRID.cells([], [])[0].size == 0
+        nothing = GRID.cells([], [])
+        for found in (rows_, columns, *nothing):
+            assert found.dtype == np.intp, "fit to be an index"
+        assert [found.size for found in nothing] == [0, 0]
 
     def test_a_gap_counts_for_the_longest_gap_and_the_rest_is_reported(self):
         found = occupancy(GRID, [0, 10, 11], [2000] * 3, [0] * 3)

@@ -22,7 +22,7 @@ from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked,
 _ROUNDING = 1e-12
 
 
-def _degrees_to_ms(degrees: ArrayLike, rpm: FloatArray) -> FloatArray:
+def _degrees_to_ms(degrees: ArrayLike, rpm: ArrayLike) -> FloatArray:
     return np.asarray(1000.0 * np.asarray(degrees_to_seconds(degrees, rpm)))
 
 
@@ -191,10 +191,9 @@ def steady_over_speed(
     TimingError
         If a figure is out of its range or not finite.
     """
-    speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
     dwell = number(dwell_ms, "the requested dwell", above=0.0, unit="ms")
     spark = number(spark_ms, "the time kept for the spark", low=0.0, unit="ms")
-    interval = _degrees_to_ms(firing_angle(cylinders, strokes), speeds)
+    interval = _degrees_to_ms(firing_angle(cylinders, strokes), rpm)
     return primary.steady(interval, np.clip(interval - spark, 0.0, dwell), discharge_ohm, burn_v)
 
 
@@ -250,8 +249,7 @@ def dwell_time(angle_deg: ArrayLike, rpm: ArrayLike, strokes: int = 4) -> FloatO
     t = b / (3 n) seconds on a four-stroke. Derived.
     """
     angle = within(angle_deg, "the dwell angle", low=0.0, high=360.0, unit="°")
-    speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
-    return same_shape_as_asked(_degrees_to_ms(crank_from_distributor(angle, strokes), speeds))
+    return same_shape_as_asked(_degrees_to_ms(crank_from_distributor(angle, strokes), rpm))
 
 
 def dwell_angle(time_ms: ArrayLike, rpm: ArrayLike, strokes: int = 4) -> FloatOrArray:
@@ -298,6 +296,5 @@ def dwell_duty(time_ms: ArrayLike, cylinders: int, rpm: ArrayLike, strokes: int 
         If a figure is out of its range or not finite.
     """
     time = within(time_ms, "the dwell", low=0.0, unit="ms")
-    speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
-    interval = _degrees_to_ms(firing_angle(cylinders, strokes), speeds)
+    interval = _degrees_to_ms(firing_angle(cylinders, strokes), rpm)
     return same_shape_as_asked(np.asarray(time / interval))
