@@ -130,6 +130,22 @@ class TestVerdict:
         assert (verdict.kind is VerdictKind.SCATTER_OR_MARK) is wrong, "handbook 11, item 11"
         assert ("the timing mark is 1.0° off the piston stop, 1.0° is the limit" in verdict.sentence) is wrong
 
+    @pytest.mark.parametrize(
+        ("late", "options", "figures"),
+        [
+            ([0.5, 0, 0, 0.2], {}, [("mean error", 0.175, "degrees"), ("largest single error", 0.5, "degrees")]),
+            ([3, 3, 3, 3.4], {}, [("mean error", 3.1, "degrees"), ("largest single error", 3.4, "degrees")]),
+            ([0.9, -0.9, 0, 0], {}, [("mean error", 0.0, "degrees"), ("largest single error", 0.9, "degrees")]),
+            ([0, 0, 3, 3], {}, [("difference between speeds", 3, "degrees")]),
+            ([0, 3, 0, 0], {}, [("difference at one speed", 3, "degrees")]),
+            ([0, 0, 0, 0], {"mark_error_deg": -2}, [("timing mark against piston stop", -2, "degrees")]),
+            ([1, 1, 1, 1], {"rpm": [900] * 4}, [("mean error", 1, "degrees")]),
+        ],
+    )
+    def test_a_verdict_names_the_figures_it_rests_on(self, late, options, figures):
+        found = [(figure.what, figure.value, figure.unit) for figure in proof_of(late, **options).verdict.figures]
+        assert [(what, pytest.approx(value, abs=1e-9), unit) for what, value, unit in figures] == found, "by hand"
+
     def test_the_tolerance_is_a_setting(self):
         assert proof_of([1.5, 1.5, 1.5, 1.5], tolerance=2).verdict.kind is VerdictKind.WITHIN_TOLERANCE
 

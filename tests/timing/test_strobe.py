@@ -371,9 +371,9 @@ class TestOrderOfRules:
     def test_how_many_readings_should_do_follows_from_their_scatter(self):
         rpm = np.array([900, 2000, 3000, 4000.0])
         shape = flat(np.array([1, -1, -1, 1.0]), rpm)
-        noise = 0.9 * shape / math.sqrt((shape**2).sum() / 2)
-        # Half of n at each end: t s sqrt(2 / n) is 1.017 for n = 8 (t 2.4469 of the handbook) and less than 1 for 10.
-        assert 2.446912 * 0.9 * math.sqrt(2 / 8) > 1 > 2.306004 * 0.9 * math.sqrt(2 / 10)
+        noise = 0.96 * shape / math.sqrt((shape**2).sum() / 2)
+        # Half of n at each end: t s sqrt(2 / n), t of the handbook for 6 and for 8 degrees of freedom.
+        assert 2.446912 * 0.96 * math.sqrt(2 / 8) > 1 > 2.306004 * 0.96 * math.sqrt(2 / 10)
         assert "about 10 in all should do" in session(rpm=rpm, noise=noise).verdict.sentence
 
     def test_a_hopeless_scatter_is_not_answered_with_a_thousand_readings(self):
@@ -418,6 +418,9 @@ class TestOrderOfRules:
         real = session(sync=2, lag_us=30, noise=flat(0.02 * NOISE))
         assert real.lag_interval[0] > 0
         assert real.verdict.turn_deg == pytest.approx(1.0), "handbook 5, rule 6: the line's sync, 2 degrees"
+        early = session(sync=2, lag_us=-30, noise=flat(0.02 * NOISE))
+        assert early.lag_interval[1] < 0
+        assert early.verdict.turn_deg == pytest.approx(1.0), "the same with the lag the other way"
         unsure = session(sync=2, lag_us=10, noise=flat(0.5 * NOISE))
         assert unsure.lag_interval[0] < 0
         assert unsure.verdict.turn_deg == pytest.approx(unsure.mean_deg / 2), "handbook 5, rule 6: the constant model"
@@ -431,6 +434,42 @@ class TestOrderOfRules:
         assert "at 4000 rpm" in sloping.sentence
         assert "between 0.1° early and 0.1° late" in session(noise=flat(0.15 * NOISE)).verdict.sentence
         assert "on its mark" in session(noise=flat(0.15 * NOISE)).verdict.sentence
+
+    @pytest.mark.parametrize(
+        ("verdict", "figures"),
+        [
+            (
+                lambda: worked("S1").verdict,
+                [("lag", 119.45555, "µs"), ("error that is the same at every speed", 1.4586, "degrees")],
+            ),
+            (lambda: worked("S1").verdict.then, [("error that is the same at every speed", 1.4586, "degrees")]),
+            (lambda: worked("S2").verdict, [("error that is the same at every speed", 3.75, "degrees")]),
+            (
+                lambda: worked("S3").verdict,
+                [("share of the old curve", -1.081, ""), ("share over its standard error", -13.6157, "")],
+            ),
+            (
+                lambda: fit_readings(*readings_of("S3"), mark_error_deg=-1.5).verdict,
+                [("scatter", 2.1825, "degrees"), ("timing mark against piston stop", -1.5, "degrees")],
+            ),
+            (
+                lambda: fit_readings([900, 900, 4000, 4000] * 3, [9, 11.1, 10, 10] * 3, 10).verdict,
+                [("difference at one speed", 2.1, "degrees")],
+            ),
+            (lambda: fit_readings([900], [8], 10).verdict, [("mean error", 2.0, "degrees")]),
+            (
+                lambda: worked("S2", tolerance=4).verdict,
+                [
+                    ("error that is the same at every speed", 3.75, "degrees"),
+                    # 3.564106 and 13.32572 microseconds at 24 000 degrees a second, from the handbook's table.
+                    ("worst mean", 3.8839, "degrees"),
+                ],
+            ),
+        ],
+    )
+    def test_a_verdict_names_the_figures_it_rests_on(self, verdict, figures):
+        found = [(figure.what, figure.value, figure.unit) for figure in verdict().figures]
+        assert [(what, pytest.approx(value, abs=5e-5), unit) for what, value, unit in figures] == found, "handbook 5"
 
     def test_a_lean_that_scatter_may_explain_is_told_and_not_acted_on(self):
         fit = session(lag_us=60, noise=flat(0.5 * NOISE))

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 # Readings at the ends settle a line best, and a few between would show that it is none.
 _SPREAD = "most of them at the lowest and the highest speeds, two between"
 
+_SYNC = "error that is the same at every speed"
+
 MARK_AGAIN = "mark the true dead centre again and look for a slipped damper ring before any reading is trusted"
 
 # A session longer than this is not asked for: if the mean is still not known, the scatter is the matter.
@@ -209,13 +211,13 @@ def _not_known_well(fit: StrobeFit) -> Verdict | None:
 
 
 def _lag(fit: StrobeFit) -> Verdict | None:
-    lag, interval = fit.lag_us, fit.lag_interval
-    if lag is None or interval is None:
+    sync, lag, interval = fit.sync_deg, fit.lag_us, fit.lag_interval
+    if sync is None or lag is None or interval is None:
         return None
     worst, at = _worst_of_mean(fit)
     sure = _beyond(interval, fit.limits.lag_us)
     # A lag that is real, though perhaps below its limit, may alone carry the highest speed out of tolerance.
-    carries_out = _excludes_zero(interval) and abs(fit.sync_deg or 0.0) <= fit.tolerance < abs(worst)
+    carries_out = _excludes_zero(interval) and abs(sync) <= fit.tolerance < abs(worst)
     if not (sure or carries_out):
         return None
     grows = "later" if lag > 0 else "earlier"
@@ -228,7 +230,8 @@ def _lag(fit: StrobeFit) -> Verdict | None:
         sentence += f"a mechanism that still moves would look the same ({fit.shape_unknown}), so check the lock first; "
     sentence += "repeat with another strobe or lead, and if it stays, enter it in the unit."
     then = _reset_or_within(fit, lag_removed=True)
-    return Verdict(VerdictKind.LAG, sentence, (_lag_figure(fit), _sync_figure(fit)), then=then)
+    figures = (Figure("lag", lag, "µs", interval), Figure(_SYNC, sync, "degrees", fit.sync_interval))
+    return Verdict(VerdictKind.LAG, sentence, figures, then=then)
 
 
 def _reset_or_within(fit: StrobeFit, lag_removed: bool = False) -> Verdict:
@@ -236,7 +239,7 @@ def _reset_or_within(fit: StrobeFit, lag_removed: bool = False) -> Verdict:
     by_line = lag_interval is not None and _excludes_zero(lag_interval)
     sync = fit.sync_deg if by_line and fit.sync_deg is not None else fit.mean_deg
     interval = fit.sync_interval if by_line else fit.mean_interval
-    figure = Figure("error that is the same at every speed", sync, "degrees", interval)
+    figure = Figure(_SYNC, sync, "degrees", interval)
     known = f" ({between(interval)})" if interval is not None else ""
     if abs(sync) > fit.tolerance:
         turn = sync / fit.crank_turns
@@ -347,11 +350,3 @@ def _readings(count: int) -> str:
 
 def _mean_figure(fit: StrobeFit) -> Figure:
     return Figure("mean error", fit.mean_deg, "degrees", fit.mean_interval)
-
-
-def _sync_figure(fit: StrobeFit) -> Figure:
-    return Figure("error that is the same at every speed", fit.sync_deg or 0.0, "degrees", fit.sync_interval)
-
-
-def _lag_figure(fit: StrobeFit) -> Figure:
-    return Figure("lag", fit.lag_us or 0.0, "µs", fit.lag_interval)
