@@ -96,8 +96,8 @@ BREAKER = Section(
         choice(
             "trigger-before-spark",
             "Highest advance planned, against the angle where the contacts open",
-            ["stays after it", "unit times from the opening before", "earlier than it"],
-            ["stays after it", "unit times from the opening before"],
+            ["stays after it", "unit times from the trigger before", "earlier than it"],
+            ["stays after it", "unit times from the trigger before"],
             help="A unit can only wait. A spark wanted before its trigger must be timed from the one before.",
             source=UNIT,
         ),

@@ -142,7 +142,7 @@ TRIGGER = Section(
             source=UNIT,
         ),
         choice(
-            "trigger-earth-way",
+            "sensor-earth-way",
             "Sensor on positive earth: how its supply and signal are kept off the body",
             ["unit made for it", "sensor and wheel isolated", "car changed to negative earth", "not solved"],
             ["unit made for it", "sensor and wheel isolated", "car changed to negative earth"],
@@ -171,8 +171,8 @@ TRIGGER = Section(
         choice(
             "trigger-before-spark",
             "Highest advance planned, against the angle of that edge",
-            ["stays after it", "unit times from the edge before", "earlier than it"],
-            ["stays after it", "unit times from the edge before"],
+            ["stays after it", "unit times from the trigger before", "earlier than it"],
+            ["stays after it", "unit times from the trigger before"],
             help="A unit can only wait. A spark wanted before its trigger must be timed from the one before.",
             source=UNIT,
         ),

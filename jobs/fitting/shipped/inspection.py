@@ -54,7 +54,7 @@ ENGINE_RUNS = Section(
     "Engine runs",
     (
         choice(
-            "starts",
+            "starts-as-found",
             "Starts, and idles warm",
             ["well", "badly", "does not start"],
             ["well"],
