@@ -311,3 +311,58 @@ def test_arguments_are_not_written_into():
     dead_centre_from_stop(degrees, degrees + 40)
     assert rpm.tolist() == [1000.0, 2000.0]
     assert degrees.tolist() == [10.0, -20.0]
+
+
+# ---- What is said --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("ask", "said"),
+    [
+        (lambda: firing_interval(0, 4), "engine speed must be above 0 rpm, not 0"),
+        (lambda: firing_interval(1000, 0), "the number of cylinders must be 1 or more, not 0"),
+        (lambda: firing_interval(1000, 25), "the number of cylinders must be 24 or less, not 25"),
+        (lambda: firing_interval(1000, 4, "x"), "the number of strokes must be a number"),
+        (lambda: uneven_intervals(0, [720]), "engine speed must be above 0 rpm, not 0"),
+        (lambda: uneven_intervals([1, 2], [720]), "engine speed must be one number, not a list"),
+        (lambda: uneven_intervals(1000, [0, 720]), "a firing interval must be above 0 degrees, not 0"),
+        (
+            lambda: uneven_intervals(1000, [180, 539]),
+            "the firing intervals of one cycle add up to 720 degrees, and these to 719",
+        ),
+        (lambda: degrees_to_seconds(1, 0), "engine speed must be above 0 rpm, not 0"),
+        (lambda: seconds_to_degrees("x", 1), "a time must be a number"),
+        (lambda: distributor_from_crank("x"), "an angle must be a number"),
+        (lambda: dead_centre_from_stop("x", 1), "the first reading must be a number"),
+        (lambda: dead_centre_from_stop(1, "x"), "the second reading must be a number"),
+        (
+            lambda: dead_centre_from_stop(0, 40, shallowest_deg=-1),
+            "the least angle between two readings must be 0 degrees or more, not -1",
+        ),
+        (
+            lambda: dead_centre_from_stop(0, 40, deepest_deg=181),
+            "the most angle between two readings must be 180 degrees or less, not 181",
+        ),
+        (
+            lambda: dead_centre_from_stop(0, 9.5),
+            "the readings are 9.5 degrees apart, less than 10: the stop is too shallow to tell top dead centre",
+        ),
+        (
+            lambda: dead_centre_from_stop(0, 160.5),
+            "the readings are 160.5 degrees apart, more than 160: the stop is too deep, or one reading is wrong",
+        ),
+    ],
+)
+def test_a_refusal_is_a_sentence_with_its_figures(ask, said):
+    with pytest.raises(TimingError) as refusal:
+        ask()
+    assert str(refusal.value) == said
+
+
+def test_a_cycle_closes_to_a_millionth_of_a_degree():
+    thirds = 720 / 7
+    assert uneven_intervals(1000, [thirds] * 7).sum() == pytest.approx(0.12)
+    assert uneven_intervals(0.5, [720])[0] == pytest.approx(240), "an engine turned by hand, one turn in two minutes"
+    assert uneven_intervals(1000, [0.5, 719.5])[0] == pytest.approx(0.5 / 6000)
+    with pytest.raises(CrankError, match="add up"):
+        uneven_intervals(1000, [180, 180, 180, 179.99999])

@@ -256,3 +256,19 @@ def test_figures_no_engine_has_are_refused(ask, said):
 )
 def test_mean_piston_speed(stroke, rpm, metres_a_second, source):
     assert mean_piston_speed(stroke, rpm) == pytest.approx(metres_a_second), source
+
+
+def test_an_offset_that_is_no_number_is_refused_by_name():
+    with pytest.raises(TimingError, match=r"^the offset of the pin must be a number$"):
+        stop_error(5, 80, 130, "x")
+
+
+def test_a_volume_beyond_all_numbers_is_refused():
+    with pytest.raises(PistonError, match=r"^that volume is too large to be a number$"):
+        clearance_volume_cc(42, 1e200, 1, 80)
+    assert clearance_volume_cc(0.5, 82, 0, 80) == 0.5
+
+
+def test_a_drop_of_the_whole_travel_is_bottom_dead_centre():
+    for engine in ((80, 130, 1.0), (76.3, 139.71, -0.7), (88.9, 165.1)):
+        assert crank_for_drop(piston_travel(*engine), *engine) == pytest.approx(bottom_dead_centre(*engine), abs=1e-4)

@@ -348,6 +348,9 @@ def test_a_map_without_vacuum_is_held_as_a_ramp_that_adds_nothing():
     held = fit_map(IgnitionMap(10, CURVE), WITH_RAMP).map.vacuum
     assert held.full_deg == 0
     assert held.start < held.full
+    late = replace(INHG, start=Steps(5, 20, 1), full=Steps(0, 25, 1))
+    held_late = fit_map(IgnitionMap(10, CURVE), replace(PLAIN, vacuum=late, entries=())).map.vacuum
+    assert convert([held_late.start, held_late.full], "kPa", "inHg") == pytest.approx([5, 6])
     assert held.advance([0, 50, 100]).tolist() == [0, 0, 0]
     always = replace(PLAIN, vacuum=replace(INHG, degrees=Steps(4, 20, 1)), entries=())
     assert problems(IgnitionMap(10, CURVE), always) == (

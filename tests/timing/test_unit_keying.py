@@ -315,3 +315,75 @@ def test_no_wrong_figure_ever_passes(place, shown):
     line = LINES[place]
     found = read_back(LINES, as_shown(LINES) | {line.position: shown})
     assert found.clean is (isinstance(line.value, float) and abs(shown - line.value) <= 1e-6)
+
+
+def test_a_switch_is_not_a_figure():
+    unit = UnitType(FixedNodes([500]), Steps(0, 40, 1))
+    lines = key_in_lines(fit_map(IgnitionMap(10, AdvanceCurve([500], [1])), unit), unit)
+    (mismatch,) = read_back(lines, {1: True}).mismatches
+    assert mismatch.sentence == "node 500: the unit shows on, the map says 1"
+
+
+def test_a_switch_that_is_on_where_it_should_be_off_is_named():
+    lines = key_in_lines(fit_map(replace(MAP, repeated_sparks=False), UNIT), UNIT)
+    assert read_back(lines, as_shown(lines) | {15: False}).clean
+    (mismatch,) = read_back(lines, as_shown(lines) | {15: True}).mismatches
+    assert mismatch.sentence == "Start sparks: the unit shows on, the map says off"
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"vacuum": None}, "the vacuum part is not of the unit's kind; fit the map to this unit first"),
+        ({"boost": None}, "the retard under boost is not of the unit's kind; fit the map to this unit first"),
+        (
+            {"boost": BoostRetard([0, 30, 60], [0, 4, 9])},
+            "the retard under boost is not of the unit's kind; fit the map to this unit first",
+        ),
+        ({"base_deg": 10.2}, "Still timing: the unit cannot hold 10.2; fit the map to this unit first"),
+        ({"rev_limit_rpm": 6501}, "Ceiling: the unit cannot hold 6501; fit the map to this unit first"),
+        (
+            {"vacuum": VacuumRamp(10, FULL, 14, 800)},
+            "Pipe from: the unit cannot hold 2.953; fit the map to this unit first",
+        ),
+        (
+            {"vacuum": VacuumRamp(START, FULL, 14, 850)},
+            "Pipe wakes: the unit cannot hold 850; fit the map to this unit first",
+        ),
+        (
+            {"boost": BoostRetard([12, 60], [0, 9])},
+            "Blower from: the unit cannot hold 12; fit the map to this unit first",
+        ),
+    ],
+)
+def test_a_map_that_was_never_fitted_is_not_keyed_in(changes, said):
+    fitted = fit_map(MAP, UNIT)
+    with pytest.raises(UnitError) as refusal:
+        key_in_lines(replace(fitted, map=replace(fitted.map, **changes)), UNIT)
+    assert str(refusal.value) == said
+
+
+def test_a_table_and_nodes_of_boost_are_of_no_use_to_ramps():
+    table = TableEntries("kPa", [1000, 3000], [0, 40], Steps(0, 20, 1))
+    nodes = BoostNodes("kPa", [0, 30, 60], Steps(0, 20, 1))
+    plain = UnitType(FixedNodes([500, 1500, 2500]), Steps(0, 40, 1))
+    tabled = fit_map(IgnitionMap(10, CURVE), replace(plain, vacuum=table, entries=()))
+    with pytest.raises(UnitError, match=r"^the vacuum part is not of the unit's kind; fit the map to this unit first$"):
+        key_in_lines(tabled, replace(plain, vacuum=UNIT.vacuum, entries=()))
+    for other in (
+        TableEntries("kPa", [1000, 3000], [0, 20, 40], Steps(0, 20, 1)),
+        TableEntries("kPa", [1000, 3500], [0, 40], Steps(0, 20, 1)),
+    ):
+        said = "^the vacuum table has other nodes than the unit's; fit the map to this unit first$"
+        with pytest.raises(UnitError, match=said):
+            key_in_lines(tabled, replace(plain, vacuum=other, entries=()))
+    noded = fit_map(IgnitionMap(10, CURVE), replace(plain, boost=nodes, entries=()))
+    said = "^the retard under boost has other nodes than the unit's; fit the map to this unit first$"
+    with pytest.raises(UnitError, match=said):
+        key_in_lines(noded, replace(plain, boost=BoostNodes("kPa", [0, 30], Steps(0, 20, 1)), entries=()))
+    lines = key_in_lines(noded, replace(plain, boost=nodes, entries=()))
+    assert [(line.words, line.value_text, line.unit) for line in lines[3:]] == [
+        ("boost node 0 kPa", "0", "degrees"),
+        ("boost node 30 kPa", "0", "degrees"),
+        ("boost node 60 kPa", "0", "degrees"),
+    ]

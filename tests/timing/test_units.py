@@ -293,3 +293,44 @@ def test_a_report_that_leaves_no_air_is_refused():
 def test_a_report_not_in_kpa_is_refused(reported):
     with pytest.raises(TimingError, match="the reported pressure must be"):
         station_pressure(reported, 100)
+
+
+# ---- What is said --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("ask", "said"),
+    [
+        (lambda: vacuum_to_absolute("x", 100), "vacuum must be a number"),
+        (lambda: vacuum_to_absolute(1, 0), "the barometer must be above 0 kPa, not 0"),
+        (lambda: vacuum_to_absolute(1, 1013), "the barometer must be 110 kPa or less, not 1013"),
+        (
+            lambda: vacuum_to_absolute([100, 99.5, 101], 100),
+            "there cannot be 101 kPa of vacuum where the barometer stands at 100 kPa",
+        ),
+        (lambda: highest_vacuum(0, -1), "the lowest manifold pressure must be 0 kPa or more, not -1"),
+        (lambda: station_pressure(0, 0), "the reported pressure must be above 0 kPa, not 0"),
+        (lambda: station_pressure(1013, 0), "the reported pressure must be 110 kPa or less, not 1013"),
+        (
+            lambda: station_pressure([100, 101], [1, 2, 3]),
+            "pressures and heights do not go together: there are 2 and 3 of them",
+        ),
+        (lambda: standard_pressure(12_000), "altitude must be 11000 m or less, not 12000"),
+        (lambda: standard_pressure(-6000), "altitude must be -5000 m or more, not -6000"),
+        (lambda: compression_at_sea_level(-1, 0), "a compression reading must be 0 kPa or more, not -1"),
+        (lambda: compression_at_altitude(20_000, 0), "a compression reading must be 10000 kPa or less, not 20000"),
+        (
+            lambda: compression_at_sea_level([1, 2], [1, 2, 3]),
+            "compression readings and heights do not go together: there are 2 and 3 of them",
+        ),
+    ],
+)
+def test_a_refusal_is_a_sentence_with_its_figures(ask, said):
+    with pytest.raises(TimingError) as refusal:
+        ask()
+    assert str(refusal.value) == said
+
+
+def test_an_engine_may_draw_everything_and_a_barometer_may_be_low():
+    assert highest_vacuum(0, lowest_manifold_kpa=0.0) == 101.325
+    assert vacuum_to_absolute(0.25, 0.5) == 0.25

@@ -236,8 +236,7 @@ def _in(unit: str, kpa: float) -> float:
 
 def _same(line: KeyInLine, seen: str | float | bool) -> bool:
     if isinstance(line.value, str):
-        said = {True: "on", False: "off"}.get(seen, str(seen)) if isinstance(seen, bool) else str(seen)
-        return said.strip().casefold() in {line.value.casefold(), line.value_text.strip().casefold()}
+        return _as_text(seen).casefold() in {line.value.casefold(), line.value_text.strip().casefold()}
     figure = _typed(seen, line.unit) if isinstance(seen, str) else _given(seen)
     return figure is not None and abs(figure - line.value) <= _SAME_FIGURE
 
