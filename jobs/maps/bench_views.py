@@ -22,10 +22,8 @@ from jobs.maps.figures import PasteError, pasted
 from jobs.maps.forms import ReleaseForm, SetAsideForm
 from jobs.maps.lookups import job_and_version
 from jobs.maps.map_form import MapForm, initial_of
-from jobs.maps.models import MapVersion, ignition_map_of
+from jobs.maps.models import MapVersion
 from timing.comparison import compare
-from timing.errors import TimingError
-from timing.ignition_map import IgnitionMap
 from timing.review import Kind
 
 
@@ -174,13 +172,10 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
     editable = version.is_draft and request.user.has_perm("garage.record_readings")
     if version.released_at is not None and not version.is_sound():
         return job_context(request, job, Stage.MAP, version=version, broken=True, next_action=None)
-    try:
-        typed: IgnitionMap | None = ignition_map_of(form.settings()) if form.is_bound and form.is_valid() else None
-        bench = on_the_bench(
-            version, asked=_asked(request, version), wanted=typed, vacuum_unit=form.vacuum_in, editable=editable
-        )
-    except TimingError:
-        return job_context(request, job, Stage.MAP, version=version, broken=True, next_action=None)
+    typed = form.ignition_map() if form.is_bound and form.is_valid() else None
+    bench = on_the_bench(
+        version, asked=_asked(request, version), wanted=typed, vacuum_unit=form.vacuum_in, editable=editable
+    )
     newest = queries.newest_released(job)
     now = queries.in_car(job)
     return job_context(

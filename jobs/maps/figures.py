@@ -44,8 +44,11 @@ def pasted(text: str, widths: Sequence[int]) -> list[list[float]]:
 
 
 def _cells(line: str) -> list[str]:
-    separator = "\t" if "\t" in line else ";" if ";" in line else None
+    separator = "\t" if "\t" in line else ";"
     cells = line.split(separator)
+    # Columns of figures may also come with blanks between them; words with blanks are one cell.
+    if len(cells) == 1 and all(figure(word) is not None for word in line.split()):
+        cells = line.split()
     while len(cells) > 1 and not cells[-1].strip():
         cells.pop()
     return [cell.strip().strip('"') for cell in cells]

@@ -76,12 +76,12 @@ def engine_facts(vehicle: Vehicle) -> EngineFacts:
         fuel_ron=engine.fuel_ron,
         boosted=engine.boosted,
         tachometer=vehicle.tachometer or None,
+        has_distributor=engine.cylinders != 1,  # a single fires without a cap
         rotor=RotorFacts(
             tip_radius_mm=distributor.rotor_tip_radius_mm,
             tip_width_mm=distributor.rotor_tip_width_mm,
             post_width_mm=distributor.post_width_mm,
             radial_gap_mm=distributor.rotor_gap_mm,
-            terminals=engine.cylinders,
         ),
     )
 

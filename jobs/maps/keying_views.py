@@ -60,14 +60,12 @@ def read_back_result(request: HttpRequest, code: str, number: int, pk: uuid.UUID
     fact = ReadBack.objects.filter(pk=pk, map_version=version).select_related("by", "unit", "device").first()
     if fact is None:
         raise Http404
-    context = _context(request, job, version)
-    if fact.clean:
-        context.pop("next_action", None)
-        context = job_context(request, job, Stage.MAP, **{**context, "fact": fact})
-    return render(request, "jobs/maps/read_back_result.html", {**context, "fact": fact})
+    context = _context(request, job, version, leads_on=fact.clean) | {"fact": fact}
+    return render(request, "jobs/maps/read_back_result.html", context)
 
 
-def _context(request: HttpRequest, job: Job, version: MapVersion) -> dict[str, Any]:
+def _context(request: HttpRequest, job: Job, version: MapVersion, *, leads_on: bool = False) -> dict[str, Any]:
+    """What the three pages share; where nothing is left to do here, the job's own next action stands below."""
     sound = version.is_sound()
     fits = job.unit is not None and job.unit.revision_id == version.unit_revision_id
     now = queries.in_car(job)
@@ -81,5 +79,5 @@ def _context(request: HttpRequest, job: Job, version: MapVersion) -> dict[str, A
         can_read_back=sound and fits,
         in_car=now.version is not None and now.version.pk == version.pk,
         newest=queries.newest_released(job),
-        next_action=None,
+        **({} if leads_on else {"next_action": None}),
     )

@@ -80,7 +80,8 @@ def speed_picture(
 def vacuum_picture(wanted: IgnitionMap, holding: Holding, *, pressure_unit: str, altitude_m: float) -> Graph | None:
     """What vacuum adds, and boost takes, over vacuum; None where the map has neither."""
     held = holding.fitted.map if holding.fitted else wanted
-    part, boost = held.vacuum, held.boost
+    part = held.vacuum
+    boost = held.boost if held.boost is not None and any(held.boost.degrees) else None
     if (part is None or not np.any(_height(part))) and boost is None:
         return None
     most = float(convert(max(standard_pressure(altitude_m) - LOWEST_MANIFOLD_KPA, 1.0), "kPa", pressure_unit))
@@ -121,7 +122,7 @@ def surface_picture(wanted: IgnitionMap, holding: Holding, engine: Engine, *, pr
         np.asarray(convert(vacuum, "kPa", pressure_unit)),
         total.table(rpm, vacuum),
         uid="surface",
-        says=_says(held, rpm, vacuum, pressure_unit),
+        says=sums_in_words(total, rpm, vacuum),
         points=[
             SurfacePoint(name, float(np.clip(at, rpm[0], rpm[-1])), float(convert(kpa, "kPa", pressure_unit)))
             for name, at, kpa in points
@@ -133,10 +134,10 @@ def surface_picture(wanted: IgnitionMap, holding: Holding, engine: Engine, *, pr
 def surface_nodes(held: IgnitionMap, engine: Engine) -> tuple[FloatArray, FloatArray]:
     """Speeds and vacua that show the whole of a map: at most a dozen columns, from boost to a closed throttle."""
     top = max(held.curve.rpm[-1], engine.red_line_rpm or 0.0, 3000.0)
-    step = 500.0 if top <= 6000 else 1000.0
+    step = 500.0 if top <= 6500 else 1000.0
     rpm = np.arange(500.0, top + step, step)
     vacuum = [0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0]
-    if held.boost is not None:
+    if held.boost is not None and any(held.boost.degrees):
         most = held.boost.boost[-1]
         vacuum = [*sorted({-round(most, 1), -round(most / 2, 1)}), *vacuum]
     return rpm, np.array(vacuum)
@@ -178,19 +179,6 @@ def dwell_picture(wanted: IgnitionMap, vehicle: Vehicle) -> tuple[Graph | None, 
         ),
         [],
     )
-
-
-def _says(held: IgnitionMap, rpm: FloatArray, vacuum: FloatArray, pressure_unit: str) -> list[list[str]]:
-    sums = sums_in_words(held.total_advance(), rpm, vacuum)
-    return [
-        [f"{speed:.0f} rpm, {_pressure(kpa, pressure_unit)}: {sums[row][column]}" for column, speed in enumerate(rpm)]
-        for row, kpa in enumerate(vacuum)
-    ]
-
-
-def _pressure(kpa: float, unit: str) -> str:
-    figure = f"{round(float(convert(abs(kpa), 'kPa', unit)), 1):g} {unit}"
-    return f"{figure} of boost" if kpa < 0 else f"{figure} of vacuum"
 
 
 def _height(part: VacuumRamp | VacuumTable) -> FloatArray:

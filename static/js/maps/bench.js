@@ -8,17 +8,14 @@ import "./surface.js";
 import { layOutTools } from "./tools.js";
 
 const PICTURES_AFTER_MS = 350; // the large pictures wait until the hand rests
+const KEPT = "What you typed is kept on this device.";
 
 const root = document.querySelector("[data-bench]");
 const form = document.querySelector("#map-form");
 const part = (name) => root.querySelector(`[data-${name}]`);
 
 document.documentElement.classList.add("has-script");
-for (const element of root.querySelectorAll("[data-with-script]")) {
-  element.hidden = false;
-  element.disabled = false;
-}
-part("curve-tools").hidden = false;
+for (const element of root.querySelectorAll("[data-with-script]")) element.hidden = element.disabled = false;
 
 const say = (words) => {
   part("says").textContent = words;
@@ -29,13 +26,9 @@ const post = async (url, data) => {
   try {
     const answer = await fetch(url, { method: "POST", body: data, headers: { Accept: "application/json" } });
     if (answer.ok || answer.status === 422) return await answer.json();
-    say(
-      answer.status === 401
-        ? "You are signed out. What you typed is kept on this device: sign in again in another tab."
-        : "The workshop’s computer could not judge this. What you typed is kept on this device.",
-    );
+    say(`${answer.status === 401 ? "You are signed out" : "The workshop’s computer could not judge this"}. ${KEPT}`);
   } catch {
-    say("No network. What you typed is kept on this device; findings follow when the network is back.");
+    say(`No network. ${KEPT}`);
   }
   return null;
 };
@@ -125,18 +118,14 @@ const on = {
 };
 
 const chart = makeChart(part("chart"), curve, on);
-let keep = () => {};
-keep = keepOnDevice({
+const keep = keepOnDevice({
   name: root.dataset.kept,
   form,
   note: part("kept-note"),
   snapshots,
   served,
   unstored: "unstored" in root.dataset,
-  changed: () => {
-    settled();
-    changed();
-  },
+  changed: () => queueMicrotask(() => (settled(), changed())), // once everything here is laid out
 });
 goAbout(root, curve, on);
 layOutTools(part("curve-tools"), curve, on);

@@ -4,20 +4,16 @@ import { figure } from "./curve.js";
 
 const TABLES = "[data-curve], [data-grid], [data-rows]";
 
-const rowsOf = (table) => [...table.querySelectorAll("tr")].map((row) => [...row.querySelectorAll("input[type=text]")]).filter((row) => row.length);
-
 const placeOf = (table, box) => {
-  const rows = rowsOf(table);
+  const rows = [...table.rows].map((row) => [...row.querySelectorAll("input[type=text]")]).filter((row) => row.length);
   const row = rows.findIndex((boxes) => boxes.includes(box));
   return { rows, row, column: rows[row].indexOf(box) };
 };
 
+const isWhole = (box) => box.selectionStart === 0 && box.selectionEnd === box.value.length;
+
 /** Whether an arrow to the left or right would leave the text of the box. */
-const leaves = (box, right) => {
-  const whole = box.selectionStart === 0 && box.selectionEnd === box.value.length;
-  const edge = right ? box.value.length : 0;
-  return whole || (box.selectionStart === edge && box.selectionEnd === edge);
-};
+const leaves = (box, edge) => isWhole(box) || (box.selectionStart === edge && box.selectionEnd === edge);
 
 const stepOf = (box, step) => (/deg$/.test(box.name) ? step : box.name === "curve_rpm" ? 100 : 1);
 
@@ -38,14 +34,14 @@ export const goAbout = (root, curve, on) => {
       target?.focus();
     };
     const sign = { "+": 1, "=": 1, "-": -1 }[event.key];
-    const whole = box.selectionStart === 0 && box.selectionEnd === box.value.length;
     if (event.key === "ArrowDown" || event.key === "ArrowUp" || event.key === "Enter") {
       const next = row + (event.key === "ArrowUp" ? -1 : 1);
-      if (event.shiftKey && table.matches("[data-curve]")) pickTo(curve, box.closest("tr"), rows[next]?.[0]?.closest("tr"));
+      if (event.shiftKey && table.matches("[data-curve]"))
+        for (const one of [row, next]) if (curve.rows()[one]) curve.pick(curve.rows()[one]).checked = true;
       go(rows[next]?.[Math.min(column, rows[next].length - 1)]);
-    } else if (event.key === "ArrowLeft" && leaves(box, false)) go(rows[row][column - 1]);
-    else if (event.key === "ArrowRight" && leaves(box, true)) go(rows[row][column + 1]);
-    else if (sign && (whole || event.key !== "-" || box.selectionStart > 0) && Number.isFinite(figure(box.value))) {
+    } else if (event.key === "ArrowLeft" && leaves(box, 0)) go(rows[row][column - 1]);
+    else if (event.key === "ArrowRight" && leaves(box, box.value.length)) go(rows[row][column + 1]);
+    else if (sign && (isWhole(box) || event.key !== "-" || box.selectionStart > 0) && Number.isFinite(figure(box.value))) {
       event.preventDefault();
       const changed = figure(box.value) + sign * stepOf(box, step);
       box.value = String(box.name === "curve_deg" ? curve.snapped(changed) : Number(changed.toFixed(4)));
@@ -79,8 +75,4 @@ export const goAbout = (root, curve, on) => {
     on.moved();
     on.settled();
   });
-};
-
-const pickTo = (curve, from, to) => {
-  for (const row of [from, to]) if (row) curve.pick(row).checked = true;
 };

@@ -12,8 +12,8 @@ export const makeChart = (frame, curve, on) => {
   const drawn = () => [...frame.querySelectorAll(".chart-node")];
 
   const paper = () => {
-    const plot = frame.querySelector(".chart-plot").dataset;
-    const n = Object.fromEntries(Object.entries(plot).map(([name, text]) => [name, Number(text)]));
+    const n = { ...frame.querySelector(".chart-plot").dataset };
+    for (const name in n) n[name] = Number(n[name]);
     const across = (n.right - n.left) / (n.acrossHigh - n.acrossLow);
     const up = (n.bottom - n.top) / (n.upHigh - n.upLow);
     return {
@@ -26,12 +26,12 @@ export const makeChart = (frame, curve, on) => {
 
   const redraw = () => {
     const nodes = curve.nodes();
-    const circles = drawn();
-    if (!curve.isCurve(nodes) || nodes.length !== circles.length) return;
-    const on_paper = paper();
-    const points = nodes.map((node) => [on_paper.x(node.rpm), on_paper.y(node.degrees)]);
-    circles.forEach((group, place) => {
-      for (const circle of group.querySelectorAll("circle")) {
+    const groups = drawn();
+    if (!curve.isCurve(nodes) || nodes.length !== groups.length) return;
+    const { x, y, left, right } = paper();
+    const points = nodes.map((node) => [x(node.rpm), y(node.degrees)]);
+    groups.forEach((group, place) => {
+      for (const circle of group.children) {
         circle.setAttribute("cx", points[place][0]);
         circle.setAttribute("cy", points[place][1]);
       }
@@ -39,15 +39,11 @@ export const makeChart = (frame, curve, on) => {
       group.setAttribute("aria-valuenow", degrees);
       group.setAttribute("aria-valuetext", `${degrees}° at ${rpm} rpm`);
     });
-    const held = [[on_paper.left, points[0][1]], ...points, [on_paper.right, points[points.length - 1][1]]];
-    const wanted = frame.querySelector("[data-layer=wanted]");
-    wanted?.setAttribute("d", `M${held.map((point) => point.map((one) => one.toFixed(2)).join(" ")).join("L")}`);
+    const held = [[left, points[0][1]], ...points, [right, points.at(-1)[1]]];
+    frame.querySelector("[data-layer=wanted]")?.setAttribute("d", `M${held.map((point) => point.join(" ")).join("L")}`);
   };
 
-  const sameAxes = (other) => {
-    const [a, b] = [frame.querySelector(".chart-plot").dataset, other.querySelector(".chart-plot").dataset];
-    return ["acrossLow", "acrossHigh", "upLow", "upHigh", "top", "bottom"].every((name) => a[name] === b[name]);
-  };
+  const sameAxes = (other) => frame.querySelector(".chart-plot").outerHTML === other.querySelector(".chart-plot").outerHTML;
 
   /** Takes over a drawing from the server. While a node is held, the node itself is left alone. */
   const take = (text) => {
@@ -94,7 +90,7 @@ export const makeChart = (frame, curve, on) => {
     if (!node) return;
     group.focus({ preventScroll: true });
     // Held where it was gripped: a node does not jump under the finger.
-    drag = { place, id: event.pointerId, grip: node.degrees - degreesUnder(event), next: null, frame: 0 };
+    drag = { place, id: event.pointerId, grip: node.degrees - degreesUnder(event), next: node.degrees, frame: 0 };
     frame.setPointerCapture(event.pointerId);
     point(place);
   });
@@ -113,7 +109,7 @@ export const makeChart = (frame, curve, on) => {
     if (!drag || event.pointerId !== drag.id) return;
     const { place, next } = drag;
     drag = null;
-    if (next !== null) move(place, next);
+    move(place, next);
     on.settled();
   };
   frame.addEventListener("pointerup", drop);

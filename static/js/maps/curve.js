@@ -8,8 +8,6 @@ export const figure = (text) => {
   return FIGURE.test(plain) ? Number(plain) : NaN;
 };
 
-const decimals = (step) => (String(step).split(".")[1] ?? "").length;
-
 export const makeCurve = (root) => {
   const body = root.querySelector("[data-curve] tbody");
   const base = root.querySelector("[name=base_deg]");
@@ -37,30 +35,22 @@ export const makeCurve = (root) => {
   const snapped = (degrees) => {
     const moved = absolute ? figure(base.value) || 0 : 0;
     const whole = Math.round((degrees + moved) / step) * step - moved;
-    return Number(whole.toFixed(Math.max(decimals(step), decimals(moved), 1)));
+    return Number(whole.toFixed(4));
   };
 
   const write = (node, degrees) => {
     node.box.value = String(snapped(degrees));
   };
 
-  const addRow = () => {
-    const row = body.rows[body.rows.length - 1].cloneNode(true);
-    for (const box of row.querySelectorAll("input")) {
-      box.value = box.type === "checkbox" ? box.value : "";
-      box.checked = false;
-      box.removeAttribute("aria-invalid");
-      box.setAttribute("aria-label", box.getAttribute("aria-label").replace(/\d+$/, String(body.rows.length + 1)));
-    }
-    row.querySelector("[data-held]").textContent = "";
-    for (const error of row.querySelectorAll(".cell-error")) error.remove();
-    row.classList.remove("is-at-hand");
-    body.append(row);
-    return row;
-  };
+  const blank = body.rows[body.rows.length - 1].cloneNode(true);
 
   const rowAt = (place) => {
-    while (body.rows.length <= place) addRow();
+    while (body.rows.length <= place) {
+      const row = blank.cloneNode(true);
+      const number = body.rows.length + 1;
+      for (const box of row.querySelectorAll("input")) box.ariaLabel = box.ariaLabel.replace(/\d+$/, number);
+      body.append(row);
+    }
     return body.rows[place];
   };
 
@@ -90,11 +80,8 @@ export const makeCurve = (root) => {
 
 /** Value of the curve at `rpm`, its ends held. */
 export const valueAt = (points, rpm) => {
-  if (rpm <= points[0][0]) return points[0][1];
-  for (let place = 1; place < points.length; place += 1) {
-    const [x0, y0] = points[place - 1];
-    const [x1, y1] = points[place];
-    if (rpm <= x1) return y0 + ((y1 - y0) * (rpm - x0)) / (x1 - x0);
-  }
-  return points[points.length - 1][1];
+  const above = points.findIndex(([x]) => rpm <= x);
+  if (above < 1) return points.at(above)[1]; // below the first, or at(-1): above the last
+  const [[x0, y0], [x1, y1]] = points.slice(above - 1, above + 1);
+  return y0 + ((y1 - y0) * (rpm - x0)) / (x1 - x0);
 };

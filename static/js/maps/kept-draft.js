@@ -1,25 +1,21 @@
 /* What is typed on the bench and not stored yet: undone and redone, and kept on this device when the tab is closed. */
 
 const PREFIX = "crankmark.bench.";
-const NEVER = new Set(["csrfmiddlewaretoken", "edition", "vacuum_shown_in", "boost_shown_in"]);
 
 export const makeSnapshots = (form, curve) => {
   const others = () =>
-    [...form.elements].filter((field) => field.name && !NEVER.has(field.name) && !field.closest("[data-curve]"));
-  const isTick = (field) => field.type === "checkbox" || field.type === "radio";
+    [...form.elements].filter((field) => field.name && field.type !== "hidden" && !field.closest("[data-curve]"));
+  const said = (field) => (/checkbox|radio/.test(field.type) ? "checked" : "value");
   return {
     take: () => ({
       curve: curve.read().filter((pair) => pair.some((text) => text.trim())),
-      others: others().map((field) => (isTick(field) ? field.checked : field.value)),
+      others: others().map((field) => field[said(field)]),
     }),
     restore: (snapshot) => {
       curve.restore(snapshot.curve);
       const fields = others();
       if (fields.length !== snapshot.others.length) return; // the page has other boxes now: the curve is what counts
-      fields.forEach((field, place) => {
-        if (isTick(field)) field.checked = snapshot.others[place];
-        else field.value = snapshot.others[place];
-      });
+      fields.forEach((field, place) => (field[said(field)] = snapshot.others[place]));
     },
   };
 };
@@ -27,7 +23,6 @@ export const makeSnapshots = (form, curve) => {
 export const makeHistory = (snapshots) => {
   const past = [snapshots.take()];
   let here = 0;
-  const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
   const go = (by) => {
     if (!past[here + by]) return false;
     here += by;
@@ -37,7 +32,7 @@ export const makeHistory = (snapshots) => {
   return {
     push: () => {
       const now = snapshots.take();
-      if (same(now, past[here])) return;
+      if (JSON.stringify(now) === JSON.stringify(past[here])) return;
       past.splice(here + 1, past.length, now);
       here += 1;
     },
@@ -46,8 +41,7 @@ export const makeHistory = (snapshots) => {
   };
 };
 
-const clock = (milliseconds) =>
-  new Intl.DateTimeFormat("en-GB", { weekday: "long", hour: "2-digit", minute: "2-digit" }).format(milliseconds);
+const CLOCK = new Intl.DateTimeFormat("en-GB", { weekday: "long", hour: "2-digit", minute: "2-digit" });
 
 /** Keeps the draft under `name`, and puts back what was kept there and never stored. */
 export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, changed }) => {
@@ -77,7 +71,7 @@ export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, ch
   else if (kept && !unstored) {
     snapshots.restore(kept.typed);
     const words = document.querySelector("#kept-text").content.firstElementChild.cloneNode(true);
-    words.querySelector("[data-kept-since]").textContent = clock(kept.at);
+    words.querySelector("[data-kept-since]").textContent = CLOCK.format(kept.at);
     words.querySelector("[data-kept-drop]").addEventListener("click", () => {
       snapshots.restore(served);
       localStorage.removeItem(key);

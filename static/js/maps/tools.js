@@ -2,10 +2,6 @@
 
 import { figure, valueAt } from "./curve.js";
 
-const shifted = (all, picked, by) => picked.map((node) => node.degrees + by);
-
-const scaled = (all, picked, by) => picked.map((node) => node.degrees * by);
-
 /** Half way to the line between the neighbours as they stood before; the first and the last node stay. */
 const smoothed = (all, picked) =>
   picked.map((node) => {
@@ -17,24 +13,23 @@ const smoothed = (all, picked) =>
   });
 
 const ramped = (all, picked) => {
-  const ends = [picked[0], picked[picked.length - 1]].map((node) => [node.rpm, node.degrees]);
+  const ends = [picked[0], picked.at(-1)].map((node) => [node.rpm, node.degrees]);
   return picked.map((node) => valueAt(ends, node.rpm));
 };
 
 export const layOutTools = (bar, curve, on) => {
   const box = (name) => bar.querySelector(`[data-${name}]`);
 
-  const copied = (all, picked) => {
-    const points = box("copy-from").selectedOptions[0].dataset.curve.split(" ").map((pair) => pair.split(":").map(Number));
-    return picked.map((node) => valueAt(points, node.rpm));
-  };
-
   const deeds = {
-    shift: (all, picked) => shifted(all, picked, figure(box("by-degrees").value)),
-    scale: (all, picked) => scaled(all, picked, figure(box("by-factor").value)),
+    shift: (all, picked) => picked.map((node) => node.degrees + figure(box("by-degrees").value)),
+    scale: (all, picked) => picked.map((node) => node.degrees * figure(box("by-factor").value)),
     smooth: smoothed,
     ramp: ramped,
-    copy: copied,
+    copy: (all, picked) => {
+      const pairs = box("copy-from").selectedOptions[0].dataset.curve.split(" ");
+      const points = pairs.map((pair) => pair.split(":").map(Number));
+      return picked.map((node) => valueAt(points, node.rpm));
+    },
   };
 
   bar.addEventListener("click", (event) => {
@@ -43,7 +38,7 @@ export const layOutTools = (bar, curve, on) => {
     if (deed === "undo" || deed === "redo") return on[deed]();
     if (deed === "pick-all" || deed === "pick-none") {
       for (const node of curve.nodes()) curve.pick(node.row).checked = deed === "pick-all";
-      return undefined;
+      return;
     }
     const all = curve.nodes();
     if (!curve.isCurve(all)) return on.say("Put the refused figures right first.");
@@ -56,6 +51,5 @@ export const layOutTools = (bar, curve, on) => {
     on.say(`${picked.length} ${picked.length === 1 ? "node" : "nodes"} changed.`);
     on.moved();
     on.settled();
-    return undefined;
   });
 };
