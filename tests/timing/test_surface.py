@@ -161,3 +161,18 @@ def test_equal_surfaces_are_equal_and_may_be_keys():
     assert hash(again) == hash(TotalAdvance(10, CURVE, RAMP))
     assert again != TotalAdvance(10, CURVE, RAMP, BOOST)
     assert "line" not in repr(again)
+
+
+@pytest.mark.parametrize(
+    ("rpm", "vacuum", "said"),
+    [
+        ("fast", [0], "engine speed must be a number"),
+        ([[500], [1, 2]], [0], "engine speed must be a number"),
+        ([500], [float("nan")], "vacuum must be a finite number"),
+        ([[500]], [0], "the nodes of a table are two plain lists: speeds and vacuum"),
+    ],
+)
+def test_a_table_that_cannot_be_made_is_refused_with_a_sentence(rpm, vacuum, said):
+    with pytest.raises(TimingError) as refusal:
+        TotalAdvance(10, CURVE, RAMP).table(rpm, vacuum)
+    assert str(refusal.value) == said

@@ -578,3 +578,38 @@ def test_a_map_once_fitted_fits_without_any_cost(base, degrees, by_vacuum, by_bo
     if variant == "never above":
         rpm, vacuum = np.linspace(0, 7000, 141), np.linspace(-80, 80, 81)[:, np.newaxis]
         assert (once.map.total(rpm, vacuum) - wanted.total(rpm, vacuum)).max() < 4e-6
+
+
+# ---- Ties and words --------------------------------------------------------------------------------------------------
+
+
+def test_of_two_ramps_equally_near_the_safer_is_held():
+    kpa = RampEntries("kPa", Steps(0, 60, 1), Steps(0, 60, 1), Steps(0, 20, 1))
+    fitted = fit_map(IgnitionMap(10, CURVE, VacuumRamp(10, 40, 13.5)), replace(PLAIN, vacuum=kpa, entries=()))
+    assert fitted.map.vacuum == VacuumRamp(10, 40, 13), "13 and 14 are both half a degree off: less advance"
+    assert fitted.costs == (
+        "full vacuum advance, 13.5 degrees, is held as 13",
+        "vacuum advance is up to 0.5 degrees less than wanted, at 40 kPa of vacuum",
+    )
+    fitted = fit_map(IgnitionMap(10, CURVE, boost=BoostRetard([10, 60], [0, 8.5])), BOOST_RAMP)
+    assert fitted.map.boost == BoostRetard([10, 60], [0, 9]), "8 and 9 are both half a degree off: more retard"
+    assert fitted.costs == (
+        "full retard under boost, 8.5 degrees, is held as 9",
+        "retard under boost is up to 0.5 degrees more than wanted, at 60 kPa of boost",
+    )
+
+
+def test_a_ramp_that_must_begin_where_it_would_end_ends_a_step_later():
+    kpa = RampEntries("kPa", Steps(0, 60, 1), Steps(0, 60, 1), Steps(0, 20, 1))
+    wanted = IgnitionMap(10, CURVE, VacuumRamp(5.5, 6, 10))
+    held = fit_map(wanted, replace(PLAIN, vacuum=kpa, entries=()), variant="never above").map.vacuum
+    assert held == VacuumRamp(6, 7, 10)
+
+
+def test_a_lowest_speed_costs_a_sentence():
+    start, full = convert([3, 12], "inHg", "kPa")
+    holds = replace(PLAIN, vacuum=replace(INHG, from_rpm=Steps(0, 3000, 200)), entries=())
+    fitted = fit_map(IgnitionMap(10, CURVE, VacuumRamp(start, full, 14, 860)), holds)
+    assert fitted.costs == ("the lowest speed of the vacuum advance, 860 rpm, is held as 800",)
+    (sentence,) = problems(IgnitionMap(10, CURVE, VacuumRamp(start, full, 14, 0.5)), WITH_RAMP)
+    assert sentence == "the lowest speed of the vacuum advance is 0.5 rpm, and the unit cannot be told one"

@@ -240,7 +240,7 @@ def test_a_choice_is_shown_in_the_units_words_where_it_has_some():
         ({"vacuum": TableEntries("inHg", [500], [0, 33], DEGREES)}, "a vacuum entry must be 110 kPa or less"),
         (
             {"boost": RampEntries("kPa", DEGREES, DEGREES, DEGREES, Steps(0, 900, 100))},
-            "a boost retard has no lowest speed",
+            "^a boost retard has no lowest speed$",
         ),
         ({"entries": (EntryWord("base", "B"), EntryWord("base", "B"))}, "keyed in twice: base"),
         ({"entries": (EntryWord("base", "B"),)}, "the keying order leaves out node_rpm, node, vacuum_start"),
@@ -258,3 +258,8 @@ def test_a_unit_that_contradicts_itself_is_refused(change, said):
 def test_equal_units_are_equal_and_may_be_keys():
     assert UnitType(**FULL) == UnitType(**FULL)
     assert len({UnitType(**FULL), UnitType(**FULL), UnitType(**FULL | {"dwell_ms": None})}) == 2
+
+
+def test_the_lowest_node_value_may_be_any_multiple_of_the_step():
+    assert UnitType(FixedNodes([500]), Steps(0.5, 40.5, 0.25)).degree.low == 0.5
+    assert UnitType(FixedNodes([500]), Steps(-7.5, 40, 2.5)).degree.low == -7.5
