@@ -207,7 +207,7 @@ def test_an_inspection_goes_from_the_cold_standing_engine_to_the_warm_one(order)
 
 
 @pytest.mark.parametrize("key", ["mark-proven", "sweep-read", "compression-read"])
-def test_what_has_a_page_of_its_own_is_only_a_tick_on_the_inspection_sheet(key):
+def test_what_the_inspection_page_records_itself_is_only_a_tick_on_the_sheet(key):
     one = item(INSPECTION, key)
     assert one.kind == ItemKind.TICK
-    assert "on its own page" in one.text
+    assert "inspection page" in one.help

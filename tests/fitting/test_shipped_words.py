@@ -31,7 +31,7 @@ HAZARDS = [
             ("wires", "local code"),
             ("coil-primary", "battery off"),
             ("ballast-route", "burst"),
-            ("wiring-second-look", "ends in the open"),
+            ("wiring-second-look", "an open outlet"),
             ("battery-on", "explodes"),
             ("coil-off", "hot"),
             ("feed-cranking-12", "fan and belt"),
@@ -106,6 +106,7 @@ def test_no_text_is_longer_than_its_column(of):
 def test_every_text_is_read_at_a_glance(of):
     for one in LISTS[of].items:
         assert len(one.text) <= 90, one.key
+        assert all(len(choice) <= 25 for choice in one.choices), one.key  # each is a button under a thumb
         assert len(one.help) <= 250, one.key
         assert len(one.caution) <= 250, one.key
         for sentence in re.split(r"(?<=[.?])\s", f"{one.help} {one.caution}"):

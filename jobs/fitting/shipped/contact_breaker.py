@@ -15,7 +15,7 @@ BREAKER = Section(
         choice(
             "contacts",
             "Contact faces and heel",
-            ["renewed", "clean and flat", "pitted or heel worn"],
+            ["renewed", "clean and flat", "pitted or worn"],
             ["renewed", "clean and flat"],
             help="They switch next to nothing now, so oil and dust are not burnt off any more. Wipe with card and "
             "solvent.",
@@ -35,8 +35,8 @@ BREAKER = Section(
         choice(
             "two-breakers",
             "Where there are two breakers: how far apart they open",
-            ["one breaker only", "as the firing order asks", "not in step"],
-            ["one breaker only", "as the firing order asks"],
+            ["one only", "in step", "not in step"],
+            ["one only", "in step"],
             applies={"cylinders": [6, 8, 12]},
             help="Two breakers that share the work must open at equal distances, or every other cylinder fires wrong. "
             "Check with lamp and degree marks.",
@@ -73,9 +73,9 @@ BREAKER = Section(
         ),
         choice(
             "trigger-earth-way",
-            "Breaker's earth is the body: how the unit reads it on positive earth",
-            ["unit made for it", "through an isolating stage", "car changed to negative earth", "not solved"],
-            ["unit made for it", "through an isolating stage", "car changed to negative earth"],
+            "Breaker earthed to a positive body: how the unit reads it",
+            ["made for it", "isolating stage", "car changed over", "not solved"],
+            ["made for it", "isolating stage", "car changed over"],
             hold_point=True,
             applies={"earth_polarity": ["positive"]},
             help="The contacts close to the body, which is the positive side here. A unit for negative earth sees "
@@ -96,8 +96,8 @@ BREAKER = Section(
         choice(
             "trigger-before-spark",
             "Highest advance planned, against the angle where the contacts open",
-            ["stays after it", "unit times from the trigger before", "earlier than it"],
-            ["stays after it", "unit times from the trigger before"],
+            ["after it", "timed from the one before", "before it"],
+            ["after it", "timed from the one before"],
             help="A unit can only wait. A spark wanted before its trigger must be timed from the one before.",
             source=UNIT,
         ),

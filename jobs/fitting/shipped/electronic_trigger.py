@@ -25,16 +25,17 @@ TRIGGER = Section(
         choice(
             "teeth",
             "Teeth or windows of the wheel",
-            ["one for each cylinder, evenly spaced", "other, and the unit can use it", "other"],
-            ["one for each cylinder, evenly spaced", "other, and the unit can use it"],
-            help="Some wheels have one window wider, to tell cylinder 1. The unit must know.",
+            ["even, one a cylinder", "other, unit can", "other"],
+            ["even, one a cylinder", "other, unit can"],
+            help="Another wheel: only if the unit can use it. Some have one window wider, to tell cylinder 1. The "
+            "unit must know.",
             source=UNIT,
         ),
         tick("wheel-sound", "Wheel tight on the shaft, no tooth bent or rubbing", source=PRACTICE),
         choice(
             "old-module",
             "Old ignition module",
-            ["taken out", "kept, the unit drives it", "kept, it triggers the unit"],
+            ["taken out", "unit drives it", "it triggers the unit"],
             help="Kept, it may add a delay and a dwell of its own: say so on the map. Taken out, insulate what is "
             "left of its plug.",
             caution=DEAD_BEFORE_TOUCHING,
@@ -67,8 +68,8 @@ TRIGGER = Section(
         choice(
             "hall-signal",
             "Hall signal, vane in and vane out of the gap, turned by hand",
-            ["switches cleanly both ways", "does not switch"],
-            ["switches cleanly both ways"],
+            ["switches both ways", "does not switch"],
+            ["switches both ways"],
             applies={"trigger": ["hall"]},
             help="It needs a resistor up to the supply, in the unit or for the test. Note which way the vane makes it.",
             source=UNIT,
@@ -76,8 +77,8 @@ TRIGGER = Section(
         choice(
             "optical-signal",
             "Optical signal, window and blade, turned by hand",
-            ["switches cleanly both ways", "does not switch"],
-            ["switches cleanly both ways"],
+            ["switches both ways", "does not switch"],
+            ["switches both ways"],
             applies={"trigger": ["optical"]},
             source=UNIT,
         ),
@@ -118,10 +119,11 @@ TRIGGER = Section(
         choice(
             "pickup-leads",
             "Pick-up's two leads, which way round",
-            ["sharp edge where the unit wants it", "wrong way round"],
-            ["sharp edge where the unit wants it"],
+            ["right way round", "wrong way round"],
+            ["right way round"],
             applies={"trigger": ["inductive"]},
-            help="Wrong way round the spark moves by degrees as the speed rises. An oscilloscope shows the steep side.",
+            help="The sharp edge comes where the unit wants it. Wrong way round the spark moves by degrees as the "
+            "speed rises. An oscilloscope shows the steep side.",
             source=UNIT,
         ),
         measure(
@@ -144,8 +146,8 @@ TRIGGER = Section(
         choice(
             "sensor-earth-way",
             "Sensor on positive earth: how its supply and signal are kept off the body",
-            ["unit made for it", "sensor and wheel isolated", "car changed to negative earth", "not solved"],
-            ["unit made for it", "sensor and wheel isolated", "car changed to negative earth"],
+            ["made for it", "sensor isolated", "car changed over", "not solved"],
+            ["made for it", "sensor isolated", "car changed over"],
             hold_point=True,
             applies={"earth_polarity": ["positive"]},
             caution="A sensor supplied the wrong way round is dead at once.",
@@ -171,8 +173,8 @@ TRIGGER = Section(
         choice(
             "trigger-before-spark",
             "Highest advance planned, against the angle of that edge",
-            ["stays after it", "unit times from the trigger before", "earlier than it"],
-            ["stays after it", "unit times from the trigger before"],
+            ["after it", "timed from the one before", "before it"],
+            ["after it", "timed from the one before"],
             help="A unit can only wait. A spark wanted before its trigger must be timed from the one before.",
             source=UNIT,
         ),

@@ -41,9 +41,9 @@ SWITCHED_ON = Section(
         ),
         choice(
             "spark-turns",
-            "How often each plug sparks, and what the unit was told",
-            ["every second turn, told so", "every turn, told so", "unit not told"],
-            ["every second turn, told so", "every turn, told so"],
+            "How often each plug sparks, and the unit was told so",
+            ["every second turn", "every turn", "unit not told"],
+            ["every second turn", "every turn"],
             applies={"cylinders": [1, 2]},
             help="A trigger on the crank sparks on the exhaust stroke too. A unit told the wrong one shows half or "
             "double the speed, and gives the advance for it.",

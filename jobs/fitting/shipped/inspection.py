@@ -1,7 +1,7 @@
 """Inspection on arrival: is this engine fit to be converted, and what did it look like before.
 
-The sweep of the old advance, the compression of each cylinder, the timing mark and the verdict have pages of their own;
-here they are one tick each, at the moment when the engine is ready for them.
+The sweep of the old advance, the compression of each cylinder and the timing mark are recorded on the inspection page
+itself; here they are one tick each, at the moment when the engine is ready for them.
 """
 
 from jobs.fitting.models import SheetKind
@@ -126,7 +126,7 @@ ENGINE_RUNS = Section(
         choice(
             "vacuum-needle",
             "Needle of the vacuum gauge at idle",
-            ["steady", "ticks regularly", "drifts", "swings more with speed"],
+            ["steady", "ticks regularly", "drifts", "swings with speed"],
             ["steady"],
             help="A regular tick is a valve or one plug, a drift is mixture, a swing that grows is springs or guides.",
             source=PRACTICE,
@@ -153,8 +153,9 @@ ENGINE_RUNS = Section(
         ),
         tick(
             "sweep-read",
-            "Sweep of the old advance read, vacuum pipe off and closed, on its own page",
-            help="Six speeds or more, rising and then falling. After the conversion it can never be read again.",
+            "Old advance swept, vacuum pipe off and closed, and recorded",
+            help="On the inspection page. Six speeds or more, rising and then falling. After the conversion it can "
+            "never be read again.",
             caution="Fan, belt and pulley look still in the strobe's light. " + HIGH_VOLTAGE,
             source=PRACTICE,
         ),
@@ -181,8 +182,9 @@ WARM = Section(
     (
         tick(
             "compression-read",
-            "Compression of each cylinder read warm, throttle open, on its own page",
-            help="All plugs out, coil disabled with its lead earthed, fuel off. The spread counts most.",
+            "Compression of each cylinder read warm, throttle open, and recorded",
+            help="On the inspection page. All plugs out, coil disabled with its lead earthed, fuel off. The spread "
+            "counts most.",
             caution=HOT + " " + FUEL_VAPOUR,
             source=PRACTICE,
         ),

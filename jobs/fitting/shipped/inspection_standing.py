@@ -36,7 +36,7 @@ ARRIVAL = Section(
         choice(
             "wiring-as-found",
             "Wiring of the ignition as found",
-            ["sound", "mended but safe", "bare, burnt or brittle"],
+            ["sound", "mended but safe", "bare or brittle"],
             ["sound", "mended but safe"],
             help="Bend it: old rubber and cloth break where nobody looks.",
             source=PRACTICE,
@@ -48,8 +48,8 @@ ARRIVAL = Section(
         ),
         choice(
             "old-materials",
-            "Gaskets, linings and paint that may hold asbestos or lead",
-            ["none to be disturbed", "will be disturbed, by local rules"],
+            "Gaskets, linings and paint that may hold asbestos or lead: to be worked on",
+            ["left alone", "by local rules"],
             caution="Asbestos in old gaskets, clutches and brake dust, lead in old paint. Do not blow, sand or scrape "
             "dry: local rules say how.",
             source=LAW,
@@ -226,15 +226,15 @@ DISTRIBUTOR = Section(
         choice(
             "weights",
             "Rotor twisted against its springs",
-            ["springs back by itself", "sticky", "seized", "no weights"],
-            ["springs back by itself", "no weights"],
+            ["springs back", "sticky", "seized", "no weights"],
+            ["springs back", "no weights"],
             help="Says early what the sweep will show: seized weights give a short curve, tired springs an early one.",
             source=PRACTICE,
         ),
         choice(
             "contacts",
             "Contact faces and heel",
-            ["renewed", "clean and flat", "pitted or heel worn"],
+            ["renewed", "clean and flat", "pitted or worn"],
             ["renewed", "clean and flat"],
             applies={"trigger": ["contact breaker"]},
             source=PRACTICE,
@@ -293,9 +293,10 @@ PLUGS_OUT = Section(
         ),
         tick(
             "mark-proven",
-            "Timing mark proven with the piston stop, on its own page",
+            "Timing mark proven with the piston stop, and recorded",
             hold_point=True,
-            help="Within 1° of the stop, else a new mark first. Every strobe reading after this leans on it.",
+            help="The inspection page has the form. Within 1° of the stop, else a new mark first. Every strobe "
+            "reading after this leans on it.",
             caution="By hand, plugs out, never with the starter: the stop goes through the piston. " + TURNED_BY_HAND,
             source=PRACTICE,
         ),
@@ -337,8 +338,8 @@ HIGH_TENSION = Section(
         choice(
             "cap",
             "Cap inside, brush and rotor arm",
-            ["sound", "renewed", "neither cap nor rotor", "tracked, cracked or burnt"],
-            ["sound", "renewed", "neither cap nor rotor"],
+            ["sound", "renewed", "none fitted", "tracked or cracked"],
+            ["sound", "renewed", "none fitted"],
             hold_point=True,
             applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
             help="A carbon track is a thin grey line between posts. The engine is not run with one: the sweep would "

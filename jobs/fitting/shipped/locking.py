@@ -132,14 +132,14 @@ BACK_IN = Section(
         ),
         choice(
             "rotor-of-a-twin",
-            "Rotor of the twin at lowest and highest advance",
-            ["tip 1 mm or more over the post at both", "less than 1 mm", "no rotor: both plugs fire together"],
-            ["tip 1 mm or more over the post at both", "no rotor: both plugs fire together"],
+            "Twin: rotor tip over its post at lowest and highest advance, the smaller",
+            ["1 mm or more", "less than 1 mm", "no rotor"],
+            ["1 mm or more", "no rotor"],
             hold_point=True,
             second_person=True,
             applies={"cylinders": [2]},
             help="Turn the crank by hand to both ends of the advance range and look at tip and post. Many twins have "
-            "no rotor at all.",
+            "no rotor: both plugs fire together.",
             caution=TURNED_BY_HAND,
             source=PRACTICE,
         ),
@@ -157,8 +157,8 @@ BACK_IN = Section(
         choice(
             "cap",
             "Cap inside, brush and rotor arm",
-            ["sound", "renewed", "neither cap nor rotor", "tracked, cracked or burnt"],
-            ["sound", "renewed", "neither cap nor rotor"],
+            ["sound", "renewed", "none fitted", "tracked or cracked"],
+            ["sound", "renewed", "none fitted"],
             hold_point=True,
             applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
             help="A carbon track is a thin grey line between posts, best seen under a lamp from the side. The brush "

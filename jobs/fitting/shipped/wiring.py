@@ -1,6 +1,6 @@
 """The unit's wiring, made with the battery off: mounting, feed, earth, fuse, coil, ballast and tachometer."""
 
-from jobs.fitting.shipped.cautions import DEAD_BEFORE_TOUCHING, HIGH_VOLTAGE
+from jobs.fitting.shipped.cautions import DEAD_BEFORE_TOUCHING
 from jobs.fitting.shipped.sources import COPPER, PRACTICE, TERMINALS, UNIT, UNIT_AND_COIL, WIRE_MAKER
 from jobs.fitting.shipped.spec import Section, choice, measure, photo, tick, words
 
@@ -14,17 +14,18 @@ FEED_AND_EARTH = Section(
         ),
         choice(
             "unit-case-isolated",
-            "Unit, its case and its screws against the body, measured",
+            "Path from the unit, its case and its screws to the body, measured",
             [
-                "no path to the body",
-                "made for positive earth, as its data ask",
-                "car changed to negative earth",
-                "path to the body",
+                "no path",
+                "made for it",
+                "car changed over",
+                "path found",
             ],
-            ["no path to the body", "made for positive earth, as its data ask", "car changed to negative earth"],
+            ["no path", "made for it", "car changed over"],
             hold_point=True,
             applies={"earth_polarity": ["positive"]},
-            help="Meter on ohm from case and screws to bare body, and from the unit's negative lead to the body: open.",
+            help="Meter on ohm from case and screws to bare body, and from the unit's negative lead to the body: "
+            "open. A unit made for positive earth: as its data ask.",
             caution="On a positive-earth car a case that touches the body shorts the battery through the unit.",
             source=UNIT,
         ),
@@ -107,18 +108,19 @@ COIL = Section(
         ),
         choice(
             "coil-wired",
-            "Coil's low-voltage leads",
-            ["15 to the feed, 1 to the unit", "changed over for positive earth", "not clear"],
-            ["15 to the feed, 1 to the unit", "changed over for positive earth"],
+            "Coil's low-voltage leads by their terminals",
+            ["15 feed, 1 unit", "changed over", "not clear"],
+            ["15 feed, 1 unit", "changed over"],
             help="With negative earth terminal 1 is the negative side and goes to the unit. Wired so, the plug's "
-            "centre electrode is negative and the spark needs less voltage.",
+            "centre electrode is negative and the spark needs less voltage. Changed over: "
+            "for positive earth.",
             source=TERMINALS,
         ),
         choice(
             "ballast-route",
             "Ballast, as coil and unit want it",
-            ["kept in the coil's feed", "taken out, coil changed to suit", "taken out, coil unchanged"],
-            ["kept in the coil's feed", "taken out, coil changed to suit"],
+            ["kept", "out, new coil", "out, old coil"],
+            ["kept", "out, new coil"],
             applies={"ballast": [True]},
             help="A coil made for a ballast draws about twice its current without one. Some feeds are a resistance "
             "wire inside the loom: measure, do not look for a block.",
@@ -143,11 +145,12 @@ COIL = Section(
         choice(
             "changed-to-negative",
             "If the car was changed to negative earth: what depends on it",
-            ["dynamo, radio, clock, tachometer and coil all seen to", "something left to do", "car stays as it is"],
-            ["dynamo, radio, clock, tachometer and coil all seen to", "car stays as it is"],
+            ["all seen to", "work left", "not changed"],
+            ["all seen to", "not changed"],
             applies={"earth_polarity": ["positive"]},
-            help="Polarise the dynamo anew, exchange the coil's low-voltage leads. A radio, an electric clock or a "
-            "tachometer of that age may not survive the change. Then put the polarity right on the car's card.",
+            help="Dynamo, radio, clock, tachometer, coil. Polarise the dynamo anew, exchange the coil's low-voltage "
+            "leads. A radio, an electric clock or a tachometer of that age may not survive the change. Then put the "
+            "polarity right on the car's card.",
             caution="A radio of that age may burn when the polarity changes: take its feed off first.",
             source=PRACTICE,
         ),
@@ -182,8 +185,8 @@ LEADS_AND_PLUGS = Section(
         choice(
             "lead-kind",
             "Plug and coil leads",
-            ["suppressed, as the unit's data ask", "solid wire"],
-            ["suppressed, as the unit's data ask"],
+            ["suppressed", "solid wire"],
+            ["suppressed"],
             help="Solid wire radiates into the trigger wire: the unit loses count or resets.",
             source=UNIT,
         ),
@@ -225,8 +228,8 @@ VACUUM = Section(
         choice(
             "vacuum-source",
             "Where the unit's vacuum is taken",
-            ["manifold", "port at the throttle", "one barrel only"],
-            ["manifold", "port at the throttle"],
+            ["manifold", "throttle port", "one barrel"],
+            ["manifold", "throttle port"],
             applies={"unit_vacuum": ["ramp", "table"]},
             help="The map must be made for the same place: a port is dead at idle, the manifold is not. One barrel of "
             "several pulses too much.",
@@ -297,7 +300,8 @@ ROUTING = Section(
             second_person=True,
             help="Finger on each wire from end to end, against the unit's own diagram, aloud. The battery stays off "
             "until this holds.",
-            caution=HIGH_VOLTAGE + " A coil whose outlet ends in the open kills itself and the unit.",
+            caution="Before the battery goes on, every lead ends at a plug or an earthed gap: an open outlet looks "
+            "for a way through a hand, and kills coil and unit.",
             source=PRACTICE,
         ),
     ),
