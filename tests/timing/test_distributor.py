@@ -198,6 +198,22 @@ class TestSweep:
         assert finding.degrees == pytest.approx(error)
         assert f"is about 5.0° {way}" in finding.sentence
 
+    def test_an_error_only_in_the_rise_is_not_the_base_timing(self):
+        advances = [a + 4 * (1000 < n < 4000) for n, a in zip(SPEEDS, on_the_middle(), strict=True)]
+        assert sweep(advances).kinds == {WearKind.WEAK_SPRINGS}
+
+    def test_kinds_are_words_that_may_be_stored(self):
+        assert [kind.value for kind in WearKind] == [
+            "within_band",
+            "base_offset",
+            "weak_springs",
+            "too_much_advance",
+            "seized_weights",
+            "sticky_weights",
+            "worn_drive",
+            "cannot_tell",
+        ]
+
     def test_below_rest_is_not_the_weights_doing(self):
         advances = on_the_middle(SPEEDS)
         found = sweep([-3, -3, *advances], rpm=[500, 600, *SPEEDS])
@@ -258,6 +274,24 @@ class TestHysteresis:
             assert only(found).degrees == pytest.approx(hang)
             assert (only(found).from_rpm, only(found).to_rpm) == (700, 4600)
 
+    def test_a_sweep_that_is_early_both_ways_does_not_hang_on(self):
+        readings = [
+            (n, a + 5, way) for n, a in zip(SPEEDS, on_the_middle(), strict=True) for way in ("rising", "falling")
+        ]
+        assert compare_sweep(readings, BAND).kinds == {WearKind.BASE_OFFSET}
+
+    def test_two_speeds_are_enough_to_see_it(self):
+        up = [(n, a) for n, a in zip(SPEEDS, on_the_middle(), strict=True)]
+        found = compare_sweep([*up, (1800, 15.0, "falling"), (2500, MIDDLE.advance(2500) + 3, "falling")], BAND)
+        assert only(found).kind is WearKind.STICKY_WEIGHTS
+        assert "3.0° on average over 2 speeds" in only(found).sentence
+        assert not any("Rising and falling" in sentence for sentence in found.not_judged)
+
+    def test_half_a_degree_on_average_is_enough_beside_a_large_one(self):
+        up = [(n, a) for n, a in zip(SPEEDS, on_the_middle(), strict=True)]
+        down = [(n, a + 4 * (n == 1800), "falling") for n, a in up]
+        assert WearKind.STICKY_WEIGHTS in compare_sweep([*up, *down], BAND).kinds
+
     def test_speeds_need_not_be_the_same_both_ways(self):
         found = self.there_and_back(3, shift=40)
         assert only(found).degrees == pytest.approx(3, abs=1e-9)
@@ -294,12 +328,13 @@ class TestScatter:
         [
             ((1.01, -1.01), True),
             ((0.99, -0.99), False),
+            ((0.99, -0.99, 0.99), True),
             ((0.99, -0.99, 0.99, -0.99), True),
             ((0.85, -0.85, 0.85, -0.85), False),
         ],
     )
     def test_two_degrees_apart_or_one_of_standard_deviation_is_the_limit(self, offs, worn):
-        # Four readings +-a have standard deviation a sqrt(4/3): 1.143 and 0.981.
+        # Four readings +-a have standard deviation a sqrt(4/3): 1.143 and 0.981; three have the same.
         assert (WearKind.WORN_DRIVE in self.repeated(*offs).kinds) is worn, "common practice, no source"
 
     def test_the_slope_of_the_curve_is_not_scatter(self):
@@ -347,9 +382,17 @@ class TestSweepInput:
         with pytest.raises(TimingError, match=message):
             compare_sweep(readings, BAND)
 
-    def test_a_base_timing_that_is_none_is_refused(self):
-        with pytest.raises(TimingError, match="base timing must be a finite number"):
-            compare_sweep([(900, 10)], BAND, base_deg=math.nan)
+    @pytest.mark.parametrize(
+        ("base", "message"),
+        [
+            (math.nan, "base timing must be a finite number"),
+            (180.5, "base timing must be 180 degrees or less, not 180.5"),
+            (-180.5, "base timing must be -180 degrees or more, not -180.5"),
+        ],
+    )
+    def test_a_base_timing_that_is_none_is_refused(self, base, message):
+        with pytest.raises(TimingError, match=f"^{message}"):
+            compare_sweep([(900, 10)], BAND, base_deg=base)
 
     @pytest.mark.parametrize(
         ("limits", "message"),

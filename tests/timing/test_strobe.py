@@ -494,6 +494,19 @@ class TestOrderOfRules:
         assert (verdict.turn_deg is not None) is (verdict.kind is VerdictKind.RESET)
 
 
+def test_kinds_of_verdict_are_words_that_may_be_stored():
+    assert [kind.value for kind in VerdictKind] == [
+        "more_readings",
+        "mechanism_not_locked",
+        "scatter_or_mark",
+        "lag",
+        "reset",
+        "within_tolerance",
+        "wild_reading",
+        "curve_not_flat",
+    ]
+
+
 class TestOneWildReading:
     @pytest.mark.parametrize("place", range(8))
     def test_it_is_named_wherever_it_is(self, place):
