@@ -23,6 +23,8 @@ from jobs.card.forms import (
 )
 from jobs.card.models import STAGES, Job, JobState, Stage
 from jobs.card.pages import crossings_unmet, job_context, job_for
+from jobs.maps import queries as maps
+from jobs.strobe import queries as strobe
 
 
 @require_GET
@@ -62,6 +64,8 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
         job_context(
             request,
             job,
+            in_car=maps.in_car(job),
+            proof=strobe.base_proof(job),
             unmet=crossings_unmet(job),
             last_lines=job.journal.select_related("by", "device").order_by("-at", "-pk")[:8],
             note_form=NoteForm(),

@@ -6,6 +6,7 @@ from datetime import date, datetime
 
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from garage.people.queries import the_workshop
 from jobs.card.models import Job, Stage
@@ -72,8 +73,15 @@ def _next_label(checked: bool, signed: bool) -> str:
 
 
 def after_care_progress(job: Job) -> StageProgress:
-    """The last stage asks for nothing: its checks come due by distance and by date."""
-    return StageProgress()
+    """The last stage asks for nothing; it says when the car is due."""
+    due = come_back(job)
+    if due is None:
+        return StageProgress()
+    day = date_format(due.by, "j F Y")
+    return StageProgress(
+        next_label=f"Check the car: due since {day}" if due.is_due else f"Check the car by {day}",
+        next_url=reverse("handover:after-care", args=[job.code]),
+    )
 
 
 def stored_bytes(document: IssuedDocument) -> bytes:

@@ -96,10 +96,12 @@ def final_check(job: Job) -> Judged | None:
     return judged(sitting)
 
 
-def latest_readings(job: Job) -> list[tuple[float, float]]:
-    """(rpm, degrees BTDC) of the last sitting against a map, for the bench to lay under its curve."""
+def latest_readings(job: Job) -> list[tuple[float, float | None, float]]:
+    """(rpm, vacuum in kPa, degrees BTDC) of the last sitting against a map, for the bench to lay under its curve."""
     sitting = last_sitting(job, Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE)
-    return [(reading.rpm, reading.measured_deg) for reading in standing_readings(sitting)] if sitting else []
+    if sitting is None:
+        return []
+    return [(reading.rpm, reading.vacuum_kpa, reading.measured_deg) for reading in standing_readings(sitting)]
 
 
 def clamp(job: Job) -> ClampCheck | None:

@@ -28,6 +28,12 @@ STAGE_OF = {
     Purpose.AFTER_CARE: Stage.AFTER_CARE,
 }
 
+DEEDS = [
+    (Purpose.SWEEP.value, "Begin a sweep of the map"),
+    (Purpose.FINAL.value, "Begin the final check"),
+    (Purpose.AFTER_CARE.value, "Begin an after-care check"),
+]
+
 
 def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> HttpResponse:
     check = queries.clamp(job)
@@ -45,7 +51,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> Ht
         clamp=check,
         clamp_holds=queries.clamp_holds(check),
         versions=maps.released_versions(job),
-        purposes=[Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE],
+        deeds=DEEDS,
         **{**fresh, **forms},
     )
     return render(request, "jobs/strobe/page.html", context, status=status)
