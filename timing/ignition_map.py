@@ -84,11 +84,11 @@ class IgnitionMap:
     def __post_init__(self) -> None:
         base = number(self.base_deg, "base timing", low=-_MOST_BASE, high=_MOST_BASE, unit="degrees")
         object.__setattr__(self, "base_deg", base)
-        if self.dwell_ms is not None:
-            object.__setattr__(self, "dwell_ms", number(self.dwell_ms, "dwell", above=0, unit="ms"))
-        if self.rev_limit_rpm is not None:
-            limit = number(self.rev_limit_rpm, "the rev limit", above=0, unit="rpm")
-            object.__setattr__(self, "rev_limit_rpm", limit)
+        for name, what, unit in (("dwell_ms", "dwell", "ms"), ("rev_limit_rpm", "the rev limit", "rpm")):
+            if getattr(self, name) is not None:
+                figure = number(getattr(self, name), what, above=0, unit=unit)
+                number(_rounded(figure), what, above=0, unit=unit)  # nor may the record make it 0
+                object.__setattr__(self, name, figure)
         if self.rev_limit_manner not in (None, *REV_LIMIT_MANNERS):
             raise MapError(f"the rev limit is soft or hard, not {self.rev_limit_manner!r}")
         if not isinstance(self.repeated_sparks, bool):

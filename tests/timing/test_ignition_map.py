@@ -81,6 +81,7 @@ def test_the_total_is_counted_from_the_base():
         ({"vacuum": 14}, "the vacuum part must be"),
         ({"boost": 14}, "the boost part must be"),
         ({"dwell_ms": 0}, "dwell must be above 0 ms, not 0"),
+        ({"dwell_ms": 4e-7}, "dwell must be above 0 ms, not 0"),
         ({"rev_limit_rpm": 0}, "the rev limit must be above 0 rpm, not 0"),
         ({"rev_limit_manner": "gentle"}, "the rev limit is soft or hard, not 'gentle'"),
         ({"repeated_sparks": None}, "repeated sparks while cranking are either on or off"),
