@@ -33,8 +33,9 @@ def missing_for_circuit(vehicle: Vehicle) -> list[str]:
     return missing
 
 
-def circuit_of(vehicle: Vehicle) -> Primary | None:
-    """The circuit at charging voltage and working temperature; None where a figure is missing."""
+def circuit_of(vehicle: Vehicle, charging_v: float | None = None) -> Primary | None:
+    """The circuit at charging voltage (as measured, or what is usual) and working temperature; None where a figure is
+    missing."""
     coil = vehicle.coil
     if coil.primary_ohm is None or coil.inductance_mh is None or missing_for_circuit(vehicle):
         return None
@@ -42,7 +43,7 @@ def circuit_of(vehicle: Vehicle) -> Primary | None:
         return Primary(
             resistance_ohm=float(resistance_at(coil.primary_ohm, WORKING_C)),
             inductance_mh=coil.inductance_mh,
-            supply_v=supply(vehicle, CHARGING_V),
+            supply_v=charging_v or supply(vehicle, CHARGING_V),
             ballast_ohm=coil.ballast_ohm if coil.has_ballast and coil.ballast_ohm else 0.0,
             wiring_ohm=WIRING_OHM,
             switch_drop_v=SWITCH_DROP_V,

@@ -1,5 +1,6 @@
 """How far a job's sheets are, and what stands on them, for the gates, the other rooms and the documents."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -93,8 +94,16 @@ def newer_revision(record: JobSheet) -> TemplateRevision | None:
 
 def entered_value(job: Job, kind: str, key: str) -> Value | float | None:
     """What stands for the item `key`: a figure in its unit, a choice, words, True for a tick; None while it is open."""
+    return entered_values(job, kind, [key])[key]
+
+
+def entered_values(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Value | float | None]:
+    """As `entered_value` for each of `keys`, with the sheet laid out once."""
     found = sheet(job, kind)
-    line = found.line(key) if found else None
+    return {key: _value_of(found.line(key) if found else None) for key in keys}
+
+
+def _value_of(line: Line | None) -> Value | float | None:
     if line is None or line.current is None or line.is_open or line.is_conflict:
         return None
     entry = line.current

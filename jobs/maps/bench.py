@@ -99,7 +99,7 @@ def on_the_bench(
         wanted=the_map,
         unit=unit,
         holding=holding,
-        findings=judged(the_map, unit, version.job.vehicle, holding, vacuum_unit=shown_in),
+        findings=judged(the_map, unit, version.job, holding, vacuum_unit=shown_in),
         layers=laid(version.job, version, the_map.base_deg, the_map.total_advance(), asked),
         editable=editable,
         vacuum_unit=shown_in,

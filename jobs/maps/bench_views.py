@@ -75,7 +75,7 @@ def judge(request: HttpRequest, code: str, number: int) -> HttpResponse:
     bench = on_the_bench(version, asked=asked, wanted=form.ignition_map(), vacuum_unit=form.vacuum_in, editable=True)
     context = bench.context()
     answer: dict[str, Any] = {
-        "chart": render_to_string(bench.chart.template, {"chart": context["chart"]}),
+        "chart": render_to_string(context["chart"].template, {"chart": context["chart"]}),
         "findings": render_to_string("jobs/maps/_findings.html", context),
         "fit": render_to_string("jobs/maps/_fit.html", context),
         "held": bench.held_figures(),

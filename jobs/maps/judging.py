@@ -6,9 +6,10 @@ from typing import Any
 
 from garage.people.models import Workshop
 from garage.quantities.words import pressure
-from garage.vehicles.circuit import CRANKING_V, circuit_of, supply
-from garage.vehicles.models import Vehicle
+from garage.vehicles.circuit import circuit_of
+from jobs.card.models import Job
 from jobs.maps.holding import Holding
+from jobs.maps.measured import Measured, cranking_volts, measured
 from jobs.maps.models import MapVersion
 from timing.charts import FindingMark
 from timing.ignition_map import IgnitionMap
@@ -33,15 +34,16 @@ class Judged:
 
 
 def judged(
-    wanted: IgnitionMap, unit: UnitType, vehicle: Vehicle, holding: Holding, *, vacuum_unit: str = "kPa"
+    wanted: IgnitionMap, unit: UnitType, job: Job, holding: Holding, *, vacuum_unit: str = "kPa"
 ) -> list[Judged]:
     """Everything found on a map in this car, lettered in the order of weight."""
     workshop = Workshop.objects.first()
+    found = measured(job, workshop.altitude_m if workshop else 0.0)
     findings = review(
         wanted,
-        engine_facts(vehicle),
+        engine_facts(job, found),
         unit,
-        coil_facts(vehicle),
+        coil_facts(job, found),
         altitude_m=workshop.altitude_m if workshop else None,
         limits=limits_of(workshop),
         fitted=holding.fitted,
@@ -52,7 +54,7 @@ def judged(
 
 def stops_of(version: MapVersion, holding: Holding) -> tuple[str, ...]:
     """The findings that say stop, as sentences."""
-    found = judged(version.ignition_map(), version.unit_revision.holds(), version.job.vehicle, holding)
+    found = judged(version.ignition_map(), version.unit_revision.holds(), version.job, holding)
     return tuple(one.finding.sentence for one in found if one.finding.kind is Kind.STOP)
 
 
@@ -66,13 +68,15 @@ def limits_of(workshop: Workshop | None) -> ReviewLimits:
     )
 
 
-def engine_facts(vehicle: Vehicle) -> EngineFacts:
+def engine_facts(job: Job, found: Measured) -> EngineFacts:
+    vehicle = job.vehicle
     engine, distributor = vehicle.engine, vehicle.distributor
     return EngineFacts(
         cylinders=engine.cylinders,
         strokes=engine.strokes,
         idle_rpm=engine.idle_rpm,
         red_line_rpm=engine.red_line_rpm,
+        idle_vacuum_kpa=found.idle_vacuum_kpa,
         fuel_ron=engine.fuel_ron,
         boosted=engine.boosted,
         tachometer=vehicle.tachometer or None,
@@ -86,12 +90,12 @@ def engine_facts(vehicle: Vehicle) -> EngineFacts:
     )
 
 
-def coil_facts(vehicle: Vehicle) -> CoilFacts:
-    circuit = circuit_of(vehicle)
+def coil_facts(job: Job, found: Measured) -> CoilFacts:
+    circuit = circuit_of(job.vehicle, found.charging_v)
     return CoilFacts(
         primary=circuit,
-        cranking_v=supply(vehicle, CRANKING_V) if circuit else None,
-        heat_limit_w=vehicle.coil.heat_limit_w,
+        cranking_v=cranking_volts(job, found) if circuit else None,
+        heat_limit_w=job.vehicle.coil.heat_limit_w,
     )
 
 

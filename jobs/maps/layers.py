@@ -106,7 +106,7 @@ def _sweep(job: Job, base_deg: float) -> list[Pair]:
 def _readings(job: Job, base_deg: float, surface: TotalAdvance) -> list[Pair]:
     """Strobe readings less what vacuum gave them, so that they lie on the speed curve where all is well."""
     pairs = []
-    for rpm, vacuum, degrees in getattr(strobe, "latest_readings", lambda job: [])(job):
+    for rpm, vacuum, degrees in strobe.latest_readings(job):
         added = float(surface.parts(rpm, vacuum).vacuum) if vacuum else 0.0
         pairs.append((rpm, degrees - base_deg - added))
     return sorted(pairs)
@@ -114,5 +114,4 @@ def _readings(job: Job, base_deg: float, surface: TotalAdvance) -> list[Pair]:
 
 def _notes(job: Job, surface: TotalAdvance) -> list[Pair]:
     """The spark that road notes point at: the speed curve at their speed."""
-    notes = getattr(roadtest, "notes_at", lambda job: [])(job)
-    return sorted((note.rpm, float(surface.curve.advance(note.rpm))) for note in notes if note.rpm is not None)
+    return sorted((note["rpm"], float(surface.curve.advance(note["rpm"]))) for note in roadtest.notes_at(job))
