@@ -1,0 +1,45 @@
+"""What must be in place before the workshop opens: its tables and its static files."""
+
+import hashlib
+from pathlib import Path
+
+from django.conf import settings
+from django.contrib.staticfiles.finders import get_finders
+from django.core.management import call_command
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+
+
+def steps_behind() -> int:
+    """How many migrations the database lacks."""
+    executor = MigrationExecutor(connection)
+    return len(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+
+
+def bring_tables_up_to_date() -> None:
+    call_command("migrate", interactive=False, verbosity=0)
+
+
+def static_files_are_stale() -> bool:
+    noted = _note()
+    return not noted.exists() or noted.read_text() != _state_of_the_sources()
+
+
+def collect_static_files() -> None:
+    state = _state_of_the_sources()
+    call_command("collectstatic", interactive=False, verbosity=0)
+    _note().write_text(state)
+
+
+def _note() -> Path:
+    return Path(settings.STATIC_ROOT) / ".collected"
+
+
+def _state_of_the_sources() -> str:
+    """Changes with any file's name, size or moment of change."""
+    digest = hashlib.sha256()
+    for finder in get_finders():
+        for name, storage in sorted(finder.list([]), key=lambda found: found[0]):
+            state = Path(storage.path(name)).stat()
+            digest.update(f"{name} {state.st_size} {state.st_mtime_ns}\n".encode())
+    return digest.hexdigest()
