@@ -1,4 +1,4 @@
-"""Pictures for the demo's photographs: plain drawings that say what a photograph would show, and that they are drawn."""
+"""Pictures for the demo's photographs: plain drawings that say what a photograph would show."""
 
 from io import BytesIO
 

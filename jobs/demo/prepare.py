@@ -1,5 +1,6 @@
 """Filling a data folder with the demo's workshop: once, and never one that holds a real workshop."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -26,8 +27,10 @@ class Prepared:
     customer_path: str
 
 
-def prepare() -> Prepared:
+def prepare(*, before_filling: Callable[[], None] = lambda: None) -> Prepared:
     """Lay the tables, gather the static files, and fill the workshop unless that was done before.
+
+    `before_filling` is called where it was not, since filling takes its time.
 
     Raises
     ------
@@ -40,6 +43,7 @@ def prepare() -> Prepared:
     is_new = False
     with transaction.atomic():
         if not Workshop.objects.exists():
+            before_filling()
             _link_file().write_text(_fill())
             is_new = True
     return Prepared(is_new, _link_file().read_text().strip() if _link_file().exists() else "")

@@ -35,7 +35,7 @@ def serve(port: int) -> None:
         _serve_in_this_process(port)
         return
 
-    class Demo(BaseApplication):  # type: ignore[misc]
+    class Demo(BaseApplication):
         def load_config(self) -> None:
             for name, value in {
                 "bind": f"{HERE}:{port}",

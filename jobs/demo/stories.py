@@ -194,9 +194,9 @@ def _papers_and_bill(job: Job, crew: Crew) -> None:
         (CostKind.PART, "Suppressed leads, set", "1", "42.50"),
         (CostKind.PART, "Fuse holder and loom", "1", "18.20"),
     ]
-    for kind, words, quantity, price in bill:
+    for sort, words, quantity, price in bill:
         enter_cost(
-            job=job, id=uuid4(), kind=kind, description=words, quantity=Decimal(quantity), unit_price=Decimal(price),
+            job=job, id=uuid4(), kind=sort, description=words, quantity=Decimal(quantity), unit_price=Decimal(price),
             signed=desk.sign(),
         )  # fmt: skip
 

@@ -5,8 +5,6 @@ from datetime import date
 from typing import Any
 from uuid import uuid4
 
-import numpy as np
-
 from garage.people.models import Staff
 from garage.people.signature import Signature
 from garage.units.models import FittedUnit
@@ -127,9 +125,9 @@ def read_sweep(job: Job, car: DemoCar, shift: Shift, speeds: Iterable[float], di
     band = band_of(job.vehicle)
     assert band is not None  # noqa: S101 - a sweep is told of cars with a band only
     base = job.vehicle.distributor.base_timing_deg or 0.0
+    wear = AdvanceCurve([rpm for rpm, _ in car.wear], [degrees for _, degrees in car.wear])
     for place, rpm in enumerate(speeds):
-        wear = float(np.interp(rpm, *zip(*car.wear, strict=True)))
-        seen = base + float(band.middle.advance(rpm)) + wear + SCATTER[place % len(SCATTER)]
+        seen = base + float(band.middle.advance(rpm)) + float(wear.advance(rpm)) + SCATTER[place % len(SCATTER)]
         inspection.record_sweep_reading(
             job=job, id=uuid4(), rpm=rpm, measured_deg=_half(seen), direction=direction, signed=shift.sign(1)
         )

@@ -22,7 +22,9 @@ class Command(BaseCommand):
         try:
             if not prepare_only:
                 refuse_a_taken_port(port)
-            prepared = prepare()
+            prepared = prepare(
+                before_filling=lambda: self.stderr.write("Filling an invented workshop; this takes half a minute.")
+            )
         except (RealWorkshopError, PortTakenError) as refusal:
             raise CommandError(str(refusal)) from None
         self.stdout.write(_notice(prepared, port))
