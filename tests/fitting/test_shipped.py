@@ -180,7 +180,7 @@ def test_a_second_person_looks_where_a_slip_would_break_the_engine_or_hurt_someo
     [
         # handbook, section 11: rows 17 to 21
         ["post-to-body", "battery-isolated", "dead-proven", "advance-free-play", "rotor-overlap-highest"],
-        ["rotor-overlap-lowest", "trigger-edge", "unit-earth", "feed-switched", "fuse", "coil-wired"],
+        ["rotor-overlap-lowest", "unit-earth", "feed-switched", "fuse", "coil-wired"],
         ["coil-wired", "vacuum-leak", "clearance", "wiring-second-look", "battery-on", "coil-off"],
         ["coil-off", "unit-basics-keyed", "trigger-seen", "test-gap-earthed", "spark-every-cylinder", "starts"],
         ["starts", "feed-drop", "earth-drop", "clamp-ready", "old-parts"],
@@ -191,6 +191,20 @@ def test_a_second_person_looks_where_a_slip_would_break_the_engine_or_hurt_someo
 def test_a_fitting_goes_in_the_order_of_a_good_mechanic(of, order):
     shown = keys(of)
     assert [key for key in shown if key in order] == order
+
+
+@pytest.mark.parametrize(
+    ("of", "order"),
+    [
+        # contacts are read by a meter, with the battery off
+        (BREAKER, ["battery-isolated", "distributor-in", "breaker-off-coil", "trigger-edge", "battery-on"]),
+        # a sensor must be fed, and then no coil may be there to fire
+        (ELECTRONIC, ["battery-on", "coil-disconnected", "hall-signal", "trigger-edge", "coil-reconnected",
+                      "spark-every-cylinder"]),
+    ],
+)  # fmt: skip
+def test_a_trigger_is_proven_when_it_can_be_and_no_spark_can_come_of_it(of, order):
+    assert [key for key in keys(of) if key in order] == order
 
 
 @pytest.mark.parametrize(

@@ -28,8 +28,8 @@ BREAKER = Section(
             "distributor °",
             None,
             None,
-            help="To the car's data within 3 distributor degrees. The unit makes the coil's dwell itself; this one "
-            "only fixes where the contacts open.",
+            help="Set by feeler, read with a meter and degree marks or on the bench. To the car's data within 3 "
+            "degrees. The unit makes the coil's dwell itself; this one only fixes where the contacts open.",
             source="the car's data ±3 distributor °; common practice, no source",
         ),
         choice(
@@ -89,7 +89,8 @@ BREAKER = Section(
             "° BTDC",
             None,
             None,
-            help="Lamp across the contacts, turn the crank the way it runs. Note it: the unit counts from here.",
+            help="Meter, or a lamp with its own battery, across the contacts; turn the crank the way it runs. Note "
+            "it: the unit counts from here.",
             caution=TURNED_BY_HAND,
             source=UNIT,
         ),

@@ -2,7 +2,7 @@
 
 from jobs.fitting.models import SheetKind
 from jobs.fitting.shipped.before_fitting import AS_IT_WAS, MADE_DEAD, UNIT_AND_CAR
-from jobs.fitting.shipped.cautions import DEAD_BEFORE_TOUCHING, TURNED_BY_HAND
+from jobs.fitting.shipped.cautions import DEAD_BEFORE_TOUCHING
 from jobs.fitting.shipped.first_start import LEFT_FOR_THE_STROBE, SPARKS, SWITCHED_ON, running
 from jobs.fitting.shipped.locking import ADVANCE_LOCKED, BACK_IN, OUT_AND_LOOKED_OVER
 from jobs.fitting.shipped.sources import CAR_OR_RECORDED, PRACTICE, UNIT
@@ -47,40 +47,12 @@ TRIGGER = Section(
             help="Two stages on one coil kill each other. A module the unit drives stays where its data say.",
             source=UNIT,
         ),
-        measure(
-            "trigger-supply",
-            "Supply at the sensor, key on",
-            "V",
-            None,
-            None,
-            decimals=2,
-            applies={"trigger": ["hall", "optical"]},
-            help="Many want 5 V from the unit, some the battery's voltage. Read the data first.",
-            source=SENSOR_DATA,
-        ),
         tick(
             "trigger-supply-before-ballast",
             "Sensor's supply taken from the unit or before the ballast",
             applies={"trigger": ["hall", "optical"], "ballast": [True]},
             help="After the ballast it sags with every charge of the coil.",
             source=PRACTICE,
-        ),
-        choice(
-            "hall-signal",
-            "Hall signal, vane in and vane out of the gap, turned by hand",
-            ["switches both ways", "does not switch"],
-            ["switches both ways"],
-            applies={"trigger": ["hall"]},
-            help="It needs a resistor up to the supply, in the unit or for the test. Note which way the vane makes it.",
-            source=UNIT,
-        ),
-        choice(
-            "optical-signal",
-            "Optical signal, window and blade, turned by hand",
-            ["switches both ways", "does not switch"],
-            ["switches both ways"],
-            applies={"trigger": ["optical"]},
-            source=UNIT,
         ),
         tick(
             "optical-clean",
@@ -126,18 +98,6 @@ TRIGGER = Section(
             "speed rises. An oscilloscope shows the steep side.",
             source=UNIT,
         ),
-        measure(
-            "pickup-signal",
-            "Pick-up's alternating voltage, cranking, unit connected",
-            "V",
-            None,
-            None,
-            decimals=2,
-            applies={"trigger": ["inductive"]},
-            help="Coil disabled. Compare with the least the unit needs.",
-            caution="Fuel off, coil disabled, gear out. Nobody near fan and belt.",
-            source=UNIT,
-        ),
         tick(
             "trigger-wire",
             "Trigger wire away from the plug leads; a screen earthed at one end only",
@@ -151,6 +111,48 @@ TRIGGER = Section(
             hold_point=True,
             applies={"earth_polarity": ["positive"]},
             caution="A sensor supplied the wrong way round is dead at once.",
+            source=UNIT,
+        ),
+    ),
+)
+
+PROVEN = Section(
+    "Trigger proven, coil off",
+    (
+        tick(
+            "coil-disconnected",
+            "Coil's feed wire taken off, plugs out",
+            help="The trigger is proven by hand with the key on: the unit must have no coil to fire.",
+            caution="With the key on and the coil connected, a turn by hand makes a spark, and a kick breaks thumb and "
+            "wrist.",
+            source=PRACTICE,
+        ),
+        measure(
+            "trigger-supply",
+            "Supply at the sensor, key on",
+            "V",
+            None,
+            None,
+            decimals=2,
+            applies={"trigger": ["hall", "optical"]},
+            help="Many want 5 V from the unit, some the battery's voltage. Read the data first.",
+            source=SENSOR_DATA,
+        ),
+        choice(
+            "hall-signal",
+            "Hall signal, vane in and vane out of the gap, turned by hand",
+            ["switches both ways", "does not switch"],
+            ["switches both ways"],
+            applies={"trigger": ["hall"]},
+            help="It needs a resistor up to the supply, in the unit or for the test. Note which way the vane makes it.",
+            source=UNIT,
+        ),
+        choice(
+            "optical-signal",
+            "Optical signal, window and blade, turned by hand",
+            ["switches both ways", "does not switch"],
+            ["switches both ways"],
+            applies={"trigger": ["optical"]},
             source=UNIT,
         ),
         tick(
@@ -167,7 +169,7 @@ TRIGGER = Section(
             None,
             help="Turn the crank the way it runs until the unit's light, or a meter on the signal, changes. An "
             "inductive one gives nothing standing: line the tooth up by eye.",
-            caution=TURNED_BY_HAND,
+            caution="Coil off, plugs out, gear out, by hand only. Nobody near the starter switch.",
             source=UNIT,
         ),
         choice(
@@ -177,6 +179,23 @@ TRIGGER = Section(
             ["after it", "timed from the one before"],
             help="A unit can only wait. A spark wanted before its trigger must be timed from the one before.",
             source=UNIT,
+        ),
+        measure(
+            "pickup-signal",
+            "Pick-up's alternating voltage, cranking, unit connected",
+            "V",
+            None,
+            None,
+            decimals=2,
+            applies={"trigger": ["inductive"]},
+            help="Compare with the least the unit needs.",
+            caution="Fuel off, coil disabled, gear out. Nobody near fan and belt.",
+            source=UNIT,
+        ),
+        tick(
+            "coil-reconnected",
+            "Coil's feed wire back on, plugs in",
+            source=PRACTICE,
         ),
     ),
 )
@@ -222,6 +241,7 @@ LIST = ShippedList(
         VACUUM,
         ROUTING,
         SWITCHED_ON,
+        PROVEN,
         SPARKS,
         RUNNING,
         LEFT_FOR_THE_STROBE,
