@@ -1,7 +1,7 @@
 """The check-lists that come with Crankmark, and how they get into a workshop.
 
-Each list is a module of this package that ends in `LIST = ShippedList(...)` and stands in `MODULES`; sections that lists
-share have modules of their own, named for the part of the work. It is written with the words of
+Each list is a module of this package that ends in `LIST = ShippedList(...)` and stands in `MODULES`; sections that
+lists share have modules of their own, named for the part of the work. It is written with the words of
 `jobs.fitting.shipped.spec`:
 
     from jobs.fitting.models import SheetKind
