@@ -22,6 +22,12 @@ class EditionForm(forms.Form):
 
     edition = forms.IntegerField(widget=forms.HiddenInput)
 
+    def stand_at(self, edition: int) -> None:
+        """Keep what was typed, for the edition that stands now: to send it again is then a decision, not a slip."""
+        typed = self.data.copy()  # type: ignore[attr-defined]
+        typed[self.add_prefix("edition")] = str(edition)
+        self.data = typed
+
 
 def save_if_unchanged(thing: models.Model, *, edition: int, values: dict[str, Any]) -> None:
     """Write `values` to `thing` if it still stands at `edition`, and raise `StaleEditError` if not.

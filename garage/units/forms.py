@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from typing import Any, get_args
+from uuid import UUID, uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -61,7 +62,7 @@ class FiguresField(forms.CharField):
     widget = forms.TextInput(attrs={"autocomplete": "off"})
 
     def to_python(self, value: Any) -> list[float]:  # type: ignore[override]
-        text = super().to_python(value)
+        text = super().to_python(value) or ""
         figures = []
         for word in re.split(r"[\s;,]+", text.strip()):
             if not word:
@@ -161,9 +162,13 @@ class UnitTypeForm(OnceForm):
         others = UnitType.objects.filter(name__iexact=name)
         if self.unit_type is not None:
             others = others.exclude(pk=self.unit_type.pk)
-        if others.exists() and not UnitTypeRevision.objects.filter(once=self.data.get("once") or None).exists():
+        if others.exists() and not UnitTypeRevision.objects.filter(once=self._once()).exists():
             raise ValidationError("A unit type of this name is already described.", code="twice")
         return name
+
+    def _once(self) -> UUID:
+        """The form's id, or one that nothing bears."""
+        return self.cleaned_data.get("once") or uuid4()
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -333,7 +338,7 @@ class UnitForm(OnceForm):
         revision, serial = cleaned.get("revision"), cleaned.get("serial_number")
         twins = FittedUnit.objects.filter(
             revision__unit_type=getattr(revision, "unit_type", None), serial_number__iexact=serial or ""
-        ).exclude(once=cleaned.get("once"))
+        ).exclude(once=cleaned.get("once") or uuid4())
         if revision and serial and twins.exists():
             self.add_error("serial_number", "A unit of this type with this serial number is already entered.")
         return cleaned

@@ -105,8 +105,7 @@ def _change_notes(request: HttpRequest, pk: int, form: UnitNotesForm) -> HttpRes
         try:
             actions.change_unit(unit=unit, edition=form.cleaned_data["edition"], notes=form.cleaned_data["notes"])
         except StaleEditError as stale:
-            form.data = form.data.copy()
-            form.data["edition"] = str(stale.current.edition)  # type: ignore[attr-defined]
+            form.stand_at(stale.current.edition)  # type: ignore[attr-defined]
             context = {**_unit_page(pk, form), "standing": stale.current.notes}  # type: ignore[attr-defined]
             return render(request, "garage/units/unit.html", context, status=409)
         return redirect("units:fitted", pk)

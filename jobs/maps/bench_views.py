@@ -57,8 +57,7 @@ def _save(request: HttpRequest, code: str, number: int) -> HttpResponse:
 
 def _both(request: HttpRequest, job: Job, standing: MapVersion, form: MapForm) -> HttpResponse:
     """Somebody stored in between: theirs and what was typed side by side; storing again stores what was typed."""
-    form.data = form.data.copy()
-    form.data["edition"] = str(standing.edition)
+    form.stand_at(standing.edition)
     difference = compare(standing.ignition_map(), form.ignition_map(), _spoken_in(form.vacuum_in))
     context = _page(request, job, standing, form) | {"standing": standing, "difference": difference}
     return render(request, "jobs/maps/version.html", context, status=409)

@@ -59,7 +59,7 @@ def family_of(job: Job, in_car: MapVersion | None) -> list[Branch]:
         )
         for version in versions
     }
-    roots = []
+    roots: list[Branch] = []
     for version in versions:
         parent = branches.get(version.parent_id or 0)
         (parent.children if parent else roots).append(branches[version.pk])

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -84,7 +85,11 @@ class PatternForm(OnceForm):
 
     def clean_name(self) -> str:
         name: str = self.cleaned_data["name"].strip()
-        if CurvePattern.objects.filter(name__iexact=name).exclude(once=self.cleaned_data.get("once")).exists():
+        if (
+            CurvePattern.objects.filter(name__iexact=name)
+            .exclude(once=self.cleaned_data.get("once") or uuid4())
+            .exists()
+        ):
             raise ValidationError("A pattern of this name is already kept.", code="twice")
         return name
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from string import ascii_uppercase
-from typing import Any
+from typing import Any, cast
 
 from garage.people.models import Workshop
 from garage.quantities.words import pressure
@@ -13,7 +13,7 @@ from jobs.maps.measured import Measured, cranking_volts, measured
 from jobs.maps.models import MapVersion
 from timing.charts import FindingMark
 from timing.ignition_map import IgnitionMap
-from timing.review import CoilFacts, EngineFacts, Finding, Kind, ReviewLimits, RotorFacts, review
+from timing.review import CoilFacts, EngineFacts, Finding, Kind, ReviewLimits, RotorFacts, Tachometer, review
 from timing.unit import UnitType
 
 
@@ -79,7 +79,7 @@ def engine_facts(job: Job, found: Measured) -> EngineFacts:
         idle_vacuum_kpa=found.idle_vacuum_kpa,
         fuel_ron=engine.fuel_ron,
         boosted=engine.boosted,
-        tachometer=vehicle.tachometer or None,
+        tachometer=cast(Tachometer, vehicle.tachometer) if vehicle.tachometer else None,
         has_distributor=engine.cylinders != 1,  # a single fires without a cap
         rotor=RotorFacts(
             tip_radius_mm=distributor.rotor_tip_radius_mm,

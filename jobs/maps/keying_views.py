@@ -34,7 +34,7 @@ def key_in(request: HttpRequest, code: str, number: int) -> HttpResponse:
 def read_back(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, version = released_version(code, number)
     context = _context(request, job, version)
-    if not context["can_read_back"]:
+    if not context["can_read_back"] or job.unit is None:
         return render(request, "jobs/maps/read_back.html", context, status=409 if request.method == "POST" else 200)
     form = ReadBackForm(request.POST or None, lines=lines_of(version), initial={"fact_id": uuid.uuid4()})
     if form.is_valid():

@@ -6,7 +6,7 @@ from top dead centre, so the base is taken off it; another version brings its ow
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, cast
 
 from garage.vehicles.facts import band_of
 from jobs.card.models import Job
@@ -114,4 +114,5 @@ def _readings(job: Job, base_deg: float, surface: TotalAdvance) -> list[Pair]:
 
 def _notes(job: Job, surface: TotalAdvance) -> list[Pair]:
     """The spark that road notes point at: the speed curve at their speed."""
-    return sorted((note["rpm"], float(surface.curve.advance(note["rpm"]))) for note in roadtest.notes_at(job))
+    speeds = [cast(float, note["rpm"]) for note in roadtest.notes_at(job)]
+    return sorted((rpm, _at(surface.curve, rpm)) for rpm in speeds)

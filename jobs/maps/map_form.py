@@ -35,7 +35,7 @@ class FigureField(forms.FloatField):
         self.unit = unit
         super().__init__(**kwargs)
 
-    def to_python(self, value: Any) -> float | None:
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
         return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
 
     def prepare_value(self, value: Any) -> Any:
@@ -86,7 +86,7 @@ class MapForm(EditionForm):
             "dwell_ms",
             "rev_limit_rpm",
         ):
-            self.fields[name].validators += MapVersion._meta.get_field(name).validators
+            self.fields[name].validators += MapVersion._meta.get_field(name).validators  # type: ignore[union-attr]
 
     def _shown_in(self, hidden: str, chosen: str, known: list[str]) -> str:
         typed = self.data.get(hidden) if self.is_bound else None
@@ -104,18 +104,27 @@ class MapForm(EditionForm):
         assert isinstance(field, RowsField)  # noqa: S101 - for the type checker
         return field
 
-    def _clean_fields(self) -> None:
-        """As usual, but what was only shown and not touched keeps the exact figure it was shown for."""
-        super()._clean_fields()
-        for name in ("vacuum_start_kpa", "vacuum_full_kpa"):
-            before = self.initial.get(name)
-            if before is not None and self.data.get(name) == self.fields[name].prepare_value(before):
-                self.cleaned_data[name] = before
-        table, before = self.cleaned_data.get("vacuum_table"), self.initial.get("vacuum_table")
+    # What was only shown and not touched keeps the exact figure it was shown for.
+    def clean_vacuum_start_kpa(self) -> float | None:
+        return self._as_it_was("vacuum_start_kpa")
+
+    def clean_vacuum_full_kpa(self) -> float | None:
+        return self._as_it_was("vacuum_full_kpa")
+
+    def _as_it_was(self, name: str) -> float | None:
+        before: float | None = self.initial.get(name)
+        if before is not None and self.data.get(name) == self.fields[name].prepare_value(before):
+            return before
+        typed: float | None = self.cleaned_data[name]
+        return typed
+
+    def clean_vacuum_table(self) -> dict[str, list[Any]]:
+        table: dict[str, list[Any]] = self.cleaned_data["vacuum_table"]
+        before = self.initial.get("vacuum_table")
         if table and before and len(table["vacuum"]) == len(before["vacuum"]):
-            table["vacuum"] = [
-                _nearest_same(kpa, was) for kpa, was in zip(table["vacuum"], before["vacuum"], strict=True)
-            ]
+            pairs = zip(table["vacuum"], before["vacuum"], strict=True)
+            table["vacuum"] = [_nearest_same(kpa, was) for kpa, was in pairs]
+        return table
 
     def clean_boost(self) -> list[list[float]]:
         rows = self.cleaned_data["boost"]

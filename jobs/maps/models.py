@@ -144,7 +144,7 @@ class MapVersion(models.Model):
 
     def held_map(self) -> IgnitionMap:
         """What the unit holds of a released version."""
-        return ignition_map_of(self.held)
+        return ignition_map_of(self.held or {})
 
     def is_sound(self) -> bool:
         """Whether a released version still bears the seal it was released with: asked at every reading of it."""
@@ -262,7 +262,7 @@ class ReadBack(RecordedFact):
     unit = models.ForeignKey(FittedUnit, models.PROTECT, related_name="read_backs")
     shown = models.JSONField()  # position on the key-in sheet: what the unit showed, as typed
     mismatches = models.JSONField(default=list)  # sentences
-    clean = models.BooleanField()
+    clean = models.BooleanField()  # type: ignore[assignment]  # no method here is called clean
     power_cycled = models.BooleanField()
 
     class Meta:

@@ -3,13 +3,12 @@
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import QuerySet
 from django.urls import reverse
 
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
 from jobs.maps.holding import holding_of_version, lines_of
-from jobs.maps.models import MapVersion, ReadBack, settings_of
+from jobs.maps.models import MapVersion, MapVersionQuerySet, ReadBack, settings_of
 from timing.comparison import compare
 
 
@@ -43,7 +42,7 @@ def version_in_car(job: Job) -> MapVersion | None:
     return in_car(job).version
 
 
-def released_versions(job: Job) -> QuerySet[MapVersion]:
+def released_versions(job: Job) -> MapVersionQuerySet:
     return job.map_versions.released().order_by("number")
 
 

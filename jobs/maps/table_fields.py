@@ -92,10 +92,10 @@ class RowsField(CellsField):
         self.needed = needed
         super().__init__(columns, required=needed > 0, **kwargs)
 
-    def to_python(self, value: dict[str, list[str]]) -> list[list[float]]:
+    def to_python(self, value: dict[str, list[str]]) -> list[list[float]]:  # type: ignore[override]
         first, second = self.columns
         # A box may have been blanked: rows are counted as they stand on the page, so that a refusal finds its cell.
-        rows = []
+        rows: list[list[float]] = []
         for place, (a, b) in enumerate(zip(value[first.name], value[second.name], strict=False)):
             if not a.strip() and not b.strip():
                 continue
@@ -147,7 +147,7 @@ class VacuumTableField(CellsField):
         )
         super().__init__(columns, required=False, **kwargs)
 
-    def to_python(self, value: dict[str, list[str]]) -> dict[str, list[Any]]:
+    def to_python(self, value: dict[str, list[str]]) -> dict[str, list[Any]]:  # type: ignore[override]
         speed, vacuum, degrees = self.columns
         speeds = [self.read(speed, place, text) for place, text in enumerate(value[speed.name])]
         vacua = [self._vacuum(vacuum, place, text) for place, text in enumerate(value[vacuum.name])]
