@@ -164,11 +164,8 @@ class MapForm(EditionForm):
 
     def _lay_out_table(self, cleaned: dict[str, Any]) -> None:
         """A table that was asked for and has no cells yet takes the nodes of the unit, and what the ramp gave there."""
-        if (
-            cleaned["vacuum_scheme"] != VacuumScheme.TABLE
-            or cleaned.get("vacuum_table")
-            or "vacuum_table" in self.errors
-        ):
+        laid_out = cleaned.get("vacuum_table") or "vacuum_table" in self.errors
+        if laid_out or cleaned["vacuum_scheme"] != VacuumScheme.TABLE:
             return
         entries = self.unit.vacuum
         speeds: list[float] = USUAL_COLUMNS
@@ -176,10 +173,15 @@ class MapForm(EditionForm):
         if isinstance(entries, TableEntries):
             speeds = list(entries.rpm)
             vacua = [float(convert(node, entries.unit, "kPa")) for node in entries.vacuum]
-        start, full, height = (cleaned.get(name) for name in ("vacuum_start_kpa", "vacuum_full_kpa", "vacuum_full_deg"))
-        ramp = None not in (start, full, height) and full > start
-        row = [round(float(np.interp(kpa, [start, full], [0.0, height])), 1) if ramp else 0.0 for kpa in vacua]
+        row = [self._ramp_height(cleaned, kpa) for kpa in vacua]
         cleaned["vacuum_table"] = {"rpm": speeds, "vacuum": vacua, "degrees": [[one] * len(speeds) for one in row]}
+
+    def _ramp_height(self, cleaned: dict[str, Any], kpa: float) -> float:
+        """What the ramp in the boxes gives at `kpa`; nothing where it is not filled in."""
+        start, full, degrees = (cleaned.get(f"vacuum_{name}") for name in ("start_kpa", "full_kpa", "full_deg"))
+        if start is None or full is None or degrees is None or full <= start:
+            return 0.0
+        return round(float(np.interp(kpa, (start, full), (0.0, degrees))), 1)
 
     def _hold_against_unit(self, cleaned: dict[str, Any]) -> None:
         """Refuse beside its cell or box what is beyond the unit."""

@@ -119,7 +119,7 @@ def test_a_table_asked_for_takes_the_nodes_of_the_unit_and_what_the_ramp_gave(ve
     assert form.is_valid(), form.errors
     table = form.settings()["vacuum_table"]
     assert (table["rpm"], table["vacuum"]) == ([800, 1600, 2400, 3600, 5000], [0, 20, 40, 60])
-    # by hand: 12 degrees over 12.346 to 45 kPa: (20 - 12.346) / 32.654 * 12 = 2.8 and (40 - 12.346) / 32.654 * 12 = 10.2
+    # by hand, 12 degrees over 12.346 to 45 kPa: 12 (20 - 12.346) / 32.654 = 2.8, 12 (40 - 12.346) / 32.654 = 10.2
     assert [row[0] for row in table["degrees"]] == [0.0, 2.8, 10.2, 12.0]
 
 

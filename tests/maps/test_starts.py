@@ -52,7 +52,9 @@ def test_another_cars_map_is_found_by_engine_compression_and_fuel(signed):
     here = JobFactory(vehicle=car(family="Alder B", compression_ratio=9.0, fuel_ron=97, cylinders=4))
     like = released_version(signed, job=JobFactory(vehicle=car(family="Alder B", compression_ratio=8.7, fuel_ron=95)))
     released_version(signed, job=JobFactory(vehicle=car(family="Alder B", compression_ratio=7.2, fuel_ron=95)))
-    released_version(signed, job=JobFactory(vehicle=car(family="Torrent", compression_ratio=9.0, fuel_ron=97)))
+    stranger = car(family="Torrent", compression_ratio=9.0, fuel_ron=97)
+    type(stranger).objects.filter(pk=stranger.pk).update(maker="Torrent")
+    released_version(signed, job=JobFactory(vehicle=stranger))
     found = starts.other_cars(here, family="alder", compression=9.0, ron=97)
     assert [row.version for row in found] == [like]
     assert "compression 8.7, here 9" in found[0].differs
