@@ -1,0 +1,61 @@
+"""Every page of the demo, walked by its links as each of the roles."""
+
+import pytest
+from django.test import Client
+
+from garage.people.models import Staff
+from tests.demo.walk import LEFT_BEHIND, Page, walk
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(scope="module")
+def walked(demo, django_db_blocker) -> dict[str, list[Page]]:
+    """Each person's walk from the board, the customer's from the link they were given."""
+    walks = {}
+    for username in ("rowan", "ines", "bea"):
+        client = Client()
+        client.force_login(
+            Staff.objects.get(username=username), backend="django.contrib.auth.backends.ModelBackend"
+        )
+        walks[username] = walk(client, "/")
+    walks["customer"] = walk(Client(), demo.customer_path)
+    return walks
+
+
+PEOPLE = ["rowan", "ines", "bea", "customer"]
+
+
+@pytest.mark.parametrize("person", PEOPLE)
+def test_every_link_leads_to_a_page_or_is_not_for_this_role(walked, person):
+    allowed = {200} if person in ("rowan", "customer") else {200, 403}
+    wrong = [f"{page.status} {page.path} from {page.came_from}" for page in walked[person] if page.status not in allowed]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("person", PEOPLE)
+def test_no_page_shows_what_a_template_left_behind(walked, person):
+    shown = {
+        page.path: page.words[max(0, found.start() - 60) : found.end() + 40]
+        for page in walked[person]
+        if (found := LEFT_BEHIND.search(page.words))
+    }
+    assert shown == {}
+
+
+@pytest.mark.parametrize("person", PEOPLE)
+def test_every_page_is_well_formed(walked, person):
+    assert {page.path: page.mistakes for page in walked[person] if page.mistakes} == {}
+
+
+def test_the_walk_reaches_every_car_at_every_stage(walked):
+    paths = {page.path for page in walked["rowan"]}
+    stages = ("inspection", "fitting", "base-timing", "map", "road-test", "handover", "after-care", "costs", "journal")
+    year = next(path for path in paths if path.startswith("/jobs/") and path.endswith("-0001/"))[6:8]
+    wanted = {f"/jobs/{year}-{serial:04d}/{stage}/" for serial in range(1, 9) for stage in stages}
+    assert wanted - paths == set()
+
+
+def test_the_customers_link_leads_to_nothing_but_the_customers_papers(walked):
+    assert all(page.path.startswith("/papers/") for page in walked["customer"])
+    assert len(walked["customer"]) > 1
