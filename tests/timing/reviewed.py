@@ -1,6 +1,7 @@
 """A sound map in a well-known car, invented, from which the tests of a review change one thing at a time."""
 
 import dataclasses
+import re
 
 from timing.coil import Primary
 from timing.curve import AdvanceCurve
@@ -8,6 +9,17 @@ from timing.ignition_map import IgnitionMap
 from timing.review import CoilFacts, EngineFacts, RotorFacts, review
 from timing.unit import FixedNodes, RampEntries, Steps, UnitType
 from timing.vacuum import VacuumRamp
+
+# Where the rules of a review come from.
+SOURCES = {
+    "common practice",
+    "US Standard Atmosphere 1976; the lowest manifold pressure is common practice",
+    "derived from the coil's resistance and inductance; the limit is common practice",
+    "derived from the geometry; the limits are common practice",
+    "derived: a delay cannot be negative",
+    "the unit type's own figures",
+    "the unit type's own figures; the limit is common practice",
+}
 
 # The handbook's coil A, and its cap for four cylinders.
 COIL = CoilFacts(Primary(3.0, 8.0, 13.8, wiring_ohm=0.2, switch_drop_v=1.0), cranking_v=10.0, heat_limit_w=60.0)
@@ -55,7 +67,23 @@ def curve(rpm, degrees):
 
 def findings(map_=MAP, engine=ENGINE, unit=UNIT, coil=COIL, altitude_m=300, **more):
     """What a review of it finds, by code."""
-    return {found.code: found for found in review(map_, engine, unit, coil, altitude_m=altitude_m, **more)}
+    listed = review(map_, engine, unit, coil, altitude_m=altitude_m, **more)
+    for found in listed:
+        reads_as_prose(found)
+    return {found.code: found for found in listed}
+
+
+def reads_as_prose(found):
+    """A finding is whole sentences in ordinary letters, with a reason and a source, and a place that is a range."""
+    for text in (found.sentence, found.reason):
+        assert re.fullmatch(r"[A-Z0-9].*\.", text), text
+        assert not re.search(r"\. [a-z]", text), text
+        assert not re.search(r"[A-Z]{2,}", text.replace("RON", "")), text
+        assert not re.search(r"nan|\binf\b|None|_|  ", text), text
+    assert found.source in SOURCES
+    assert re.fullmatch(r"[a-z0-9-]+", found.code)
+    for span in (found.rpm, found.vacuum):
+        assert span is None or span[0] <= span[1]
 
 
 def engine(**figures):

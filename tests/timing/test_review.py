@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.timing.reviewed import COIL, ENGINE, MAP, UNIT, changed, coil, engine, findings
+from tests.timing.reviewed import COIL, ENGINE, MAP, UNIT, changed, coil, engine, findings, reads_as_prose
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
@@ -92,9 +92,41 @@ class TestMissing:
             " idle, nor whether the vacuum part is half-way on at idle."
         )
 
+    @pytest.mark.parametrize(
+        ("code", "words"),
+        [
+            (
+                "missing-altitude",
+                "the workshop's altitude. Without that nobody can say whether the engine ever makes the",
+            ),
+            (
+                "missing-boost",
+                "whether the engine is boosted. Without that nobody can say whether retard under boost is",
+            ),
+            (
+                "missing-coil",
+                "the coil's resistance and inductance. Without that nobody can say whether the dwell fits",
+            ),
+            ("missing-octane", "the octane of the fuel. Without that nobody can say how close to pinking"),
+            ("missing-red-line", "the red line. Without that nobody can say whether the rev limit comes in time."),
+            ("missing-tachometer", "what drives the tachometer. Without that nobody can say whether repeated sparks"),
+            (
+                "missing-trigger-position",
+                "the trigger's edge comes. Without that nobody can say whether the advance stays",
+            ),
+            ("missing-unit-type", "the unit type. Without that nobody can say how closely the unit can hold this map."),
+            (
+                "missing-rotor",
+                "the rotor's air gap. Without that nobody can say whether the rotor tip still faces its post",
+            ),
+        ],
+    )
+    def test_a_missing_figure_says_what_cannot_be_judged(self, code, words):
+        assert words in findings(changed(repeated_sparks=True), None, None, None, None)[code].sentence
+
     def test_nothing_known_is_an_answer_too(self):
-        found_ = {found.code for found in review(MAP, None, None, None)}
-        assert found_ == {
+        found_ = findings(MAP, None, None, None, None)
+        assert set(found_) == {
             "missing-altitude",
             "missing-boost",
             "missing-coil",
@@ -142,13 +174,7 @@ class TestOrder:
         weights = [["stop", "caution", "note"].index(found.kind) for found in listed]
         assert weights == sorted(weights)
         for found in listed:
-            assert found.sentence.endswith("."), found.sentence
-            assert found.reason.endswith("."), found.reason
-            assert found.source
-            assert "nan" not in found.sentence
-            assert "_" not in found.code
-            for span in (found.rpm, found.vacuum):
-                assert span is None or span[0] <= span[1]
+            reads_as_prose(found)
 
 
 class TestFacts:

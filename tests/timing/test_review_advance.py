@@ -159,6 +159,7 @@ class TestCurve:
         assert len({"dip", "falls-through-idle"} & set(found_)) == 1
         if code == "falls-through-idle":
             assert found_[code].kind == "note"
+            assert found_[code].rpm == (500.0, 900.0)
             assert "falls from 4° to 2° from 500 to 900 rpm" in found_[code].sentence
 
     def test_a_level_curve_is_no_dip(self):
@@ -217,7 +218,8 @@ class TestSteps:
         assert ("step-between-cells" in found_) is found
         if found:
             assert found_["step-between-cells"].kind == "caution"
-            assert "2 steps between neighbouring cells" in found_["step-between-cells"].sentence
+            sentence = found_["step-between-cells"].sentence
+            assert sentence.startswith("2 steps between neighbouring cells of the vacuum part are larger than 6°;")
             assert "the largest is 7°" in found_["step-between-cells"].sentence
 
     def test_a_single_step_says_from_which_cell_to_which(self):

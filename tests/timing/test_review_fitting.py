@@ -20,6 +20,8 @@ class TestMetal:
             finding = found_["beyond-trigger"]
             assert finding.kind == "stop"
             assert "reaches 37.7° at 5800 rpm, and the trigger's edge comes at 37°" in finding.sentence
+            assert finding.rpm == pytest.approx((5250.0, 5800.0)), "23 of the curve's 22 to 24 degrees, by hand"
+            assert finding.vacuum[1] == 45.0
 
     def test_a_spark_on_the_edge_itself_is_too_early(self):
         level = changed(curve=AdvanceCurve([500, 1500, 6000], [0, 0, 22]), vacuum=None, rev_limit_rpm=6000)
@@ -75,6 +77,9 @@ class TestMetal:
 
     def test_an_engine_without_a_distributor_has_no_rotor_to_ask_for(self):
         assert "missing-rotor" not in findings(engine=engine(rotor=None, has_distributor=False))
+
+    def test_two_posts_are_looked_at(self):
+        assert "rotor-lock" in findings(engine=engine(cylinders=2, rotor=RotorFacts(20, 8, 4, 0.7)))
 
     def test_a_single_post_has_no_neighbour(self):
         assert not {"rotor-phasing", "rotor-figures"} & set(findings(engine=engine(cylinders=1)))

@@ -64,6 +64,13 @@ class TestSparks:
         assert "At 5800 rpm only 2.45 ms are left: 2.5 A and 25 mJ instead of 36 mJ" in finding.sentence
         assert "Ask for 2.4 ms or less" in finding.sentence
 
+    def test_a_dwell_below_a_millisecond_may_still_be_asked_for(self):
+        # 6.0 - 5.0 ms at 5000 rpm on four cylinders leave 1.0 ms, at 5300 rpm 0.66 ms: by hand
+        assert (
+            "Ask for 0.6 ms or less"
+            in findings(changed(rev_limit_rpm=5300), coil=coil(spark_ms=5))["dwell-does-not-fit"].sentence
+        )
+
     def test_a_dwell_that_fits_is_not_spoken_of(self):
         assert "dwell-does-not-fit" not in findings(), "handbook 6: 6666.7 rpm with four cylinders"
         assert "dwell-does-not-fit" not in findings(changed(rev_limit_rpm=4400), six())

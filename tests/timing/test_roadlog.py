@@ -19,6 +19,7 @@ class TestOccupancy:
     def test_the_worked_log_has_the_tabled_seconds(self):
         assert occupancy(GRID, *LOG).seconds == pytest.approx(expected("seconds")), "handbook 9, roadlog_expected.csv"
         assert occupancy(GRID, *LOG).total_s == pytest.approx(9.0), "handbook 9"
+        assert occupancy(GRID, *LOG).grid == GRID
 
     def test_the_worked_log_has_the_tabled_mean_advance(self):
         mean = occupancy(GRID, *LOG).mean_advance

@@ -118,6 +118,11 @@ class TestProposal:
         proposal = propose(GRID, noted(0, 0, 4), np.ones(GRID.shape), before, settings=settings)
         assert proposal.retard_deg[0].tolist() == [4, 0, 0, 0]
         assert proposal.states[1][1] is CellState.QUIET
+        assert proposal.grid == GRID
+
+    def test_a_proposal_heeds_the_rule_for_scores_that_was_set(self):
+        proposal = propose(GRID, noted(0, 0, 4), NONE, FLAT, settings=RoadLogSettings(most_retard_deg=1.5))
+        assert proposal.noted_deg[0, 0] == 1.5
 
     def test_a_proposal_is_a_value(self):
         asked = (GRID, noted(0, 0, 1), NONE, FLAT)
