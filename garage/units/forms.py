@@ -109,7 +109,7 @@ class UnitTypeForm(OnceForm):
         initial="none",
         label="Vacuum part",
     )
-    vacuum_unit = forms.ChoiceField(choices=PRESSURES, label="Vacuum in")
+    vacuum_unit = forms.ChoiceField(choices=PRESSURES, initial="kPa", label="Vacuum in")
     vacuum_start = StepsField(required=False, label="Vacuum begins")
     vacuum_full = StepsField(required=False, label="Vacuum is full")
     vacuum_degrees = StepsField(required=False, unit="°", label="Vacuum adds")
@@ -125,7 +125,7 @@ class UnitTypeForm(OnceForm):
         initial="none",
         label="Retard under boost",
     )
-    boost_unit = forms.ChoiceField(choices=PRESSURES, label="Boost in")
+    boost_unit = forms.ChoiceField(choices=PRESSURES, initial="kPa", label="Boost in")
     boost_start = StepsField(required=False, label="Boost begins")
     boost_full = StepsField(required=False, label="Boost is full")
     boost_degrees = StepsField(required=False, unit="°", label="Boost takes")

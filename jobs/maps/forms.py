@@ -85,11 +85,8 @@ class PatternForm(OnceForm):
 
     def clean_name(self) -> str:
         name: str = self.cleaned_data["name"].strip()
-        if (
-            CurvePattern.objects.filter(name__iexact=name)
-            .exclude(once=self.cleaned_data.get("once") or uuid4())
-            .exists()
-        ):
+        own = self.cleaned_data.get("once") or uuid4()  # the same form, sent twice
+        if CurvePattern.objects.filter(name__iexact=name).exclude(once=own).exists():
             raise ValidationError("A pattern of this name is already kept.", code="twice")
         return name
 

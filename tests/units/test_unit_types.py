@@ -1,0 +1,195 @@
+"""What a unit can hold: described by the owner, kept by revision, read back as it was written."""
+
+import json
+import uuid
+
+import pytest
+from django.db import IntegrityError, transaction
+from django.urls import reverse
+
+from garage.models import FittedUnit, UnitType, UnitTypeRevision
+from garage.units import actions
+from garage.units.capability import capability_of, unit_type_from
+from garage.units.examples import EXAMPLES, FALLOW, QUILL, TERN
+from garage.units.forms import UnitTypeForm, initial_of
+from tests.jobs_factories import FittedUnitFactory, UnitTypeRevisionFactory
+from timing.unit import Steps, UnitError
+
+
+@pytest.mark.parametrize("holds", EXAMPLES.values(), ids=list(EXAMPLES))
+def test_a_description_comes_back_from_the_database_as_it_went_in(holds):
+    assert unit_type_from(json.loads(json.dumps(capability_of(holds)))) == holds
+
+
+def test_the_examples_differ_in_every_respect():
+    types = list(EXAMPLES.values())
+    for respect in ("nodes", "degree", "base", "vacuum", "boost", "dwell_ms", "rev_limit_rpm", "rev_limit_manners"):
+        found = [getattr(holds, respect) for holds in types]
+        assert all(found.count(one) == 1 for one in found), respect
+    assert {holds.counted_from for holds in types} == {"base", "absolute"}
+    words = [entry.words for holds in types for entry in holds.entries]
+    assert len(words) == len(set(words))
+
+
+def test_a_stored_description_that_cannot_be_read_says_so():
+    with pytest.raises(UnitError, match="cannot be read"):
+        unit_type_from({"nodes": {}})
+
+
+def typed(form: UnitTypeForm) -> dict[str, object]:
+    """The form as a browser sends it back untouched."""
+    data: dict[str, object] = {}
+    for bound in form:
+        value = bound.value()
+        if isinstance(value, Steps):
+            data |= {f"{bound.name}_low": value.low, f"{bound.name}_high": value.high, f"{bound.name}_step": value.step}
+        elif value is True:
+            data[bound.name] = "on"
+        elif value not in (None, False):
+            data[bound.name] = bound.field.prepare_value(value)
+    return data
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("holds", EXAMPLES.values(), ids=list(EXAMPLES))
+def test_a_type_shown_in_the_form_and_sent_back_is_the_same_type(holds):
+    shown = UnitTypeForm(initial={"name": "Any", **initial_of(holds)})
+    form = UnitTypeForm(typed(shown))
+    assert form.is_valid(), form.errors
+    assert form.cleaned_data["holds"] == holds
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("changed", "field", "refusal"),
+    [
+        ({"degree_step": ""}, "degree", "Say all three: from, to, and in steps of."),
+        ({"degree_high": "40.5"}, "degree", "40.5 is not on a step of 1 from 0: the last one is 40."),
+        ({"fixed_rpm": "500, 400"}, "__all__", "The speeds of the nodes must rise, but 400 rpm comes after 500 rpm."),
+        ({"fixed_rpm": "500, fast"}, "fixed_rpm", "'fast' is not a figure."),
+        ({"fixed_rpm": ""}, "fixed_rpm", "Speeds of the nodes: say what the unit can hold."),
+        (
+            {"rev_limit_manners": []},
+            "__all__",
+            "A unit with a rev limit says whether it is soft or hard, and one without",
+        ),
+        ({"vacuum_start_low": ""}, "vacuum_start", "Say all three: from, to, and in steps of."),
+    ],
+)
+def test_a_description_that_contradicts_itself_is_refused_with_the_reason(changed, field, refusal):
+    data = typed(UnitTypeForm(initial={"name": "Any", **initial_of(TERN)})) | changed
+    form = UnitTypeForm(data)
+    assert not form.is_valid()
+    assert any(message.startswith(refusal) for message in form.errors[field])
+
+
+@pytest.fixture
+def owner_at_desk(browser_of, owner):
+    return browser_of(owner)
+
+
+def form_for(holds, name: str, **changed) -> dict[str, object]:
+    data = typed(UnitTypeForm(initial={"name": name, **initial_of(holds)}))
+    return {**data, "once": str(uuid.uuid4()), **changed}
+
+
+def test_the_owner_describes_a_unit_type_once_however_often_the_form_is_sent(owner_at_desk):
+    form = form_for(QUILL, "Quill 6")
+    for _ in range(2):
+        answer = owner_at_desk.post(reverse("units:new-type"), form)
+        assert answer.status_code == 302
+    assert UnitType.objects.count() == 1
+    assert UnitTypeRevision.objects.get().holds() == QUILL
+
+
+def test_a_name_that_is_taken_is_refused_and_nothing_typed_is_lost(owner_at_desk):
+    UnitTypeRevisionFactory(unit_type__name="Quill 6")
+    answer = owner_at_desk.post(reverse("units:new-type"), form_for(QUILL, "quill 6"))
+    assert answer.status_code == 422
+    assert "already described" in answer.content.decode()
+    assert 'value="bend height"' in answer.content.decode()
+
+
+def test_a_new_revision_leaves_what_was_fitted_by_the_old_one_as_it_was(owner_at_desk):
+    unit = FittedUnitFactory()
+    kind = unit.revision.unit_type
+    form = form_for(FALLOW, kind.name, reason="finer steps")
+    answer = owner_at_desk.post(reverse("units:revise", args=[kind.pk]), form)
+    assert answer.status_code == 302
+    unit.refresh_from_db()
+    assert unit.revision.number == 1
+    assert unit.revision.holds() == TERN
+    assert kind.revisions.first().holds() == FALLOW
+
+
+def test_a_revision_needs_its_reason(owner_at_desk):
+    kind = UnitTypeRevisionFactory().unit_type
+    answer = owner_at_desk.post(reverse("units:revise", args=[kind.pk]), form_for(FALLOW, kind.name, reason=""))
+    assert answer.status_code == 422
+
+
+def test_a_revision_never_changes(db):
+    revision = UnitTypeRevisionFactory()
+    with pytest.raises(IntegrityError, match="kept for ever"), transaction.atomic():
+        UnitTypeRevision.objects.filter(pk=revision.pk).update(capability=capability_of(QUILL))
+
+
+def test_a_mechanic_enters_units_but_describes_no_type(browser_of, mechanic):
+    assert browser_of(mechanic).get(reverse("units:new-type")).status_code == 403
+    revision = UnitTypeRevisionFactory()
+    once = str(uuid.uuid4())
+    for _ in range(2):
+        answer = browser_of(mechanic).post(
+            reverse("units:new-fitted"), {"revision": revision.pk, "serial_number": "T-0017", "once": once}
+        )
+    unit = FittedUnit.objects.get()
+    assert answer.headers["Location"] == reverse("units:fitted", args=[unit.pk])
+
+
+def test_two_units_of_a_type_never_share_a_serial_number(browser_of, mechanic):
+    unit = FittedUnitFactory(serial_number="T-0017")
+    form = {"revision": unit.revision_id, "serial_number": "t-0017", "once": str(uuid.uuid4())}
+    answer = browser_of(mechanic).post(reverse("units:new-fitted"), form)
+    assert answer.status_code == 422
+    assert FittedUnit.objects.count() == 1
+
+
+def test_a_unit_entered_on_the_way_leads_back_to_the_job_and_nowhere_else(browser_of, mechanic):
+    revision = UnitTypeRevisionFactory()
+    for onward, target in [("/jobs/26-0001/unit/", "/jobs/26-0001/unit/"), ("https://elsewhere.example/", "/units/")]:
+        form = {"revision": revision.pk, "serial_number": onward[:8], "once": str(uuid.uuid4())}
+        answer = browser_of(mechanic).post(reverse("units:new-fitted") + f"?next={onward}", form)
+        assert answer.headers["Location"].startswith(target)
+
+
+def test_a_retired_type_is_offered_no_more_for_new_units(owner_at_desk):
+    kind = UnitTypeRevisionFactory().unit_type
+    owner_at_desk.post(reverse("units:retire", args=[kind.pk]), {"retired": "yes"})
+    from garage.units.forms import newest_revisions
+
+    assert not newest_revisions().exists()
+
+
+def test_notes_two_people_write_at_once_are_both_seen(browser_of, mechanic, second_mechanic):
+    unit = FittedUnitFactory()
+    page = reverse("units:fitted", args=[unit.pk])
+    browser_of(mechanic).post(page, {"notes": "cracked case", "edition": 1})
+    answer = browser_of(second_mechanic).post(page, {"notes": "loose plug", "edition": 1})
+    assert answer.status_code == 409
+    assert "cracked case" in answer.content.decode()
+    assert "loose plug" in answer.content.decode()
+
+
+def test_the_list_of_a_new_workshop_says_what_it_is_for(owner_at_desk):
+    page = owner_at_desk.get(reverse("units:list")).content.decode()
+    assert "No unit type is described yet" in page
+
+
+def test_a_unit_put_in_a_car_and_taken_out_is_no_longer_on_the_shelf(signed):
+    from tests.factories import VehicleFactory
+
+    unit, car = FittedUnitFactory(), VehicleFactory()
+    actions.put_in_car(unit=unit, vehicle=car)
+    actions.take_out(unit=unit, signed=signed)
+    unit.refresh_from_db()
+    assert (unit.vehicle, unit.removed_at) == (car, signed.at)
