@@ -80,6 +80,11 @@ def put_in_car(*, unit: FittedUnit, vehicle: Vehicle) -> None:
     FittedUnit.objects.filter(pk=unit.pk).update(vehicle=vehicle, removed_at=None)
 
 
+def back_on_shelf(*, unit: FittedUnit) -> None:
+    """The unit was not in a car after all, or is sound and may go into another."""
+    FittedUnit.objects.filter(pk=unit.pk).update(vehicle=None, removed_at=None)
+
+
 def take_out(*, unit: FittedUnit, signed: Signature) -> None:
     """The unit has come out of its car. The record of the car keeps it."""
     FittedUnit.objects.filter(pk=unit.pk, removed_at=None).update(removed_at=signed.at)

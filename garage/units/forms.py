@@ -284,6 +284,7 @@ def initial_of(holds: Holds) -> dict[str, Any]:
         **_initial_vacuum(holds.vacuum),
         **_initial_boost(holds.boost),
     }
+    initial |= {f"order_{key}": None for key in get_args(EntryKey)}  # what the unit does not have has no place
     for place, entry in enumerate(holds.entries, start=1):
         initial[f"order_{entry.key}"] = place
         initial[f"words_{entry.key}"] = entry.words

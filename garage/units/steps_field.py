@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 
+from garage.quantities.words import plain
 from timing.errors import TimingError
 from timing.unit import Steps
 
@@ -26,9 +27,9 @@ class StepsWidget(forms.MultiWidget):
     def render(self, name: str, value: Any, attrs: Any = None, renderer: Any = None) -> SafeString:
         return render_to_string("garage/units/_steps.html", {**self.get_context(name, value, attrs), "unit": self.unit})
 
-    def decompress(self, value: Any) -> list[float | None]:
+    def decompress(self, value: Any) -> list[str | None]:
         if isinstance(value, Steps):
-            return [value.low, value.high, value.step]
+            return [plain(figure) for figure in (value.low, value.high, value.step)]
         return [None, None, None]
 
 

@@ -14,4 +14,5 @@ urlpatterns = [
     path("new/", views.new_fitted, name="new-fitted"),
     path("<int:pk>/", views.fitted, name="fitted"),
     path("<int:pk>/take-out/", views.take_out, name="take-out"),
+    path("<int:pk>/back-on-shelf/", views.back_on_shelf, name="back-on-shelf"),
 ]

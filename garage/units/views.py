@@ -119,6 +119,13 @@ def take_out(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("units:fitted", pk)
 
 
+@require_POST
+@may("record_readings")
+def back_on_shelf(request: HttpRequest, pk: int) -> HttpResponse:
+    actions.back_on_shelf(unit=queries.unit(pk))
+    return redirect("units:fitted", pk)
+
+
 def _unit_page(pk: int, form: UnitNotesForm) -> dict[str, object]:
     unit = queries.unit(pk)
     return {

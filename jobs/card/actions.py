@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from garage.people.signature import Signature
 from garage.site.editions import save_if_unchanged
+from garage.units import actions as units
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.card import gates, journal
@@ -159,8 +160,11 @@ def take_up_again(*, job: Job, signed: Signature) -> None:
 
 @transaction.atomic
 def choose_unit(*, job: Job, unit: FittedUnit, signed: Signature) -> None:
-    """Say which unit this job is about."""
+    """Say which unit this job is about: it is in the car from now on, and whichever was there before has come out."""
     before = str(job.unit or "")
+    if job.unit is not None and job.unit.pk != unit.pk:
+        units.take_out(unit=job.unit, signed=signed)
+    units.put_in_car(unit=unit, vehicle=job.vehicle)
     Job.objects.filter(pk=job.pk).update(unit=unit, edition=F("edition") + 1)
     job.refresh_from_db()
     journal.write(job, "unit-chosen", f"Unit: {unit}", signed=signed, before=before, after=str(unit))

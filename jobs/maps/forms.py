@@ -48,7 +48,9 @@ class NextForm(OnceForm):
 class RefitForm(OnceForm):
     """The same wanted map for another unit type."""
 
-    revision = forms.ModelChoiceField(UnitTypeRevision.objects.none(), label="For the unit type")
+    revision = forms.ModelChoiceField(
+        UnitTypeRevision.objects.none(), label="For the unit type", empty_label="choose one"
+    )
     reason = forms.CharField(max_length=300, label="Why", widget=REASON)
 
     def __init__(self, *args: Any, revisions: Any, **kwargs: Any) -> None:

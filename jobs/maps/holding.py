@@ -36,10 +36,23 @@ def holding_of(wanted: IgnitionMap, unit: UnitType) -> Holding:
 
 
 def holding_of_version(version: MapVersion) -> Holding:
-    """What the unit holds of `version`, by the record once it is released."""
+    """What the unit holds of `version`, by the record once it is released.
+
+    The record keeps the figures and not the sentences about their cost: those are added as long as the map is still
+    fitted in the same way today.
+    """
     unit = version.unit_revision.holds()
+    today = holding_of(version.ignition_map(), unit)
     if version.released_at is None:
-        return holding_of(version.ignition_map(), unit)
+        return today
+    recorded = recorded_holding(version)
+    same = today.fitted is not None and recorded.fitted is not None and today.fitted.map == recorded.fitted.map
+    return today if same else recorded
+
+
+def recorded_holding(version: MapVersion) -> Holding:
+    """What the unit holds of a released version, from the record alone."""
+    unit = version.unit_revision.holds()
     return Holding(as_recorded(version.held_map(), version.ignition_map(), unit))
 
 
@@ -63,7 +76,7 @@ def lines_of(version: MapVersion) -> tuple[KeyInLine, ...]:
     TimingError
         If the record is not one this unit type could hold.
     """
-    fitted = holding_of_version(version).fitted
+    fitted = recorded_holding(version).fitted
     if fitted is None:
         return ()
     return key_in_lines(fitted, version.unit_revision.holds())

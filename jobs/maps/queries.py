@@ -59,6 +59,8 @@ def expected_advance(version_id: int, rpm: float, vacuum_kpa: float = 0.0) -> fl
         If the unit cannot hold a draft, or a figure is out of its range.
     """
     version = MapVersion.objects.select_related("unit_revision").get(pk=version_id)
+    if version.released_at is not None:
+        return float(version.held_map().total(rpm, vacuum_kpa))
     fitted = holding_of_version(version).fitted
     held = version.ignition_map() if fitted is None else fitted.map
     return float(held.total(rpm, vacuum_kpa))

@@ -193,3 +193,27 @@ def test_a_unit_put_in_a_car_and_taken_out_is_no_longer_on_the_shelf(signed):
     actions.take_out(unit=unit, signed=signed)
     unit.refresh_from_db()
     assert (unit.vehicle, unit.removed_at) == (car, signed.at)
+
+
+def test_the_unit_a_job_chooses_is_in_its_car_and_the_one_before_has_come_out(signed):
+    from jobs.card.actions import choose_unit
+    from tests.factories import JobFactory
+
+    job, first, second = JobFactory(), FittedUnitFactory(), FittedUnitFactory()
+    choose_unit(job=job, unit=first, signed=signed)
+    choose_unit(job=job, unit=second, signed=signed)
+    first.refresh_from_db()
+    second.refresh_from_db()
+    assert first.removed_at == signed.at
+    assert (second.vehicle, second.removed_at) == (job.vehicle, None)
+
+
+def test_a_sound_unit_that_came_out_goes_back_on_the_shelf(browser_of, mechanic, signed):
+    from tests.factories import VehicleFactory
+
+    unit = FittedUnitFactory()
+    actions.put_in_car(unit=unit, vehicle=VehicleFactory())
+    actions.take_out(unit=unit, signed=signed)
+    browser_of(mechanic).post(reverse("units:back-on-shelf", args=[unit.pk]))
+    unit.refresh_from_db()
+    assert (unit.vehicle, unit.removed_at) == (None, None)
