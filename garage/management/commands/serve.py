@@ -56,6 +56,9 @@ class Command(BaseCommand):
                 self._serve_with_own_certificate(options)
             else:
                 self._serve_with_own_authority(options)
+        except KeyboardInterrupt:
+            # Before the server itself listens for it.
+            self._say("Ended before the workshop was open.")
         except (doors.DoorError, tls.CertificateUnusableError, AuthorityUnreadableError) as problem:
             raise CommandError(str(problem)) from problem
         except PartEndedError as problem:

@@ -76,9 +76,10 @@ def authority_file(folder: Path) -> Path:
     return folder / "authority.crt"
 
 
-def fingerprint(certificate: x509.Certificate) -> str:
-    """SHA-256 over the certificate, in pairs of digits as devices show it."""
-    return certificate.fingerprint(hashes.SHA256()).hex(":").upper()
+def fingerprint(certificate: x509.Certificate) -> list[str]:
+    """SHA-256 over the certificate, in pairs of digits as devices show it, on four lines that can be compared."""
+    pairs = certificate.fingerprint(hashes.SHA256()).hex(" ").upper().split()
+    return [" ".join(pairs[start : start + 8]) for start in range(0, len(pairs), 8)]
 
 
 def kept_authority(folder: Path, names: Names, now: dt.datetime) -> Authority:

@@ -16,13 +16,8 @@ def first_visit(page: str, authority: x509.Certificate) -> list[str]:
     return [
         f"A tablet that comes for the first time opens {page}",
         "which says how it comes to trust this machine. The fingerprint (SHA-256) it then shows must be this one:",
-        *in_two_lines(fingerprint(authority)),
+        *(f"  {line}" for line in fingerprint(authority)),
     ]
-
-
-def in_two_lines(pairs: str) -> list[str]:
-    each = pairs.split(":")
-    return [f"  {' '.join(each[:16])}", f"  {' '.join(each[16:])}"]
 
 
 def draw(address: str, out: TextIO) -> None:

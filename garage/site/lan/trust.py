@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 from cryptography import x509
 from cryptography.x509.oid import NameOID
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import path, re_path
 from django.views.decorators.cache import never_cache
@@ -31,7 +31,7 @@ def page(request: HttpRequest) -> HttpResponse:
         "garage/site/trust.html",
         {
             "name": certificate.subject.get_attributes_for_oid(NameOID.COMMON_NAME)[0].value,
-            "fingerprint": fingerprint(certificate).split(":"),
+            "fingerprint": fingerprint(certificate),
             "until": certificate.not_valid_after_utc,
             "workshop": _over_https(request, "/"),
             "file_name": FILE_NAME,
@@ -41,9 +41,9 @@ def page(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 @never_cache
-def certificate(request: HttpRequest) -> HttpResponse:
+def download(request: HttpRequest) -> HttpResponse:
     if not _has_authority():
-        raise Http404
+        return elsewhere(request)
     return HttpResponse(
         _offered(),
         content_type="application/x-x509-ca-cert",
@@ -72,7 +72,7 @@ def _offered() -> bytes:
 
 urlpatterns = [
     path("", page, name="trust"),
-    path(FILE_NAME, certificate, name="authority"),
+    path(FILE_NAME, download, name="authority"),
     re_path("", elsewhere),
 ]
 handler400 = "garage.site.views.bad_request"
