@@ -23,5 +23,6 @@ def advance(degrees: float, decimals: int | None = None) -> str:
 
 
 def pressure(kpa: float, unit: str = "kPa", decimals: int | None = None) -> str:
-    """A canonical pressure in `unit`, with the unit."""
-    return f"{plain(float(convert(kpa, 'kPa', unit)), decimals)} {unit}"
+    """A canonical pressure in `unit`, with the unit; no finer than a gauge is read, unless places are asked for."""
+    figure = float(convert(kpa, "kPa", unit))
+    return f"{plain(round(figure, 2) if decimals is None else figure, decimals)} {unit}"
