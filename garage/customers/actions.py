@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from garage.customers.models import Customer
-from garage.site.editions import save_if_unchanged
+from garage.site.editions import save_if_unchanged, stands_already
 
 
 def enter_customer(*, once: UUID, at: datetime, **values: Any) -> Customer:
@@ -16,4 +16,5 @@ def enter_customer(*, once: UUID, at: datetime, **values: Any) -> Customer:
 
 def change_customer(*, customer: Customer, edition: int, values: dict[str, Any]) -> None:
     """Raises `StaleEditError` if somebody else changed the customer in the meantime."""
-    save_if_unchanged(customer, edition=edition, values=values)
+    if not stands_already(customer, values):
+        save_if_unchanged(customer, edition=edition, values=values)

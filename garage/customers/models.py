@@ -11,8 +11,8 @@ class Customer(models.Model):
     name = models.CharField(max_length=120)
     phone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
-    address = models.TextField(blank=True)
-    notes = models.TextField(blank=True)
+    address = models.TextField(blank=True, max_length=500)
+    notes = models.TextField(blank=True, max_length=4000)
     made_at = models.DateTimeField()
     once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)  # the form that made it, sent twice or not
     edition = models.PositiveIntegerField(default=1, editable=False)  # counts edits, to notice two people at once

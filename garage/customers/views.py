@@ -14,7 +14,7 @@ from garage.customers.forms import CustomerForm, NewCustomerForm
 from garage.customers.models import Customer
 from garage.people.access import may
 from garage.site.editions import StaleEditError
-from garage.site.standing import STALE, renewed, standing
+from garage.site.standing import STALE, standing
 
 A_PAGE = 40
 
@@ -60,7 +60,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
             actions.change_customer(customer=customer, edition=form.cleaned_data["edition"], values=values)
         except StaleEditError:
             form.add_error(None, STALE)
-            renewed(form, customer.edition)
+            form.stand_at(customer.edition)
             context["standing"], status = standing(customer, form, form.Meta.fields), 409
         else:
             messages.success(request, "Customer stored.")

@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 
 from garage.people import set_up as code
 from garage.people.models import Role, Staff, Workshop
+from garage.site.editions import save_if_unchanged, stands_already
 
 
 class AlreadySetUpError(Exception):
@@ -16,6 +17,9 @@ class AlreadySetUpError(Exception):
 
 class StaffRuleError(Exception):
     """A change of staff that would leave the workshop without an owner."""
+
+
+NO_OWNER_LEFT = "The workshop needs at least one owner who can sign in."
 
 
 def set_up_workshop(*, workshop_name: str, owner_name: str, username: str, password: str, at: datetime) -> Staff:
@@ -41,19 +45,44 @@ def take_in(*, name: str, username: str, role: str, password: str) -> Staff:
 
 
 @transaction.atomic
-def change_person(*, person: Staff, name: str, role: str, is_active: bool, password: str = "") -> None:
-    """Change a person's name, role or password, or let them go. What they recorded stays theirs."""
+def change_person(*, person: Staff, edition: int, name: str, role: str, is_active: bool, password: str = "") -> None:
+    """Change a person's name, role or password, or let them go. What they recorded stays theirs.
+
+    Raises
+    ------
+    StaffRuleError
+        If nobody would be left who may change the workshop.
+    StaleEditError
+        If another owner changed this person in the meantime: nobody lets a person in again unawares.
+    """
     owners = Staff.objects.filter(groups__name=Role.OWNER, is_active=True)
     if not (is_active and role == Role.OWNER) and list(owners.select_for_update()) == [person]:
-        raise StaffRuleError("The workshop needs at least one owner who can sign in.")
-    person.name, person.is_active = name, is_active
+        raise StaffRuleError(NO_OWNER_LEFT)
+    values = {"name": name, "is_active": is_active}
+    if not (stands_already(person, values) and role_of(person) == role):
+        save_if_unchanged(person, edition=edition, values=values)
+        person.groups.set([Group.objects.get(name=role)])
     if password:
-        person.set_password(password)
-    person.save()
-    person.groups.set([Group.objects.get(name=role)])
+        set_password(person=person, password=password)
 
 
-def change_workshop(*, workshop: Workshop, values: dict[str, Any]) -> None:
-    for name, value in values.items():
-        setattr(workshop, name, value)
-    workshop.save(update_fields=list(values))
+def role_of(person: Staff) -> str:
+    """The name of the person's role; nothing for an account without one."""
+    group = person.groups.first()
+    return group.name if group else ""
+
+
+def set_password(*, person: Staff, password: str) -> None:
+    """From now on only this password opens the account; every other session of the person ends."""
+    person.set_password(password)
+    person.save(update_fields=["password"])
+
+
+def set_vacuum_unit(*, person: Staff, unit: str) -> None:
+    Staff.objects.filter(pk=person.pk).update(vacuum_unit=unit)
+
+
+def change_workshop(*, workshop: Workshop, edition: int, values: dict[str, Any]) -> None:
+    """Raises `StaleEditError` if another owner changed the workshop in the meantime."""
+    if not stands_already(workshop, values):
+        save_if_unchanged(workshop, edition=edition, values=values)

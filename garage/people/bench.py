@@ -3,12 +3,14 @@
 from datetime import datetime, timedelta
 
 from django.contrib.auth.hashers import check_password, make_password
-from django.db.models import F
+from django.db import transaction
 
 from garage.people.models import Staff
 
 FAILURES_ALLOWED = 5
+# Doubled with every further five, so that a shift at an unattended tablet does not get through ten thousand PINs.
 LOCKED_FOR = timedelta(minutes=5)
+LOCKED_AT_MOST = timedelta(hours=1)
 
 
 class PinRefusedError(Exception):
@@ -30,16 +32,22 @@ def check_pin(person: Staff, pin: str, *, at: datetime) -> None:
     PinRefusedError
         If the PIN is wrong, none is set, or too many were wrong before.
     """
-    person.refresh_from_db()
-    if person.pin_locked_until and at < person.pin_locked_until:
-        minutes = max(1, round((person.pin_locked_until - at).total_seconds() / 60))
-        raise PinRefusedError(f"Too many wrong PINs. Try again in {minutes} min, or sign in with the password.")
-    # The try is counted before it is looked at: guesses sent side by side count as well.
-    Staff.objects.filter(pk=person.pk).update(pin_failures=F("pin_failures") + 1)
-    person.refresh_from_db()
-    if person.pin_failures > FAILURES_ALLOWED:
-        Staff.objects.filter(pk=person.pk).update(pin_failures=0, pin_locked_until=at + LOCKED_FOR)
-        raise PinRefusedError("Too many wrong PINs. Try again in 5 min, or sign in with the password.")
+    _count_the_try(person, at)
     if not (person.is_active and person.bench_pin and check_password(pin, person.bench_pin)):
         raise PinRefusedError("That PIN is not right.")
     Staff.objects.filter(pk=person.pk).update(pin_failures=0, pin_locked_until=None)
+
+
+@transaction.atomic
+def _count_the_try(person: Staff, at: datetime) -> None:
+    """Count a try before anybody looks at it, one at a time: guesses sent side by side are counted each."""
+    person.refresh_from_db(from_queryset=Staff.objects.select_for_update())
+    if person.pin_locked_until and at < person.pin_locked_until:
+        minutes = max(1, round((person.pin_locked_until - at).total_seconds() / 60))
+        raise PinRefusedError(f"Too many wrong PINs. Try again in {minutes} min, or sign in with the password.")
+    person.pin_failures += 1
+    rounds, left = divmod(person.pin_failures, FAILURES_ALLOWED)
+    if not left:
+        # A right PIN at the last try lifts it again.
+        person.pin_locked_until = at + min(LOCKED_FOR * 2 ** min(rounds - 1, 10), LOCKED_AT_MOST)
+    person.save(update_fields=["pin_failures", "pin_locked_until"])

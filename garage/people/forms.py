@@ -3,12 +3,15 @@
 from typing import Any
 
 from django import forms
+from django.contrib.auth import authenticate
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.password_validation import validate_password
 from django.core.validators import RegexValidator
+from django.http import HttpRequest
 
-from garage.people.models import Role, Staff, Workshop
+from garage.people.models import Role, Staff, VacuumUnit, Workshop
 from garage.people.set_up import is_the_code
+from garage.site.editions import EditionForm
 
 PIN = RegexValidator(r"^\d{4,6}$", "A PIN has 4 to 6 digits.")
 USERNAME = Staff._meta.get_field("username")
@@ -71,32 +74,21 @@ class SetUpForm(forms.Form):
         return cleaned
 
 
-def _check_new_password(form: forms.Form, cleaned: dict[str, Any], person: Staff) -> None:
-    if cleaned.get("password"):
+def _check_new_password(form: forms.Form, cleaned: dict[str, Any], person: Any, name: str = "password") -> None:
+    if cleaned.get(name):
         try:
-            validate_password(cleaned["password"], person)
+            validate_password(cleaned[name], person)
         except forms.ValidationError as problem:
-            form.add_error("password", problem)
+            form.add_error(name, problem)
 
 
-class StaffForm(forms.Form):
-    """A person of the workshop. A password is needed for a new one, and changes the one of a known one."""
+class NewPersonForm(forms.Form):
+    """Somebody who is taken in."""
 
     name = forms.CharField(label="Full name", max_length=80)
     username = forms.CharField(label="User name", max_length=150, validators=USERNAME.validators)
-    role = forms.ChoiceField(label="Role", choices=Role.choices)
-    is_active = forms.BooleanField(label="may sign in", required=False, initial=True)
-    password = password_field("New password", required=False, help_text="10 characters or more.")
-
-    def __init__(self, *args: Any, person: Staff | None = None, **kwargs: Any) -> None:
-        self.person = person
-        super().__init__(*args, **kwargs)
-        if person is None:
-            self.fields["password"].required = True
-            del self.fields["is_active"]
-        else:
-            del self.fields["username"]
-            self.fields["password"].help_text = "Leave empty to keep the present one."
+    role = forms.ChoiceField(label="Role", choices=Role.choices, initial=Role.MECHANIC)
+    password = password_field("First password", help_text="10 characters or more. They change it in their account.")
 
     def clean_username(self) -> str:
         username = self.cleaned_data["username"]
@@ -106,37 +98,72 @@ class StaffForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        _check_new_password(self, cleaned, self.person or Staff(username=cleaned.get("username", "")))
+        _check_new_password(self, cleaned, Staff(username=cleaned.get("username", ""), name=cleaned.get("name", "")))
         return cleaned
 
 
-class AccountForm(forms.ModelForm):
-    """What a person sets for themselves."""
+class PersonForm(EditionForm):
+    """A person of the workshop, as the owner may change them."""
 
-    class Meta:
-        model = Staff
-        fields = ["name", "vacuum_unit"]
-        labels = {"vacuum_unit": "Read and write vacuum in"}
-
-
-class PinForm(forms.Form):
-    """A new bench PIN, against the password: a tablet left lying about must not set one."""
-
-    password = forms.CharField(
-        label="Your password", strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "current-password"})
-    )
-    pin = pin_field("New bench PIN", help_text="4 to 6 digits, for the shared tablet.")
-    pin_again = pin_field("Bench PIN again")
+    name = forms.CharField(label="Full name", max_length=80)
+    role = forms.ChoiceField(label="Role", choices=Role.choices)
+    is_active = forms.BooleanField(label="may sign in", required=False)
+    password = password_field("New password", required=False, help_text="Leave empty to keep the present one.")
 
     def __init__(self, *args: Any, person: Staff, **kwargs: Any) -> None:
         self.person = person
         super().__init__(*args, **kwargs)
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        _check_new_password(self, cleaned, self.person)
+        return cleaned
+
+
+class AccountForm(forms.Form):
+    """What a person sets for themselves. Their name stands under what they recorded: only the owner changes it."""
+
+    vacuum_unit = forms.ChoiceField(label="Read and write vacuum in", choices=VacuumUnit.choices)
+
+
+class AgainstThePasswordForm(forms.Form):
+    """What wants the password in use once more: a tablet left lying about must not change an account."""
+
+    password = forms.CharField(
+        label="Your password", strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "current-password"})
+    )
+
+    def __init__(self, *args: Any, request: HttpRequest, **kwargs: Any) -> None:
+        self.request = request
+        super().__init__(*args, **kwargs)
+
     def clean_password(self) -> str:
         password = self.cleaned_data["password"]
-        if not self.person.check_password(password):
+        # Asked as a sign-in is asked, so that guessing here is counted and stopped as it is there.
+        if authenticate(self.request, username=self.request.user.get_username(), password=password) is None:
             raise forms.ValidationError("This is not your password.")
         return password
+
+
+class NewPasswordForm(AgainstThePasswordForm):
+    """A new password of one's own."""
+
+    new_password = password_field("New password", help_text="10 characters or more.")
+    new_password_again = password_field("New password again")
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        _check_new_password(self, cleaned, self.request.user, "new_password")
+        if cleaned.get("new_password") and cleaned["new_password"] != cleaned.get("new_password_again"):
+            self.add_error("new_password_again", "The two passwords differ.")
+        return cleaned
+
+
+class PinForm(AgainstThePasswordForm):
+    """A new bench PIN."""
+
+    pin = pin_field("New bench PIN", help_text="4 to 6 digits, for the shared tablet.")
+    pin_again = pin_field("Bench PIN again")
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -159,7 +186,7 @@ class SwitchForm(forms.Form):
         self.fields["person"].queryset = people  # type: ignore[attr-defined]
 
 
-class WorkshopForm(forms.ModelForm):
+class WorkshopForm(EditionForm, forms.ModelForm):
     """The workshop's own data and its limits of practice."""
 
     class Meta:

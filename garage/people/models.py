@@ -4,6 +4,7 @@ import uuid
 
 from django.contrib.auth.models import AbstractUser
 from django.db import models
+from django.db.models.functions import Lower
 
 from garage.quantities.limits import Between
 
@@ -33,12 +34,14 @@ class Staff(AbstractUser):
     bench_pin = models.CharField(max_length=128, blank=True, editable=False)  # hashed, never the PIN itself
     pin_failures = models.PositiveSmallIntegerField(default=0, editable=False)
     pin_locked_until = models.DateTimeField(null=True, blank=True, editable=False)
+    edition = models.PositiveIntegerField(default=1, editable=False)  # counts what owners changed about the person
 
     REQUIRED_FIELDS = ["name"]
 
     class Meta:
         ordering = ["name"]
         verbose_name_plural = "staff"
+        constraints = [models.UniqueConstraint(Lower("username"), name="user_name_once_whatever_its_case")]
         permissions = [
             ("manage_workshop", "Can change the workshop, its people and its limits"),
             ("edit_checklists", "Can write check-list templates"),
@@ -77,7 +80,7 @@ class Workshop(models.Model):
     """The workshop: one row. Its practice limits carry no outside source and are therefore settings, not constants."""
 
     name = models.CharField(max_length=80)
-    address = models.TextField(blank=True)
+    address = models.TextField(blank=True, max_length=500)
     phone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
     altitude_m = models.FloatField("altitude", default=0, validators=[Between(-400, 5000, "m")])
@@ -97,6 +100,7 @@ class Workshop(models.Model):
     )
     set_up_at = models.DateTimeField()
     is_demo = models.BooleanField(default=False, editable=False)
+    edition = models.PositiveIntegerField(default=1, editable=False)
     # One row and no more: the only value the constraint allows, made unique.
     only = models.PositiveSmallIntegerField(default=1, unique=True, editable=False)
 

@@ -11,6 +11,7 @@ urlpatterns = [
     path("set-up/", views.first_page, name="set-up"),
     path("bench/", views.switch, name="switch"),
     path("account/", views.account, name="account"),
+    path("account/password/", views.new_password, name="new-password"),
     path("account/pin/", views.new_pin, name="new-pin"),
     path("workshop/", views.workshop, name="workshop"),
     path("workshop/people/new/", views.new_person, name="new-person"),

@@ -1,8 +1,11 @@
 """Signing in and out, setting up, who is at the bench, and the people of the workshop."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.contrib.auth import login, logout, update_session_auth_hash
 from django.db import IntegrityError
+from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render, resolve_url
 from django.utils import timezone
@@ -13,8 +16,20 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from garage.people import actions, bench, set_up
 from garage.people.access import may
-from garage.people.forms import AccountForm, PinForm, SetUpForm, SignInForm, StaffForm, SwitchForm, WorkshopForm
-from garage.people.models import Role, Staff, Workshop
+from garage.people.forms import (
+    AccountForm,
+    NewPasswordForm,
+    NewPersonForm,
+    PersonForm,
+    PinForm,
+    SetUpForm,
+    SignInForm,
+    SwitchForm,
+    WorkshopForm,
+)
+from garage.people.models import Staff, Workshop
+from garage.site.editions import StaleEditError
+from garage.site.standing import STALE, standing
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -37,6 +52,9 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     form = SignInForm(request, data=request.POST or None)
     if form.is_valid():
         login(request, form.get_user())
+        # For the same person Django goes on with the session, but it has just risen above a PIN's.
+        request.session.pop("by_pin", None)
+        request.session.cycle_key()
         return redirect(_way_on(request))
     return render(
         request,
@@ -106,37 +124,50 @@ def switch(request: HttpRequest) -> HttpResponse:
     )
 
 
+def _account(request: HttpRequest, status: int = 200, **refused: Form) -> HttpResponse:
+    me = _me(request)
+    forms = {
+        "form": AccountForm(initial={"vacuum_unit": me.vacuum_unit}),
+        "password_form": NewPasswordForm(request=request, prefix="new"),
+        "pin_form": PinForm(request=request),
+    }
+    return render(request, "garage/people/account.html", {"me": me, **forms, **refused}, status=status)
+
+
 @require_http_methods(["GET", "POST"])
 def account(request: HttpRequest) -> HttpResponse:
-    form = AccountForm(request.POST or None, instance=_me(request))
-    if form.is_valid():
-        form.save()
-        messages.success(request, "Stored.")
-        return redirect("people:account")
+    if request.method == "GET":
+        return _account(request)
+    form = AccountForm(request.POST)
+    if not form.is_valid():
+        return _account(request, 422, form=form)
+    actions.set_vacuum_unit(person=_me(request), unit=form.cleaned_data["vacuum_unit"])
+    messages.success(request, "Stored.")
+    return redirect("people:account")
+
+
+@sensitive_post_parameters("new-password", "new-new_password", "new-new_password_again")
+@require_POST
+def new_password(request: HttpRequest) -> HttpResponse:
+    form = NewPasswordForm(request.POST, request=request, prefix="new")
+    if not form.is_valid():
+        return _account(request, 422, password_form=form)
     me = _me(request)
-    return render(
-        request,
-        "garage/people/account.html",
-        {"form": form, "pin_form": PinForm(person=me), "me": me},
-        status=422 if form.is_bound else 200,
-    )
+    actions.set_password(person=me, password=form.cleaned_data["new_password"])
+    update_session_auth_hash(request, me)
+    messages.success(request, "Password changed. Wherever else you were signed in, the new one is asked for.")
+    return redirect("people:account")
 
 
 @sensitive_post_parameters("password", "pin", "pin_again")
 @require_POST
 def new_pin(request: HttpRequest) -> HttpResponse:
-    me = _me(request)
-    form = PinForm(request.POST, person=me)
-    if form.is_valid():
-        bench.set_pin(me, form.cleaned_data["pin"])
-        messages.success(request, "Bench PIN set.")
-        return redirect("people:account")
-    return render(
-        request,
-        "garage/people/account.html",
-        {"form": AccountForm(instance=me), "pin_form": form, "me": me},
-        status=422,
-    )
+    form = PinForm(request.POST, request=request)
+    if not form.is_valid():
+        return _account(request, 422, pin_form=form)
+    bench.set_pin(_me(request), form.cleaned_data["pin"])
+    messages.success(request, "Bench PIN set.")
+    return redirect("people:account")
 
 
 def _me(request: HttpRequest) -> Staff:
@@ -147,24 +178,29 @@ def _me(request: HttpRequest) -> Staff:
 @may("manage_workshop")
 def workshop(request: HttpRequest) -> HttpResponse:
     here = Workshop.objects.get()
-    form = WorkshopForm(request.POST or None, instance=here)
+    # The form writes what was typed into an instance of its own, so that `here` shows what stands.
+    form = WorkshopForm(request.POST or None, instance=Workshop.objects.get(), initial={"edition": here.edition})
+    context: dict[str, Any] = {"form": form, "people": Staff.objects.prefetch_related("groups")}
+    status = 422 if form.is_bound else 200
     if form.is_valid():
-        actions.change_workshop(workshop=here, values=form.cleaned_data)
-        messages.success(request, "Workshop stored.")
-        return redirect("people:workshop")
-    return render(
-        request,
-        "garage/people/workshop.html",
-        {"form": form, "people": Staff.objects.prefetch_related("groups")},
-        status=422 if form.is_bound else 200,
-    )
+        values = {name: form.cleaned_data[name] for name in form.Meta.fields}
+        try:
+            actions.change_workshop(workshop=here, edition=form.cleaned_data["edition"], values=values)
+        except StaleEditError:
+            form.add_error(None, STALE)
+            form.stand_at(here.edition)
+            context["standing"], status = standing(here, form, form.Meta.fields), 409
+        else:
+            messages.success(request, "Workshop stored.")
+            return redirect("people:workshop")
+    return render(request, "garage/people/workshop.html", context, status=status)
 
 
 @sensitive_post_parameters("password")
 @require_http_methods(["GET", "POST"])
 @may("manage_workshop")
 def new_person(request: HttpRequest) -> HttpResponse:
-    form = StaffForm(request.POST or None, initial={"role": Role.MECHANIC})
+    form = NewPersonForm(request.POST or None)
     if form.is_valid():
         try:
             person = actions.take_in(**form.cleaned_data)
@@ -186,22 +222,35 @@ def new_person(request: HttpRequest) -> HttpResponse:
 @may("manage_workshop")
 def person(request: HttpRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(Staff, pk=pk)
-    role = person.groups.first()
-    initial = {"name": person.name, "role": role.name if role else "", "is_active": person.is_active}
-    form = StaffForm(request.POST or None, person=person, initial=initial)
+    initial = {
+        "name": person.name,
+        "role": actions.role_of(person),
+        "is_active": person.is_active,
+        "edition": person.edition,
+    }
+    form = PersonForm(request.POST or None, person=person, initial=initial)
+    context: dict[str, Any] = {"form": form, "title": str(person), "deed": "Store this person"}
+    status = 422 if form.is_bound else 200
     if form.is_valid():
         try:
             actions.change_person(person=person, **form.cleaned_data)
         except actions.StaffRuleError as refusal:
             form.add_error(None, str(refusal))
+        except StaleEditError:
+            form.add_error(None, STALE)
+            form.stand_at(person.edition)
+            context["standing"], status = _person_stands(person), 409
         else:
             if person.pk == request.user.pk:
                 update_session_auth_hash(request, person)
             messages.success(request, "Stored.")
             return redirect("people:workshop")
-    return render(
-        request,
-        "garage/people/person.html",
-        {"form": form, "title": str(person), "deed": "Store this person"},
-        status=422 if form.is_bound else 200,
-    )
+    return render(request, "garage/people/person.html", context, status=status)
+
+
+def _person_stands(person: Staff) -> list[dict[str, str]]:
+    return [
+        {"label": "Full name", "value": person.name},
+        {"label": "Role", "value": actions.role_of(person) or "none"},
+        {"label": "May sign in", "value": "yes" if person.is_active else "no"},
+    ]

@@ -29,6 +29,12 @@ class EditionForm(forms.Form):
         self.data = typed
 
 
+def stands_already(thing: models.Model, values: dict[str, Any]) -> bool:
+    """Whether `values` are what `thing` says already: a form that is sent twice is no clash of two people."""
+    thing.refresh_from_db()
+    return all(getattr(thing, name) == value for name, value in values.items())
+
+
 def save_if_unchanged(thing: models.Model, *, edition: int, values: dict[str, Any]) -> None:
     """Write `values` to `thing` if it still stands at `edition`, and raise `StaleEditError` if not.
 

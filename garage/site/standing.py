@@ -1,15 +1,9 @@
-"""What stands in the book beside what somebody typed on an older page: shown, so that nothing is lost on either side."""
+"""What stands in the book beside what somebody typed on an older page: shown, so that neither side is lost."""
 
 from typing import Any
 
 from django import forms
 from django.db import models
-
-
-def renewed(form: forms.Form, edition: int) -> None:
-    """Let a refused stale form be sent again on purpose: it now knows the edition that stands."""
-    form.data = form.data.copy()  # type: ignore[attr-defined]
-    form.data[form.add_prefix("edition")] = str(edition)  # type: ignore[index]
 
 
 def standing(thing: models.Model, form: forms.BaseForm, names: list[str]) -> list[dict[str, Any]]:

@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from garage.site.editions import save_if_unchanged
+from garage.site.editions import save_if_unchanged, stands_already
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
 PARTS: dict[str, type[Engine] | type[Distributor] | type[Coil]] = {
@@ -30,6 +30,10 @@ def enter_vehicle(*, once: UUID, at: datetime, values: dict[str, Any], parts: Pa
 @transaction.atomic
 def change_vehicle(*, vehicle: Vehicle, edition: int, values: dict[str, Any], parts: Parts) -> None:
     """Raises `StaleEditError` if somebody else changed the car or one of its parts in the meantime."""
+    if stands_already(vehicle, values) and all(
+        stands_already(getattr(vehicle, name), parts.get(name, {})) for name in PARTS
+    ):
+        return
     save_if_unchanged(vehicle, edition=edition, values=values)
     for name, part in PARTS.items():
         part.objects.filter(vehicle=vehicle).update(**parts.get(name, {}))

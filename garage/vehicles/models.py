@@ -45,7 +45,7 @@ class Vehicle(models.Model):
     earth_polarity = models.CharField(max_length=8, choices=EarthPolarity, blank=True)
     system_volts = models.PositiveSmallIntegerField(choices=SystemVolts, null=True, blank=True)
     tachometer = models.CharField(max_length=16, choices=Tachometer, blank=True)
-    notes = models.TextField(blank=True)
+    notes = models.TextField(blank=True, max_length=4000)
     made_at = models.DateTimeField()
     once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     edition = models.PositiveIntegerField(default=1, editable=False)

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from garage.customers.models import Customer
 from garage.people.access import may
 from garage.site.editions import StaleEditError
-from garage.site.standing import STALE, renewed, standing
+from garage.site.standing import STALE, standing
 from garage.vehicles import actions
 from garage.vehicles.facts import band_of
 from garage.vehicles.forms import CoilForm, DistributorForm, EngineForm, NewVehicleForm, VehicleForm
@@ -96,7 +96,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
         except StaleEditError:
             form.add_error(None, STALE)
             context["standing"] = _standing(pk, form, parts)
-            renewed(form, vehicle.edition)
+            form.stand_at(vehicle.edition)
             status = 409
         else:
             messages.success(request, "Car stored.")

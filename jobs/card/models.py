@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 
 from garage.people.models import Device, Staff
+from garage.quantities.limits import Between
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 
@@ -53,10 +54,12 @@ class Job(models.Model):
     code = models.CharField(max_length=12, unique=True, editable=False)  # year and serial, such as 26-0042
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="jobs")
     unit = models.ForeignKey(FittedUnit, models.PROTECT, null=True, blank=True, related_name="jobs")
-    wanted = models.TextField("what the owner wants from it")
-    complaint = models.TextField("what is wrong", blank=True)
+    wanted = models.TextField("what the owner wants from it", max_length=2000)
+    complaint = models.TextField("what is wrong", blank=True, max_length=2000)
     booked_for = models.DateField(null=True, blank=True)
-    odometer = models.PositiveIntegerField("odometer on arrival", null=True, blank=True)
+    odometer = models.PositiveIntegerField(
+        "odometer on arrival", null=True, blank=True, validators=[Between(0, 2_000_000)]
+    )
     odometer_unit = models.CharField(max_length=5, choices=[("km", "km"), ("miles", "miles")], default="miles")
     stage = models.CharField(max_length=16, choices=Stage, default=Stage.BOOKED)
     state = models.CharField(max_length=16, choices=JobState, default=JobState.OPEN)
@@ -113,6 +116,8 @@ class JournalLine(models.Model):
     kind = models.SlugField(max_length=40)
     sentence = models.TextField()
     figures = models.JSONField(default=dict)
+    # the form that wrote a free note, sent twice or not; lines of deeds are guarded by the deed
+    once = models.UUIDField(null=True, unique=True, editable=False)
 
     class Meta:
         ordering = ["at", "pk"]

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from garage.people.access import may
 from garage.people.signature import signature
 from garage.site.editions import StaleEditError
-from garage.site.standing import STALE, renewed, standing
+from garage.site.standing import STALE, standing
 from garage.vehicles.models import Vehicle
 from jobs.card import actions, gates, queries
 from jobs.card.forms import (
@@ -85,7 +85,7 @@ def edit(request: HttpRequest, code: str) -> HttpResponse:
             actions.edit_booking(job=job, edition=form.cleaned_data["edition"], signed=signature(request), **values)
         except StaleEditError:
             form.add_error(None, STALE)
-            renewed(form, job.edition)
+            form.stand_at(job.edition)
             return _edit_page(request, job, form, standing=standing(job, form, form.Meta.fields), status=409)
         messages.success(request, "Booking changed.")
         return redirect("card:job", code)

@@ -76,6 +76,7 @@ def open_the_workshop(now: datetime) -> Crew:
         person.save(update_fields=["vacuum_unit"])
     change_workshop(
         workshop=Workshop.objects.get(),
+        edition=1,
         values={
             "address": "2 Saddle Yard\nNether Hatch",
             "phone": "01632 960142",

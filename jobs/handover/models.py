@@ -55,6 +55,7 @@ class CustomerLink(models.Model):
     made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
     expires_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
+    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
 
     class Meta:
         ordering = ["-made_at"]

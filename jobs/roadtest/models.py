@@ -27,6 +27,10 @@ class RoadRun(models.Model):
 
     class Meta:
         ordering = ["begun_at", "pk"]
+        constraints = [
+            # The driver only drives: nobody writes at the wheel.
+            models.CheckConstraint(condition=~models.Q(driver=models.F("writer")), name="driver_does_not_write"),
+        ]
 
 
 class NoteKind(models.TextChoices):

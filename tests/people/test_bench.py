@@ -94,3 +94,50 @@ def test_an_owner_who_came_in_by_pin_is_asked_for_the_password_before_the_worksh
     client = browser_of(mechanic)
     switch(client, owner, "9753")
     assert client.get(reverse("people:workshop")).url.startswith("/sign-in/")
+
+
+def test_the_owner_s_password_opens_the_workshop_s_page_after_a_pin(browser_of, mechanic, owner):
+    bench.set_pin(owner, "9753")
+    client = browser_of(mechanic)
+    switch(client, owner, "9753")
+    client.post(reverse("people:sign-in"), {"username": "rowan", "password": PASSWORD})
+    assert client.get(reverse("people:workshop")).status_code == 200
+
+
+def test_rising_from_a_pin_to_the_password_renews_the_session(browser_of, mechanic, owner):
+    bench.set_pin(owner, "9753")
+    client = browser_of(mechanic)
+    switch(client, owner, "9753")
+    by_pin = client.session.session_key
+    client.post(reverse("people:sign-in"), {"username": "rowan", "password": PASSWORD})
+    assert client.session.session_key != by_pin
+
+
+def test_who_takes_the_bench_over_does_not_go_on_with_the_other_s_session(browser_of, mechanic, at_the_bench):
+    client = browser_of(mechanic)
+    before = client.session.session_key
+    switch(client, at_the_bench, "2468")
+    assert client.session.session_key != before
+
+
+def guess_wrongly(person, times, at):
+    for _ in range(times):
+        with pytest.raises(bench.PinRefusedError):
+            bench.check_pin(person, "1357", at=at)
+
+
+def test_the_longer_somebody_guesses_the_longer_the_pin_rests_up_to_an_hour(at_the_bench):
+    now, waits = timezone.now(), []
+    for _ in range(6):
+        guess_wrongly(at_the_bench, 5, now)
+        at_the_bench.refresh_from_db()
+        waits.append(at_the_bench.pin_locked_until - now)
+        now = at_the_bench.pin_locked_until
+    assert [wait.total_seconds() / 60 for wait in waits] == [5, 10, 20, 40, 60, 60]
+
+
+def test_the_last_try_allowed_may_still_be_the_right_one(at_the_bench):
+    now = timezone.now()
+    guess_wrongly(at_the_bench, 4, now)
+    bench.check_pin(at_the_bench, "2468", at=now)
+    bench.check_pin(at_the_bench, "2468", at=now)

@@ -1,12 +1,21 @@
 """Taking people in and letting them go; the workshop's own data."""
 
 import pytest
+from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from garage.models import Staff, Workshop
+from garage.people import bench
+from garage.people.forms import WorkshopForm
 from garage.people.models import Role
+from tests.factories import StaffFactory
 
 PASSWORD = "a long workshop password"
+
+
+def change(name, role, edition=1, **more):
+    """What an owner sends to change a person; `is_active` away lets them go."""
+    return {"edition": edition, "name": name, "role": role, "is_active": "on"} | more
 
 
 def test_the_owner_takes_a_mechanic_in(browser_of, owner):
@@ -29,7 +38,9 @@ def test_a_user_name_is_given_once_whatever_its_case(browser_of, owner, mechanic
 
 @pytest.mark.parametrize("change", [{"role": "mechanic", "is_active": "on"}, {"role": "owner"}])
 def test_the_last_owner_can_neither_be_demoted_nor_shut_out(browser_of, owner, change):
-    answer = browser_of(owner).post(reverse("people:person", args=[owner.pk]), {"name": owner.name} | change)
+    answer = browser_of(owner).post(
+        reverse("people:person", args=[owner.pk]), {"edition": 1, "name": owner.name} | change
+    )
     assert answer.status_code == 422
     assert "at least one owner" in answer.content.decode()
     assert Staff.objects.get(pk=owner.pk).groups.get().name == Role.OWNER
@@ -37,8 +48,8 @@ def test_the_last_owner_can_neither_be_demoted_nor_shut_out(browser_of, owner, c
 
 def test_of_two_owners_one_may_go(browser_of, owner, mechanic):
     client = browser_of(owner)
-    client.post(reverse("people:person", args=[mechanic.pk]), {"name": "Ines", "role": "owner", "is_active": "on"})
-    client.post(reverse("people:person", args=[owner.pk]), {"name": "Rowan", "role": "mechanic", "is_active": "on"})
+    client.post(reverse("people:person", args=[mechanic.pk]), change("Ines", "owner"))
+    client.post(reverse("people:person", args=[owner.pk]), change("Rowan", "mechanic"))
     assert Staff.objects.get(pk=owner.pk).groups.get().name == Role.MECHANIC
 
 
@@ -55,3 +66,61 @@ def test_a_limit_out_of_reason_is_refused_with_what_is_allowed(browser_of, owner
     assert answer.status_code == 422
     assert "between -400 and 5000 m" in answer.content.decode()
     assert Workshop.objects.get().altitude_m == 0
+
+
+@pytest.fixture
+def second_owner(workshop):
+    return StaffFactory(name="Arne Holt", username="arne", role=Role.OWNER)
+
+
+def test_an_owner_with_an_older_page_does_not_let_somebody_in_again(browser_of, owner, second_owner, mechanic):
+    url = reverse("people:person", args=[mechanic.pk])
+    browser_of(owner).post(url, {"edition": 1, "name": "Ines Marlow", "role": "mechanic"})
+    answer = browser_of(second_owner).post(url, change("Ines Marlow-Brandt", "mechanic"))
+    assert answer.status_code == 409
+    assert "Ines Marlow-Brandt" in answer.content.decode()
+    assert not Staff.objects.get(pk=mechanic.pk).is_active
+
+
+def test_a_person_sent_twice_is_changed_once_and_no_clash(browser_of, owner, mechanic):
+    url = reverse("people:person", args=[mechanic.pk])
+    for _ in range(2):
+        assert browser_of(owner).post(url, change("Ines Brandt", "mechanic")).status_code == 302
+    assert Staff.objects.get(pk=mechanic.pk).edition == 2
+
+
+def test_changing_a_person_leaves_their_password_and_pin_alone(browser_of, owner, mechanic):
+    bench.set_pin(mechanic, "2468")
+    browser_of(owner).post(reverse("people:person", args=[mechanic.pk]), change("Ines Brandt", "mechanic"))
+    after = Staff.objects.get(pk=mechanic.pk)
+    assert after.check_password(PASSWORD)
+    assert after.bench_pin
+
+
+def limits(workshop, edition=1, **changed):
+    """The workshop's form as its page shows it, with some of it changed."""
+    filled = WorkshopForm(instance=workshop, initial={"edition": edition})
+    return {name: "" if filled[name].value() is None else filled[name].value() for name in filled.fields} | changed
+
+
+def test_two_owners_changing_the_workshop_are_shown_both(browser_of, owner, second_owner, workshop):
+    url = reverse("people:workshop")
+    browser_of(owner).post(url, limits(workshop, phone="01632 960 111"))
+    answer = browser_of(second_owner).post(url, limits(workshop, phone="01632 960 222"))
+    assert answer.status_code == 409
+    for phone in ("01632 960 111", "01632 960 222"):
+        assert phone in answer.content.decode()
+    assert Workshop.objects.get().phone == "01632 960 111"
+    browser_of(second_owner).post(url, limits(workshop, edition=2, phone="01632 960 222"))
+    assert Workshop.objects.get().phone == "01632 960 222"
+
+
+def test_the_workshop_sent_twice_is_no_clash(browser_of, owner, workshop):
+    for _ in range(2):
+        answer = browser_of(owner).post(reverse("people:workshop"), limits(workshop, phone="01632 960 111"))
+        assert answer.status_code == 302
+
+
+def test_the_database_gives_a_user_name_once_whatever_its_case(mechanic):
+    with pytest.raises(IntegrityError), transaction.atomic():
+        StaffFactory(username="INES")
