@@ -34,9 +34,8 @@ def main() -> None:
     numpy_alone = min(taken["numpy"]) - start
     print(f"numpy alone takes {numpy_alone * 1000:.0f} ms beyond starting Python ({start * 1000:.0f} ms)")
     for name, runs in taken.items():
-        print(
-            f"{(min(runs) - start) / numpy_alone:5.2f} x numpy  {name}  (median {statistics.median(runs) * 1000:.0f} ms)"
-        )
+        ratio, median = (min(runs) - start) / numpy_alone, statistics.median(runs) * 1000
+        print(f"{ratio:5.2f} x numpy  {name}  (median {median:.0f} ms)")
 
 
 if __name__ == "__main__":
