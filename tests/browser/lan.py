@@ -44,6 +44,7 @@ class LanServer(RealServer):
         # A place left open in the developer's own environment must not decide what is tested.
         for name in ("CRANKMARK_DEVELOPMENT", "CRANKMARK_HTTPS", "CRANKMARK_HSTS", "ALLOWED_HOSTS"):
             self.environment.pop(name, None)
+        self.environment["WEB_CONCURRENCY"] = "1"
 
     def start(self) -> None:
         self.begin()
