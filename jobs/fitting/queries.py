@@ -15,7 +15,7 @@ from jobs.fitting.sheet import Line, Section, Sheet, matches, sheet_of
 from jobs.fitting.verdict import judge, limits_in_words, value_text
 
 # The page that shows a sheet of this kind.
-PAGE_OF = {SheetKind.FITTING: "fitting:page", SheetKind.INSPECTION: "inspection:page"}
+PAGE_OF = {SheetKind.FITTING: "fitting:page", SheetKind.INSPECTION: "inspection:sheet"}
 NAME_OF = {SheetKind.FITTING: "the fitting sheet", SheetKind.INSPECTION: "the inspection sheet"}
 
 # More open items of one section than this are counted, not listed.

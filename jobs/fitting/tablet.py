@@ -21,7 +21,7 @@ from django.views.decorators.http import require_GET, require_POST
 from garage.people.signature import Signature, signature
 from jobs.card.pages import job_for
 from jobs.fitting import actions, queries
-from jobs.fitting.models import Entry, JobSheet, Outcome, SheetKind
+from jobs.fitting.models import Entry, JobSheet, Outcome
 from jobs.fitting.photographs import LARGEST_UPLOAD, PhotographRefusedError
 from jobs.fitting.presentation import state_of, version_of
 from jobs.fitting.views import kind_for, sheet_for
@@ -212,7 +212,7 @@ def service_worker(request: HttpRequest) -> HttpResponse:
         "release": files.release,
         "files": list(files.urls),
         "scope": "/jobs/",
-        "kinds": [kind.value for kind in SheetKind],
+        "sheets": ["fitting", "inspection/sheet"],  # the last parts of the pages in `queries.PAGE_OF`
         "stylesheets": [url for url in files.urls if url.endswith(".css")],
     }
     source = Path(str(finders.find("js/fitting/service-worker.js"))).read_text()

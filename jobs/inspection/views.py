@@ -5,6 +5,8 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import may
@@ -12,6 +14,7 @@ from garage.people.signature import signature
 from jobs.card.models import Job, Stage
 from jobs.card.pages import job_context, job_for
 from jobs.fitting import queries as fitting
+from jobs.fitting.presentation import sheet_context
 from jobs.inspection import actions, queries
 from jobs.inspection.forms import CompressionForm, MarkForm, SweepForm, VerdictForm
 from jobs.inspection.pictures import sweep_pictures
@@ -65,6 +68,19 @@ def _back(job: Job, part: str) -> HttpResponse:
 @require_GET
 def page(request: HttpRequest, code: str) -> HttpResponse:
     return _page(request, job_for(code))
+
+
+@require_GET
+@never_cache
+@ensure_csrf_cookie
+def sheet(request: HttpRequest, code: str) -> HttpResponse:
+    """The inspection's check-list, on the tablet as the fitting's."""
+    job = job_for(code)
+    context = job_context(request, job, Stage.INSPECTION)
+    # While the sheet is open its own next item is the next action.
+    if fitting.sheet_progress(job, "inspection").missing:
+        context["next_action"] = None
+    return render(request, "jobs/inspection/sheet.html", context | sheet_context(request, job, "inspection"))
 
 
 @require_POST

@@ -1,5 +1,7 @@
 """Every page of the demo, walked by its links as each of the roles."""
 
+from zlib import crc32
+
 import pytest
 from django.test import Client
 
@@ -15,12 +17,15 @@ def walked(demo, django_db_blocker) -> dict[str, list[Page]]:
     walks = {}
     for username in ("rowan", "ines", "bea"):
         client = Client()
-        client.force_login(
-            Staff.objects.get(username=username), backend="django.contrib.auth.backends.ModelBackend"
-        )
-        walks[username] = walk(client, "/")
+        client.force_login(Staff.objects.get(username=username), backend="django.contrib.auth.backends.ModelBackend")
+        walks[username] = walk(client, "/", passing_by=one_of_hundreds)
     walks["customer"] = walk(Client(), demo.customer_path)
     return walks
+
+
+def one_of_hundreds(path: str) -> bool:
+    """Every line of every sheet has a page of its own, all by one template: a tenth of them is walked."""
+    return "/items/" in path and crc32(path.encode()) % 10 != 0
 
 
 PEOPLE = ["rowan", "ines", "bea", "customer"]
@@ -29,7 +34,9 @@ PEOPLE = ["rowan", "ines", "bea", "customer"]
 @pytest.mark.parametrize("person", PEOPLE)
 def test_every_link_leads_to_a_page_or_is_not_for_this_role(walked, person):
     allowed = {200} if person in ("rowan", "customer") else {200, 403}
-    wrong = [f"{page.status} {page.path} from {page.came_from}" for page in walked[person] if page.status not in allowed]
+    wrong = [
+        f"{page.status} {page.path} from {page.came_from}" for page in walked[person] if page.status not in allowed
+    ]
     assert wrong == []
 
 

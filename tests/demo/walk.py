@@ -2,6 +2,7 @@
 
 import re
 from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from urllib.parse import urldefrag, urljoin, urlsplit
 
@@ -12,7 +13,9 @@ from tinyhtml5.parser import HTMLParser
 HERE = "http://testserver"
 UNSEEN = {"script", "style", "template", "title"}
 # What a template leaves behind that was given nothing, or too much. 'None yet.' is a sentence.
-LEFT_BEHIND = re.compile(r"\bNone\b(?! (yet|of|is))|\{\{|\{%|\{#|\bnull\b|\b[nN]a[nN]\b|\bundefined\b|&lt;|&amp;|&#|<[A-Za-z]+\.")
+LEFT_BEHIND = re.compile(
+    r"\bNone\b(?! (yet|of|is))|\{\{|\{%|\{#|\bnull\b|\b[nN]a[nN]\b|\bundefined\b|&lt;|&amp;|&#|<[A-Za-z]+\."
+)
 
 
 @dataclass
@@ -24,8 +27,8 @@ class Page:
     mistakes: list[str] = field(default_factory=list)
 
 
-def walk(client: Client, *starts: str) -> list[Page]:
-    """Every page that can be reached by links from `starts`, read once."""
+def walk(client: Client, *starts: str, passing_by: Callable[[str], bool] = lambda path: False) -> list[Page]:
+    """Every page that can be reached by links from `starts`, read once; those `passing_by` says yes to are left out."""
     waiting = deque((start, "") for start in starts)
     seen = set(starts)
     pages = []
@@ -46,7 +49,7 @@ def walk(client: Client, *starts: str) -> list[Page]:
         page.words = " ".join(_words(tree))
         landed = answer.redirect_chain[-1][0] if answer.redirect_chain else path
         for link in _links(tree, landed):
-            if link not in seen:
+            if link not in seen and not passing_by(link):
                 seen.add(link)
                 waiting.append((link, path))
         page.mistakes += [f"no such file: {name}" for name in _static(tree) if finders.find(name) is None]
@@ -78,7 +81,9 @@ def _links(tree, at: str) -> list[str]:
 
 
 def _static(tree) -> list[str]:
-    targets = [element.get("src") or element.get("href") or "" for element in tree.iter() if isinstance(element.tag, str)]
+    targets = [
+        element.get("src") or element.get("href") or "" for element in tree.iter() if isinstance(element.tag, str)
+    ]
     return [urlsplit(target).path.removeprefix("/static/") for target in targets if target.startswith("/static/")]
 
 

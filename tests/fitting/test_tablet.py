@@ -7,9 +7,11 @@ from datetime import UTC, datetime, timedelta
 import pytest
 import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
 from django.utils import timezone
 
 from jobs.fitting.models import Confirmation, Entry, Photograph
+from jobs.fitting.queries import PAGE_OF
 from tests.fitting.factories import enter, photograph, sheet_with
 
 pytestmark = pytest.mark.django_db
@@ -178,3 +180,10 @@ def test_the_service_worker_is_served_where_it_reaches_every_job(client, worksho
 def test_an_unknown_kind_of_sheet_is_a_quiet_404(sheet, mechanic, browser_of):
     assert browser_of(mechanic).get(f"/jobs/{sheet.job.code}/sheet/gossip/state/").status_code == 404
     assert browser_of(mechanic).get(f"/jobs/{sheet.job.code}/sheet/inspection/state/").status_code == 404
+
+
+def test_the_pages_kept_for_a_dead_spot_are_those_of_the_sheets(mechanic, browser_of):
+    worker = browser_of(mechanic).get(reverse("fitting:service-worker")).content.decode()
+    sheets = json.loads(worker.splitlines()[0].removeprefix("const SETTINGS = ").removesuffix(";"))["sheets"]
+    addresses = {reverse(name, args=["26-0001"]) for name in PAGE_OF.values()}
+    assert {f"/jobs/26-0001/{part}/" for part in sheets} == addresses

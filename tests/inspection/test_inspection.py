@@ -6,6 +6,8 @@ import pytest
 from django.urls import reverse
 
 from garage.models import Workshop
+from jobs.fitting.queries import suitable_revisions
+from jobs.fitting.shipped import install_shipped_templates
 from jobs.inspection import actions, queries
 from jobs.inspection.models import SweepReading
 from tests.factories import JobFactory
@@ -189,3 +191,15 @@ def test_the_old_curve_for_the_strobe_comes_from_the_sweep_else_from_the_factory
         read(job, signed, rpm, degrees + BASE + 3)
     curve = queries.old_centrifugal_curve(job)
     assert curve.advance(1200) == pytest.approx(4 - 0.5), "the lowest reading is the zero of the shape"
+
+
+def test_the_inspections_list_is_begun_and_filled_on_a_page_of_its_own(mechanic, browser_of):
+    install_shipped_templates()
+    job, client = JobFactory(stage="inspection"), browser_of(mechanic)
+    overview = client.get(reverse("inspection:page", args=[job.code])).content.decode()
+    sheet = reverse("inspection:sheet", args=[job.code])
+    assert f'href="{sheet}"' in overview
+    revision, _ = suitable_revisions(job, "inspection")[0]
+    begun = client.post(reverse("fitting:begin", args=[job.code, "inspection"]), {"revision": revision.pk})
+    assert begun.url == sheet
+    assert "Battery post that goes to the body" in client.get(sheet).content.decode()

@@ -1,5 +1,5 @@
 /*
- * Opens sheets without a network. The view puts SETTINGS in front: release, files, kinds, stylesheets.
+ * Opens sheets without a network. The view puts SETTINGS in front: release, files, sheets, stylesheets.
  *
  * Pages come from the network as long as it answers; their copies are for the dead spot. Entries never pass through
  * here: the page's own queue sends them.
@@ -9,7 +9,7 @@ const FILES = `crankmark-files-${SETTINGS.release}`;
 const COPIES = "crankmark-pages"; // emptied by copies.js whenever another person is at the bench
 const PATIENCE_MS = 5_000;
 
-const SHEET = new RegExp(`^/jobs/[^/]+/(${SETTINGS.kinds.join("|")})/$`);
+const SHEET = new RegExp(`^/jobs/[^/]+/(${SETTINGS.sheets.join("|")})/$`);
 const THUMBNAIL = /^\/jobs\/photographs\/[^/]+\/small\/$/;
 
 self.addEventListener("install", (event) => {
