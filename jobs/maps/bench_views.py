@@ -49,10 +49,19 @@ def _save(request: HttpRequest, code: str, number: int) -> HttpResponse:
     except StaleEditError as stale:
         return _both(request, job, stale.current, form)  # type: ignore[arg-type]
     except MapRefusedError as refusal:
-        form.add_error(None, list(refusal.reasons))
-        return render(request, "jobs/maps/version.html", _page(request, job, version, form), status=422)
+        return _no_draft_any_more(request, job, version, form, refusal)
     messages.success(request, f"Draft of version {number} stored.")
     return redirect("maps:version", code, number)
+
+
+def _no_draft_any_more(
+    request: HttpRequest, job: Job, version: MapVersion, form: MapForm, refusal: MapRefusedError
+) -> HttpResponse:
+    """It was released or set aside while somebody was typing: how it stands now, and what was typed beside it."""
+    difference = compare(version.ignition_map(), form.ignition_map(), _spoken_in(form.vacuum_in))
+    context = _page(request, job, version, _form_of(version))
+    context |= {"refusal": refusal.reasons, "difference": difference}
+    return render(request, "jobs/maps/version.html", context, status=409)
 
 
 def _both(request: HttpRequest, job: Job, standing: MapVersion, form: MapForm) -> HttpResponse:
@@ -162,7 +171,10 @@ def set_aside(request: HttpRequest, code: str, number: int) -> HttpResponse:
 
 
 def _form(request: HttpRequest, version: MapVersion) -> MapForm:
-    data = request.POST if request.method == "POST" else None
+    return _form_of(version, request.POST if request.method == "POST" else None)
+
+
+def _form_of(version: MapVersion, data: Any = None) -> MapForm:
     return MapForm(data, unit=version.unit_revision.holds(), initial=initial_of(version))
 
 

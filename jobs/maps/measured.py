@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from garage.vehicles.circuit import CRANKING_V, supply
 from jobs.card.models import Job
 from jobs.fitting import queries as fitting
-from jobs.fitting.models import SheetKind
 from timing.units import standard_pressure
 
 
@@ -27,7 +26,7 @@ def measured(job: Job, altitude_m: float) -> Measured:
     keys = ("idle-vacuum", f"cranking-{volts}", f"charging-{volts}")
     vacuum, cranking, charging = (
         float(value) if isinstance(value, int | float) and not isinstance(value, bool) and value > 0 else None
-        for value in fitting.entered_values(job, SheetKind.INSPECTION, keys).values()
+        for value in fitting.entered_values(job, "inspection", keys).values()
     )
     if vacuum is not None:
         vacuum = max(vacuum - float(standard_pressure(0.0)) + float(standard_pressure(altitude_m)), 0.0) or None

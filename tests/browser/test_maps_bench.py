@@ -176,7 +176,9 @@ def test_a_pasted_column_with_a_word_in_it_is_refused_as_a_whole_with_its_row(si
     page = sit_down("paste")
     before = values(page)
     paste(page, page.locator("[name=curve_deg]").first, "0\n3\nabout 9\n14\n")
-    expect(page.locator("[data-says][role=status]")).to_have_text("Row 3: 'about 9' is not a figure. Nothing was pasted.")
+    expect(page.locator("[data-says][role=status]")).to_have_text(
+        "Row 3: 'about 9' is not a figure. Nothing was pasted."
+    )
     assert values(page) == before
 
 
@@ -313,3 +315,38 @@ def test_the_script_of_the_bench_stays_small(sit_down):
     )
     assert scripts[0] > 5
     assert scripts[1] < 30_000
+
+
+@pytest.mark.parametrize(
+    ("job", "path"),
+    [
+        ("compare", ""),
+        ("compare", "compare/"),
+        ("compare", "start/"),
+        ("compare", "1/"),
+        ("compare", "1/key-in/"),
+        ("compare", "1/read-back/"),
+        ("compare", "1/refit/"),
+        ("compare", "1/keep/"),
+        ("compare", "1/next/"),
+        ("single", "1/release/"),
+    ],
+)
+def test_the_pages_around_the_bench_have_no_barrier_that_axe_knows_of(sit_down, job, path):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = sit_down(job, path=path or "./", who="owner")
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()
+
+
+@pytest.mark.parametrize(
+    "path", ["/units/", "/units/types/new/", "/units/types/2/", "/units/types/2/revise/", "/units/1/"]
+)
+def test_the_pages_of_the_units_have_no_barrier_that_axe_knows_of(sit_down, garage, path):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = sit_down("compare", path="./", who="owner")
+    page.goto(garage[0].url + path)
+    result = Axe().run(page)
+    assert result.violations_count == 0, result.generate_report()

@@ -156,7 +156,10 @@ def test_a_released_version_has_no_boxes(at_the_bench, signed):
 def test_a_released_version_refuses_a_form_that_was_still_open(at_the_bench, signed):
     version = released_version(signed, job=JobFactory(stage="map"))
     answer = at_the_bench.post(address(version), figures(version, curve_deg=["0", "20"]))
-    assert answer.status_code == 422
+    said = text_of(answer)
+    assert answer.status_code == 409
+    assert "Version 1 is released and never changes" in said
+    assert "you had typed: 2 degrees more from 3000 rpm up, rest as before" in said
     version.refresh_from_db()
     assert version.is_sound()
 
