@@ -414,6 +414,19 @@ class TestOrderOfRules:
         assert verdict.kind == kind, "handbook 5, rule 6"
         assert verdict.holds is (kind == "within_tolerance")
 
+    @pytest.mark.parametrize("sync", [1.0, -1.0])
+    @pytest.mark.parametrize("count", range(4, 13))
+    def test_readings_that_meet_the_tolerance_to_the_degree_are_within_it(self, count, sync):
+        verdict = session(sync=sync, rpm=np.linspace(900, 4000, count)).verdict
+        assert verdict.kind is VerdictKind.WITHIN_TOLERANCE, "handbook 5, rule 6: beyond the tolerance, not at it"
+        assert "lean" not in verdict.sentence
+
+    def test_a_lag_of_which_half_a_microsecond_is_sure_may_carry_the_timing_out(self):
+        fit = session(lag_us=46, noise=flat(0.28597434784141634 * NOISE))
+        assert fit.lag_interval == pytest.approx((0.5, 91.5)), "by root finding, scipy brentq"
+        assert fit.mean_at(4000).mean_deg == pytest.approx(46e-6 * 24000), "by hand: 1.1 degrees"
+        assert fit.verdict.kind is VerdictKind.LAG
+
     def test_the_line_decides_where_the_lag_is_real_and_the_mean_where_it_is_not(self):
         real = session(sync=2, lag_us=30, noise=flat(0.02 * NOISE))
         assert real.lag_interval[0] > 0
@@ -457,6 +470,34 @@ class TestOrderOfRules:
                 [("difference at one speed", 2.1, "degrees")],
             ),
             (lambda: fit_readings([900], [8], 10).verdict, [("mean error", 2.0, "degrees")]),
+            (
+                # Four alternating readings: t(0.975, 2) = 4.302653 of the handbook's table, s = 1.
+                lambda: (
+                    session(
+                        rpm=np.array([900, 900, 4000, 4000.0]), noise=math.sqrt(0.5) * np.array([1, -1, 1, -1])
+                    ).verdict
+                ),
+                [("half width of the mean", 4.302653 * math.sqrt(0.5), "degrees")],
+            ),
+            (
+                lambda: (
+                    session(
+                        lag_us=300,
+                        rpm=np.array([900, 2000, 3000, 4000.0]),
+                        noise=flat(np.array([0.05, -0.05, -0.05, 0.05]), np.array([900, 2000, 3000, 4000.0])),
+                    ).verdict
+                ),
+                # The mean of the speeds is 2475 rpm.
+                [("mean error", 300e-6 * 6 * 2475, "degrees")],
+            ),
+            (
+                lambda: session(lag_us=100, noise=flat(0.1 * NOISE)).verdict.then,
+                [("error that is the same at every speed", 0.0, "degrees")],
+            ),
+            (
+                lambda: fit_readings([2000] * 6, [9, 9.2, 8.9, 9.1, 15, 9], 10).verdict,
+                [("the odd reading against the line of the others", -5.96, "degrees"), ("mean error", 0.96, "degrees")],
+            ),
             (
                 lambda: worked("S2", tolerance=4).verdict,
                 [
@@ -597,7 +638,12 @@ class TestOneWildReading:
         assert "Reading 5 (2000 rpm)" in fit.verdict.sentence
 
     @pytest.mark.parametrize(
-        ("place", "message"), [(8, "no reading number 8, only 8 readings"), (-1, "must be 0"), (1.5, "whole number")]
+        ("place", "message"),
+        [
+            (8, "no reading number 8, only 8 readings"),
+            (-1, "the number of a reading must be 0"),
+            (1.5, "the number of a reading must be a whole number"),
+        ],
     )
     def test_a_reading_that_is_not_there_cannot_be_taken_away(self, place, message):
         with pytest.raises(TimingError, match=message):

@@ -61,6 +61,9 @@ def test_most_readings_are_taken_at_the_ends():
         (lambda: speeds_to_read(1000, 1000, between=0), "from 1000 to 1000 rpm there is no room for 0"),
         (lambda: speeds_to_read(1000, 1060), "from 1000 to 1060 rpm there is no room"),
         (lambda: speeds_to_read(0, 1000), "the lowest speed must be above 0 rpm, not 0"),
+        (lambda: speeds_to_read(40000, 1000), "the lowest speed must be 30000 rpm or less, not 40000"),
+        (lambda: speeds_to_read(900, 0), "the highest speed must be above 0 rpm, not 0"),
+        (lambda: speeds_to_read(900, 40000), "the highest speed must be 30000 rpm or less, not 40000"),
         (lambda: speeds_to_read(900, math.nan), "the highest speed must be a finite number"),
         (lambda: speeds_to_read(900, 4000, at_each_end=0), "the readings at each end must be 1 or more, not 0"),
         (lambda: speeds_to_read(900, 4000, between=-1), "the readings between must be 0 or more, not -1"),
@@ -68,6 +71,8 @@ def test_most_readings_are_taken_at_the_ends():
         (lambda: expected_precision([900] * 4, 0.5), "all speeds are 900 rpm"),
         (lambda: expected_precision([900, 1000, -1], 0.5), "a speed must be above 0 rpm, not -1"),
         (lambda: expected_precision([900, 1000, 2000], 0), "the scatter of a reading must be above 0 degrees, not 0"),
+        (lambda: expected_precision([900, 1000, 2000], 0.5).mean_at(-1), "engine speed must be 0 rpm or more, not -1"),
+        (lambda: expected_precision([900, 1000, 2000], 0.5).mean_at(40000), "engine speed must be 30000 rpm or less"),
         (lambda: expected_precision([900, 1000, 2000], 0.5, 1.0), "confidence must be below 1"),
     ],
 )

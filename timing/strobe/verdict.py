@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 # Readings at the ends settle a line best, and a few between would show that it is none.
 _SPREAD = "most of them at the lowest and the highest speeds, two between"
 
+# Far below what any scale shows, far above what a sum of readings loses to rounding.
+_ROUNDING_DEG = 1e-9
+
 _SYNC = "error that is the same at every speed"
 
 MARK_AGAIN = "mark the true dead centre again and look for a slipped damper ring before any reading is trusted"
@@ -217,7 +220,7 @@ def _lag(fit: StrobeFit) -> Verdict | None:
     worst, at = _worst_of_mean(fit)
     sure = _beyond(interval, fit.limits.lag_us)
     # A lag that is real, though perhaps below its limit, may alone carry the highest speed out of tolerance.
-    carries_out = _excludes_zero(interval) and abs(sync) <= fit.tolerance < abs(worst)
+    carries_out = _excludes_zero(interval) and not _exceeds(sync, fit.tolerance) and _exceeds(worst, fit.tolerance)
     if not (sure or carries_out):
         return None
     grows = "later" if lag > 0 else "earlier"
@@ -241,7 +244,7 @@ def _reset_or_within(fit: StrobeFit, lag_removed: bool = False) -> Verdict:
     interval = fit.sync_interval if by_line else fit.mean_interval
     figure = Figure(_SYNC, sync, "degrees", interval)
     known = f" ({between(interval)})" if interval is not None else ""
-    if abs(sync) > fit.tolerance:
+    if _exceeds(sync, fit.tolerance):
         turn = sync / fit.crank_turns
         lead = "Apart from the lag, the" if lag_removed else "The"
         sentence = f"{lead} spark is {late_or_early(sync)}{known} at every speed. {turn_the_body(turn)}"
@@ -260,7 +263,7 @@ def _reset_or_within(fit: StrobeFit, lag_removed: bool = False) -> Verdict:
         f"Within tolerance: on average the spark is {how_late}, {fit.tolerance:.1f}° is allowed; leave the "
         "distributor as it is."
     )
-    if abs(worst) > fit.tolerance:
+    if _exceeds(worst, fit.tolerance):
         sentence += (
             f" The readings lean to {late_or_early(worst)} at {at:.0f} rpm, which their scatter may explain: more "
             "readings there would tell."
@@ -334,6 +337,11 @@ def _worst_of_mean(fit: StrobeFit) -> tuple[float, float]:
     """The largest error of the mean line within the speeds read, which is at one of their ends, and the speed."""
     ends = (min(fit.rpm), max(fit.rpm))
     return max(((float(fit.mean_at(end).mean_deg), end) for end in ends), key=lambda worst: abs(worst[0]))
+
+
+def _exceeds(error_deg: float, tolerance: float) -> bool:
+    # Whole degrees meet a tolerance exactly, and their mean passes it by the last bit.
+    return abs(error_deg) > tolerance + _ROUNDING_DEG
 
 
 def _beyond(interval: tuple[float, float], limit: float) -> bool:
