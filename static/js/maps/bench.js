@@ -59,7 +59,7 @@ const showRefusals = ({ cells, boxes, whole }) => {
     const box = form.elements.namedItem(name);
     if (box instanceof HTMLInputElement) refuse(box, words.join(" "));
   }
-  say(whole.join(" ") || "Something typed is refused: see beside it. Findings wait for it.");
+  part("refused").textContent = whole.join(" ") || "Something is refused: see beside it. Findings wait for it.";
 };
 
 let running = false;
