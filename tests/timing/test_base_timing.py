@@ -71,6 +71,19 @@ class TestVerdict:
         assert proven or verdict.kind is VerdictKind.MORE_READINGS
         assert proven or "one reading is 1.0° off" in verdict.sentence
 
+    def test_a_reading_that_meets_the_tolerance_is_within_it_whatever_the_last_bit(self):
+        assert 16.1 - 15.1 > 1, "in binary"
+        measured = [16.1, 16.1, 16.1, 16.1, 16.1, 16.1, 16.1, 16.1, 15.1]
+        verdict = prove_base([900] * 4 + [1800] * 5, measured, 16.1).verdict
+        assert verdict.kind is VerdictKind.WITHIN_TOLERANCE
+        assert "no reading is more than 1.0° off, 1.0° is allowed" in verdict.sentence
+
+    def test_an_interval_that_ends_on_the_tolerance_lies_within_it(self):
+        for sign in (1, -1):
+            # Equal readings on a scale of half degrees: a quarter of a degree to either side.
+            assert proof_of([sign * 0.75] * 4).interval == tuple(sorted((sign * 0.5, sign * 1.0)))
+            assert proof_of([sign * 0.75] * 4).verdict.holds
+
     def test_a_real_error_is_turned_away(self):
         verdict = proof_of([3, 2.9, 3.1, 3]).verdict
         assert verdict.kind is VerdictKind.RESET

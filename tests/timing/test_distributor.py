@@ -103,12 +103,18 @@ class TestFactoryBand:
             ([(600, 0, 1), (400, 1, 2)], "must rise, but 400 rpm comes after 600 rpm"),
             ([(400, 2, 1)], "at 400 distributor rpm the lowest advance, 2°, is above the highest, 1°"),
             ([(-400, 0, 1)], "a distributor speed must be 0 rpm or more, not -400"),
-            ([(400, 0, math.nan)], "must be a finite number"),
+            ([(400, 0, math.nan)], "a figure of the factory's table must be a finite number"),
         ],
     )
     def test_a_table_that_makes_no_band_is_refused(self, rows, message):
         with pytest.raises(TimingError, match=message):
             factory_band(rows)
+
+    def test_a_band_may_have_no_width(self):
+        assert FactoryBand(MIDDLE, MIDDLE).outside([1200, 1200], [MIDDLE.advance(1200), 0]).tolist() == [
+            0,
+            -MIDDLE.advance(1200),
+        ]
 
     def test_curves_the_wrong_way_round_are_refused(self):
         with pytest.raises(DistributorError, match="2° above the highest at 1500 rpm"):
@@ -228,6 +234,9 @@ class TestSweep:
         assert "only the reading at 1800 rpm is outside, 4.0° above the band; take it again" in finding.sentence
         low = only(sweep([a - 6 * (n == 1800) for n, a in zip(SPEEDS, on_the_middle(), strict=True)]))
         assert "4.0° below the band" in low.sentence
+        assert (low.degrees, low.from_rpm, low.to_rpm) == (pytest.approx(-4), 1800, 1800)
+        near = only(sweep([a + 2.9 * (n == 1800) for n, a in zip(SPEEDS, on_the_middle(), strict=True)]))
+        assert "0.9° above the band" in near.sentence, "the band is 2 degrees to either side there"
 
     @pytest.mark.parametrize(("off", "kind"), [(0.49, WearKind.WITHIN_BAND), (0.51, WearKind.WEAK_SPRINGS)])
     def test_half_a_degree_outside_is_not_wear(self, off, kind):
@@ -511,7 +520,13 @@ class TestCapsuleAdvance:
         assert kind == "as_data" or f"{abs(shift):.0f} kPa {kind[7:]} against the data" in found.findings[0].sentence
 
     @pytest.mark.parametrize(
-        ("full", "kind"), [(12.1, "as_data"), (11.9, "short_of_full"), (15.9, "as_data"), (16.1, "too_much")]
+        ("full", "kind"),
+        [
+            (12.0, "as_data"),
+            (11.9, "short_of_full"),
+            (16.0, "as_data"),
+            (16.1, "too_much"),
+        ],
     )
     def test_the_full_advance_may_be_two_degrees_off(self, full, kind):
         found = self.compared([0, 10, 20, 40], [0, 0, full / 3, full])
@@ -559,6 +574,7 @@ class TestCapsuleAdvance:
             ([], [], "must be a list of vacua"),
             (10, 1, "must be a list of vacua"),
             ([-10], [1], "vacuum must be 0 kPa or more, not -10"),
+            ([200], [1], "vacuum must be [0-9]+ kPa or less, not 200"),
             ([10], [math.nan], "an advance of the capsule must be a finite number"),
             ([10], [100], "an advance of the capsule must be 90 degrees or less, not 100"),
         ],
@@ -602,9 +618,19 @@ class TestDwell:
         [
             ((0, 50), "dwell at idle must be above 0 degrees"),
             ((50, 400), "dwell at speed must be 360 degrees or less, not 400"),
+            ((50, 0), "dwell at speed must be above 0 degrees"),
+            ((400, 50), "dwell at idle must be 360 degrees or less, not 400"),
             ((50, 50, math.nan), "dwell of the data must be a finite number"),
+            ((50, 50, 0), "dwell of the data must be above 0 degrees, not 0"),
+            ((50, 50, 361), "dwell of the data must be 360 degrees or less, not 361"),
         ],
     )
     def test_a_dwell_that_cannot_be_is_refused(self, arguments, message):
         with pytest.raises(TimingError, match=message):
             compare_dwell(*arguments)
+
+    def test_a_limit_below_nothing_is_refused(self):
+        with pytest.raises(TimingError, match="the largest change of dwell must be 0 degrees or more, not -1"):
+            compare_dwell(50, 50, largest_change_deg=-1)
+        with pytest.raises(TimingError, match="the largest distance from the data must be 0 degrees or more, not -1"):
+            compare_dwell(50, 50, 50, off_data_deg=-1)

@@ -243,6 +243,7 @@ class TestSensor:
             ((-1, 24, 46, 4), "the sensor's edge must be 0 degrees or more, not -1"),
             ((60, math.nan, 46, 4), "in line must be a finite number"),
             ((60, 24, 46, 0), "the number of cap terminals must be 2 or more, not 0"),
+            ((60, 24, 46, 25), "the number of cap terminals must be 24 or less, not 25"),
         ],
     )
     def test_what_makes_no_sensor_is_refused(self, arguments, message):
