@@ -6,11 +6,14 @@ from uuid import UUID
 
 from garage.customers.models import Customer
 from garage.site.editions import save_if_unchanged, stands_already
+from garage.site.once import refuse_unless_same
 
 
 def enter_customer(*, once: UUID, at: datetime, **values: Any) -> Customer:
     """A new customer; the same `once` again is the same customer."""
-    customer, _ = Customer.objects.get_or_create(once=once, defaults={"made_at": at, **values})
+    customer, is_new = Customer.objects.get_or_create(once=once, defaults={"made_at": at, **values})
+    if not is_new:
+        refuse_unless_same(customer, values)
     return customer
 
 

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import transaction
 
 from garage.site.editions import save_if_unchanged, stands_already
+from garage.site.once import refuse_unless_same
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
 PARTS: dict[str, type[Engine] | type[Distributor] | type[Coil]] = {
@@ -24,6 +25,10 @@ def enter_vehicle(*, once: UUID, at: datetime, values: dict[str, Any], parts: Pa
     if is_new:
         for name, part in PARTS.items():
             part.objects.create(vehicle=vehicle, **parts.get(name, {}))
+    else:
+        refuse_unless_same(vehicle, values)
+        for name in PARTS:
+            refuse_unless_same(getattr(vehicle, name), parts.get(name, {}))
     return vehicle
 
 

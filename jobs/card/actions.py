@@ -9,12 +9,13 @@ from django.db.models import F
 from django.utils import timezone
 
 from garage.people.signature import Signature
-from garage.site.editions import save_if_unchanged
+from garage.site.editions import save_if_unchanged, stands_already
+from garage.site.once import refuse_unless_same
 from garage.units import actions as units
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.card import gates, journal
-from jobs.card.models import STAGES, GateCrossing, Job, JobSerial, JobState, Stage
+from jobs.card.models import STAGES, GateCrossing, Job, JobSerial, JobState, JournalLine, Stage
 
 
 class JobRuleError(Exception):
@@ -41,11 +42,17 @@ def book_job(
     unit: FittedUnit | None = None,
 ) -> Job:
     """Book `vehicle` in under the next number of the year. The same `once` again gives the same job."""
+    year = timezone.localdate(signed.at).year
+    serial = _serial_locked(year)  # before looking: of one form sent twice at once, the second waits here
     known = Job.objects.filter(once=once).first()
     if known:
+        typed = {"vehicle": vehicle, "wanted": wanted, "complaint": complaint, "booked_for": booked_for}
+        refuse_unless_same(known, typed)
         return known
+    serial.last += 1
+    serial.save(update_fields=["last"])
     job = Job.objects.create(
-        code=_next_code(timezone.localdate(signed.at).year),
+        code=f"{year % 100:02d}-{serial.last:04d}",
         vehicle=vehicle,
         unit=unit,
         wanted=wanted,
@@ -59,17 +66,17 @@ def book_job(
     return job
 
 
-def _next_code(year: int) -> str:
-    """The next number of `year`. Its row stays locked until the booking is stored or given up: no gap, no double."""
+def _serial_locked(year: int) -> JobSerial:
+    """The serial of `year`. Its row stays locked until the booking is stored or given up: no gap, no double."""
     JobSerial.objects.get_or_create(year=year)
-    JobSerial.objects.filter(year=year).update(last=F("last") + 1)
-    serial = JobSerial.objects.get(year=year).last
-    return f"{year % 100:02d}-{serial:04d}"
+    return JobSerial.objects.select_for_update().get(year=year)
 
 
 @transaction.atomic
 def edit_booking(*, job: Job, edition: int, signed: Signature, **values: Any) -> None:
     """Change what was booked. Raises `StaleEditError` if somebody else did meanwhile."""
+    if stands_already(job, values):
+        return
     before = {name: getattr(job, name) for name in values}
     save_if_unchanged(job, edition=edition, values=values)
     changed = {name: [_said(before[name]), _said(new)] for name, new in values.items() if before[name] != new}
@@ -83,8 +90,10 @@ def _said(value: Any) -> str:
 
 
 @transaction.atomic
-def go_on(*, job: Job, signed: Signature, reason: str = "") -> None:
-    """Take the car to the next stage.
+def go_on(*, job: Job, leaving: Stage, signed: Signature, reason: str = "") -> None:
+    """Take the car from the stage `leaving` to the next one; once it is there, nothing happens.
+
+    A button pressed twice takes a car one stage on, and an owner's reason lets it past the gate it was given for.
 
     Raises
     ------
@@ -95,17 +104,21 @@ def go_on(*, job: Job, signed: Signature, reason: str = "") -> None:
     """
     if job.state != JobState.OPEN:
         raise JobRuleError(f"This job is {job.get_state_display()}. Take it up again first.")
-    left, entered = Stage(job.stage), job.next_stage
+    entered = leaving.following
     if entered is None:
         raise JobRuleError("This job is at its last stage.")
-    missing = gates.progress_of(job, left).missing
+    if job.stage == entered:
+        return
+    if job.stage != leaving:
+        raise JobRuleError(f"This job is at {job.get_stage_display()} by now. Look at it again.")
+    missing = gates.progress_of(job, leaving).missing
     if missing and not (reason and signed.by.has_perm("garage.pass_gates")):
         raise GateClosedError(missing)
-    _move(job, left, entered, missing=missing, reason=reason if missing else "", signed=signed)
-    sentence = f"{left.label} done, on to {entered.label}".capitalize()
+    _move(job, leaving, entered, missing=missing, reason=reason if missing else "", signed=signed)
+    sentence = f"{leaving.label} done, on to {entered.label}".capitalize()
     if missing:
-        sentence = f"Let through from {left.label} to {entered.label} with {'; '.join(missing)} missing: {reason}"
-    journal.write(job, "stage-passed", sentence, signed=signed, left=left, entered=entered, missing=missing)
+        sentence = f"Let through from {leaving.label} to {entered.label} with {'; '.join(missing)} missing: {reason}"
+    journal.write(job, "stage-passed", sentence, signed=signed, left=leaving, entered=entered, missing=missing)
 
 
 @transaction.atomic
@@ -129,7 +142,8 @@ def send_back(*, job: Job, stage: Stage, reason: str, signed: Signature) -> None
 
 def _move(job: Job, left: Stage, entered: Stage, *, missing: list[str], reason: str, signed: Signature) -> None:
     # A conditional update: of two people pressing at once, one is first and the other is told.
-    if not Job.objects.filter(pk=job.pk, stage=left).update(stage=entered, edition=F("edition") + 1):
+    standing = Job.objects.filter(pk=job.pk, stage=left, state=JobState.OPEN)
+    if not standing.update(stage=entered, edition=F("edition") + 1):
         raise JobRuleError("Somebody else moved this job in the meantime. Look at it again.")
     job.refresh_from_db()
     GateCrossing.objects.create(
@@ -144,23 +158,41 @@ def put_aside(*, job: Job, state: JobState, reason: str, signed: Signature) -> N
         raise JobRuleError("A job is put on hold or abandoned.")
     if not reason:
         raise JobRuleError("Say why the job is put aside.")
-    Job.objects.filter(pk=job.pk).update(state=state, state_reason=reason, edition=F("edition") + 1)
+    others = Job.objects.filter(pk=job.pk).exclude(state=state, state_reason=reason)
+    won = others.update(state=state, state_reason=reason, edition=F("edition") + 1)
     job.refresh_from_db()
+    if not won:  # sent twice
+        return
     journal.write(job, "put-aside", f"{state.label.capitalize()}: {reason}", signed=signed, state=state)
 
 
 @transaction.atomic
 def take_up_again(*, job: Job, signed: Signature) -> None:
-    """Work goes on where it was left."""
+    """Work goes on where it was left; on a job that is open nothing happens."""
     was = job.get_state_display()
-    Job.objects.filter(pk=job.pk).update(state=JobState.OPEN, state_reason="", edition=F("edition") + 1)
+    aside = Job.objects.filter(pk=job.pk).exclude(state=JobState.OPEN)
+    won = aside.update(state=JobState.OPEN, state_reason="", edition=F("edition") + 1)
     job.refresh_from_db()
+    if not won:
+        return
     journal.write(job, "taken-up", f"Taken up again, was {was}", signed=signed)
 
 
 @transaction.atomic
 def choose_unit(*, job: Job, unit: FittedUnit, signed: Signature) -> None:
-    """Say which unit this job is about: it is in the car from now on, and whichever was there before has come out."""
+    """Say which unit this job is about: it is in the car from now on, and whichever was there before has come out.
+
+    Raises
+    ------
+    JobRuleError
+        If the unit has gone into another car in the meantime.
+    """
+    unit = FittedUnit.objects.select_for_update(of=("self",)).get(pk=unit.pk)
+    in_some_car = unit.vehicle is not None and unit.removed_at is None
+    if in_some_car and unit.vehicle != job.vehicle:
+        raise JobRuleError(f"{unit} is in {unit.vehicle} by now.")
+    if in_some_car and job.unit == unit:  # sent twice
+        return
     before = str(job.unit or "")
     if job.unit is not None and job.unit.pk != unit.pk:
         units.take_out(unit=job.unit, signed=signed)
@@ -171,6 +203,11 @@ def choose_unit(*, job: Job, unit: FittedUnit, signed: Signature) -> None:
 
 
 @transaction.atomic
-def note(*, job: Job, words: str, signed: Signature) -> None:
-    """A free line in the journal."""
-    journal.write(job, "noted", words, signed=signed)
+def note(*, job: Job, words: str, once: UUID, signed: Signature) -> None:
+    """A free line in the journal; the same `once` again is the same line."""
+    Job.objects.select_for_update().get(pk=job.pk)  # of one form sent twice at once, the second waits here
+    known = JournalLine.objects.filter(once=once).first()
+    if known:
+        refuse_unless_same(known, {"job": job, "sentence": words})
+    else:
+        journal.write(job, "noted", words, signed=signed, once=once)

@@ -77,7 +77,7 @@ class UnitForm(forms.Form):
         self.fields["unit"].queryset = free.filter(vehicle=None) | free.filter(vehicle=vehicle)  # type: ignore[attr-defined]
 
 
-class NoteForm(forms.Form):
+class NoteForm(OnceForm):
     """A line for the journal."""
 
     words = forms.CharField(max_length=1000, label="Note", widget=forms.Textarea(attrs={"rows": 2}))

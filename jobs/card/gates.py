@@ -67,4 +67,5 @@ def is_before(stage: Stage, other: Stage) -> bool:
 
 
 def go_on_url(job: Job) -> str:
-    return reverse("card:go-on", args=[job.code])
+    """The address names the stage that is left: sent twice, it takes the car one stage on and not two."""
+    return reverse("card:go-on", args=[job.code, job.stage])

@@ -23,6 +23,13 @@ class Stage(models.TextChoices):
     HANDOVER = "handover", "handover"
     AFTER_CARE = "after-care", "after-care"
 
+    @property
+    def following(self) -> "Stage | None":
+        """The stage after this one; None after the last."""
+        stages = list(Stage)
+        place = stages.index(self) + 1
+        return stages[place] if place < len(stages) else None
+
 
 STAGES = list(Stage)
 
@@ -83,8 +90,7 @@ class Job(models.Model):
 
     @property
     def next_stage(self) -> Stage | None:
-        place = STAGES.index(Stage(self.stage))
-        return STAGES[place + 1] if place + 1 < len(STAGES) else None
+        return Stage(self.stage).following
 
 
 class GateCrossing(models.Model):

@@ -6,6 +6,7 @@ from uuid import UUID, uuid5
 from django.db import models
 
 from garage.people.signature import Signature
+from garage.site.once import refuse_unless_same
 from jobs.card.facts import RecordedFact
 
 Fact = TypeVar("Fact", bound=RecordedFact)
@@ -14,9 +15,15 @@ Fact = TypeVar("Fact", bound=RecordedFact)
 def append(
     model: type[Fact], *, id: UUID, signed: Signature, supersedes: Fact | None = None, **values: Any
 ) -> tuple[Fact, bool]:
-    """The fact of that id, and whether it was new. A known id gives the fact as it was first written."""
+    """The fact of that id, and whether it was new. A known id gives the fact as it was first written.
+
+    Raises
+    ------
+    SentBeforeError
+        If the id is known for other figures.
+    """
     manager: models.Manager[Fact] = model._default_manager
-    return manager.get_or_create(
+    fact, is_new = manager.get_or_create(
         id=id,
         defaults={
             "by": signed.by,
@@ -27,6 +34,9 @@ def append(
             **values,
         },
     )
+    if not is_new:
+        refuse_unless_same(fact, values)
+    return fact, is_new
 
 
 def id_of_taking_back(fact: RecordedFact) -> UUID:

@@ -1,7 +1,7 @@
 """The board, the job card, the journal, and moving a job along."""
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -102,14 +102,18 @@ def _edit_page(
 
 @require_http_methods(["GET", "POST"])
 @may("record_readings")
-def go_on(request: HttpRequest, code: str) -> HttpResponse:
+def go_on(request: HttpRequest, code: str, leaving: str) -> HttpResponse:
     """Past the gate if nothing is missing; else the page that says what is, where an owner may give a reason."""
     job = job_for(code)
+    if leaving not in Stage.values:
+        raise Http404
+    if request.method == "GET" and leaving != job.stage:
+        return redirect("card:job", code)
     form = ReasonForm(request.POST if request.POST.get("reason") is not None else None)
     if request.method == "POST" and (not form.is_bound or form.is_valid()):
         reason = form.cleaned_data["reason"] if form.is_bound else ""
         try:
-            actions.go_on(job=job, signed=signature(request), reason=reason)
+            actions.go_on(job=job, leaving=Stage(leaving), signed=signature(request), reason=reason)
         except actions.GateClosedError:
             pass  # the page below says what is missing
         except actions.JobRuleError as refusal:
@@ -184,8 +188,7 @@ def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, 
 @may("book_jobs")
 def take_up(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
-    if job.state != JobState.OPEN:
-        actions.take_up_again(job=job, signed=signature(request))
+    actions.take_up_again(job=job, signed=signature(request))
     return redirect("card:job", code)
 
 
@@ -195,8 +198,12 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = UnitForm(request.POST or None, vehicle=job.vehicle, initial={"unit": job.unit})
     if form.is_valid():
-        actions.choose_unit(job=job, unit=form.cleaned_data["unit"], signed=signature(request))
-        return redirect("card:job", code)
+        try:
+            actions.choose_unit(job=job, unit=form.cleaned_data["unit"], signed=signature(request))
+        except actions.JobRuleError as refusal:
+            form.add_error("unit", str(refusal))
+        else:
+            return redirect("card:job", code)
     context = job_context(request, job, form=form, next_action=None)
     return render(request, "jobs/card/unit.html", context, status=422 if form.is_bound else 200)
 
@@ -206,7 +213,7 @@ def journal(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = NoteForm(request.POST or None)
     if form.is_valid():
-        actions.note(job=job, words=form.cleaned_data["words"], signed=signature(request))
+        actions.note(job=job, signed=signature(request), **form.cleaned_data)
         return redirect("card:journal", code)
     lines = job.journal.select_related("by", "device")
     context = job_context(request, job, lines=lines, note_form=form, next_action=None)

@@ -176,7 +176,8 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
     path = reverse("handover:customer-page", args=[make_link(job=job, signed=desk.sign())])
     bench = crew.at_the_bench(crew.owner, 13, "16:20")
     work.on_to_the_next(job, Stage.AFTER_CARE, bench)
-    note(job=job, words="Customer shown how the rev limit feels and where the label is.", signed=bench.sign())
+    words = "Customer shown how the rev limit feels and where the label is."
+    note(job=job, words=words, once=uuid4(), signed=bench.sign())
     return path
 
 
@@ -258,8 +259,8 @@ def half_fitted(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str
     worn = {"side-play": Answer(measure=0.16, note="needs bushes")}
     record = work.fill_sheet(job, booking.car, SheetKind.FITTING, bench, crew.ines, up_to="wires", instead=worn)
     work.correct(record, "side-play", Answer(measure=0.05, note="bushes renewed"), bench)
-    note(job=job, words="Tachometer loop found behind the panel, its two colours are on the photograph.",
-         signed=bench.sign())  # fmt: skip
+    words = "Tachometer loop found behind the panel, its two colours are on the photograph."
+    note(job=job, words=words, once=uuid4(), signed=bench.sign())
     return ""
 
 

@@ -45,7 +45,7 @@ def arrive(job: Job, car: DemoCar, shift: Shift) -> None:
 
 
 def on_to_the_next(job: Job, wanted: Stage, shift: Shift) -> None:
-    go_on(job=job, signed=shift.sign())
+    go_on(job=job, leaving=Stage(job.stage), signed=shift.sign())
     assert job.stage == wanted, f"{job}: {job.stage} instead of {wanted}"  # noqa: S101 - a story told wrongly
 
 

@@ -44,9 +44,10 @@ def sign_off(*, job: Job, id: UUID, remarks: str, signed: Signature) -> SignOff:
         raise HandoverRuleError(
             f"{signed.by} read the strobe or the unit for this car. The second look is another person's."
         )
-    signature, _ = append(SignOff, id=id, signed=signed, job=job, map_version_id=version.pk, remarks=remarks)
-    words = f"Signed off with map {version}" + (f": {remarks}" if remarks else "")
-    journal.write(job, "signed-off", words, signed=signed, version=version.number)
+    signature, is_new = append(SignOff, id=id, signed=signed, job=job, map_version_id=version.pk, remarks=remarks)
+    if is_new:
+        words = f"Signed off with map {version}" + (f": {remarks}" if remarks else "")
+        journal.write(job, "signed-off", words, signed=signed, version=version.number)
     return signature
 
 

@@ -7,6 +7,7 @@ from django.db import transaction
 from garage.people.models import Staff
 from garage.people.signature import Signature
 from garage.quantities.words import plain, pressure
+from garage.site.once import refuse_unless_same
 from jobs.card import journal
 from jobs.card.models import Job
 from jobs.card.recording import append, id_of_taking_back
@@ -32,20 +33,20 @@ def begin_run(
     air_temperature_c: float | None = None,
 ) -> RoadRun:
     """Set off with a map version in the car."""
+    typed = {
+        "job": job,
+        "route": route,
+        "driver": driver,
+        "writer": writer,
+        "fuel_ron": fuel_ron,
+        "air_temperature_c": air_temperature_c,
+    }
     run, is_new = RoadRun.objects.get_or_create(
-        once=once,
-        defaults={
-            "job": job,
-            "map_version_id": version_id,
-            "route": route,
-            "driver": driver,
-            "writer": writer,
-            "fuel_ron": fuel_ron,
-            "air_temperature_c": air_temperature_c,
-            "begun_at": signed.at,
-        },
+        once=once, defaults={**typed, "map_version_id": version_id, "begun_at": signed.at}
     )
-    if is_new:
+    if not is_new:
+        refuse_unless_same(run, typed)
+    else:
         sentence = f"Road test begun with {version_words}: {route}; {driver} drives, {writer} writes"
         journal.write(job, "run-begun", sentence, signed=signed, version=version_id)
     return run

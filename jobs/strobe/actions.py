@@ -6,6 +6,7 @@ from django.db import transaction
 
 from garage.people.signature import Signature
 from garage.quantities.words import advance, plain
+from garage.site.once import refuse_unless_same
 from jobs.card import journal
 from jobs.card.models import Job
 from jobs.card.recording import append, id_of_taking_back
@@ -26,7 +27,9 @@ def begin_base_sitting(*, job: Job, base_deg: float, once: UUID, signed: Signatu
             "begun_by": signed.by,
         },
     )
-    if is_new:
+    if not is_new:
+        refuse_unless_same(sitting, {"job": job, "base_deg": base_deg})
+    else:
         sentence = f"Strobe sitting for base timing begun, unit told {advance(base_deg)}"
         journal.write(job, "sitting-begun", sentence, signed=signed, base_deg=base_deg)
     return sitting

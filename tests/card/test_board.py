@@ -74,6 +74,6 @@ def test_an_unknown_job_is_a_quiet_404(browser_of, mechanic):
 
 def test_the_job_card_shows_where_the_car_was_let_through(browser_of, owner):
     job = JobFactory()
-    browser_of(owner).post(reverse("card:go-on", args=[job.code]), {"reason": "odometer is broken"})
+    browser_of(owner).post(reverse("card:go-on", args=[job.code, "booked"]), {"reason": "odometer is broken"})
     Job.objects.get(pk=job.pk)
     assert "odometer is broken" in browser_of(owner).get(reverse("card:job", args=[job.code])).content.decode()

@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.card.actions import go_on
+from jobs.card.models import Stage
 from jobs.handover import actions, queries
 from jobs.handover.dates import months_later
 from jobs.handover.documents import set_document
@@ -137,7 +138,7 @@ def test_an_issued_document_cannot_be_rewritten_in_the_book(job, signed_off, sig
 @pytest.fixture
 def handed_over(job, signed_off, signed):
     issue(job, signed)
-    go_on(job=job, signed=signed)
+    go_on(job=job, leaving=Stage(job.stage), signed=signed)
     return job
 
 

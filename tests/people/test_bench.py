@@ -1,6 +1,7 @@
 """Switching the person at a shared tablet."""
 
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
@@ -27,7 +28,7 @@ def switch(client, person, pin):
 def test_what_is_written_after_the_switch_stands_under_the_new_person(browser_of, mechanic, at_the_bench):
     client, job = browser_of(mechanic), JobFactory()
     assert switch(client, at_the_bench, "2468").status_code == 302
-    client.post(reverse("card:journal", args=[job.code]), {"words": "Rotor is cracked"})
+    client.post(reverse("card:journal", args=[job.code]), {"once": uuid4(), "words": "Rotor is cracked"})
     assert Job.objects.get().journal.get().by == at_the_bench
 
 
