@@ -111,6 +111,7 @@ def state_of(sheet: Sheet) -> Plain:
     """What was entered so far, for the page to begin with and for the tablets that ask every few seconds."""
     return {
         "version": version_of(sheet.record),
+        "facts": sum(_counts(sheet.record)),  # only ever grows: of two states the one with more is the later
         "layout": layout_of(sheet),
         "rows": {line.item.key: row_of(line) for line in sheet.lines},
     }
@@ -121,14 +122,17 @@ def version_of(record: JobSheet) -> str:
 
     Facts are only ever appended, so their counts say it all: three indexed counts, however many tablets ask.
     """
-    counts = (
+    facts = json.dumps([str(value) for value in facts_of(record.job).values()])
+    car = hashlib.sha256(facts.encode()).hexdigest()[:12]
+    return "-".join(map(str, (record.pk, record.revision_id, *_counts(record), car)))
+
+
+def _counts(record: JobSheet) -> tuple[int, int, int]:
+    return (
         record.entries.count(),
         Confirmation.objects.filter(entry__sheet=record).count(),
         Photograph.objects.filter(entry__sheet=record).count(),
     )
-    facts = json.dumps([str(value) for value in facts_of(record.job).values()])
-    car = hashlib.sha256(facts.encode()).hexdigest()[:12]
-    return "-".join(map(str, (record.pk, record.revision_id, *counts, car)))
 
 
 def layout_of(sheet: Sheet) -> str:

@@ -67,7 +67,10 @@ export const storeMessage = async (message) => {
   changed();
 };
 
-export const removeMessage = async (message) => {
-  await run("readwrite", (store) => store.delete(message.order));
+export const messageAt = (order) => run("readonly", (store) => store.get(order));
+
+export const removeMessages = async (messages) => {
+  if (!messages.length) return;
+  await run("readwrite", (store) => messages.map((message) => store.delete(message.order)).at(-1));
   changed();
 };

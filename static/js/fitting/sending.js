@@ -10,7 +10,7 @@
  *   anything else  no answer: everything waits, and is tried again
  */
 
-import { allMessages, storeMessage } from "./queue-store.js";
+import { allMessages, messageAt, storeMessage } from "./queue-store.js";
 
 const PATIENCE_MS = 20_000;
 const PATIENCE_WITH_PHOTOGRAPHS_MS = 180_000;
@@ -78,23 +78,28 @@ const oneAtATime = (work) => {
   return alone;
 };
 
-const nextFor = async (person, tried) => {
-  const messages = await allMessages();
-  return messages.find((message) => message.state === "waiting" && message.maker === person && !tried.has(message.id));
-};
+const waitingOf = async (person) =>
+  (await allMessages()).filter((message) => message.state === "waiting" && message.maker === person);
 
-/* Sends all that waits for `person`; resolves to how the server was reached, or undefined if there was nothing to do. */
+/*
+ * Sends all that waits for `person`. Resolves to how the server was reached, nothing if there was nothing to do, and to
+ * how many messages it has answered.
+ */
 export const sendQueue = (person) =>
   oneAtATime(async () => {
     let reach;
-    const tried = new Set();
-    for (let message = await nextFor(person, tried); message; message = await nextFor(person, tried)) {
-      tried.add(message.id);
-      const answer = await answerTo(message);
-      reach = answer.reach;
-      if (reach !== "ok") return reach;
-      if (answer.problem) await storeMessage({ ...message, state: "refused", problem: answer.problem });
-      else await storeMessage({ ...message, state: "kept", keptAt: performance.timeOrigin + performance.now() });
+    let answered = 0;
+    for (let batch = await waitingOf(person); batch.length; batch = await waitingOf(person)) {
+      for (const { order } of batch) {
+        const message = await messageAt(order);
+        if (message?.state !== "waiting") continue; // dropped by its maker in the meantime
+        const answer = await answerTo(message);
+        reach = answer.reach;
+        if (reach !== "ok") return { reach, answered };
+        answered += 1;
+        if (answer.problem) await storeMessage({ ...message, state: "refused", problem: answer.problem });
+        else await storeMessage({ ...message, state: "kept", keptAt: performance.timeOrigin + performance.now() });
+      }
     }
-    return reach;
+    return { reach, answered };
   });

@@ -8,7 +8,7 @@ import { Dock } from "./dock.js";
 import { newId } from "./dom.js";
 import { Lines } from "./lines.js";
 import { showPast } from "./past.js";
-import { addMessage, allMessages, removeMessage, watchQueue } from "./queue-store.js";
+import { addMessage, allMessages, removeMessages, watchQueue } from "./queue-store.js";
 import { sendQueue } from "./sending.js";
 import { nextOpen, standingRows } from "./standing.js";
 import { isUnsent, showStatus, showWaiting } from "./unsent.js";
@@ -167,6 +167,15 @@ const reread = async () => {
   show();
 };
 
+// A queue that empties changes many times a second; the page need not.
+let rereading = null;
+const rereadSoon = () => {
+  rereading ??= setTimeout(async () => {
+    await reread();
+    rereading = null;
+  }, 150);
+};
+
 /* --- the server ----------------------------------------------------------------------------------------------- */
 
 const copies = async () => (self.caches ? caches.open(COPIES) : null);
@@ -177,6 +186,12 @@ const keepCopy = async (state) => {
 };
 
 const readCopy = async () => (await (await copies())?.match(urls.state))?.json();
+
+/* A page that comes from this tablet's copies is older than what its last asking brought home. */
+const takeLaterCopy = async () => {
+  const copy = await readCopy().catch(() => null);
+  if (copy && copy.layout === page.state.layout && copy.facts > page.state.facts) sheet.base = copy;
+};
 
 const taken = (state) => {
   if (state.layout !== page.state.layout) {
@@ -220,13 +235,24 @@ const ask = async () => {
     await keepCopy(state);
   }
   // What the server had taken before we asked is in its answer now, and can leave the queue.
-  for (const one of await allMessages()) if (one.state === "kept" && one.keptAt < began) await removeMessage(one);
+  await removeMessages((await allMessages()).filter((one) => one.state === "kept" && one.keptAt < began));
 };
 
+// One lost packet is no dead spot: try again soon, then less and less often.
+const TRY_AGAIN_MS = 250;
+let failures = 0;
+let tryingAgain = null;
+
 const send = async () => {
-  const reach = await sendQueue(person.id);
+  clearTimeout(tryingAgain);
+  const { reach, answered } = (await sendQueue(person.id)) ?? {};
   if (reach) sheet.reach = reach;
+  if (answered) failures = 0;
   if (reach === "ok") await ask();
+  if (reach === "no answer") {
+    failures += 1;
+    tryingAgain = setTimeout(send, Math.min(TRY_AGAIN_MS * 2 ** (failures - 1), ASK_EVERY_MS));
+  }
   await reread();
 };
 
@@ -274,11 +300,12 @@ document.addEventListener("visibilitychange", () => {
   if (!document.hidden) askAndSend();
 });
 addEventListener("online", askAndSend);
-watchQueue(reread);
+watchQueue(rereadSoon);
 
 const begin = async () => {
   await settled;
   navigator.storage?.persist?.();
+  await takeLaterCopy();
   await reread();
   const first = items.find((item) => location.hash === `#item-${item.key}`);
   root.querySelector(".sheet-bench").classList.toggle("has-dock", dock !== null);
@@ -287,11 +314,11 @@ const begin = async () => {
     else goOn(null);
   }
   stayAwake();
-  const copy = await readCopy().catch(() => null);
-  if (copy && copy.layout === page.state.layout && !navigator.onLine) sheet.base = copy;
+  const shownFirst = dock?.item;
   await ask();
-  if (sheet.reach === "no answer" && copy && copy.layout === page.state.layout) sheet.base = copy;
   await reread();
+  // What this page did not know when it opened: others were here before.
+  if (dock?.item && dock.item === shownFirst && sheet.rows.get(dock.item.key).done) goOn(null);
   root.dataset.live = "";
   openWithoutNetwork();
   keepAsking();

@@ -1,7 +1,7 @@
 /* Says plainly what of this tablet is not in the record: waiting, refused, or another person's. */
 
 import { button, element, mark, moment, plural, state } from "./dom.js";
-import { removeMessage, storeMessage } from "./queue-store.js";
+import { removeMessages, storeMessage } from "./queue-store.js";
 
 const REASONS = {
   "no answer": "The workshop’s computer does not answer; they are sent as soon as it does.",
@@ -42,7 +42,7 @@ export const showStatus = (place, messages, person, reach, urls) => {
 const refusedLine = (message, items, onOpen, onAgain) => {
   const item = items.find((candidate) => candidate.key === message.item);
   const drop = button("Drop this entry", () => {
-    if (drop.dataset.sure !== undefined) return removeMessage(message);
+    if (drop.dataset.sure !== undefined) return removeMessages([message]);
     drop.dataset.sure = "";
     drop.textContent = "Drop it for good";
     return undefined;
