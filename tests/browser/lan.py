@@ -42,7 +42,7 @@ class LanServer(RealServer):
         self.url, self.plain_url = f"https://localhost:{self.port}", f"http://localhost:{self.http_port}"
         self.options = options
         # A place left open in the developer's own environment must not decide what is tested.
-        for name in ("CRANKMARK_DEVELOPMENT", "CRANKMARK_HTTPS", "CRANKMARK_HSTS", "ALLOWED_HOSTS"):
+        for name in ("CRANKMARK_DEVELOPMENT", "CRANKMARK_HTTPS", "CRANKMARK_HSTS", "ALLOWED_HOSTS", "DATABASE_URL"):
             self.environment.pop(name, None)
         self.environment["WEB_CONCURRENCY"] = "1"
 

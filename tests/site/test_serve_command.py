@@ -3,8 +3,10 @@
 import datetime as dt
 import http.client
 import re
+import shutil
 import signal
 import socket
+import sqlite3
 import ssl
 from collections.abc import Iterable
 from contextlib import closing
@@ -21,9 +23,26 @@ from tests.browser.lan import LanServer, served
 
 
 @pytest.fixture(scope="module")
-def workshop(tmp_path_factory):
-    with served(tmp_path_factory.mktemp("workshop")) as server:
+def first_start(tmp_path_factory) -> LanServer:
+    """A workshop that was opened once, for the first time, and closed again."""
+    with served(tmp_path_factory.mktemp("first")) as server:
+        server.words, server.authority_then = server.said(), server.authority
+    return server
+
+
+@pytest.fixture(scope="module")
+def workshop(first_start):
+    """The same, open again."""
+    with served(first_start.folder) as server:
         yield server
+
+
+@pytest.fixture
+def folder(first_start, tmp_path) -> Path:
+    """A data folder of the test's own with tables and static files, but without certificates."""
+    folder = tmp_path / "data"
+    shutil.copytree(first_start.folder, folder, ignore=shutil.ignore_patterns("certificates", "*.log"))
+    return folder
 
 
 def asked(server: LanServer, path: str, *, name: str = "localhost", **more):
@@ -57,11 +76,11 @@ def renew(folder: Path, also: Iterable[str] = ()) -> Path:
 # What it says
 
 
-def test_an_empty_folder_becomes_an_open_workshop_with_a_line_for_each_step(workshop):
-    said = workshop.said()
+def test_an_empty_folder_becomes_an_open_workshop_with_a_line_for_each_step(first_start):
+    said = first_start.words
     assert re.search(r"Bringing the tables up to date \(\d+ steps\)\.", said)
-    assert f"https://127.0.0.1:{workshop.port}/" in said
-    assert f"http://127.0.0.1:{workshop.http_port}/" in said
+    assert f"https://127.0.0.1:{first_start.port}/" in said
+    assert f"http://127.0.0.1:{first_start.http_port}/" in said
 
 
 def test_the_console_shows_the_fingerprint_of_the_authority(workshop):
@@ -172,18 +191,29 @@ def test_a_renewed_certificate_is_served_without_a_restart(workshop):
 # How it starts again and ends
 
 
-def test_a_second_start_keeps_authority_tables_and_static_files(tmp_path):
-    with served(tmp_path) as first:
-        authority = first.authority
-    with served(tmp_path) as second:
-        assert second.authority == authority
-        assert "Bringing the tables" not in second.said()
-        assert "static files" not in second.said()
-        assert second.said().count("enter the one-time code") == 1
+def test_a_second_start_keeps_authority_and_tables(first_start, workshop):
+    assert workshop.authority == first_start.authority_then
+    assert "Bringing the tables" not in workshop.said()
+    assert workshop.said().count("enter the one-time code") == 1
 
 
-def test_ctrl_c_ends_it_quietly(tmp_path):
-    server = LanServer(tmp_path)
+def test_a_new_release_keeps_a_copy_of_the_book_before_it_changes_the_tables(folder):
+    server = LanServer(folder)
+    server.run("manage.py", "migrate", "-v0", "jobs", "0001")
+    server.start()
+    server.stop()
+    assert re.search(r"Bringing the tables up to date \(\d+ steps?\)\.", server.said())
+    (copy,) = folder.glob("before-upgrade-*.sqlite3")
+    assert str(copy) in server.said()
+    assert copy.stat().st_mode & 0o077 == 0
+    with closing(sqlite3.connect(copy)) as book:
+        assert book.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        applied = {name for (name,) in book.execute("SELECT name FROM django_migrations WHERE app = 'jobs'")}
+    assert [name[:4] for name in applied] == ["0001"]
+
+
+def test_ctrl_c_ends_it_quietly(folder):
+    server = LanServer(folder)
     server.start()
     server.process.send_signal(signal.SIGINT)
     assert server.process.wait(timeout=30) == 0
@@ -192,8 +222,8 @@ def test_ctrl_c_ends_it_quietly(tmp_path):
         socket.create_connection(("127.0.0.1", server.port), timeout=5)
 
 
-def test_nothing_is_left_running_when_the_command_is_killed(tmp_path):
-    server = LanServer(tmp_path)
+def test_nothing_is_left_running_when_the_command_is_killed(folder):
+    server = LanServer(folder)
     server.start()
     family = psutil.Process(server.process.pid).children(recursive=True)
     assert len(family) >= 4
@@ -205,8 +235,8 @@ def test_nothing_is_left_running_when_the_command_is_killed(tmp_path):
     assert alive == []
 
 
-def test_a_server_that_ends_by_itself_ends_the_command_with_a_sentence(tmp_path):
-    server = LanServer(tmp_path)
+def test_a_server_that_ends_by_itself_ends_the_command_with_a_sentence(folder):
+    server = LanServer(folder)
     server.start()
     psutil.Process(server.process.pid).children()[0].kill()
     assert server.process.wait(timeout=30) == 1
@@ -227,23 +257,23 @@ def test_a_taken_port_is_said_before_anything_is_changed(tmp_path):
     assert not (tmp_path / "certificates").exists()
 
 
-def test_an_authority_that_cannot_be_read_is_said_and_left_alone(tmp_path):
-    folder = tmp_path / "certificates"
-    folder.mkdir()
-    (folder / "authority.pem").write_text("half a file")
-    server = LanServer(tmp_path)
+def test_an_authority_that_cannot_be_read_is_said_and_left_alone(folder):
+    broken = folder / "certificates" / "authority.pem"
+    broken.parent.mkdir()
+    broken.write_text("half a file")
+    server = LanServer(folder)
     server.begin()
     assert server.process.wait(timeout=60) == 1
     assert "Put the file back from the backup" in server.said()
-    assert (folder / "authority.pem").read_text() == "half a file"
+    assert broken.read_text() == "half a file"
 
 
-def test_a_certificate_folder_that_cannot_be_made_is_said_in_a_sentence(tmp_path):
-    (tmp_path / "certificates").write_text("not a folder")
-    server = LanServer(tmp_path)
+def test_a_certificate_folder_that_cannot_be_made_is_said_in_a_sentence(folder):
+    (folder / "certificates").write_text("not a folder")
+    server = LanServer(folder)
     server.begin()
     assert server.process.wait(timeout=60) == 1
-    assert f"cannot keep its files in {tmp_path}" in server.said()
+    assert f"cannot keep its files in {folder}" in server.said()
     assert "Traceback" not in server.said()
 
 
@@ -261,19 +291,19 @@ def own(tmp_path_factory) -> tuple[Path, Path]:
     return folder / "chain.pem", folder / "key.pem"
 
 
-def test_a_certificate_of_ones_own_is_served_under_its_names_and_no_authority_is_made(tmp_path, own):
+def test_a_certificate_of_ones_own_is_served_under_its_names_and_no_authority_is_made(folder, own):
     certificate, key = own
-    with served(tmp_path, "--certificate", str(certificate), "--key", str(key)) as server:
+    with served(folder, "--certificate", str(certificate), "--key", str(key)) as server:
         assert f"https://book.garage.example:{server.port}/" in server.said()
-        assert not (tmp_path / "certificates").exists()
+        assert not (folder / "certificates").exists()
         assert serial_served(server) == x509.load_pem_x509_certificate(certificate.read_bytes()).serial_number
         assert plainly(server, "/").headers["Location"] == f"https://localhost:{server.port}/"
         told = plainly(server, "/jobs/", Host="book.garage.example")
         assert told.headers["Location"] == f"https://book.garage.example:{server.port}/jobs/"
 
 
-def test_behind_a_proxy_plain_http_is_spoken_to_the_proxy_and_https_asked_of_everybody(tmp_path):
-    with served(tmp_path, "--behind-proxy") as server:
+def test_behind_a_proxy_plain_http_is_spoken_to_the_proxy_and_https_asked_of_everybody(folder):
+    with served(folder, "--behind-proxy") as server:
 
         def answer(**headers: str):
             return answered(http.client.HTTPConnection("localhost", server.port, timeout=20), "/set-up/", **headers)

@@ -45,5 +45,12 @@ def test_this_machine_always_knows_itself():
     assert len(set(names.addresses)) == len(names.addresses)
 
 
+def test_the_names_in_the_settings_count_among_its_own(monkeypatch):
+    monkeypatch.setenv("ALLOWED_HOSTS", "book.garage.example, .garage.example,,192.168.7.9")
+    names = names_of_this_machine()
+    assert "book.garage.example" in names.hosts
+    assert ip_address("192.168.7.9") in names.addresses
+
+
 def test_no_address_is_one_that_browsers_cannot_open():
     assert not [one for one in names_of_this_machine().addresses if one.version == 6 and one.is_link_local]

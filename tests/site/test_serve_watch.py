@@ -19,7 +19,7 @@ def machine(monkeypatch):
     """`machine(names)`: from now on this machine is called that."""
 
     def is_called(names) -> None:
-        monkeypatch.setattr(room, "names_now", lambda: names)
+        monkeypatch.setattr(room, "names_of_this_machine", lambda: names)
 
     is_called(BENCH)
     return is_called

@@ -16,6 +16,7 @@ from garage.people.set_up import announce
 from garage.site.data_folder import prepared
 from garage.site.lan import console, doors, ready, tls
 from garage.site.lan.authority import AuthorityUnreadableError
+from garage.site.lan.names import asked_for
 from garage.site.lan.server import Part, PartEndedError, environment, serve
 from garage.site.lan.watch import AuthorityWatch, NamesWatch
 
@@ -118,7 +119,7 @@ class Command(BaseCommand):
 
         def say_where() -> None:
             self._say(f"The workshop waits for its proxy at http://{options['bind']}:{options['port']}/")
-            if not os.environ.get("ALLOWED_HOSTS"):
+            if not asked_for():
                 self._say("Name in ALLOWED_HOSTS under which name people reach the proxy, and have it pass Host on.")
             self._invite()
 
@@ -126,6 +127,8 @@ class Command(BaseCommand):
 
     def _make_ready(self) -> None:
         if behind := ready.steps_behind():
+            if copy := ready.copied_before_upgrade():
+                self._say(f"A new release: the book as it was is kept in {copy}.")
             self._say(f"Bringing the tables up to date ({behind} {'step' if behind == 1 else 'steps'}).")
             ready.bring_tables_up_to_date()
         if ready.static_files_are_stale():
@@ -145,8 +148,8 @@ class Command(BaseCommand):
         )
 
     def _invite(self, address: str = "") -> None:
-        if address and self.stdout.isatty():
-            console.draw(address, self.stdout)  # type: ignore[arg-type]
+        if address and console.can_draw(self.stdout):
+            self._say(console.drawn(address))
         if notice := announce():
             self._say(notice)
         self._say("Ctrl-C ends it.")
@@ -209,10 +212,9 @@ def _trust_page(options: dict[str, Any], plain: list[socket], names: list[str], 
 
 
 def _reached_as(names: list[str]) -> dict[str, str]:
-    asked_for = filter(None, os.environ.get("ALLOWED_HOSTS", "").split(","))
     # A certificate for *.garage.example serves what Django calls .garage.example.
     own = [f".{name[2:]}" if name.startswith("*.") else name for name in names]
-    return {"ALLOWED_HOSTS": ",".join([*asked_for, *own])}
+    return {"ALLOWED_HOSTS": ",".join([*asked_for(), *own])}
 
 
 def _hosts(options: dict[str, Any], watch: NamesWatch) -> list[str]:

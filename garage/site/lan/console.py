@@ -1,6 +1,7 @@
 """What the console says once the workshop is open."""
 
-from typing import TextIO
+import io
+from typing import Any
 
 import segno
 from cryptography import x509
@@ -20,9 +21,19 @@ def first_visit(page: str, authority: x509.Certificate) -> list[str]:
     ]
 
 
-def draw(address: str, out: TextIO) -> None:
-    """`address` as a code for a tablet's camera, where `out` can show one."""
+def drawn(address: str) -> str:
+    """`address` as a code for a tablet's camera, two rows of it to a line."""
+    text = io.StringIO()
+    segno.make(address, error="m", micro=False).terminal(text, border=2, compact=True)
+    return text.getvalue()
+
+
+def can_draw(out: Any) -> bool:
+    """Whether somebody looks at `out`, and whether it can show the halves of which a code is made."""
+    if not out.isatty():
+        return False
     try:
-        segno.make(address, error="m", micro=False).terminal(out, border=2, compact=True)
+        "▀▄█".encode(getattr(out, "encoding", None) or "ascii")
     except UnicodeEncodeError:
-        return
+        return False
+    return True

@@ -1,5 +1,6 @@
 """Under which names and addresses the tablets of the workshop reach this machine."""
 
+import os
 import re
 import socket
 from collections.abc import Iterable
@@ -32,13 +33,18 @@ class Names:
         return [*outward, *(host for host in self.hosts if host.endswith(".local"))]
 
 
+def asked_for() -> list[str]:
+    """The names in ALLOWED_HOSTS: under these too the workshop is to be reached, be they patterns or not."""
+    return [name for name in map(str.strip, os.environ.get("ALLOWED_HOSTS", "").split(",")) if name]
+
+
 def in_url(address: Address) -> str:
     return f"[{address}]" if address.version == 6 else str(address)
 
 
-def names_of_this_machine(also: Iterable[str] = ()) -> Names:
-    """What this machine is called now, and the names in `also` that can stand in a certificate."""
-    return names_from(socket.gethostname(), _addresses(), also)
+def names_of_this_machine() -> Names:
+    """What this machine is called now, and what it is asked to be called."""
+    return names_from(socket.gethostname(), _addresses(), asked_for())
 
 
 def names_from(host_name: str, addresses: Iterable[Address], also: Iterable[str] = ()) -> Names:

@@ -1,29 +1,24 @@
 """Keeps the certificate fitting to the machine while it serves, and knows under which names it is reached."""
 
 import datetime as dt
-import os
 from collections.abc import Callable
 from pathlib import Path
 
 from cryptography import x509
 
 from garage.site.lan.authority import AuthorityUnreadableError, kept_authority, kept_server_certificate
-from garage.site.lan.names import Names, names_of_this_machine
-
-
-def names_now() -> Names:
-    return names_of_this_machine(also=filter(None, map(str.strip, os.environ.get("ALLOWED_HOSTS", "").split(","))))
+from garage.site.lan.names import names_of_this_machine
 
 
 class NamesWatch:
     """Notices when the machine gets another name or address, and leaves certificates to whoever has made them."""
 
     def __init__(self) -> None:
-        self.names = names_now()
+        self.names = names_of_this_machine()
 
     def look(self) -> bool:
         """Whether the names changed since the last look."""
-        before, self.names = self.names, names_now()
+        before, self.names = self.names, names_of_this_machine()
         return self.names != before
 
     def hosts(self) -> list[str]:

@@ -4,10 +4,9 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
-from garage.site.lan.names import names_of_this_machine
+from garage.site.lan.names import asked_for, names_of_this_machine
 
-asked_for = [name.strip() for name in os.environ.get("ALLOWED_HOSTS", "").split(",") if name.strip()]
-own = names_of_this_machine(also=asked_for).as_allowed_hosts()
-os.environ["ALLOWED_HOSTS"] = ",".join(dict.fromkeys([*asked_for, *own]))
+names = dict.fromkeys([*asked_for(), *names_of_this_machine().as_allowed_hosts()])
+os.environ["ALLOWED_HOSTS"] = ",".join(names)
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "garage.site.settings")
 application = get_wsgi_application()
