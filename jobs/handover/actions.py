@@ -6,9 +6,10 @@ from datetime import timedelta
 from uuid import UUID
 
 from django.core.files.base import ContentFile
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from garage.people.signature import Signature
+from garage.site.once import refuse_unless_same
 from jobs.card import journal
 from jobs.card.models import Job
 from jobs.card.recording import append
@@ -32,14 +33,18 @@ def sign_off(*, job: Job, id: UUID, remarks: str, signed: Signature) -> SignOff:
     Raises
     ------
     HandoverRuleError
-        If the signer did the very work that is signed, or no map version is in the car.
+        If the signer did the very work that is signed, or no map version is in the car beyond doubt.
     """
     known = SignOff.objects.filter(pk=id).first()
     if known:
+        refuse_unless_same(known, {"job": job, "by": signed.by, "remarks": remarks})
         return known
-    version = maps.version_in_car(job)
+    now = maps.in_car(job)
+    version = now.version
     if version is None:
         raise HandoverRuleError("No map version is in the car yet: read one back first.")
+    if now.doubt is not None:
+        raise HandoverRuleError("The unit was read back once more and did not agree. Read it back clean first.")
     if signed.by.pk in queries.hands_on(job):
         raise HandoverRuleError(
             f"{signed.by} read the strobe or the unit for this car. The second look is another person's."
@@ -59,7 +64,8 @@ def issue_document(*, job: Job, kind: DocumentKind, once: UUID, signed: Signatur
     Raises
     ------
     HandoverRuleError
-        If the customer's sheet is asked for before the second person has signed.
+        If the customer's sheet is asked for before the second person has signed, or its number was given out while
+        it was set.
     timing.sheets.pdf.DocumentLibraryMissing
         If this machine cannot set documents.
     """
@@ -74,37 +80,48 @@ def issue_document(*, job: Job, kind: DocumentKind, once: UUID, signed: Signatur
     facts["issued_by"] = str(signed.by)
     made = set_document(kind, facts)
     digest = hashlib.sha256(made).hexdigest()
-    with transaction.atomic():
-        document, is_new = IssuedDocument.objects.get_or_create(
-            once=once,
-            defaults={
-                "job": job,
-                "kind": kind,
-                "number": facts["number"],
-                "file": ContentFile(made, name=f"{job.code}-{kind.replace(' ', '-')}-{facts['number']}.pdf"),
-                "sha256": digest,
-                "made_from": facts,
-                "issued_at": signed.at,
-                "issued_by": signed.by,
-            },
-        )
-        if is_new:
-            sentence = f"Issued {document.get_kind_display()} no. {document.number}"
-            journal.write(job, "document-issued", sentence, signed=signed, sha256=digest, number=document.number)
+    try:
+        with transaction.atomic():
+            document, is_new = IssuedDocument.objects.get_or_create(
+                once=once,
+                defaults={
+                    "job": job,
+                    "kind": kind,
+                    "number": facts["number"],
+                    "file": ContentFile(made, name=f"{job.code}-{kind.replace(' ', '-')}-{facts['number']}.pdf"),
+                    "sha256": digest,
+                    "made_from": facts,
+                    "issued_at": signed.at,
+                    "issued_by": signed.by,
+                },
+            )
+            if is_new:
+                sentence = f"Issued {document.get_kind_display()} no. {document.number}"
+                journal.write(job, "document-issued", sentence, signed=signed, sha256=digest, number=document.number)
+    except IntegrityError as clash:
+        raise HandoverRuleError(
+            f"Somebody else issued the {kind.label} at the same moment. Look at theirs before you issue another."
+        ) from clash
     return document
 
 
 @transaction.atomic
-def make_link(*, job: Job, signed: Signature) -> str:
-    """A link for the customer. The token is shown now and never again: only its hash is kept."""
+def make_link(*, job: Job, once: UUID, signed: Signature) -> str | None:
+    """A link for the customer. The token is given out now and never again, for only its hash is kept: None for a `once`
+    that has made its link."""
     token = secrets.token_urlsafe(24)
-    CustomerLink.objects.create(
-        job=job,
-        token_sha256=hash_of(token),
-        made_at=signed.at,
-        made_by=signed.by,
-        expires_at=signed.at + LINK_LASTS,
+    _, is_new = CustomerLink.objects.get_or_create(
+        once=once,
+        defaults={
+            "job": job,
+            "token_sha256": hash_of(token),
+            "made_at": signed.at,
+            "made_by": signed.by,
+            "expires_at": signed.at + LINK_LASTS,
+        },
     )
+    if not is_new:
+        return None
     journal.write(job, "link-made", "Made a link for the customer", signed=signed)
     return token
 

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from garage.people.queries import the_workshop
+from garage.units.models import FittedUnit
 from jobs.card.models import Job, Stage
 from jobs.card.progress import StageProgress
 from jobs.handover.dates import months_later
@@ -34,11 +35,26 @@ def hands_on(job: Job) -> set[int]:
 
 
 def standing_sign_off(job: Job) -> SignOff | None:
-    """The last signature for the version that is in the car now; one for an earlier version counts no more."""
-    version = maps.version_in_car(job)
-    if version is None:
+    """The last signature for what is in the car now.
+
+    One given before the version or the unit came in, before the final strobe check was read, or before a read-back
+    that did not agree, was given for something else and counts no more.
+    """
+    now = maps.in_car(job)
+    if now.version is None or now.since is None or now.doubt is not None:
         return None
-    return job.sign_offs.filter(map_version_id=version.pk).select_related("by").order_by("made_at").last()
+    final = strobe.final_check(job)
+    looked_at = max([now.since, *(reading.made_at for reading in final.readings)] if final else [now.since])
+    signatures = job.sign_offs.filter(map_version_id=now.version.pk, made_at__gte=looked_at)
+    return signatures.select_related("by").order_by("made_at").last()
+
+
+def sheet_is_of(document: IssuedDocument, now: maps.InCar, unit: FittedUnit | None) -> bool:
+    """Whether a document tells of the version and the unit that are in the car now."""
+    told = document.made_from["map"]
+    if told is None or now.version is None or unit is None:
+        return False
+    return (told["number"], told["serial_number"]) == (now.version.number, unit.serial_number)
 
 
 def newest_document(job: Job, kind: DocumentKind) -> IssuedDocument | None:
@@ -46,13 +62,17 @@ def newest_document(job: Job, kind: DocumentKind) -> IssuedDocument | None:
 
 
 def progress(job: Job) -> StageProgress:
-    final, signature = strobe.final_check(job), standing_sign_off(job)
+    now, final, signature = maps.in_car(job), strobe.final_check(job), standing_sign_off(job)
     sheet = newest_document(job, DocumentKind.CUSTOMER_SHEET)
     steps = [
+        (now.doubt is None, "a clean read-back of the unit: the last one did not agree"),
         (final is not None and final.holds, "a final strobe check of the map in the car, within tolerance"),
         (signature is not None, "the signature of a second person"),
         (
-            sheet is not None and signature is not None and sheet.issued_at >= signature.made_at,
+            sheet is not None
+            and signature is not None
+            and sheet.issued_at >= signature.made_at
+            and sheet_is_of(sheet, now, job.unit),
             "the customer's sheet, issued after the signature",
         ),
     ]

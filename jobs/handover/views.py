@@ -108,9 +108,13 @@ def document(request: HttpRequest, code: str, pk: int) -> HttpResponse:
 @may("book_jobs")
 def make_link(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
-    token = actions.make_link(job=job, signed=signature(request))
-    url = request.build_absolute_uri(reverse("handover:customer-page", args=[token]))
-    request.session[LINK_IN_SESSION.format(code=code)] = url
+    form = OnceForm(request.POST)
+    if not form.is_valid():
+        raise Http404
+    token = actions.make_link(job=job, once=form.cleaned_data["once"], signed=signature(request))
+    if token is not None:
+        url = request.build_absolute_uri(reverse("handover:customer-page", args=[token]))
+        request.session[LINK_IN_SESSION.format(code=code)] = url
     return redirect("handover:page", code)
 
 

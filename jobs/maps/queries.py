@@ -1,6 +1,7 @@
 """Which versions there are, which of them is in the car, and what it gives where."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.urls import reverse
@@ -16,25 +17,32 @@ from timing.comparison import compare
 class InCar:
     """The version a clean read-back has proven in the unit that is now in the car, and what has cast doubt on it since.
 
-    `doubt` is a later read-back of the same unit that did not agree.
+    `doubt` is a later read-back of the same unit that did not agree. `since` is when the version came into this unit:
+    from its first clean read-back on, nothing else was seen in it. What was looked at before was another state.
     """
 
     version: MapVersion | None = None
     proof: ReadBack | None = None
     doubt: ReadBack | None = None
+    since: datetime | None = None
 
 
 def in_car(job: Job) -> InCar:
     """Which version is in the car: only a clean read-back of the unit now fitted says so."""
     if job.unit_id is None:
         return InCar()
-    read_backs = ReadBack.objects.filter(unit=job.unit_id, map_version__job=job).order_by("made_at", "received_at")
-    proof = read_backs.filter(clean=True).select_related("map_version", "by").last()
+    read_backs = ReadBack.objects.filter(unit=job.unit_id, map_version__job=job).select_related("map_version", "by")
+    newest_first = list(read_backs.order_by("-made_at", "-received_at"))
+    proof = next((read for read in newest_first if read.clean), None)
     if proof is None:
         return InCar()
-    last = read_backs.select_related("map_version", "by").last()
-    doubt = last if last is not None and last.pk != proof.pk and last.mismatches else None
-    return InCar(proof.map_version, proof, doubt)
+    doubt = newest_first[0] if newest_first[0] != proof and newest_first[0].mismatches else None
+    since = proof.made_at
+    for read in newest_first[newest_first.index(proof) :]:
+        if read.mismatches or read.map_version_id != proof.map_version_id:
+            break
+        since = read.made_at if read.clean else since
+    return InCar(proof.map_version, proof, doubt, since)
 
 
 def version_in_car(job: Job) -> MapVersion | None:

@@ -88,10 +88,12 @@ def map_check(job: Job) -> Judged | None:
 
 
 def final_check(job: Job) -> Judged | None:
-    """The last final check, judged; None if the map in the car is another one by now."""
+    """The last final check, judged; None if the unit or the map in it came into the car only after it."""
     sitting = last_sitting(job, Purpose.FINAL)
-    now = maps.version_in_car(job)
-    if sitting is None or now is None or sitting.map_version_id != now.pk:
+    now = maps.in_car(job)
+    if sitting is None or now.version is None or now.since is None:
+        return None
+    if sitting.map_version_id != now.version.pk or sitting.begun_at < now.since:
         return None
     return judged(sitting)
 

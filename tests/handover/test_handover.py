@@ -143,7 +143,7 @@ def handed_over(job, signed_off, signed):
 
 
 def open_link(client, job, **kwargs):
-    token = actions.make_link(job=job, **kwargs)
+    token = actions.make_link(job=job, once=uuid.uuid4(), **kwargs)
     return f"/papers/{token}/"  # written out: this address was sent to people
 
 
@@ -181,13 +181,14 @@ def test_a_link_ends_when_it_is_shut_or_out_of_date(client, handed_over, signed)
 
 
 def test_the_book_keeps_only_the_hash_of_a_link(handed_over, signed):
-    token = actions.make_link(job=handed_over, signed=signed)
+    token = actions.make_link(job=handed_over, once=uuid.uuid4(), signed=signed)
     assert token not in str(list(CustomerLink.objects.values()))
 
 
 def test_a_link_is_shown_once(browser_of, front_desk, handed_over):
     client = browser_of(front_desk)
-    page = client.post(reverse("handover:make-link", args=[handed_over.code]), follow=True).content.decode()
+    form = {"once": uuid.uuid4()}
+    page = client.post(reverse("handover:make-link", args=[handed_over.code]), form, follow=True).content.decode()
     assert "/papers/" in page
     assert "/papers/" not in client.get(reverse("handover:page", args=[handed_over.code])).content.decode()
 

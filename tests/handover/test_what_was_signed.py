@@ -1,0 +1,169 @@
+"""A signature and a sheet are about one state of the car: whatever changes afterwards wants both anew."""
+
+import uuid
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from garage.site.once import SentBeforeError
+from jobs.card.actions import choose_unit
+from jobs.card.models import GateCrossing
+from jobs.handover import actions, queries
+from jobs.handover.models import CustomerLink, DocumentKind, IssuedDocument, SignOff
+from jobs.maps import queries as maps
+from jobs.maps.actions import record_read_back
+from jobs.maps.holding import lines_of
+from jobs.strobe import actions as strobe
+from jobs.strobe import queries as strobe_queries
+from jobs.strobe.models import Purpose
+from tests.handover.conftest import SPEEDS
+from tests.jobs_factories import FittedUnitFactory, proven_version, released_version
+
+
+def later(signed):
+    """The same person, at this moment: what happens later in a test happens later in the book."""
+    return replace(signed, at=timezone.now())
+
+
+def read_back(version, signed, unit=None, **wrong):
+    shown = {line.position: line.value_text for line in lines_of(version)} | wrong.get("shown", {})
+    return record_read_back(
+        fact_id=uuid.uuid4(),
+        version=version,
+        unit=unit or version.job.unit,
+        shown=shown,
+        power_cycled=True,
+        signed=later(signed),
+    )
+
+
+def check_finally(job, version, signed):
+    sitting = strobe.begin_map_sitting(
+        job=job,
+        purpose=Purpose.FINAL,
+        version_id=version.pk,
+        version_words=str(version),
+        once=uuid.uuid4(),
+        signed=later(signed),
+    )
+    for rpm in SPEEDS:
+        wanted = round(maps.expected_advance(version.pk, rpm), 1)
+        strobe.record_reading(sitting=sitting, id=uuid.uuid4(), rpm=rpm, measured_deg=wanted, signed=later(signed))
+
+
+def issue(job, signed):
+    return actions.issue_document(job=job, kind=DocumentKind.CUSTOMER_SHEET, once=uuid.uuid4(), signed=later(signed))
+
+
+@pytest.fixture
+def papers(job, signed_off, signed):
+    return issue(job, signed)
+
+
+def test_a_car_with_check_signature_and_sheet_may_leave(job, papers):
+    assert queries.progress(job).missing == []
+
+
+def test_a_version_that_was_replaced_and_put_back_is_signed_anew(job, papers, version, signed):
+    second = released_version(later(signed), job=job, number=2, parent=version, unit_revision=version.unit_revision)
+    read_back(second, signed)
+    read_back(version, signed)
+    assert maps.version_in_car(job) == version
+    assert queries.standing_sign_off(job) is None
+    assert strobe_queries.final_check(job) is None
+    assert len(queries.progress(job).missing) == 3
+
+
+def test_another_unit_with_the_same_map_is_checked_and_signed_anew(job, papers, version, signed):
+    spare = FittedUnitFactory(revision=version.unit_revision)
+    choose_unit(job=job, unit=spare, signed=later(signed))
+    read_back(version, signed, unit=spare)
+    assert queries.standing_sign_off(job) is None
+    assert strobe_queries.final_check(job) is None
+
+
+def test_reading_the_unit_back_once_more_leaves_a_signature_standing(job, papers, version, signed, signed_off):
+    read_back(version, signed)
+    assert queries.standing_sign_off(job) == signed_off
+    assert queries.progress(job).missing == []
+
+
+def test_a_car_does_not_leave_after_a_read_back_that_did_not_agree(job, papers, version, signed):
+    read_back(version, signed, shown={1: "99"})
+    assert "did not agree" in queries.progress(job).missing[0]
+    with pytest.raises(actions.HandoverRuleError, match="not signed off"):
+        issue(job, signed)
+
+
+def test_nobody_signs_after_a_read_back_that_did_not_agree(job, checked, version, signed, signed_by_second):
+    read_back(version, signed, shown={1: "99"})
+    with pytest.raises(actions.HandoverRuleError, match="did not agree"):
+        actions.sign_off(job=job, id=uuid.uuid4(), remarks="", signed=later(signed_by_second))
+
+
+def test_nobody_signs_first_and_reads_the_strobe_afterwards(job, version, signed_by_second):
+    actions.sign_off(job=job, id=uuid.uuid4(), remarks="", signed=later(signed_by_second))
+    check_finally(job, version, signed_by_second)
+    assert queries.standing_sign_off(job) is None
+    with pytest.raises(actions.HandoverRuleError, match="another person"):
+        actions.sign_off(job=job, id=uuid.uuid4(), remarks="", signed=later(signed_by_second))
+
+
+def test_a_sheet_of_another_version_does_not_open_the_gate(job, papers, version, signed, signed_by_second):
+    second = proven_version(
+        later(signed), job=job, number=2, parent=version, unit_revision=version.unit_revision, base_deg=9.0
+    )
+    check_finally(job, second, signed)
+    actions.sign_off(job=job, id=uuid.uuid4(), remarks="", signed=later(signed_by_second))
+    assert queries.progress(job).missing == ["the customer's sheet, issued after the signature"]
+    told = issue(job, signed)
+    assert told.made_from["map"]["number"] == 2
+    assert queries.progress(job).missing == []
+
+
+def test_a_sheet_of_another_unit_is_told_by_its_serial_number(job, papers, version, signed):
+    papers.made_from["map"]["serial_number"] = "another unit"
+    assert not queries.sheet_is_of(papers, maps.in_car(job), job.unit)
+
+
+def test_of_two_sheets_issued_at_once_one_is_told_of_the_other(job, signed_off, signed, monkeypatch):
+    real = actions.set_document
+
+    def meanwhile(kind, facts):
+        monkeypatch.setattr(actions, "set_document", real)
+        issue(job, signed)
+        return real(kind, facts)
+
+    monkeypatch.setattr(actions, "set_document", meanwhile)
+    with pytest.raises(actions.HandoverRuleError, match="at the same moment"):
+        issue(job, signed)
+    assert IssuedDocument.objects.get().number == 1
+
+
+def test_one_link_comes_of_a_double_tap_and_it_is_shown(browser_of, front_desk, job):
+    client, form = browser_of(front_desk), {"once": uuid.uuid4()}
+    for _ in range(2):
+        client.post(reverse("handover:make-link", args=[job.code]), form)
+    assert CustomerLink.objects.count() == 1
+    page = client.get(reverse("handover:page", args=[job.code])).content.decode()
+    token = page.split("/papers/")[1].split("/")[0]
+    assert client.get(f"/papers/{token}/").status_code == 200
+
+
+def test_another_person_s_signature_is_not_taken_for_a_second_tap(job, checked, signed_by_second, owner):
+    form = uuid.uuid4()
+    actions.sign_off(job=job, id=form, remarks="clean", signed=signed_by_second)
+    with pytest.raises(SentBeforeError):
+        actions.sign_off(job=job, id=form, remarks="clean", signed=replace(signed_by_second, by=owner))
+    assert SignOff.objects.get().by == signed_by_second.by
+
+
+def test_the_day_of_the_handover_is_told_by_the_workshop_s_clock(browser_of, mechanic, job):
+    # half past midnight in London, in summer, is still the day before by universal time
+    at = datetime(2026, 7, 1, 23, 30, tzinfo=UTC)
+    GateCrossing.objects.create(job=job, left="handover", entered="after-care", by=mechanic, at=at)
+    page = browser_of(mechanic).get(reverse("handover:after-care", args=[job.code])).content.decode()
+    assert "handed over 2 Jul 2026" in page
