@@ -29,7 +29,7 @@ def test_the_code_on_the_console_is_that_of_the_address():
     rows = []
     for line in lines:
         rows += [[light[cell][half] for cell in line] for half in (0, 1)]
-    wanted = [[0 if dark else 1 for dark in row] for row in segno.make(ADDRESS, error="m").matrix_iter(border=2)]
+    wanted = [[0 if dark else 1 for dark in row] for row in segno.make(ADDRESS, error="m").matrix_iter(border=4)]
     assert rows[: len(wanted)] == wanted
 
 

@@ -24,8 +24,9 @@ def first_visit(page: str, authority: x509.Certificate) -> list[str]:
 def drawn(address: str) -> str:
     """`address` as a code for a tablet's camera, two rows of it to a line."""
     text = io.StringIO()
-    segno.make(address, error="m", micro=False).terminal(text, border=2, compact=True)
-    return text.getvalue()
+    segno.make(address, error="m", micro=False).terminal(text, compact=True)
+    # White on black whatever the console's own colours are: not every camera reads a code turned inside out.
+    return "\n".join(f"\x1b[97;40m{line}\x1b[0m" for line in text.getvalue().splitlines())
 
 
 def can_draw(out: Any) -> bool:
