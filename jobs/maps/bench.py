@@ -9,7 +9,7 @@ from garage.quantities.words import plain
 from jobs.maps import pictures
 from jobs.maps.holding import Holding, holding_of, holding_of_version
 from jobs.maps.judging import Judged, judged
-from jobs.maps.layers import Layers, laid
+from jobs.maps.layers import Choice, Layers, choices_for, laid
 from jobs.maps.models import MapVersion
 from timing.charts import Graph
 from timing.ignition_map import IgnitionMap
@@ -28,6 +28,12 @@ class Bench:
     layers: Layers
     editable: bool
     vacuum_unit: str
+    asked: Sequence[str]
+
+    def layer_choices(self) -> list[Choice]:
+        """What may be laid underneath."""
+        surface = self.wanted.total_advance()
+        return choices_for(self.version.job, self.version, self.wanted.base_deg, surface, self.asked)
 
     @property
     def chart(self) -> Graph:
@@ -103,4 +109,5 @@ def on_the_bench(
         layers=laid(version.job, version, the_map.base_deg, the_map.total_advance(), asked),
         editable=editable,
         vacuum_unit=shown_in,
+        asked=asked,
     )

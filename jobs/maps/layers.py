@@ -4,8 +4,9 @@ The chart counts degrees from the base timing of the version on the bench. What 
 from top dead centre, so the base is taken off it; another version brings its own base along.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
 from typing import Any, cast
 
 from garage.vehicles.facts import band_of
@@ -47,33 +48,47 @@ class Layers:
     as_found: Sequence[Pair] = ()
     readings: Sequence[Pair] = ()
     road_notes: Sequence[Pair] = ()
-    choices: Sequence[Choice] = field(default=())
 
 
 def laid(job: Job, version: MapVersion, base_deg: float, surface: TotalAdvance, asked: Sequence[str]) -> Layers:
-    """The layers named in `asked`: those of `NAMES`, and 'version-<number>'. Unknown names are left out."""
-    others = list(job.map_versions.exclude(pk=version.pk).filter(set_aside_at=None).order_by("number"))
-    band, sweep = _band(job, base_deg), _sweep(job, base_deg)
-    readings, notes = _readings(job, base_deg, surface), _notes(job, surface)
-    offered: list[tuple[str, str, Any]] = [
-        (f"version-{other.number}", f"version {other.number}", _curve_of(other, base_deg)) for other in others
-    ]
-    offered += [
-        ("band", NAMES["band"], band),
-        ("as-found", NAMES["as-found"], sweep),
-        ("readings", NAMES["readings"], readings),
-        ("road-notes", NAMES["road-notes"], notes),
-    ]
-    there = [(name, label, points) for name, label, points in offered if points]
-    chosen = {name: points for name, _, points in there if name in asked}
+    """The layers named in `asked`: those of `NAMES`, and 'version-<number>'. Unknown names are left out.
+
+    Without `choices`: what else could be laid is asked for with `choices_for`, once a page and not at every step of a
+    drag.
+    """
+    found = {
+        name: points
+        for name, _, lay in _offered(job, version, base_deg, surface)
+        if name in asked and (points := lay())
+    }
     return Layers(
-        earlier=[(label, chosen[name]) for name, label, _ in there if name.startswith("version-") and name in chosen],
-        band=chosen.get("band", ()),
-        as_found=chosen.get("as-found", ()),
-        readings=chosen.get("readings", ()),
-        road_notes=chosen.get("road-notes", ()),
-        choices=[Choice(name, label, name in chosen) for name, label, _ in there],
+        earlier=[(name.replace("-", " "), points) for name, points in found.items() if name.startswith("version-")],
+        band=found.get("band", ()),
+        as_found=found.get("as-found", ()),
+        readings=found.get("readings", ()),
+        road_notes=found.get("road-notes", ()),
     )
+
+
+def choices_for(
+    job: Job, version: MapVersion, base_deg: float, surface: TotalAdvance, asked: Sequence[str]
+) -> list[Choice]:
+    """Every layer there is something to show of, ticked where it is asked for."""
+    return [
+        Choice(name, label, name in asked) for name, label, lay in _offered(job, version, base_deg, surface) if lay()
+    ]
+
+
+def _offered(
+    job: Job, version: MapVersion, base_deg: float, surface: TotalAdvance
+) -> Iterator[tuple[str, str, Callable[[], list[Any]]]]:
+    """Name, label and how it is laid, of every layer a job may have."""
+    for other in job.map_versions.exclude(pk=version.pk).filter(set_aside_at=None).order_by("number"):
+        yield f"version-{other.number}", f"version {other.number}", partial(_curve_of, other, base_deg)
+    yield "band", NAMES["band"], partial(_band, job, base_deg)
+    yield "as-found", NAMES["as-found"], partial(_sweep, job, base_deg)
+    yield "readings", NAMES["readings"], partial(_readings, job, base_deg, surface)
+    yield "road-notes", NAMES["road-notes"], partial(_notes, job, surface)
 
 
 def _curve_of(version: MapVersion, base_deg: float) -> list[Pair]:
