@@ -84,7 +84,6 @@ CHOICES: dict[str, str | Of] = {
     "positive-earth-way": "unit made for positive earth",
     "unit-case-isolated": "no path to the body",
     "changed-to-negative": "car stays as it is",
-    "old-materials": "none to be disturbed",
     "trigger-before-spark": "unit times from the opening before",
     "contacts": "clean and flat",
     "valve-clearance": "set now",
@@ -92,12 +91,12 @@ CHOICES: dict[str, str | Of] = {
 }
 
 WORDS: dict[str, str | Of] = {
-    "owner-says": lambda car: f"Hesitates when hot, {car.engine['fuel_ron']:.0f} octane, engine as built.",
-    "ignition-changed": "Nothing found that is not original.",
+    "owner-says": lambda car: f"Hesitates when hot, {car.engine['fuel_ron']:.0f} octane, engine as built",
+    "ignition-changed": "Nothing found that is not original",
     "coil-type": lambda car: f"{car.car['system_volts']} V, {car.coil['primary_ohm']} ohm",
     "distributor-number": lambda car: f"{car.car['maker'][:2].upper()} {car.car['year'] - 1900}/4",
     "plug-type": "14 mm, long reach, resistor",
-    "to-talk-over": "Points and condenser go home in a bag.",
+    "to-talk-over": "Points and condenser go home in a bag",
     "firing-order": lambda car: f"{car.engine['firing_order']}, {car.distributor['rotation']}",
     "old-colours": "white on 15, white with black to the breaker",
     "lock-method": "screw through both weights, thread locked",
@@ -108,7 +107,7 @@ WORDS: dict[str, str | Of] = {
     "wires": "1.5 mm², thin-wall, white feed, black earth, white with black to the coil",
     "fuse": "5 A, beside the battery",
     "new-colours": "white feed, black earth, blue trigger, white with black to the coil",
-    "odd-things": "Old by-pass wire taped up behind the coil.",
+    "odd-things": "Old by-pass wire taped up behind the coil",
 }
 
 

@@ -1,0 +1,143 @@
+"""The words of the trade for browser tests: forms filled by their fields, sheets by the item in hand."""
+
+import io
+import json
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from PIL import Image
+from playwright.sync_api import Locator, Page, expect
+
+Item = Mapping[str, Any]
+Answer = Callable[[Item], str]
+
+
+class Bench:
+    """A tablet in somebody's hands."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+
+    def go(self, path: str) -> None:
+        self.page.goto(path)
+
+    def tap(self, words: str) -> None:
+        """The button or the link of these words."""
+        either = self.page.get_by_role("button", name=words, exact=True)
+        either = either.or_(self.page.get_by_role("link", name=words, exact=True)).first
+        either.scroll_into_view_if_needed()
+        with self.page.expect_navigation():
+            either.tap()
+
+    def fill(self, deed: str, **written: Any) -> None:
+        """Fill the form whose button says `deed`, field by field, and press it."""
+        form = self.form(deed)
+        for name, value in written.items():
+            self._write(form, name, value)
+        pressed = form.get_by_role("button", name=deed, exact=True)
+        pressed.scroll_into_view_if_needed()
+        if form.get_attribute("hx-post"):
+            with self.page.expect_response(lambda answer: answer.request.method == "POST"):
+                pressed.tap()
+        else:
+            with self.page.expect_navigation():
+                pressed.tap()
+
+    def form(self, deed: str) -> Locator:
+        form = self.page.locator("form", has=self.page.get_by_role("button", name=deed, exact=True, include_hidden=True))
+        form = form.first
+        form.evaluate("(form) => { const folded = form.closest('details'); if (folded) folded.open = true; }")
+        return form
+
+    def _write(self, form: Locator, name: str, value: Any) -> None:
+        fields = form.locator(f'[name="{name}"], [name$="-{name}"]')
+        field = fields.first
+        match field.evaluate("(field) => field.type || field.tagName"):
+            case "select-one":
+                field.select_option(str(value))
+            case "radio":
+                form.locator(f'[name="{name}"][value="{value}"], [name$="-{name}"][value="{value}"]').check()
+            case "checkbox":
+                for wanted in [value] if isinstance(value, bool) else value:
+                    (field if wanted is True else form.locator(f'[name="{name}"][value="{wanted}"]')).check()
+            case _:
+                field.fill(str(value))
+
+    def reads(self, *sentences: str) -> None:
+        for sentence in sentences:
+            expect(self.page.locator("main")).to_contain_text(sentence)
+
+    def hand_over_to(self, name: str, pin: str) -> None:
+        """Another person takes over the bench by PIN and comes back to the same page."""
+        here = self.page.url
+        self.tap("Switch person")
+        self.page.get_by_label(name, exact=True).check()
+        self.fill("Take over the bench", pin=pin)
+        if self.page.url != here:
+            self.go(here)
+        expect(self.page.get_by_role("banner")).to_contain_text(name)
+
+    def fill_sheet(self, answer: Answer, hand_on: Callable[[], None]) -> int:
+        """Deal with the item in hand until none is left; `hand_on` fetches the other person where one is wanted."""
+        entries = 0
+        while True:
+            self._opened()
+            entries += self._work_off(answer)
+            if "dealt with" in self.dock.inner_text():
+                return entries
+            expect(self.dock).to_contain_text("second person")
+            hand_on()
+            self._opened()
+            self._seconded()
+
+    @property
+    def dock(self) -> Locator:
+        return self.page.locator("[data-dock]")
+
+    def _opened(self) -> None:
+        expect(self.page.locator("[data-sheet][data-live]")).to_be_attached()
+
+    def _work_off(self, answer: Answer) -> int:
+        items = {item["text"]: item for item in json.loads(self.page.locator("#sheet-data").text_content())["items"]}
+        entries = 0
+        while self.dock.get_by_role("heading").count():
+            if self.dock.get_by_role("button", name="Confirm as the second person").count():
+                self._seconded()
+                continue
+            item = items[self.dock.get_by_role("heading").inner_text()]
+            expect(self.page.locator("[data-dock][data-ready]")).to_be_visible()
+            self._enter(item, answer(item))
+            entries += 1
+            self._next_comes_after(item)
+        expect(self.page.locator("[data-status]")).to_contain_text("Everything is sent")
+        return entries
+
+    def _enter(self, item: Item, value: str) -> None:
+        match item["kind"]:
+            case "tick":
+                self.dock.get_by_role("button", name="Tick: done").tap()
+            case "measure":
+                self.dock.locator("input").first.fill(value)
+                self.dock.get_by_role("button", name="Store the figure").tap()
+            case "choice":
+                self.dock.get_by_role("button", name=value, exact=True).tap()
+            case "photo":
+                self.dock.locator("input[type=file]").first.set_input_files(photograph())
+            case _:
+                self.dock.locator("input[type=text]").first.fill(value)
+                self.dock.get_by_role("button", name="Store the words").tap()
+
+    def _seconded(self) -> None:
+        heading = self.dock.get_by_role("heading").inner_text()
+        expect(self.page.locator("[data-dock][data-ready]")).to_be_visible()
+        self.dock.get_by_role("button", name="Confirm as the second person").first.tap()
+        self._next_comes_after({"text": heading})
+
+    def _next_comes_after(self, item: Item) -> None:
+        expect(self.dock.get_by_role("heading", name=item["text"], exact=True)).to_have_count(0)
+
+
+def photograph() -> dict[str, Any]:
+    file = io.BytesIO()
+    Image.new("RGB", (64, 48), "#7a7a70").save(file, "JPEG")
+    return {"name": "bay.jpg", "mimeType": "image/jpeg", "buffer": file.getvalue()}
