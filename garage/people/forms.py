@@ -45,6 +45,10 @@ class SignInForm(AuthenticationForm):
         "inactive": "User name and password do not go together. Capitals count in both.",
     }
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "User name"
+
 
 class SetUpForm(forms.Form):
     """The first page of an empty workshop."""

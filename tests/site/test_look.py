@@ -218,6 +218,11 @@ class TestField:
         assert 'value="nine"' in html
         assert 'type="number"' not in html, "a number input would drop what it cannot read"
 
+    @pytest.mark.parametrize(("stored", "shown"), [(9.0, "9"), (8.5, "8.5"), (8.123456789, "8.123456789")])
+    def test_a_stored_figure_stands_in_its_box_as_people_write_it(self, stored, shown):
+        html = drawn("{% field form.ratio %}", form=MeasureForm(initial={"ratio": stored}))
+        assert f'value="{shown}"' in html
+
     def test_the_reason_stands_beside_the_field_and_is_tied_to_it(self):
         html = drawn("{% field form.ratio %}", form=MeasureForm({"ratio": "95"}))
         tied = re.search(r'aria-describedby="([^"]+)"', html)

@@ -91,7 +91,7 @@ def field(bound: BoundField, unit: str = "", *, label: str = "", help: str = "")
     widget: forms.Widget | None = None
     if numeric and isinstance(bound.field.widget, forms.NumberInput):
         # A number input throws away what it cannot read; a text input keeps what was typed beside the reason.
-        widget = forms.TextInput(attrs=_without_number_limits(bound.field.widget.attrs))
+        widget = FigureInput(attrs=_without_number_limits(bound.field.widget.attrs))
         whole = isinstance(bound.field, forms.IntegerField) and not isinstance(bound.field, forms.FloatField)
         attrs = {"inputmode": "numeric" if whole and not _may_be_negative(bound.field) else "decimal"}
         attrs["autocomplete"] = "off"
@@ -113,6 +113,13 @@ def field(bound: BoundField, unit: str = "", *, label: str = "", help: str = "")
         "is_choices": isinstance(bound.field.widget, forms.RadioSelect | forms.CheckboxSelectMultiple),
         "say_needed": bound.field.required and _asks_for_optional_things_too(bound.form),
     }
+
+
+class FigureInput(forms.TextInput):
+    """A figure as people write it: 90, not 90.0. What was typed comes back as it was typed."""
+
+    def format_value(self, value: object) -> str | None:
+        return f"{value:.12g}" if isinstance(value, float) else super().format_value(value)
 
 
 def _without_number_limits(attrs: dict[str, object]) -> dict[str, object]:
