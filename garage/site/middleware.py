@@ -9,6 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import resolve_url
 from django.urls import Resolver404, resolve
+from django.utils.cache import patch_cache_control
 
 Answer = Callable[[HttpRequest], HttpResponse]
 
@@ -59,6 +60,21 @@ def _view_name(request: HttpRequest) -> str:
         return resolve(request.path_info).view_name
     except Resolver404:
         return ""
+
+
+def nobody_keeps_pages(get_response: Answer) -> Answer:
+    """Nothing between here and the screen keeps a page: after a sign-out, the back button of a shared tablet asks anew.
+
+    What may be kept says so itself.
+    """
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        if not response.has_header("Cache-Control"):
+            patch_cache_control(response, private=True, no_store=True)
+        return response
+
+    return middleware
 
 
 def device_is_known(get_response: Answer) -> Answer:

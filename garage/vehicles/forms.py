@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 
 from garage.customers.models import Customer
 from garage.quantities.fields import PressureField
+from garage.quantities.limits import Between
 from garage.quantities.words import plain
 from garage.site.editions import EditionForm
 from garage.site.once import OnceForm
@@ -119,6 +120,11 @@ class EngineForm(forms.ModelForm):
         return cleaned
 
 
+# In distributor rpm and distributor degrees: sanity, as for every figure that enters the book.
+BAND_RPM = Between(0, 8000, "distributor rpm")
+BAND_DEGREES = Between(-10, 40, "distributor degrees")
+
+
 class BandField(forms.CharField):
     """The factory's advance data: a row a line, distributor rpm, lowest and highest distributor degrees."""
 
@@ -143,6 +149,12 @@ class BandField(forms.CharField):
                 raise ValidationError(
                     f"Row {number}, '{line.strip()}': write distributor rpm, lowest and highest distributor degrees."
                 )
+            try:
+                BAND_RPM(row[0])
+                for degrees in row[1:]:
+                    BAND_DEGREES(degrees)
+            except ValidationError as problem:
+                raise ValidationError(f"Row {number}, '{line.strip()}': {problem.message}") from problem
             rows.append(row)
         if rows:
             try:

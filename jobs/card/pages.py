@@ -1,5 +1,6 @@
 """What every page of a job shows: the car, the stages, the cautions, and the one next action."""
 
+import re
 from typing import Any
 
 from django.http import Http404, HttpRequest
@@ -11,11 +12,14 @@ from jobs.card.progress import StageProgress
 
 Context = dict[str, Any]
 
+JOB_CODE = re.compile(r"[0-9]{2}-[0-9]{4,}")
 BADGES = {JobState.ON_HOLD: "hold", JobState.ABANDONED: "abandoned"}
 
 
 def job_for(code: str) -> Job:
     """The job with its car, or a 404 that says nothing about which numbers exist."""
+    if not JOB_CODE.fullmatch(code):  # not every database takes every character in a question
+        raise Http404
     try:
         return Job.objects.with_car().get(code=code)
     except Job.DoesNotExist:
