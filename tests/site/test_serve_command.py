@@ -15,6 +15,7 @@ from pathlib import Path
 import psutil
 import pytest
 from cryptography import x509
+from cryptography.hazmat.primitives import serialization
 from django.core.management import CommandError, call_command
 
 from garage.site.lan.authority import fingerprint, kept_authority, kept_server_certificate
@@ -341,6 +342,21 @@ def test_a_key_that_belongs_to_another_certificate_is_refused_in_words(own, tmp_
     other = renew(tmp_path)
     with pytest.raises(CommandError, match="belong together"):
         call_command("serve", certificate=certificate, key=other)
+
+
+def test_a_key_under_a_password_is_refused_in_words_and_nobody_is_asked_for_it(own, tmp_path):
+    certificate, key = own
+    locked = tmp_path / "locked.pem"
+    secret = serialization.load_pem_private_key(key.read_bytes(), password=None)
+    locked.write_bytes(
+        secret.private_bytes(
+            serialization.Encoding.PEM,
+            serialization.PrivateFormat.PKCS8,
+            serialization.BestAvailableEncryption(b"camshaft"),
+        )
+    )
+    with pytest.raises(CommandError, match="without password"):
+        call_command("serve", certificate=certificate, key=locked)
 
 
 def test_no_workshop_runs_with_a_developers_settings(settings):

@@ -48,6 +48,7 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
+        options["bind"] = options["bind"].strip("[]")
         _refuse_what_cannot_be(options)
         try:
             prepared(settings.DATA_DIR)
@@ -68,7 +69,7 @@ class Command(BaseCommand):
             raise CommandError(f"The database does not answer as it should: {problem}") from problem
         except OSError as problem:
             raise CommandError(
-                f"Crankmark cannot keep its files in {settings.DATA_DIR} ({problem.strerror}). "
+                f"Crankmark cannot keep its files in {settings.DATA_DIR} ({problem.strerror or problem}). "
                 "Make room there, or give this user the right to write, then start again."
             ) from problem
 
@@ -120,7 +121,9 @@ class Command(BaseCommand):
         def say_where() -> None:
             self._say(f"The workshop waits for its proxy at http://{options['bind']}:{options['port']}/")
             if not asked_for():
-                self._say("Name in ALLOWED_HOSTS under which name people reach the proxy, and have it pass Host on.")
+                self._say(
+                    "Put the name under which people reach the proxy into ALLOWED_HOSTS; the proxy must pass Host on."
+                )
             self._invite()
 
         self._serve([Part("crankmark", workshop, told)], NamesWatch(), options, say_where)
