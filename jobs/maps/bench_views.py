@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from garage.people.access import may
@@ -51,7 +52,8 @@ def _save(request: HttpRequest, code: str, number: int) -> HttpResponse:
     except MapRefusedError as refusal:
         return _no_draft_any_more(request, job, version, form, refusal)
     messages.success(request, f"Draft of version {number} stored.")
-    return redirect("maps:version", code, number)
+    laid = f"?{request.GET.urlencode()}" if request.GET else ""  # what is laid underneath stays laid
+    return redirect(reverse("maps:version", args=[code, number]) + laid)
 
 
 def _no_draft_any_more(
@@ -209,10 +211,9 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
 
 
 def _asked(request: HttpRequest, version: MapVersion) -> list[str]:
-    """The layers asked for; at first the version it goes on from."""
-    source = request.POST if request.method == "POST" else request.GET
-    if "under" in source or "layers" in source:
-        return source.getlist("under")
+    """The layers asked for in the address; at first the version it goes on from."""
+    if "layers" in request.GET:
+        return request.GET.getlist("under")
     return [f"version-{version.parent.number}"] if version.parent else ["band"]
 
 

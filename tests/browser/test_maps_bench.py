@@ -350,3 +350,13 @@ def test_the_pages_of_the_units_have_no_barrier_that_axe_knows_of(sit_down, gara
     page.goto(garage[0].url + path)
     result = Axe().run(page)
     assert result.violations_count == 0, result.generate_report()
+
+
+def test_what_is_laid_underneath_stays_laid_when_the_draft_is_stored(sit_down):
+    page = sit_down("compare", number=2)
+    expect(page.locator("[data-layer=earlier]")).to_be_visible()
+    page.get_by_role("checkbox", name="version 1").uncheck()
+    expect(page.locator("[data-layer=earlier]")).to_have_count(0)
+    page.get_by_role("button", name="Store the draft").click()
+    expect(page.get_by_text("Draft of version 2 stored.")).to_be_visible()
+    expect(page.locator("[data-layer=earlier]")).to_have_count(0)

@@ -1,4 +1,4 @@
-/* The map bench: ties the boxes, the drawing, the tools and the judgement of the server together. */
+/* The map bench: ties boxes, drawing, tools and the server's findings together. */
 
 import { goAbout } from "./cells.js";
 import { makeChart } from "./chart.js";
@@ -12,6 +12,7 @@ const KEPT = "What you typed is kept on this device.";
 
 const root = document.querySelector("[data-bench]");
 const form = document.querySelector("#map-form");
+const layers = document.querySelector("#layers");
 const part = (name) => root.querySelector(`[data-${name}]`);
 
 document.documentElement.classList.add("has-script");
@@ -36,7 +37,7 @@ const post = async (url, data) => {
 const curve = makeCurve(root);
 const snapshots = makeSnapshots(form, curve);
 const served = snapshots.take();
-const history_ = makeHistory(snapshots);
+const past = makeHistory(snapshots);
 
 const clearRefusals = () => {
   for (const error of form.querySelectorAll(".cell-error, .field-error")) error.remove();
@@ -59,14 +60,14 @@ const showRefusals = ({ cells, boxes, whole }) => {
     const box = form.elements.namedItem(name);
     if (box instanceof HTMLInputElement) refuse(box, words.join(" "));
   }
-  part("refused").textContent = whole.join(" ") || "Something is refused: see beside it. Findings wait for it.";
+  part("refused").textContent = whole.join(" ") || "Refused: see beside it. Findings wait.";
 };
 
 let running = false;
 let again = false;
 let pictures = 0;
 
-/** Asks the server for findings; while one answer is on its way, only the newest question waits. */
+/** Asks for findings; while one answer is on its way, only the newest question waits. */
 const judge = async (withPictures = false) => {
   if (running) {
     again = true;
@@ -75,7 +76,7 @@ const judge = async (withPictures = false) => {
   running = true;
   const begun = performance.now();
   const data = new FormData(form);
-  for (const tick of document.querySelectorAll("#layers [name=under]:checked")) data.append("under", tick.value);
+  if (layers) for (const name of new FormData(layers).getAll("under")) data.append("under", name);
   if (withPictures) data.set("picture", "all");
   const answer = await post(root.dataset.judge, data);
   running = false;
@@ -107,14 +108,14 @@ const changed = () => {
   pictures = setTimeout(() => judge(true), PICTURES_AFTER_MS);
 };
 
-const settled = () => history_.push();
+const settled = () => past.push();
 const on = {
   moved: changed,
   settled,
   say,
   post,
-  undo: () => (history_.undo() ? changed() : say("Nothing more to undo.")),
-  redo: () => (history_.redo() ? changed() : say("Nothing more to redo.")),
+  undo: () => (past.undo() ? changed() : say("Nothing more to undo.")),
+  redo: () => (past.redo() ? changed() : say("Nothing more to redo.")),
 };
 
 const chart = makeChart(part("chart"), curve, on);
@@ -125,14 +126,17 @@ const keep = keepOnDevice({
   snapshots,
   served,
   unstored: "unstored" in root.dataset,
-  changed: () => queueMicrotask(() => (settled(), changed())), // once everything here is laid out
+  changed: () => queueMicrotask(() => (settled(), changed())),
 });
 goAbout(root, curve, on);
 layOutTools(part("curve-tools"), curve, on);
 
 form.addEventListener("input", changed);
 form.addEventListener("change", settled);
-document.querySelector("#layers")?.addEventListener("change", () => judge());
+layers?.addEventListener("change", () => {
+  history.replaceState(null, "", `?${new URLSearchParams(new FormData(layers))}`);
+  judge();
+});
 curve.body.addEventListener("focusin", (event) => {
   const row = event.target.closest("tr");
   chart.point(curve.nodes().findIndex((node) => node.row === row));

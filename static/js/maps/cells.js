@@ -1,4 +1,4 @@
-/* Going about tables of boxes by keys, and pasting into them from a spreadsheet. */
+/* Going about tables of boxes by keys, and pasting into them. */
 
 import { figure } from "./curve.js";
 
@@ -44,7 +44,7 @@ export const goAbout = (root, curve, on) => {
     else if (sign && (isWhole(box) || event.key !== "-" || box.selectionStart > 0) && Number.isFinite(figure(box.value))) {
       event.preventDefault();
       const changed = figure(box.value) + sign * stepOf(box, step);
-      box.value = String(box.name === "curve_deg" ? curve.snapped(changed) : Number(changed.toFixed(4)));
+      box.value = box.name === "curve_deg" ? curve.snapped(changed) : Number(changed.toFixed(4));
       box.select();
       on.moved();
       on.settled();
@@ -55,13 +55,13 @@ export const goAbout = (root, curve, on) => {
     const box = event.target;
     const table = box.closest?.(TABLES);
     const text = event.clipboardData?.getData("text/plain") ?? "";
-    if (!table || !/[\t\n;]/.test(text.trim())) return; // a single figure goes into its box as always
+    if (!table || !/[\t\n;]/.test(text.trim())) return; // a single figure
     event.preventDefault();
     const { rows, row, column } = placeOf(table, box);
     const most = rows[row].length - column;
     const form = new FormData();
     form.set("text", text);
-    for (let width = 1; width <= most; width += 1) form.append("width", String(width));
+    for (let width = 1; width <= most; width += 1) form.append("width", width);
     const answer = await on.post(root.dataset.paste, form);
     if (!answer) return;
     if (answer.problem) return on.say(`${answer.problem} Nothing was pasted.`);
@@ -69,7 +69,7 @@ export const goAbout = (root, curve, on) => {
       return on.say(`${answer.rows.length} rows were copied, and only ${rows.length - row} are here. Nothing was pasted.`);
     const boxesAt = (place) => (table.matches("[data-curve]") ? curve.boxes(curve.rowAt(place)) : rows[place]);
     answer.rows.forEach((figures, down) => {
-      figures.forEach((value, right) => (boxesAt(row + down)[column + right].value = String(value)));
+      figures.forEach((value, right) => (boxesAt(row + down)[column + right].value = value));
     });
     on.say(`${answer.rows.length} rows pasted.`);
     on.moved();

@@ -1,4 +1,4 @@
-/* The drawn curve: follows the boxes at once, and is dragged by mouse, finger and keys. The server draws the rest. */
+/* The drawn curve: follows the boxes at once, dragged by mouse, finger and keys. The server draws the rest. */
 
 const STEPS_OF_KEY = { ArrowUp: 1, ArrowDown: -1, "+": 1, "=": 1, "-": -1, PageUp: 5, PageDown: -5 };
 const NEIGHBOUR_OF_KEY = { ArrowLeft: -1, ArrowRight: 1 };

@@ -1,4 +1,4 @@
-/* The speed curve as rows of boxes: the boxes are the truth, everything else is drawn from them. */
+/* The speed curve as rows of boxes: the boxes are the truth. */
 
 const FIGURE = /^[-+]?(\d+(\.\d*)?|\.\d+)$/;
 
@@ -39,7 +39,7 @@ export const makeCurve = (root) => {
   };
 
   const write = (node, degrees) => {
-    node.box.value = String(snapped(degrees));
+    node.box.value = snapped(degrees);
   };
 
   const blank = body.rows[body.rows.length - 1].cloneNode(true);

@@ -1,4 +1,4 @@
-/* What is typed on the bench and not stored yet: undone and redone, and kept on this device when the tab is closed. */
+/* What is typed and not stored yet: undone, redone, and kept on this device when the tab is closed. */
 
 const PREFIX = "crankmark.bench.";
 
@@ -14,7 +14,7 @@ export const makeSnapshots = (form, curve) => {
     restore: (snapshot) => {
       curve.restore(snapshot.curve);
       const fields = others();
-      if (fields.length !== snapshot.others.length) return; // the page has other boxes now: the curve is what counts
+      if (fields.length !== snapshot.others.length) return; // other boxes by now
       fields.forEach((field, place) => (field[said(field)] = snapshot.others[place]));
     },
   };
@@ -47,7 +47,7 @@ const CLOCK = new Intl.DateTimeFormat("en-GB", { weekday: "long", hour: "2-digit
 export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, changed }) => {
   const key = PREFIX + name;
   const asServed = JSON.stringify(served);
-  const edition = () => form.elements.edition.value;
+  const edition = Number(form.elements.edition.value);
   const read = () => {
     try {
       return JSON.parse(localStorage.getItem(key));
@@ -59,14 +59,14 @@ export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, ch
     const now = snapshots.take();
     try {
       if (JSON.stringify(now) === asServed && !unstored) localStorage.removeItem(key);
-      else localStorage.setItem(key, JSON.stringify({ at: Date.now(), edition: edition(), sent, typed: now }));
+      else localStorage.setItem(key, JSON.stringify({ at: Date.now(), edition, sent, typed: now }));
     } catch {
-      // Full or forbidden: the bench works on, only the tab must stay open.
+      // Full or forbidden: the bench works on.
     }
   };
 
   const kept = read();
-  const wasStored = kept?.sent && !unstored && Number(edition()) === Number(kept.edition) + 1;
+  const wasStored = kept?.sent && !unstored && edition === kept.edition + 1;
   if (kept && (wasStored || JSON.stringify(kept.typed) === asServed)) localStorage.removeItem(key);
   else if (kept && !unstored) {
     snapshots.restore(kept.typed);

@@ -1,4 +1,4 @@
-/* The surface taken apart: the cell under finger, mouse or arrow keys tells what it is the sum of. */
+/* The surface: the cell under finger, mouse or arrow keys tells what it is the sum of. */
 
 const ARROWS = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [1, 0], ArrowDown: [-1, 0] };
 

@@ -1,8 +1,8 @@
-/* What is done to picked nodes at once: shift, scale, smooth, ramp, copy. As `timing.curve` does it, then on steps. */
+/* What is done to picked nodes at once, as `timing.curve` does it, then put on steps. */
 
 import { figure, valueAt } from "./curve.js";
 
-/** Half way to the line between the neighbours as they stood before; the first and the last node stay. */
+/** Half way to the line between the neighbours; the first and the last node stay. */
 const smoothed = (all, picked) =>
   picked.map((node) => {
     const place = all.indexOf(node);
@@ -43,7 +43,7 @@ export const layOutTools = (bar, curve, on) => {
     const all = curve.nodes();
     if (!curve.isCurve(all)) return on.say("Put the refused figures right first.");
     const picked = curve.picked();
-    if (!picked.length) return on.say("Pick the rows first, by their ticks or with Shift and the arrow keys.");
+    if (!picked.length) return on.say("Pick rows first, by their ticks or with Shift and the arrow keys.");
     if (deed === "ramp" && picked.length < 3) return on.say("A ramp needs two ends and a row between them.");
     const values = deeds[deed](all, picked);
     if (values.some((value) => !Number.isFinite(value))) return on.say("Write a figure to do it by.");
