@@ -204,6 +204,14 @@ class TestSweep:
         assert finding.degrees == pytest.approx(error)
         assert f"is about 5.0° {way}" in finding.sentence
 
+    @pytest.mark.parametrize(("error", "way"), [(0.8, "early"), (-0.8, "late")])
+    def test_a_base_timing_less_than_a_degree_off_is_named_with_its_way(self, error, way):
+        narrow = FactoryBand(MIDDLE.shift(-0.1), MIDDLE.shift(0.1))
+        readings = [(n, a + error) for n, a in zip(SPEEDS, on_the_middle(), strict=True)]
+        finding = only(compare_sweep(readings, narrow))
+        assert finding.kind is WearKind.BASE_OFFSET
+        assert f"is about 0.8° {way}" in finding.sentence
+
     def test_an_error_only_in_the_rise_is_not_the_base_timing(self):
         advances = [a + 4 * (1000 < n < 4000) for n, a in zip(SPEEDS, on_the_middle(), strict=True)]
         assert sweep(advances).kinds == {WearKind.WEAK_SPRINGS}
@@ -377,7 +385,7 @@ class TestSweepInput:
         ("readings", "message"),
         [
             ([], "the sweep has no reading"),
-            ([(900,)], "a speed, an advance and, if known, rising or falling"),
+            ([(900,)], "^a reading of a sweep is a speed, an advance and, if known, rising or falling$"),
             ([(900, 10, "rising", 3)], "a speed, an advance and, if known, rising or falling"),
             ([(900, 10, "sideways")], "rising or falling, not 'sideways'"),
             ([(-900, 10)], "a speed of the sweep must be above 0 rpm, not -900"),
@@ -420,6 +428,11 @@ class TestSweepInput:
         flat = FactoryBand(AdvanceCurve([500], [0]), AdvanceCurve([500], [1]))
         found = compare_sweep([(n, 0.5) for n in SPEEDS], flat)
         assert found.kinds == {WearKind.WITHIN_BAND}
+        still = FactoryBand(AdvanceCurve([500], [0]), AdvanceCurve([500], [0]))
+        found = compare_sweep([(n, 0) for n in SPEEDS], still)
+        assert found.kinds == {WearKind.WITHIN_BAND}
+        assert any("No reading at full advance" in sentence for sentence in found.not_judged)
+        assert not any("weights at rest" in sentence for sentence in found.not_judged)
 
     @given(
         st.lists(

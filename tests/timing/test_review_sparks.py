@@ -6,7 +6,7 @@ import pytest
 
 from tests.timing.reviewed import COIL, changed, coil, curve, engine, findings
 from timing.coil import Primary
-from timing.review import CoilFacts
+from timing.review import CoilFacts, ReviewLimits
 
 
 class TestRevLimit:
@@ -167,7 +167,9 @@ class TestSparks:
 
     def test_repeated_sparks_with_a_coil_current_tachometer_are_a_caution(self):
         repeated = changed(repeated_sparks=True)
-        assert findings(repeated, engine(tachometer="coil current"))["repeated-sparks-tachometer"].kind == "caution"
+        finding = findings(repeated, engine(tachometer="coil current"))["repeated-sparks-tachometer"]
+        assert finding.kind == "caution"
+        assert finding.rpm == (0.0, ReviewLimits().cranking_rpm), "sparks repeat while cranking: common practice"
         for other in ("coil voltage", "mechanical", "none"):
             assert "repeated-sparks-tachometer" not in findings(repeated, engine(tachometer=other))
         assert "repeated-sparks-tachometer" not in findings(engine=engine(tachometer="coil current"))

@@ -59,6 +59,12 @@ class TestOccupancy:
         seconds = occupancy(GRID, np.arange(rpm.size), rpm, np.zeros(rpm.size), rpm).seconds
         assert seconds[0].tolist() == [70_000, 70_000, 69_999, 0], "the last sample counts for nothing"
 
+    def test_what_is_dropped_of_a_log_longer_than_one_run_is_summed_to_its_end(self):
+        rpm = np.tile([1000.0, 300.0, 3000.0], 70_000)
+        dropped = occupancy(GRID, np.arange(rpm.size), rpm, np.zeros(rpm.size), leave_out=rpm == 3000.0).dropped
+        assert (dropped.slow_samples, dropped.slow_s) == (70_000, 70_000.0)
+        assert (dropped.left_out_samples, dropped.left_out_s) == (70_000, 69_999.0), "the last counts for nothing"
+
     @pytest.mark.parametrize(
         ("rpm", "vacuum", "cell"),
         [
