@@ -44,11 +44,12 @@ class TemplateForm(RuleForm, forms.Form):
     """A list: its name, and for which cars it is offered first."""
 
     name = forms.CharField(max_length=80, label="Name")
+    template: ChecklistTemplate | None = None
 
     def clean_name(self) -> str:
         name = self.cleaned_data["name"]
         others = ChecklistTemplate.objects.filter(name__iexact=name)
-        if getattr(self, "template", None):
+        if self.template is not None:
             others = others.exclude(pk=self.template.pk)
         if others.exists():
             raise forms.ValidationError(f"There is a list called ‘{name}’ already.")
@@ -59,11 +60,12 @@ class NewTemplateForm(OnceForm, TemplateForm):
     """A new list."""
 
     kind = forms.ChoiceField(choices=SheetKind.choices, label="For")
-    field_order = ["name", "kind"]
+    field_order = ["once", "name", "kind"]
 
     def clean_name(self) -> str:
         # Sent twice: the list is there because the first sending made it.
-        if ChecklistTemplate.objects.filter(once=self.data.get("once") or None).exists():
+        once = self.cleaned_data.get("once")
+        if once and ChecklistTemplate.objects.filter(once=once).exists():
             return self.cleaned_data["name"]
         return super().clean_name()
 
@@ -176,7 +178,7 @@ class ItemForm(RuleForm, forms.ModelForm):
 
     def _get_validation_exclusions(self) -> set[str]:
         # The limits are compared above, with the refusal beside the field instead of over the form.
-        return super()._get_validation_exclusions() | {"low"}
+        return super()._get_validation_exclusions() | {"low"}  # type: ignore[misc]
 
     @property
     def content(self) -> dict[str, Any]:

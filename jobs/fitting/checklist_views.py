@@ -33,7 +33,7 @@ def templates(request: HttpRequest) -> HttpResponse:
         }
         for template in ChecklistTemplate.objects.order_by("retired", "kind", "name")
     ]
-    known = {row["template"].shipped_key for row in rows}
+    known = set(ChecklistTemplate.objects.values_list("shipped_key", flat=True))
     missing = [shipped.name for shipped in shipped_lists() if shipped.key not in known]
     return render(request, "jobs/fitting/checklists.html", {"rows": rows, "not_put_in": missing})
 

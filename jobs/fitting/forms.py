@@ -93,5 +93,7 @@ class EntryForm(forms.Form):
 
     @property
     def value_field(self) -> forms.BoundField | None:
-        name = {ItemKind.MEASURE: "measure", ItemKind.CHOICE: "choice", ItemKind.TEXT: "text"}.get(self.item.kind)
+        name = {ItemKind.MEASURE: "measure", ItemKind.CHOICE: "choice", ItemKind.TEXT: "text"}.get(
+            ItemKind(self.item.kind)
+        )
         return self[name] if name else None

@@ -192,25 +192,25 @@ def _hash(request: HttpRequest, pk: UUID) -> str | None:
 
 @require_GET
 @etag(_hash)
-def photograph(request: HttpRequest, pk: UUID) -> HttpResponse:
+def photograph(request: HttpRequest, pk: UUID) -> FileResponse:
     return _picture(get_object_or_404(Photograph, pk=pk).file)
 
 
 @require_GET
 @etag(_hash)
-def photograph_small(request: HttpRequest, pk: UUID) -> HttpResponse:
+def photograph_small(request: HttpRequest, pk: UUID) -> FileResponse:
     return _picture(get_object_or_404(Photograph, pk=pk).thumbnail)
 
 
 @require_GET
-def item_picture(request: HttpRequest, pk: int) -> HttpResponse:
+def item_picture(request: HttpRequest, pk: int) -> FileResponse:
     item = get_object_or_404(ChecklistItem.objects.exclude(picture=""), pk=pk)
     if not default_storage.exists(item.picture):
         raise Http404
     return _served(FileResponse(default_storage.open(item.picture), content_type="image/jpeg"))
 
 
-def _picture(file: FieldFile) -> HttpResponse:
+def _picture(file: FieldFile) -> FileResponse:
     try:
         return _served(FileResponse(file.open("rb"), content_type="image/jpeg"))
     except FileNotFoundError:
