@@ -49,14 +49,14 @@ def one_sheet() -> Scene:
 
 
 def many_sheets() -> Scene:
-    """Ten cars with a sheet each, of ticks and measures without any order among them."""
+    """Forty cars with a sheet each, of ticks and measures without any order among them."""
     people = cast()
     rows = [
         {"key": f"item-{n}", "kind": "tick" if n % 2 else "measure", "unit": "" if n % 2 else "V"} for n in range(8)
     ]
     revision = published_list(rows)
     codes = []
-    for _ in range(10):
+    for _ in range(40):
         job = JobFactory(stage="fitting")
         begin_sheet(job=job, kind=SheetKind.FITTING, revision=revision, signed=signed_by(people["owner"]))
         codes.append(job.code)

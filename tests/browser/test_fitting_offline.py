@@ -223,9 +223,10 @@ def test_two_tablets_that_measured_the_same_in_a_dead_spot_both_keep_their_figur
 
 
 def signed_in(page: Page, username: str) -> None:
-    page.get_by_label("Username").fill(username)
+    page.get_by_label("User name").fill(username)
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").tap()
+    expect(page.get_by_role("button", name="Sign out")).to_be_visible()
 
 
 def session_expires(page: Page) -> None:
@@ -310,6 +311,7 @@ def test_an_entry_the_server_refuses_stays_with_the_reason_until_a_person_deals_
     expect(status(page)).to_contain_text("1 entry on this tablet not sent yet")
     line(other, "battery-isolated").locator("[data-open]").tap()
     other.get_by_role("button", name="Take back").tap()
+    expect(line(other, "battery-isolated")).to_contain_text("open")
     all_sent(other)
     page.context.set_offline(False)
     refused = page.locator(".sheet-refused")

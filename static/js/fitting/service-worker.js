@@ -86,9 +86,10 @@ const file = async (request) => {
 const noAnswer = async () => {
   const cache = await caches.open(COPIES);
   const paths = (await cache.keys()).map((request) => new URL(request.url).pathname).filter((path) => SHEET.test(path));
-  const links = paths
-    .map((path) => path.split("/"))
-    .map(([, , code, kind]) => `<li><a class="button" href="/jobs/${code}/${kind}/">Open the ${kind} sheet of job ${code}</a></li>`);
+  const links = paths.map((path) => {
+    const [, , code, kind] = path.split("/");
+    return `<li><a class="button" href="${path}">Open the ${kind} sheet of job ${code}</a></li>`;
+  });
   const sheets = links.length
     ? `<p>Kept on this tablet:</p><ul class="lines">${links.join("")}</ul>`
     : "<p>No sheet is kept on this tablet. A sheet is kept once it was opened with the network.</p>";

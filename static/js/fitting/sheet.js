@@ -173,7 +173,7 @@ const rereadSoon = () => {
   rereading ??= setTimeout(async () => {
     await reread();
     rereading = null;
-  }, 150);
+  }, 300);
 };
 
 /* --- the server ----------------------------------------------------------------------------------------------- */
