@@ -12,6 +12,7 @@ from garage.vehicles.models import Vehicle
 from jobs.card import gates
 from jobs.card.models import Job, JobState, Stage
 from jobs.card.pages import next_action, scale_stages
+from jobs.handover import queries as handover
 
 MOST_FOUND = 20
 
@@ -43,13 +44,11 @@ class Board:
 
 def board(today: date) -> Board:
     rows = {"in_hand": [], "arriving": [], "booked": [], "on_hold": [], "after_care": []}  # type: dict[str, list[BoardRow]]
-    jobs = (
-        Job.objects.with_car()
-        .exclude(state=JobState.ABANDONED)
-        .prefetch_related("crossings")
-        .order_by("booked_for", "code")
-    )
-    for job in jobs:
+    jobs = Job.objects.exclude(state=JobState.ABANDONED)
+    here = jobs.exclude(stage=Stage.AFTER_CARE, state=JobState.OPEN)
+    away = handover.waiting_in_after_care(jobs.open(), today)
+    shown = Job.objects.filter(Q(pk__in=here.values("pk")) | Q(pk__in=away.values("pk")))
+    for job in shown.with_car().prefetch_related("crossings").order_by("booked_for", "code"):
         rows[_place_of(job, today)].append(_row(job))
     return Board(**rows)
 

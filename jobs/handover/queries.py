@@ -2,8 +2,10 @@
 
 import hashlib
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
+from django.db.models import Max, Q, QuerySet
+from django.db.models.functions import Coalesce, Greatest
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -135,13 +137,20 @@ def open_link(token_sha256: str, at: datetime) -> CustomerLink | None:
     )
 
 
+# A car that left a while ago and is not due soon waits for nothing; one that never came back is no work of today.
+JUST_LEFT = timedelta(days=60)
+DUE_SOON = timedelta(days=30)
+LONG_OVERDUE = timedelta(days=120)
+
+
 @dataclass(frozen=True, slots=True)
 class ComeBack:
-    """When the car is due again."""
+    """When the car is due again; `checked` is when it was last looked at since it was handed over."""
 
     handed_over: datetime
     first_km: int
     by: date
+    checked: datetime | None = None
 
     @property
     def is_due(self) -> bool:
@@ -154,5 +163,19 @@ def come_back(job: Job) -> ComeBack | None:
     if left is None:
         return None
     workshop = the_workshop()
-    day = timezone.localtime(left.at).date()
-    return ComeBack(left.at, workshop.recheck_km, months_later(day, workshop.recheck_months))
+    checked = strobe.last_after_care(job)
+    day = timezone.localtime(max(left.at, checked) if checked else left.at).date()
+    return ComeBack(left.at, workshop.recheck_km, months_later(day, workshop.recheck_months), checked)
+
+
+def waiting_in_after_care(jobs: QuerySet[Job], today: date) -> QuerySet[Job]:
+    """Of `jobs`, those in after-care that somebody has to think of: just handed over, or due about now."""
+    left = Max("crossings__at", filter=Q(crossings__entered=Stage.AFTER_CARE))
+    checked = Max("strobe_sittings__begun_at", filter=Q(strobe_sittings__purpose=strobe.AFTER_CARE))
+    last_due = months_later(today, -the_workshop().recheck_months)  # what was seen on this day is due today
+    seen = jobs.filter(stage=Stage.AFTER_CARE).annotate(left=left, seen=Greatest(left, Coalesce(checked, left)))
+    return seen.filter(
+        Q(left=None)
+        | Q(left__date__gte=today - JUST_LEFT)
+        | Q(seen__date__range=(last_due - LONG_OVERDUE, last_due + DUE_SOON))
+    )

@@ -1,6 +1,7 @@
 """What the strobe has shown, and what it proves."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.urls import reverse
 
@@ -13,6 +14,9 @@ from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSitting
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
 from timing.strobe import BaseProof, StrobeFit, Verdict, fit_readings, prove_base
+
+# The purpose by which another room finds the checks after handover.
+AFTER_CARE = Purpose.AFTER_CARE
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +100,12 @@ def final_check(job: Job) -> Judged | None:
     if sitting.map_version_id != now.version.pk or sitting.begun_at < now.since:
         return None
     return judged(sitting)
+
+
+def last_after_care(job: Job) -> datetime | None:
+    """When the car was last looked at with the strobe after it was handed over."""
+    sitting = last_sitting(job, Purpose.AFTER_CARE)
+    return sitting.begun_at if sitting else None
 
 
 def latest_readings(job: Job) -> list[tuple[float, float | None, float]]:

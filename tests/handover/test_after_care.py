@@ -1,0 +1,84 @@
+"""When a car is due again, and which of them the board still shows."""
+
+import uuid
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from jobs.card.models import GateCrossing, JobState
+from jobs.card.queries import board
+from jobs.handover import queries
+from jobs.handover.dates import months_later
+from jobs.strobe import actions as strobe
+from jobs.strobe.models import Purpose
+from tests.jobs_factories import proven_version
+
+TODAY = timezone.localdate()
+
+
+@pytest.fixture
+def version(signed):
+    return proven_version(signed)
+
+
+@pytest.fixture
+def job(version):
+    """In after-care, whenever it got there."""
+    job = version.job
+    type(job).objects.filter(pk=job.pk).update(stage="after-care")
+    job.refresh_from_db()
+    return job
+
+
+def left(job, mechanic, days_ago):
+    at = timezone.now() - timedelta(days=days_ago)
+    GateCrossing.objects.create(job=job, left="handover", entered="after-care", by=mechanic, at=at)
+
+
+def look_at(job, version, signed, days_ago):
+    at = timezone.now() - timedelta(days=days_ago)
+    then = type(signed)(by=signed.by, at=at, device=signed.device)
+    sitting = strobe.begin_map_sitting(
+        job=job,
+        purpose=Purpose.AFTER_CARE,
+        version_id=version.pk,
+        version_words=str(version),
+        once=uuid.uuid4(),
+        signed=then,
+    )
+    strobe.record_reading(sitting=sitting, id=uuid.uuid4(), rpm=900, measured_deg=8.0, signed=then)
+
+
+def after_care_of_the_board():
+    return [row.job for row in board(TODAY).after_care]
+
+
+@pytest.mark.parametrize(
+    ("days_ago", "shown"), [(0, True), (59, True), (70, False), (320, False), (340, True), (400, True), (600, False)]
+)
+def test_the_board_shows_a_car_just_handed_over_and_again_when_it_is_due(job, mechanic, days_ago, shown):
+    left(job, mechanic, days_ago)
+    assert (job in after_care_of_the_board()) == shown
+
+
+def test_a_car_that_was_looked_at_is_due_a_year_after_that(job, version, mechanic, signed):
+    left(job, mechanic, 370)
+    assert queries.come_back(job).is_due
+    look_at(job, version, signed, 5)
+    due = queries.come_back(job)
+    assert due.by == months_later(TODAY - timedelta(days=5), 12)
+    assert not due.is_due
+    assert job not in after_care_of_the_board()
+
+
+def test_a_job_put_on_hold_in_after_care_stays_on_the_board(job, mechanic):
+    left(job, mechanic, 200)
+    type(job).objects.filter(pk=job.pk).update(state=JobState.ON_HOLD, state_reason="waiting for a spare unit")
+    assert [row.job for row in board(TODAY).on_hold] == [job]
+
+
+def test_cars_of_years_ago_cost_the_board_nothing(job, mechanic, django_assert_num_queries):
+    left(job, mechanic, 1500)
+    with django_assert_num_queries(2):  # the workshop's months, and the jobs
+        assert board(TODAY).is_empty
