@@ -12,7 +12,7 @@ from timing.errors import TimingError
 TABLE = rows("copper_resistance.csv")
 
 
-@pytest.mark.parametrize("row", TABLE, ids=lambda row: f"{row['temperature_c']:g} °C")
+@pytest.mark.parametrize("row", TABLE, ids=lambda row: f"{row['temperature_c']:g} degrees")
 def test_a_winding_has_the_tabled_resistance_at_temperature(row):
     # IEC 60028 for annealed copper, 0.00393 per °C, by way of the handbook's table
     assert resistance_at(1.0, row["temperature_c"]) == pytest.approx(row["ratio"], abs=1e-12)
@@ -20,7 +20,7 @@ def test_a_winding_has_the_tabled_resistance_at_temperature(row):
     assert resistance_at(3.0, row["temperature_c"]) == pytest.approx(row["r_of_3p0_ohm"], abs=1e-12)
 
 
-@pytest.mark.parametrize("row", TABLE, ids=lambda row: f"{row['temperature_c']:g} °C")
+@pytest.mark.parametrize("row", TABLE, ids=lambda row: f"{row['temperature_c']:g} degrees")
 def test_a_warm_reading_is_brought_back_to_20_degrees(row):
     assert resistance_at_20(row["r_of_3p0_ohm"], row["temperature_c"]) == pytest.approx(3.0, abs=1e-12)
 
