@@ -27,6 +27,7 @@ from jobs.maps.models import MapVersion, RevLimitManner
 from jobs.roadtest import actions as road
 from jobs.roadtest.models import NoteKind, Severity
 from jobs.strobe.models import Purpose
+from timing.units import convert
 
 HILL = "Yard, ring road, Beacon hill in top gear from 1500 rpm, back by the lanes"
 SPEEDS = (1000, 1400, 1800, 2200, 2600, 3000, 3500, 4000)
@@ -110,14 +111,15 @@ def _drive(
     job: Job, version: MapVersion, crew: Crew, shift: Shift, *, summary: str,
     notes: list[tuple[NoteKind, Severity, float, float, str]], air_c: float,
 ) -> None:  # fmt: skip
-    """Tam drives, Ines writes."""
+    """Tam drives, Ines writes; she reads the vacuum in inHg."""
     run = road.begin_run(
         job=job, version_id=version.pk, version_words=str(version), route=HILL, driver=crew.tam, writer=crew.ines,
         once=uuid4(), signed=shift.sign(), fuel_ron=job.vehicle.engine.fuel_ron, air_temperature_c=air_c,
     )  # fmt: skip
-    for kind, severity, rpm, vacuum_kpa, words in notes:
+    for kind, severity, rpm, in_hg, words in notes:
         road.take_note(
-            run=run, id=uuid4(), kind=kind, severity=severity, rpm=rpm, vacuum_kpa=vacuum_kpa, vacuum_unit="inHg",
+            run=run, id=uuid4(), kind=kind, severity=severity, rpm=rpm,
+            vacuum_kpa=float(convert(in_hg, "inHg", "kPa")), vacuum_unit="inHg",
             words=words, signed=shift.sign(6),
         )  # fmt: skip
     road.end_run(run=run, summary=summary, signed=shift.sign(9))
@@ -143,8 +145,8 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
     _drive(
         job, first, crew, bench, air_c=9.0,
         notes=[
-            (NoteKind.PINKING, Severity.CLEAR, 2300.0, 5.0, "half way up, gone when lifting"),
-            (NoteKind.PINKING, Severity.TRACE, 2700.0, 3.0, "near the top"),
+            (NoteKind.PINKING, Severity.CLEAR, 2300.0, 1.5, "half way up, gone when lifting"),
+            (NoteKind.PINKING, Severity.TRACE, 2700.0, 1.0, "near the top"),
         ],
         summary="Pulls well, pinks on Beacon hill at full throttle.",
     )  # fmt: skip
@@ -157,7 +159,7 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
     bench = crew.at_the_bench(crew.ines, 15, "14:10")
     _drive(
         job, second, crew, bench, air_c=11.0,
-        notes=[(NoteKind.FLAT_SPOT, Severity.CLEAR, 1250.0, 20.0, "pulling away in second")],
+        notes=[(NoteKind.FLAT_SPOT, Severity.CLEAR, 1250.0, 6.0, "pulling away in second")],
         summary="No pinking. A little flat when pulling away.",
     )  # fmt: skip
     third = work.next_map(
@@ -218,7 +220,7 @@ def on_the_road(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str
     _drive(
         job, version, crew, bench, air_c=7.0,
         notes=[
-            (NoteKind.PINKING, Severity.CLEAR, 2600.0, 4.0, "full throttle, upper half of the hill"),
+            (NoteKind.PINKING, Severity.CLEAR, 2600.0, 1.0, "full throttle, upper half of the hill"),
             (NoteKind.HOT_START, Severity.TRACE, 900.0, 0.0, "one turn more than cold"),
         ],
         summary="Lively. Pinks clearly at 2600 rpm with the foot down.",

@@ -44,7 +44,9 @@ class Bench:
                 pressed.tap()
 
     def form(self, deed: str) -> Locator:
-        form = self.page.locator("form", has=self.page.get_by_role("button", name=deed, exact=True, include_hidden=True))
+        form = self.page.locator(
+            "form", has=self.page.get_by_role("button", name=deed, exact=True, include_hidden=True)
+        )
         form = form.first
         form.evaluate("(form) => { const folded = form.closest('details'); if (folded) folded.open = true; }")
         return form
