@@ -9,7 +9,7 @@ import io
 from dataclasses import dataclass
 from typing import IO
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageFile, ImageOps
 from pillow_heif import register_heif_opener
 
 register_heif_opener(thumbnails=False)
@@ -85,6 +85,8 @@ def _opened(content: bytes) -> Image.Image:
 
 def _decoded(picture: Image.Image) -> Image.Image:
     try:
+        # Setting documents (WeasyPrint, on import) tells Pillow to paint what is missing of a cut picture grey.
+        ImageFile.LOAD_TRUNCATED_IMAGES = False
         # A JPEG can be decoded at half or a quarter of its size, which spares the memory of a small computer.
         picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
         picture.load()

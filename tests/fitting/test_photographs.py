@@ -203,3 +203,13 @@ class TestOnASheet:
         photo = taken(sheet_with([LOOM], person=mechanic), "loom", mechanic)
         with default_storage.open(photo.file.name) as stored:
             assert hashlib.sha256(stored.read()).hexdigest() == photo.sha256
+
+
+def test_a_cut_photograph_is_refused_also_after_a_document_was_set():
+    """WeasyPrint, once imported, tells Pillow to accept cut pictures: that must not open this door."""
+    import weasyprint.images  # noqa: F401
+
+    picture = io.BytesIO()
+    Image.effect_noise((400, 300), 60).save(picture, "JPEG")
+    with pytest.raises(PhotographRefusedError, match="cut short"):
+        prepared(io.BytesIO(picture.getvalue()[:-4000]))
