@@ -86,6 +86,7 @@ def test_a_double_tap_ticks_one_item(tablet, live_server, mechanic):
     sheet = sheet_with([{"key": "one"}, {"key": "two"}, {"key": "three"}], person=mechanic)
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     tick = page.get_by_role("button", name="Tick: done")
+    expect(page.locator("[data-dock][data-ready]")).to_be_visible()  # an item just opened takes no answer yet
     tick.scroll_into_view_if_needed()  # waits until it stands still
     box = tick.bounding_box()
     for _ in range(2):
