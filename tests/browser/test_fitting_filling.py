@@ -97,6 +97,21 @@ def test_a_double_tap_ticks_one_item(tablet, live_server, mechanic):
     assert [entry.item.key for entry in Entry.objects.all()] == ["one"]
 
 
+@pytest.mark.parametrize(
+    ("answer", "control"),
+    [({"kind": "tick"}, "Tick: done"), ({"kind": "choice", "choices": ["sound", "cracked"]}, "sound")],
+    ids=["tick", "choice"],
+)
+def test_a_second_tap_before_the_first_is_kept_is_none(tablet, live_server, mechanic, answer, control):
+    sheet = sheet_with([{"key": "one", **answer}, {"key": "two"}], person=mechanic)
+    page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
+    expect(page.locator("[data-dock][data-ready]")).to_be_visible()
+    page.get_by_role("button", name=control, exact=True).evaluate("(button) => { button.click(); button.click(); }")
+    expect(dock(page).get_by_role("heading")).to_have_text("Two")
+    all_sent(page)
+    assert [entry.item.key for entry in Entry.objects.all()] == ["one"]
+
+
 def test_in_or_out_of_tolerance_is_said_in_words_while_typing(tablet, live_server, mechanic, sheet):
     enter(sheet, "battery-isolated", mechanic)
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)

@@ -24,6 +24,18 @@ export class Dock {
     this.row = null;
     this.readyAt = 0;
     this.undo = null;
+    this.busy = false;
+  }
+
+  /* One deed at a time. A thumb's second tap comes before the first entry is kept on the disk: it is none. */
+  async alone(deed) {
+    if (this.busy) return;
+    this.busy = true;
+    try {
+      await deed();
+    } finally {
+      this.busy = false;
+    }
   }
 
   /* Takes `item` in hand. What was typed for another item and not stored is not carried over. */
@@ -181,7 +193,11 @@ export class Dock {
     return element("span", { class: kind.includes("dock-primary") ? "dock-photo dock-photo-large" : "dock-photo" }, button(words, () => file.click(), kind), file);
   }
 
-  async photograph(file) {
+  photograph(file) {
+    return this.alone(() => this.keepPhotograph(file));
+  }
+
+  async keepPhotograph(file) {
     if (!file) return;
     if (file.size > LARGEST_PHOTOGRAPH) {
       this.problem.textContent = "The photograph is larger than 25 MB. Take it with a smaller size setting.";
@@ -205,7 +221,7 @@ export class Dock {
     }
     const current = row.standing.at(-1);
     if (row.waitsForSecond && current && current.byId !== this.person.id) {
-      more.push(button(`Confirm as the second person: ${[row.value, item.unit].join(" ").trim() || row.words}`, () => this.deeds.confirm(item, current), "button-primary"));
+      more.push(button(`Confirm as the second person: ${[row.value, item.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
     } else if (row.waitsForSecond) {
       more.push(element("p", { class: "pencil" }, "Waits for a second person: another person confirms it here after switching, or on another tablet."));
     }
@@ -250,17 +266,19 @@ export class Dock {
     return this.note && this.noteOutcome === "noted" ? this.note.value.trim() : this.row.note;
   }
 
-  async enter(body) {
-    const { item, row } = this;
-    await this.deeds.enter(item, row, { note: this.noteText(), ...body });
-    this.undo = body.outcome === "withdrawn" ? null : { item };
-    if (body.outcome === "withdrawn") this.deeds.again(item);
-    else this.goOn();
+  enter(body) {
+    return this.alone(async () => {
+      const { item, row } = this;
+      await this.deeds.enter(item, row, { note: this.noteText(), ...body });
+      this.undo = body.outcome === "withdrawn" ? null : { item };
+      if (body.outcome === "withdrawn") this.deeds.again(item);
+      else this.goOn();
+    });
   }
 
   keep(kept) {
     const others = this.row.standing.filter((entry) => entry.id !== kept.id).map((entry) => entry.id);
-    this.deeds.keep(this.item, others);
+    return this.alone(() => this.deeds.keep(this.item, others));
   }
 
   goOn() {
@@ -272,7 +290,7 @@ export class Dock {
     if (!undone || undone === this.item) return this.undoPlace.replaceChildren();
     const back = button("Take it back", () => {
       this.undo = null;
-      this.deeds.takeBack(undone);
+      return this.alone(() => this.deeds.takeBack(undone));
     });
     return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Stored: ${undone.text}`), back));
   }
