@@ -2,6 +2,7 @@
 
 import os
 import tempfile
+from collections.abc import Iterator
 
 # Before Django reads its settings: tests own a data folder that nobody else uses.
 os.environ.setdefault("CRANKMARK_DATA", tempfile.mkdtemp(prefix="crankmark-tests-"))
@@ -9,10 +10,13 @@ os.environ.setdefault("CRANKMARK_DATA", tempfile.mkdtemp(prefix="crankmark-tests
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 import pytest
+from django.apps import apps
 from django.test import Client
 
 from garage.people.models import Role, Staff, Workshop
+from garage.people.roles import make_roles
 from garage.people.signature import Signature
+from tests.chromium import PROGRAM
 from tests.factories import DeviceFactory, StaffFactory, WorkshopFactory
 from tests.kept_record import triggers_lifted
 
@@ -31,14 +35,34 @@ def _files_of_the_test(settings, tmp_path) -> None:
 
 
 @pytest.fixture(autouse=True)
-def _rows_may_be_flushed(request, django_db_blocker) -> None:
-    """A transactional test ends with every table emptied, which on SQLite the kept record would refuse."""
+def _rows_may_be_flushed(request) -> None:
+    """A transactional test ends with every table emptied, which on SQLite the kept record would refuse.
+
+    It may begin so as well: the roles, which a migration made, are made again.
+    """
     mark = request.node.get_closest_marker("django_db")
     named = {"transactional_db", "live_server"} & set(request.fixturenames)
     if named or (mark and mark.kwargs.get("transaction")):
-        request.getfixturevalue("django_db_setup")
-        with django_db_blocker.unblock():
-            triggers_lifted()
+        request.getfixturevalue("transactional_db")
+        triggers_lifted()
+        make_roles(apps)
+
+
+@pytest.fixture
+def chromium() -> Iterator[object]:
+    """A browser for one test. Where there is none the test is skipped, but never in CI.
+
+    It ends with the test: while Playwright's event loop runs, Django hands out other connections than before, and
+    what prepares the next test would go past it.
+    """
+    if PROGRAM is None and not os.environ.get("CI"):
+        pytest.skip("Chromium is not installed")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=PROGRAM, args=["--no-sandbox", "--disable-dev-shm-usage"])
+        yield browser
+        browser.close()
 
 
 @pytest.fixture

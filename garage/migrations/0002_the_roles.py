@@ -2,30 +2,15 @@
 
 from django.db import migrations
 
+from garage.people import roles
+
 
 def make_roles(apps, schema_editor):
-    from garage.people.roles import PERMISSIONS_OF
-
-    Group = apps.get_model("auth", "Group")
-    Permission = apps.get_model("auth", "Permission")
-    ContentType = apps.get_model("contenttypes", "ContentType")
-    staff_type, _ = ContentType.objects.get_or_create(app_label="garage", model="staff")
-    # Django makes permissions only after all migrations; the groups need them now.
-    names = dict(apps.get_model("garage", "Staff")._meta.permissions)
-    for role, codenames in PERMISSIONS_OF.items():
-        group, _ = Group.objects.get_or_create(name=role)
-        group.permissions.set(
-            Permission.objects.get_or_create(
-                content_type=staff_type, codename=codename, defaults={"name": names.get(codename, codename)}
-            )[0]
-            for codename in codenames
-        )
+    roles.make_roles(apps)
 
 
 def drop_roles(apps, schema_editor):
-    from garage.people.roles import PERMISSIONS_OF
-
-    apps.get_model("auth", "Group").objects.filter(name__in=list(PERMISSIONS_OF)).delete()
+    apps.get_model("auth", "Group").objects.filter(name__in=list(roles.PERMISSIONS_OF)).delete()
 
 
 class Migration(migrations.Migration):

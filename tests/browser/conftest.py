@@ -1,7 +1,5 @@
 """Chromium for the tests that look at pages, and people at their tablets."""
 
-import os
-import shutil
 from collections.abc import Callable, Iterator
 
 import pytest
@@ -11,24 +9,8 @@ from django.contrib.sessions.backends.db import SessionStore
 
 from garage.people.models import Staff
 
-playwright_api = pytest.importorskip("playwright.sync_api") if not os.environ.get("CI") else None
-if playwright_api is None:
-    import playwright.sync_api as playwright_api
-
-CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 PORTRAIT = {"width": 820, "height": 1180}
 LANDSCAPE = {"width": 1024, "height": 768}
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[object]:
-    """One browser for the whole run. Where there is none the tests are skipped, but never in CI."""
-    if CHROMIUM is None and not os.environ.get("CI"):
-        pytest.skip("Chromium is not installed")
-    with playwright_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-dev-shm-usage"])
-        yield browser
-        browser.close()
 
 
 def session_of(person: Staff) -> str:

@@ -12,7 +12,7 @@ from tests.browser.conftest import LANDSCAPE, PORTRAIT, session_of
 from tests.factories import JobFactory
 from tests.fitting.factories import enter, every_kind, photograph, sheet_with, whole_sheet
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True, serialized_rollback=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 # WCAG 2.2, success criterion 2.5.8 asks for 24 px; gloves ask for the 48 px of this house's look.
 TARGET = 48

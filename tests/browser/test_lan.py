@@ -11,9 +11,10 @@ from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from playwright.sync_api import Error, Page, expect
 
-from tests.browser.conftest import CHROMIUM, PORTRAIT
+from tests.browser.conftest import PORTRAIT
 from tests.browser.lan import LanServer
 from tests.browser.test_fitting_offline import all_sent, entries, line, opened, ready, status
+from tests.chromium import PROGRAM
 
 pytestmark = pytest.mark.browser
 
@@ -22,7 +23,7 @@ CERTUTIL = shutil.which("certutil")
 
 
 @pytest.fixture(scope="module")
-def workshop(chromium, tmp_path_factory) -> Iterator[LanServer]:
+def workshop(tmp_path_factory) -> Iterator[LanServer]:
     """A car in fitting, its sheet begun; the workshop open over https."""
     server = LanServer(tmp_path_factory.mktemp("workshop"))
     server.scene = server.prepare("one_sheet")
@@ -33,11 +34,11 @@ def workshop(chromium, tmp_path_factory) -> Iterator[LanServer]:
 
 @pytest.fixture
 def browser_with(chromium) -> Iterator[Callable[..., object]]:
-    """`browser_with(argument, …, env=…)`: a Chromium of its own, beside the one all tests share."""
+    """`browser_with(argument, …, env=…)`: a Chromium of its own, with arguments of its own."""
     browsers = []
 
     def started(*arguments: str, **more):
-        browser = chromium.browser_type.launch(executable_path=CHROMIUM, args=[*ARGUMENTS, *arguments], **more)
+        browser = chromium.browser_type.launch(executable_path=PROGRAM, args=[*ARGUMENTS, *arguments], **more)
         browsers.append(browser)
         return browser
 

@@ -1,24 +1,19 @@
 """What only a browser can show: nothing overflows, fingers hit, axe finds nothing, the scripts keep their word."""
 
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 from django.conf import settings as site
+from playwright.sync_api import expect
 
 from tests.site import look_urls
 
-playwright = pytest.importorskip("playwright.sync_api")
 axe = pytest.importorskip("axe_playwright_python.sync_playwright")
 
-CHROMIUM = Path("/usr/bin/chromium")
 pytestmark = [
     pytest.mark.browser,
-    # The roles come from a migration; without this the first test's flush would take them from the second.
-    pytest.mark.django_db(transaction=True, serialized_rollback=True),
+    pytest.mark.django_db(transaction=True),
     pytest.mark.urls("tests.site.look_urls"),
-    pytest.mark.skipif(not CHROMIUM.exists(), reason="there is no Chromium here"),
 ]
 
 DESK: dict[str, Any] = {"viewport": {"width": 1440, "height": 900}}
@@ -28,24 +23,17 @@ SIZES = {"desk": DESK, "tablet": TABLET, "phone": PHONE}
 
 
 @pytest.fixture
-def page_for(live_server, browser_of, mechanic) -> Iterator[Any]:
+def page_for(live_server, browser_of, mechanic, chromium) -> Any:
     """`page_for(TABLET)`: an empty page of that size, with the mechanic signed in."""
     session = browser_of(mechanic).cookies[site.SESSION_COOKIE_NAME].value
     look_urls.received.clear()
-    # Started and stopped inside the test: while Playwright's event loop runs, Django hands out other connections, and
-    # what comes before and after a test (restoring the roles, flushing) would go past the test's own.
-    with playwright.sync_playwright() as player:
-        browser = player.chromium.launch(
-            executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-dev-shm-usage"]
-        )
 
-        def opened(size: dict[str, Any], **more: Any) -> Any:
-            context = browser.new_context(base_url=live_server.url, **size, **more)
-            context.add_cookies([{"name": site.SESSION_COOKIE_NAME, "value": session, "url": live_server.url}])
-            return context.new_page()
+    def opened(size: dict[str, Any], **more: Any) -> Any:
+        context = chromium.new_context(base_url=live_server.url, **size, **more)
+        context.add_cookies([{"name": site.SESSION_COOKIE_NAME, "value": session, "url": live_server.url}])
+        return context.new_page()
 
-        yield opened
-        browser.close()
+    return opened
 
 
 def complaints(page: Any) -> list[str]:
@@ -121,7 +109,7 @@ def test_a_double_tap_sends_a_part_of_a_page_once(page_for):
     page = page_for(TABLET)
     page.goto("/try/")
     page.evaluate("() => { const b = document.querySelector('#part button'); b.click(); b.click(); }")
-    playwright.expect(page.locator("#answer")).to_have_text("stored")
+    expect(page.locator("#answer")).to_have_text("stored")
     assert look_urls.received == ["part"]
     page.click("#part button")
     page.wait_for_load_state("networkidle")
@@ -135,8 +123,8 @@ def test_typed_text_survives_a_sending_that_failed(page_for):
     page.click("#native button")
     page.get_by_role("link", name="Go to the board").click()
     page.goto("/try/")
-    playwright.expect(page.locator("#note")).to_have_value("refuse me")
-    playwright.expect(page.get_by_text("Put back what was typed here")).to_be_visible()
+    expect(page.locator("#note")).to_have_value("refuse me")
+    expect(page.get_by_text("Put back what was typed here")).to_be_visible()
 
 
 def test_typed_text_that_was_put_back_can_be_dropped(page_for):
@@ -147,9 +135,9 @@ def test_typed_text_that_was_put_back_can_be_dropped(page_for):
     page.wait_for_load_state()
     page.goto("/try/")
     page.get_by_role("button", name="Drop the typed text").click()
-    playwright.expect(page.locator("#note")).to_have_value("as stored")
+    expect(page.locator("#note")).to_have_value("as stored")
     page.reload()
-    playwright.expect(page.locator("#note")).to_have_value("as stored")
+    expect(page.locator("#note")).to_have_value("as stored")
 
 
 def test_typed_text_is_forgotten_once_it_is_stored(page_for):
@@ -159,7 +147,7 @@ def test_typed_text_is_forgotten_once_it_is_stored(page_for):
     page.click("#native button")
     page.wait_for_load_state("networkidle")
     assert look_urls.received == ["leads cracked"]
-    playwright.expect(page.locator("#note")).to_have_value("as stored")
+    expect(page.locator("#note")).to_have_value("as stored")
     assert page.evaluate("() => Object.keys(sessionStorage).filter((k) => k.startsWith('crankmark'))") == []
 
 
@@ -174,7 +162,7 @@ def test_typed_text_survives_a_session_that_ran_out(page_for):
     assert look_urls.received == []
     page.context.add_cookies(session)
     page.goto("/try/")
-    playwright.expect(page.locator("#note")).to_have_value("leads cracked")
+    expect(page.locator("#note")).to_have_value("leads cracked")
 
 
 def test_a_secret_is_never_kept(page_for):
@@ -211,8 +199,8 @@ def test_a_lost_network_is_said_and_leaves_what_was_typed(page_for):
     page.fill("#note", "still here")
     page.context.set_offline(True)
     page.click("#part button")
-    playwright.expect(page.locator("#connection")).to_contain_text("did not answer")
-    playwright.expect(page.locator("#note")).to_have_value("still here")
+    expect(page.locator("#connection")).to_contain_text("did not answer")
+    expect(page.locator("#note")).to_have_value("still here")
     page.context.set_offline(False)
     page.click("#part button")
-    playwright.expect(page.locator("#connection")).to_be_empty()
+    expect(page.locator("#connection")).to_be_empty()
