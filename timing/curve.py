@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple, TypeAlias
 
@@ -118,13 +117,13 @@ class AdvanceCurve:
     def shift(self, degrees: float) -> AdvanceCurve:
         """The curve with `degrees` of advance added everywhere; negative retards. [degrees of crank]"""
         by = number(degrees, "the shift")
-        return self._with_degrees(np.add(self.degrees, by))
+        return AdvanceCurve(self.rpm, np.add(self.degrees, by))
 
     def scale(self, factor: float) -> AdvanceCurve:
         """The curve with every advance multiplied by `factor`; a negative factor turns it upside down."""
         by = number(factor, "the factor")
         with np.errstate(over="ignore"):
-            return self._with_degrees(np.multiply(self.degrees, by))
+            return AdvanceCurve(self.rpm, np.multiply(self.degrees, by))
 
     def blend(self, other: AdvanceCurve, share: float) -> AdvanceCurve:
         """A mixture of two curves, exact at every speed: it has the nodes of both.
@@ -276,69 +275,6 @@ class AdvanceCurve:
         values = DegreeSteps(step, low, high).nearest(np.asarray(self.advance(speeds)))
         return self._compared(AdvanceCurve(speeds, values))
 
-    def shift_nodes(self, which: Iterable[int], degrees: float) -> AdvanceCurve:
-        """The curve with `degrees` added at the nodes `which`, counted from 0. [degrees of crank]"""
-        by = number(degrees, "the shift")
-        chosen, advances = self._chosen(which), np.array(self.degrees)
-        advances[chosen] += by
-        return self._with_degrees(advances)
-
-    def scale_nodes(self, which: Iterable[int], factor: float) -> AdvanceCurve:
-        """The curve with the advance multiplied by `factor` at the nodes `which`, counted from 0."""
-        by = number(factor, "the factor")
-        chosen, advances = self._chosen(which), np.array(self.degrees)
-        with np.errstate(over="ignore"):
-            advances[chosen] *= by
-        return self._with_degrees(advances)
-
-    def smooth_nodes(self, which: Iterable[int], share: float = 0.5) -> AdvanceCurve:
-        """The curve with the nodes `which`, counted from 0, drawn towards the line between their neighbours.
-
-        All nodes move at once, each measured against its neighbours as they stood before. The first and the
-        last node of the curve have only one neighbour and stay.
-
-        Parameters
-        ----------
-        which : iterable of int
-            The nodes to smooth.
-        share : float
-            How far they move: 0 not at all, 1 on to the line.
-
-        Raises
-        ------
-        CurveError
-            If `which` names a node the curve does not have.
-        TimingError
-            If `share` is not between 0 and 1.
-        """
-        part = number(share, "the share to smooth by", low=0, high=1)
-        rpm, before = np.array(self.rpm), np.array(self.degrees)
-        inner = np.array([node for node in self._chosen(which) if 0 < node < rpm.size - 1], dtype=np.intp)
-        run = (rpm[inner] - rpm[inner - 1]) / (rpm[inner + 1] - rpm[inner - 1])
-        line = before[inner - 1] + run * (before[inner + 1] - before[inner - 1])
-        after = before.copy()
-        after[inner] += part * (line - before[inner])
-        return self._with_degrees(after)
-
-    def ramp_between(self, first: int, last: int) -> AdvanceCurve:
-        """The curve with the nodes between `first` and `last`, counted from 0, laid on a straight line.
-
-        Raises
-        ------
-        CurveError
-            If the curve has no such node, or `first` does not come before `last`.
-        """
-        start, end = self._chosen((first, last))
-        if start >= end:
-            raise CurveError(f"a ramp runs from a lower node to a higher one, not from {start} to {end}")
-        advances = np.array(self.degrees)
-        advances[start : end + 1] = np.interp(
-            self.rpm[start : end + 1],
-            (self.rpm[start], self.rpm[end]),
-            (self.degrees[start], self.degrees[end]),
-        )
-        return self._with_degrees(advances)
-
     def _fitted(
         self, raster: FloatArray, count: int, steps: DegreeSteps, never_above: bool, within: Band | None
     ) -> GridFit:
@@ -356,9 +292,6 @@ class AdvanceCurve:
         gap, at_rpm = curve.largest_difference(self)
         return GridFit(curve, abs(gap), at_rpm)
 
-    def _with_degrees(self, degrees: FloatArray) -> AdvanceCurve:
-        return AdvanceCurve(self.rpm, degrees)
-
     def _beside(self, other: AdvanceCurve) -> tuple[FloatArray, FloatArray, FloatArray]:
         """The speeds of both curves' nodes, and the advance of each curve there."""
         speeds = np.union1d(self.rpm, other.rpm)
@@ -367,14 +300,6 @@ class AdvanceCurve:
             np.asarray(np.interp(speeds, self.rpm, self.degrees)),
             np.asarray(np.interp(speeds, other.rpm, other.degrees)),
         )
-
-    def _chosen(self, which: Iterable[int]) -> list[int]:
-        last = len(self.rpm) - 1
-        chosen = [whole(node, "the number of a node") for node in which]
-        for node in chosen:
-            if not 0 <= node <= last:
-                raise CurveError(f"the curve has nodes 0 to {last}, there is no node {node}")
-        return chosen
 
 
 # A lower and an upper curve.

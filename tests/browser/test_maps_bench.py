@@ -133,20 +133,21 @@ def test_the_whole_draft_is_changed_and_stored_by_keyboard_alone(sit_down):
 
 def test_picked_nodes_are_shifted_ramped_and_smoothed_as_the_curve_does_it(sit_down):
     from timing.curve import AdvanceCurve
+    from timing.nodes import ramp_between, smooth_nodes
 
     page = sit_down("tools")
     curve = AdvanceCurve(list(NODE_OF), [0, 2, 8, 14, 18, 21, 24, 24])
     for rpm in (1500, 2000, 2500, 3000):
         page.locator(".row-pick").nth(NODE_OF[rpm]).check()
     page.get_by_role("button", name="Ramp between the ends").click()
-    curve = curve.ramp_between(NODE_OF[1500], NODE_OF[3000])
+    curve = ramp_between(curve, NODE_OF[1500], NODE_OF[3000])
     assert values(page) == [round(degrees) for degrees in curve.degrees]
     page.get_by_label("degrees to shift by").fill("-2")
     page.get_by_role("button", name="Shift by").click()
     curve = AdvanceCurve(list(NODE_OF), values(page))
     assert values(page)[NODE_OF[1500]] == 6
     page.get_by_role("button", name="Smooth").click()
-    smooth = curve.smooth_nodes(range(NODE_OF[1500], NODE_OF[3000] + 1))
+    smooth = smooth_nodes(curve, range(NODE_OF[1500], NODE_OF[3000] + 1))
     assert values(page) == [int(degrees + 0.5) for degrees in smooth.degrees]
 
 

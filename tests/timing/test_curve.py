@@ -9,22 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import make_interp_spline
 
+from tests.timing.worked_curves import KNEED, MID_LINE, curves
 from timing.curve import AdvanceCurve, CurveError
 from timing.errors import TimingError
 
-# The curve worked through in handbook section 4.
-KNEED = AdvanceCurve([500, 1000, 1400, 2200, 3500], [0, 2, 9, 15, 22])
-# Mid-line of the factory band in handbook section 4, in crank units.
-MID_LINE = AdvanceCurve([800, 1200, 1800, 3000, 4500], [0.5, 4, 12, 19, 24])
-
 SPEEDS = np.linspace(0, 8000, 1601)
-
-
-@st.composite
-def curves(draw, most_nodes=6):
-    rpm = draw(st.lists(st.integers(0, 8000), min_size=1, max_size=most_nodes, unique=True))
-    degrees = draw(st.lists(st.floats(-20, 60), min_size=len(rpm), max_size=len(rpm)))
-    return AdvanceCurve(sorted(rpm), degrees)
 
 
 class TestReadingOff:
@@ -157,8 +146,6 @@ class TestEditing:
     @pytest.mark.parametrize("edit", ["shift", "scale"])
     def test_an_edit_by_no_number_is_refused(self, edit):
         with pytest.raises(TimingError, match=r"^the (shift|factor) must be a finite number"):
-            getattr(KNEED, f"{edit}_nodes")([1], float("nan"))
-        with pytest.raises(TimingError, match=r"the (shift|factor) must be a finite number"):
             getattr(KNEED, edit)(float("nan"))
         with pytest.raises(TimingError, match=r"^the (shift|factor) must be one number"):
             getattr(KNEED, edit)([1, 2])
@@ -167,8 +154,6 @@ class TestEditing:
     def test_an_edit_beyond_all_measure_is_refused(self, edit):
         with pytest.raises(TimingError, match="the advance of a node must be"):
             getattr(KNEED, edit)(1e308)
-        with pytest.raises(TimingError, match="the advance of a node must be"):
-            getattr(KNEED, f"{edit}_nodes")([2], 1e308)
 
     @given(curves(), st.floats(-60, 60), st.floats(-3, 3))
     def test_shift_and_scale_hold_between_the_nodes_too(self, curve, degrees, factor):
@@ -229,71 +214,6 @@ class TestEditing:
     def test_a_limit_that_is_no_number_is_refused(self, limits, which):
         with pytest.raises(TimingError, match=f"^the {which} limit must be a finite number"):
             KNEED.limit(*limits)
-
-    def test_chosen_nodes_are_shifted_and_the_others_stay(self):
-        assert KNEED.shift_nodes([0, 2, 4], 1.5).degrees == (1.5, 2, 10.5, 15, 23.5)
-        assert KNEED.shift_nodes([], 1.5) == KNEED
-
-    def test_a_node_chosen_twice_is_shifted_once(self):
-        assert KNEED.shift_nodes([1, 1], 1).degrees == (0, 3, 9, 15, 22)
-
-    def test_chosen_nodes_are_scaled_and_the_others_stay(self):
-        assert KNEED.scale_nodes([1, 2], 3).degrees == (0, 6, 27, 15, 22)
-
-    def test_smoothing_moves_nodes_half_way_to_the_line_between_their_neighbours(self):
-        # By hand: 1000 rpm lies 5/9 up the line from 0 to 9 degrees, that is 5; 1400 a third of the way from 2
-        # to 15, that is 6 1/3. Both move half way there, each from where the other stood before.
-        assert KNEED.smooth_nodes([1, 2]).degrees == pytest.approx((0, 3.5, 9 - 4 / 3, 15, 22), abs=1e-12)
-
-    def test_the_last_node_but_one_is_smoothed_too(self):
-        # By hand: 2200 rpm lies 8/21 up the line from 9 to 22 degrees, that is 9 + 104/21.
-        assert KNEED.smooth_nodes([3]).degrees[3] == pytest.approx((15 + 9 + 104 / 21) / 2, abs=1e-12)
-
-    def test_smoothing_wholly_lays_a_node_on_the_line_and_not_at_all_leaves_it(self):
-        assert KNEED.smooth_nodes([1], share=1).degrees[1] == pytest.approx(5, abs=1e-12)
-        assert KNEED.smooth_nodes([1], share=0) == KNEED
-
-    def test_smoothing_leaves_the_ends_of_the_curve(self):
-        assert KNEED.smooth_nodes([0, 4]) == KNEED
-        assert AdvanceCurve([1000], [5]).smooth_nodes([0]).degrees == (5,)
-
-    @given(curves())
-    def test_smoothing_never_leaves_the_range_of_the_curve(self, curve):
-        smooth = curve.smooth_nodes(range(len(curve.rpm)))
-        assert min(curve.degrees) - 1e-9 <= min(smooth.degrees)
-        assert max(smooth.degrees) <= max(curve.degrees) + 1e-9
-
-    @pytest.mark.parametrize("share", [-0.1, 1.1])
-    def test_smoothing_past_the_line_is_refused(self, share):
-        with pytest.raises(TimingError, match="the share to smooth by must be"):
-            KNEED.smooth_nodes([1], share)
-
-    def test_a_ramp_lays_the_nodes_between_on_a_straight_line(self):
-        # By hand: from 2 degrees at 1000 rpm to 22 at 3500, 8 degrees per 1000 rpm.
-        assert KNEED.ramp_between(1, 4).degrees == pytest.approx((0, 2, 5.2, 11.6, 22), abs=1e-12)
-
-    def test_a_ramp_between_neighbours_changes_nothing(self):
-        assert KNEED.ramp_between(2, 3) == KNEED
-
-    @pytest.mark.parametrize(("first", "last"), [(3, 1), (2, 2)])
-    def test_a_ramp_that_does_not_run_upwards_is_refused(self, first, last):
-        with pytest.raises(CurveError, match=f"from a lower node to a higher one, not from {first} to {last}"):
-            KNEED.ramp_between(first, last)
-
-    @pytest.mark.parametrize("node", [-1, 5])
-    def test_a_node_the_curve_does_not_have_is_refused(self, node):
-        with pytest.raises(CurveError, match=f"nodes 0 to 4, there is no node {node}"):
-            KNEED.shift_nodes([node], 1)
-        with pytest.raises(CurveError, match=f"there is no node {node}"):
-            KNEED.scale_nodes([0, node], 1)
-        with pytest.raises(CurveError, match=f"there is no node {node}"):
-            KNEED.smooth_nodes([node])
-        with pytest.raises(CurveError, match=f"there is no node {node}"):
-            KNEED.ramp_between(0, node)
-
-    def test_half_a_node_is_refused(self):
-        with pytest.raises(TimingError, match=r"the number of a node must be a whole number, not 1\.5"):
-            KNEED.shift_nodes([1.5], 1)
 
 
 class TestComparing:

@@ -1,0 +1,192 @@
+"""Readings of a strobe session that cannot be trusted, and those that cannot be."""
+
+import math
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.timing.sessions import OLD, flat, readings_of, session, worked
+from timing.errors import TimingError
+from timing.strobe import StrobeError, StrobeLimits, VerdictKind, fit_readings
+
+
+class TestOneWildReading:
+    @pytest.mark.parametrize("place", range(8))
+    def test_it_is_named_wherever_it_is(self, place):
+        rpm, measured, expected = readings_of("S2")
+        measured[place] -= 6
+        fit = fit_readings(rpm, measured, expected, OLD)
+        assert fit.wild.place == place
+        assert fit.wild.rpm == rpm[place]
+        assert fit.wild.off_deg == pytest.approx(6, abs=0.9), "six degrees, and its own scatter"
+        assert fit.verdict.kind is VerdictKind.WILD_READING
+        assert fit.verdict.sentence.startswith(f"Reading {place + 1} ({rpm[place]:.0f} rpm) is ")
+        assert "late against the line of the others: take it again before anything" in fit.verdict.sentence
+        assert fit.verdict.turn_deg is None
+
+    def test_the_verdict_without_it_is_told(self):
+        rpm, measured, expected = readings_of("S2")
+        measured[3] += 6
+        verdict = fit_readings(rpm, measured, expected, OLD).verdict
+        assert verdict.without_wild.kind is VerdictKind.RESET
+        assert verdict.without_wild.turn_deg == pytest.approx(1.875, abs=0.03), "handbook 5, set S2, less one reading"
+        assert f"Without it: {verdict.without_wild.sentence}" in verdict.sentence
+        assert verdict.with_wild.kind is VerdictKind.SCATTER_OR_MARK
+        assert f"If it comes out the same: {verdict.with_wild.sentence}" in verdict.sentence
+        assert not verdict.holds
+        assert verdict.figures[0].value < -5, "six degrees early"
+
+    def test_it_is_never_left_out_of_the_figures_in_silence(self):
+        rpm, measured, expected = readings_of("S2")
+        measured[3] += 6
+        fit = fit_readings(rpm, measured, expected, OLD)
+        line = sm.OLS(np.subtract(expected, measured), np.column_stack([np.ones(8), 6 * np.array(rpm)])).fit()
+        assert fit.sync_deg == pytest.approx(line.params[0]), "statsmodels, all eight"
+        assert len(fit.residuals) == 8
+
+    def test_taking_it_away_is_the_fit_of_the_others(self):
+        rpm, measured, expected = readings_of("S1")
+        others = fit_readings(rpm[1:], measured[1:], expected[1:], OLD, mark_error_deg=0.5, strokes=2)
+        assert fit_readings(rpm, measured, expected, OLD, mark_error_deg=0.5, strokes=2).without(0) == others
+
+    def test_a_wild_reading_that_changes_nothing_is_still_named(self):
+        rpm = np.linspace(900, 4000, 40)
+        noise = flat(np.random.default_rng(5).normal(0, 0.2, 40), rpm)
+        noise[20] += 1.5
+        fit = session(sync=3, rpm=rpm, noise=noise)
+        assert fit.wild.place == 20
+        assert fit.verdict.kind is VerdictKind.RESET
+        assert "Reading 21 (2490 rpm)" in fit.verdict.sentence
+        assert "left out of this: take it again" in fit.verdict.sentence
+        assert fit.verdict.turn_deg == fit.without(20).verdict.turn_deg
+        assert fit.verdict.without_wild == fit.without(20).verdict
+
+    def test_a_session_with_a_wild_reading_does_not_open_the_gate(self):
+        rpm = np.linspace(900, 4000, 40)
+        noise = flat(np.random.default_rng(5).normal(0, 0.2, 40), rpm)
+        noise[20] += 1.5
+        verdict = session(rpm=rpm, noise=noise).verdict
+        assert verdict.kind is VerdictKind.WITHIN_TOLERANCE
+        assert not verdict.holds
+
+    @pytest.mark.parametrize(("off", "wild"), [(1.01, True), (0.99, False)])
+    def test_a_reading_less_than_a_degree_off_is_never_wild(self, off, wild):
+        noise = np.zeros(8)
+        noise[3] = off
+        assert (session(noise=noise).wild is not None) is wild
+        assert session(noise=noise, limits=StrobeLimits(wild_deg=0.5)).wild is not None
+
+    def test_the_limit_is_shared_out_over_all_readings(self):
+        # Judged by statsmodels' outlier test: Bonferroni, externally studentised.
+        rpm, measured, expected = readings_of("S2")
+        for extra in np.arange(0.0, 3.0, 0.1):
+            changed = [value - extra * (place == 4) for place, value in enumerate(measured)]
+            fit = fit_readings(rpm, changed, expected, OLD, limits=StrobeLimits(wild_deg=0))
+            line = sm.OLS(np.subtract(expected, changed), np.column_stack([np.ones(8), 6 * np.array(rpm)])).fit()
+            bonferroni = np.asarray(line.outlier_test())[:, 2]
+            assert (fit.wild is not None) == (bonferroni.min() < 0.05), f"statsmodels, {extra} degrees"
+
+    @given(st.integers(0, 2**32 - 1))
+    def test_ordinary_scatter_seldom_makes_one(self, seed):
+        chance = np.random.default_rng(seed)
+        found = [session(noise=chance.normal(0, 0.7, 8)).wild is not None for _ in range(20)]
+        assert sum(found) <= 8, "one in twenty by the limit; eight or more of twenty by chance is 1 in 30 000"
+
+    def test_at_one_speed_a_wild_reading_is_found_too(self):
+        fit = fit_readings([2000] * 6, [9, 9.2, 8.9, 9.1, 15, 9], 10)
+        assert fit.wild.place == 4
+        assert fit.wild.off_deg == pytest.approx(-(15 - 9.04)), "against the mean of the others"
+        assert fit.verdict.kind is VerdictKind.MORE_READINGS
+        assert "Reading 5 (2000 rpm)" in fit.verdict.sentence
+
+    @pytest.mark.parametrize(
+        ("place", "message"),
+        [
+            (8, "no reading number 8, only 8 readings"),
+            (-1, "the number of a reading must be 0"),
+            (1.5, "the number of a reading must be a whole number"),
+        ],
+    )
+    def test_a_reading_that_is_not_there_cannot_be_taken_away(self, place, message):
+        with pytest.raises(TimingError, match=message):
+            session().without(place)
+
+    def test_the_only_reading_cannot_be_taken_away(self):
+        with pytest.raises(StrobeError, match="without its only reading"):
+            fit_readings([900], [9], 10).without(0)
+
+
+class TestBadInput:
+    @pytest.mark.parametrize(
+        ("arguments", "message"),
+        [
+            (([900, 1200], [10], 10), "2 speeds but 1 measured advances"),
+            (([900, 1200], [10, 10], [10, 10, 10]), "2 speeds but 3 expected advances"),
+            (([900, 1200], [10, 10], 10, [1, 2, 3]), "2 speeds but 3 old advances"),
+            (([], [], 10), "there are no readings"),
+            ((900, 10, 10), "must be a list of speeds and a list"),
+            (([[900, 1200]], [[10, 10]], 10), "must be a list of speeds and a list"),
+            (([900, math.nan], [10, 10], 10), "a speed must be a finite number"),
+            (([900, 1200], [10, math.nan], 10), "a measured advance must be a finite number"),
+            (([900, 1200], [10, 10], math.inf), "an expected advance must be a finite number"),
+            (([900, 1200], [10, 10], 10, [1, math.nan]), "an old advance must be a finite number"),
+            (([900, -1200], [10, 10], 10), "a speed must be above 0 rpm, not -1200"),
+            (([900, 0], [10, 10], 10), "a speed must be above 0 rpm, not 0"),
+            (([900, 90000], [10, 10], 10), "a speed must be 30000 rpm or less, not 90000"),
+            (([900, 1200], [10, 270], 10), "a measured advance must be 180 degrees or less, not 270"),
+            (([900, 1200], [10, -270], 10), "a measured advance must be -180 degrees or more, not -270"),
+            (([900, 1200], ["ten", 10], 10), "a measured advance must be a number"),
+            (([900, 1200], [10, 10], 10, None, 0), "the tolerance must be above 0 degrees, not 0"),
+            (([900, 1200], [10, 10], 10, None, math.nan), "the tolerance must be a finite number"),
+        ],
+    )
+    def test_what_is_no_reading_is_refused_with_its_figure(self, arguments, message):
+        with pytest.raises(TimingError, match=message):
+            fit_readings(*arguments)
+
+    @pytest.mark.parametrize(
+        ("options", "message"),
+        [
+            ({"strokes": 3}, "two strokes or four, not 3"),
+            ({"mark_error_deg": math.nan}, "the error of the timing mark must be a finite number"),
+            ({"mark_error_deg": 200}, "180 degrees or less, not 200"),
+        ],
+    )
+    def test_settings_without_sense_are_refused(self, options, message):
+        with pytest.raises(TimingError, match=message):
+            fit_readings([900], [10], 10, **options)
+
+    @pytest.mark.parametrize(
+        ("limit", "value", "message"),
+        [
+            ("confidence", 1.0, "the limit confidence must be below 1, not 1"),
+            ("confidence", 0, "the limit confidence must be above 0, not 0"),
+            ("wild_chance", 1.5, "the limit wild_chance must be below 1, not 1.5"),
+            ("least_readings", 2, "least_readings must be 3 or more, not 2"),
+            ("least_lag_readings", 2.5, "least_lag_readings must be 3 or more"),
+            ("least_shape_readings", 3, "least_shape_readings must be 4 or more, not 3"),
+            ("least_span_rpm", -1, "least_span_rpm must be 0 or more"),
+            ("lag_us", -1, "lag_us must be 0 or more"),
+            ("scatter_deg", 0, "scatter_deg must be above 0"),
+            ("same_speed_rpm", 0.5, "same_speed_rpm must be 1 or more"),
+            ("wild_deg", -1, "wild_deg must be 0 or more"),
+            ("shape_share", math.nan, "shape_share must be a finite number"),
+        ],
+    )
+    def test_limits_that_mean_nothing_are_refused(self, limit, value, message):
+        with pytest.raises(TimingError, match=message):
+            StrobeLimits(**{limit: value})
+
+    def test_the_defaults_are_those_of_the_handbook(self):
+        limits = StrobeLimits()
+        assert (limits.confidence, limits.least_readings, limits.least_span_rpm) == (0.95, 4, 1500), "handbook 5"
+        assert (limits.least_lag_readings, limits.least_shape_readings) == (6, 6), "handbook 5"
+        assert (limits.lag_us, limits.scatter_deg, limits.repeat_deg, limits.mark_deg) == (50, 1, 2, 1), "handbook 5"
+        assert (limits.shape_share, limits.shape_condition) == (0.25, 1e3), "handbook 5"
+
+    def test_a_negative_speed_has_no_mean(self):
+        with pytest.raises(TimingError, match="engine speed must be 0 rpm or more, not -5"):
+            worked("S1").mean_at(-5)
