@@ -8,6 +8,8 @@ from typing import Any
 from django import forms
 from django.db import models
 
+from garage.site.form_words import NOT_WHOLE
+
 
 class StaleEditError(Exception):
     """Somebody saved in between. `current` is the thing as it stands now."""
@@ -20,7 +22,7 @@ class StaleEditError(Exception):
 class EditionForm(forms.Form):
     """Adds the hidden edition to a form that edits."""
 
-    edition = forms.IntegerField(widget=forms.HiddenInput)
+    edition = forms.IntegerField(widget=forms.HiddenInput, error_messages={"required": NOT_WHOLE, "invalid": NOT_WHOLE})
 
     def stand_at(self, edition: int) -> None:
         """Keep what was typed, for the edition that stands now: to send it again is then a decision, not a slip."""

@@ -14,7 +14,7 @@ HERE = "http://testserver"
 UNSEEN = {"script", "style", "template", "title"}
 # What a template leaves behind that was given nothing, or too much. 'None yet.' is a sentence.
 LEFT_BEHIND = re.compile(
-    r"\bNone\b(?! (yet|of|is))|\{\{|\{%|\{#|\bnull\b|\b[nN]a[nN]\b|\bundefined\b|&lt;|&amp;|&#|<[A-Za-z]+\."
+    r"\bNone\b(?! (yet|of|is))|\{\{|\{%|\{#|\bnull\b|\b[nN]a[nN]\b|\bundefined\b|&lt;|&amp;|&#|<[A-Za-z]+\.|-{6,}"
 )
 
 

@@ -56,8 +56,8 @@ def test_a_double_tap_enters_one_car(client, customer):
     [
         ("engine-compression_ratio", "95", "between 4 and 20"),
         ("engine-bore_mm", "8", "between 30 and 150 mm"),
-        ("engine-idle_rpm", "fast", "Enter a number"),
-        ("engine-cylinders", "7", "not one of the available choices"),
+        ("engine-idle_rpm", "fast", "Write a figure"),
+        ("engine-cylinders", "7", "Choose one of those that are offered"),
         ("engine-firing_order", "1,3,4,2", "hyphens"),
         ("year", "1885", "between 1900"),
         ("distributor-capsule_start_kpa", "12 furlongs", "furlongs"),

@@ -6,6 +6,7 @@ from typing import NotRequired, TypedDict
 from uuid import uuid4
 
 from django import forms, template
+from django.db.models.fields import BLANK_CHOICE_DASH
 from django.forms import BoundField
 from django.forms.forms import BaseForm
 from django.template.loader import render_to_string
@@ -95,6 +96,8 @@ def field(bound: BoundField, unit: str = "", *, label: str = "", help: str = "")
         whole = isinstance(bound.field, forms.IntegerField) and not isinstance(bound.field, forms.FloatField)
         attrs = {"inputmode": "numeric" if whole and not _may_be_negative(bound.field) else "decimal"}
         attrs["autocomplete"] = "off"
+    if isinstance(bound.field, forms.ChoiceField):
+        _say_what_no_choice_means(bound.field)
     unit = unit or getattr(bound.field, "unit", "")
     described_by = " ".join(
         part for part in (bound.aria_describedby or "", f"{bound.auto_id}_unit" if unit else "") if part
@@ -113,6 +116,23 @@ def field(bound: BoundField, unit: str = "", *, label: str = "", help: str = "")
         "is_choices": isinstance(bound.field.widget, forms.RadioSelect | forms.CheckboxSelectMultiple),
         "say_needed": bound.field.required and _asks_for_optional_things_too(bound.form),
     }
+
+
+# Django's own word for no choice. Where a form says it better, that stands.
+NO_CHOICE = str(BLANK_CHOICE_DASH[0][1])
+
+
+def _say_what_no_choice_means(choice: forms.ChoiceField) -> None:
+    """The first line of a list that has nothing chosen yet: a call to choose, or that it is not known."""
+    words = "choose" if choice.required else "not known"
+    if isinstance(choice, forms.ModelChoiceField):
+        if choice.empty_label == NO_CHOICE:
+            choice.empty_label = words
+            choice.widget.choices = choice.choices
+        return
+    choices = list(choice.widget.choices)
+    if choices and choices[0] == ("", NO_CHOICE):
+        choice.choices = [("", words), *choices[1:]]
 
 
 class FigureInput(forms.TextInput):

@@ -1,0 +1,85 @@
+"""The words in which forms refuse. Django's own speak of values and fields; whoever reads these holds a spanner.
+
+Django keeps its words in a table on each class of field, which every field copies when it is made. The tables are
+written here once, at the start, so that no form has to remember to: see `garage.apps`.
+"""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.validators import UnicodeUsernameValidator
+from django.core import validators
+
+FIGURE = "Write a figure, such as 12.5."
+NOT_OFFERED = "Choose one of those that are offered."
+NOT_WHOLE = "This page did not arrive whole. Load it again and enter this anew."
+
+OF_FIELDS: dict[type[forms.Field], dict[str, str]] = {
+    forms.Field: {"required": "Fill this in."},
+    forms.BooleanField: {"required": "Tick this first."},
+    forms.ChoiceField: {"required": "Choose one.", "invalid_choice": NOT_OFFERED},
+    forms.MultipleChoiceField: {
+        "required": "Choose at least one.",
+        "invalid_choice": NOT_OFFERED,
+        "invalid_list": NOT_OFFERED,
+    },
+    forms.ModelChoiceField: {
+        "required": "Choose one.",
+        "invalid_choice": "Choose one of those that are offered: this one is not there, or is there no more.",
+    },
+    forms.ModelMultipleChoiceField: {
+        "required": "Choose at least one.",
+        "invalid_choice": NOT_OFFERED,
+        "invalid_list": NOT_OFFERED,
+        "invalid_pk_value": NOT_OFFERED,
+    },
+    forms.IntegerField: {"invalid": "Write a whole number, such as 4."},
+    forms.FloatField: {"invalid": FIGURE},
+    forms.DecimalField: {"invalid": FIGURE},
+    forms.DateField: {"invalid": "Write the day as day, month and year, such as 14/05/2026."},
+    forms.TimeField: {"invalid": "Write the time as hours and minutes, such as 14:05."},
+    forms.DateTimeField: {"invalid": "Write day and time, such as 14/05/2026 14:05."},
+    forms.FileField: {
+        "invalid": "No file came with the form. Choose it again.",
+        "missing": "No file came with the form. Choose it again.",
+        "empty": "This file is empty.",
+        "max_length": "The name of this file is too long: at most %(max)d letters.",
+        "contradiction": "Choose another file, or take the present one off, not both.",
+    },
+    forms.ImageField: {"invalid_image": "This is no picture that can be read, or it is damaged."},
+    forms.MultiValueField: {
+        "invalid": "Fill in every box of this row.",
+        "incomplete": "Fill in every box of this row.",
+    },
+    forms.UUIDField: {"required": NOT_WHOLE, "invalid": NOT_WHOLE},
+    forms.JSONField: {"invalid": NOT_WHOLE},
+}
+
+OF_VALIDATORS: dict[type[Any], str] = {
+    validators.RegexValidator: "This is not written as it should be.",
+    validators.EmailValidator: "Write an e-mail address, such as name@example.org.",
+    validators.MinValueValidator: "At least %(limit_value)s.",
+    validators.MaxValueValidator: "At most %(limit_value)s.",
+    validators.MinLengthValidator: "At least %(limit_value)d letters or figures; these are %(show_value)d.",
+    validators.MaxLengthValidator: "At most %(limit_value)d letters or figures; these are %(show_value)d.",
+    validators.ProhibitNullCharactersValidator: "There is a sign in this that cannot be kept. Write it anew.",
+    UnicodeUsernameValidator: "Letters, figures and the signs @ . + - _ only, and no blanks.",
+}
+
+# Of a figure with places after its point, such as money.
+OF_DECIMALS = {
+    "invalid": FIGURE,
+    "max_digits": "At most %(max)s figures in all.",
+    "max_decimal_places": "At most %(max)s places after the point.",
+    "max_whole_digits": "At most %(max)s figures before the point.",
+}
+
+
+def put_in_force() -> None:
+    """From now on every field that is made refuses in these words, unless its form has words of its own."""
+    for kind, words in OF_FIELDS.items():
+        # A table of the class's own: most share the one of the class above, and would change it too.
+        kind.default_error_messages = {**vars(kind).get("default_error_messages", {}), **words}
+    for validator, sentence in OF_VALIDATORS.items():
+        validator.message = sentence
+    validators.DecimalValidator.messages = {**validators.DecimalValidator.messages, **OF_DECIMALS}

@@ -1,0 +1,90 @@
+"""What forms say when they refuse: the house's words, and never the machinery's."""
+
+import pkgutil
+import uuid
+from importlib import import_module
+
+import pytest
+from django import forms
+from django.urls import get_resolver, reverse
+from django.utils.functional import Promise
+
+import garage
+import jobs
+from tests.factories import CustomerFactory, JobFactory, VehicleFactory
+
+
+def forms_of_the_house() -> list[type[forms.BaseForm]]:
+    assert get_resolver().url_patterns  # every view, and with it every form, is imported
+    for package in (garage, jobs):
+        for module in pkgutil.walk_packages(package.__path__, f"{package.__name__}."):
+            if module.name.endswith("forms"):
+                import_module(module.name)
+    found, waiting = [], [forms.BaseForm]
+    while waiting:
+        kind = waiting.pop()
+        waiting += kind.__subclasses__()
+        if kind.__module__.startswith(("garage.", "jobs.")):
+            found.append(kind)
+    return found
+
+
+def words_of(field: forms.Field):
+    yield from field.error_messages.items()
+    for validator in field.validators:
+        message = getattr(validator, "message", "")
+        yield type(validator).__name__, message
+        yield from getattr(validator, "messages", {}).items()
+
+
+def test_there_are_forms_to_look_at():
+    assert len(forms_of_the_house()) > 30
+
+
+def test_no_form_refuses_in_the_words_of_the_machinery():
+    # Django's own words are translated late, the house's are plain text.
+    foreign = {
+        f"{form.__name__}.{name}: {key}: {words}"
+        for form in forms_of_the_house()
+        for name, field in getattr(form, "base_fields", {}).items()
+        for key, words in words_of(field)
+        if isinstance(words, Promise)
+    }
+    assert foreign == set()
+
+
+@pytest.mark.parametrize(
+    ("address", "typed", "words"),
+    [
+        ("customers:new", {"name": ""}, "Fill this in."),
+        ("customers:new", {"name": "Mira Holt", "email": "mira"}, "Write an e-mail address"),
+        ("customers:new", {"name": "M" * 121}, "At most 120 letters or figures; these are 121."),
+        ("customers:new", {"name": "Mira\x00Holt"}, "a sign in this that cannot be kept"),
+        ("customers:new", {"name": "Mira Holt", "once": ""}, "did not arrive whole"),
+        ("vehicles:new", {"customer": ""}, "Choose one."),
+        ("vehicles:new", {"customer": "999999"}, "this one is not there, or is there no more"),
+        ("vehicles:new", {"earth_polarity": "sideways"}, "Choose one of those that are offered."),
+        ("vehicles:new", {"year": "sixty-four"}, "Write a whole number"),
+        ("vehicles:new", {"engine-bore_mm": "three inches"}, "Write a figure, such as 12.5."),
+        ("card:book", {"booked_for": "next week"}, "Write the day as day, month and year"),
+    ],
+)
+def test_a_refusal_says_what_to_write(browser_of, front_desk, address, typed, words):
+    CustomerFactory(), VehicleFactory()
+    answer = browser_of(front_desk).post(reverse(address), {"once": uuid.uuid4(), **typed})
+    assert answer.status_code == 422
+    assert words in answer.content.decode()
+
+
+def test_a_list_with_nothing_chosen_calls_for_a_choice_or_says_it_is_not_known(browser_of, front_desk):
+    CustomerFactory()
+    page = browser_of(front_desk).get(reverse("vehicles:new")).content.decode()
+    assert "---------" not in page
+    assert '<option value="" selected>choose</option>' in page
+    assert '<option value="" selected>not known</option>' in page
+
+
+def test_money_finer_than_a_penny_is_refused_in_the_words_of_a_bill(browser_of, front_desk):
+    form = {"id": uuid.uuid4(), "kind": "part", "description": "Rotor arm", "quantity": "1", "unit_price": "0.335"}
+    answer = browser_of(front_desk).post(reverse("costs:page", args=[JobFactory().code]), form)
+    assert "At most 2 places after the point." in answer.content.decode()
