@@ -17,6 +17,7 @@ from timing.charts.palette import PRINT, Palette
 from timing.charts.paper import LETTER, NARROW, Axis, Plot, Text, lay, plain_axis, rpm_axis, width_of
 from timing.charts.pens import Layer, Pen
 from timing.charts.scale import figure_text, outward, path, round_step
+from timing.charts.words import opening
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +88,7 @@ def dwell_chart(
     uid : str
         Unique on the page; becomes part of ids.
     limit_rpm : float, optional
-        Highest speed at which the whole dwell fits. [rpm]
+        Highest speed at which the whole dwell fits. [rpm] Beyond the speeds drawn it is told in words alone.
     rev_limit_rpm, red_line_rpm : float, optional
         Speeds worth a rule. [rpm]
     ordinary_mj, least_mj : float or None
@@ -111,12 +112,12 @@ def dwell_chart(
             raise ChartError(f"{supply.words} has {len(supply.on_ms)} figures for {len(speeds)} speeds")
     places = tuple(map(float, speeds))
     narrow = width < NARROW
-    across = rpm_axis(*outward(0.0, max([places[-1], *_present(limit_rpm, rev_limit_rpm, red_line_rpm)]), 500.0))
+    across = rpm_axis(*outward(0.0, max([places[-1], *_present(rev_limit_rpm, red_line_rpm)]), 500.0))
     longest = max(max(supply.asked_ms, *supply.on_ms) for supply in supplies)
     strongest = max([max(supply.energy_mj) for supply in supplies] + _present(ordinary_mj, least_mj))
     dwell_axis = _from_nought(longest, "dwell, ms")
     energy_axis = _from_nought(strongest, "energy at the spark, mJ")
-    rules = _rules(limit_rpm if limit_rpm is None or limit_rpm <= across.high else None, rev_limit_rpm, red_line_rpm)
+    rules = [rule for rule in _rules(limit_rpm, rev_limit_rpm, red_line_rpm) if rule.across <= across.high]
     room = 0.0 if narrow else max(width_of(supply.words) for supply in supplies) + 12
     height = round(width * (0.5 if narrow else 0.27))
     left = max(_left(dwell_axis), _left(energy_axis))
@@ -170,7 +171,9 @@ def _from_nought(most: float, name: str) -> Axis:
 
 
 def _left(axis: Axis) -> float:
-    return width_of(figure_text(axis.high, axis.decimals)) + 12
+    """Room for the longest figure: '0.5' is longer than the '3' at the end."""
+    figures = (step * axis.strong for step in range(round(axis.high / axis.strong) + 1))
+    return max(width_of(figure_text(figure, axis.decimals)) for figure in figures) + 12
 
 
 def _rules(fits: float | None, limit: float | None, red_line: float | None) -> tuple[Rule, ...]:
@@ -188,7 +191,7 @@ def _along(places: Sequence[float], figures: Sequence[float], plot: Plot) -> str
 
 
 def _asked_apart(supplies: Sequence[Supply]) -> list[tuple[int, Supply]]:
-    """The supplies whose dwell differs from that of the one before: the same line is drawn once."""
+    """The supplies whose dwell differs from that of all before: the same line is drawn once."""
     apart: list[tuple[int, Supply]] = []
     for which, supply in enumerate(supplies):
         if all(supply.on_ms != other.on_ms or supply.asked_ms != other.asked_ms for _, other in apart):
@@ -238,17 +241,18 @@ def _thresholds(ordinary: float | None, least: float | None, plot: Plot, palette
 
 
 def _threshold_names(ordinary: float | None, least: float | None, plot: Plot, palette: Palette) -> list[Text]:
-    named = (("ordinary from", ordinary), ("weak below", least))
+    # Over its line what begins there, under its line what ends there.
+    named = (("ordinary from", ordinary, -5), ("weak below", least, LETTER + 2))
     return [
         Text(
             round(plot.left + 6, 2),
-            round(plot.up.at(mj) + (-5 if ordinary == mj else LETTER + 2), 2),
+            round(plot.up.at(mj) + lift, 2),
             f"{words} {figure_text(mj)} mJ",
             "start",
             "chart-threshold-name",
             palette.caution,
         )
-        for words, mj in named
+        for words, mj, lift in named
         if mj is not None
     ]
 
@@ -275,11 +279,11 @@ def _in_words(supplies: Sequence[Supply], places: Sequence[float], limit: float 
     for supply in supplies:
         first, last = figure_text(supply.energy_mj[0]), figure_text(supply.energy_mj[-1])
         sentences.append(
-            f"{supply.words.capitalize()}: {figure_text(supply.asked_ms, 2)} ms asked for, "
+            f"{opening(supply.words)}: {figure_text(supply.asked_ms, 2)} ms asked for, "
             f"{figure_text(supply.on_ms[-1], 2)} ms at {places[-1]:.0f} rpm; "
             f"{first} mJ at {places[0]:.0f} rpm, {last} mJ at {places[-1]:.0f} rpm."
         )
     rest = [rule.words for rule in rules if rule.kind != "fits"]
     if rest:
-        sentences.append(", ".join(rest).capitalize() + " rpm.")
+        sentences.append(opening(", ".join(rest)) + " rpm.")
     return " ".join(sentences)

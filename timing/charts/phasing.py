@@ -10,9 +10,10 @@ from timing.charts import pens
 from timing.charts.graph import WIDE, check_uid, check_width
 from timing.charts.marks import degrees
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import LETTER, NARROW, Text
+from timing.charts.paper import LETTER, NARROW, Text, width_of
 from timing.charts.pens import Layer
 from timing.charts.scale import Point, figure_text, path, place
+from timing.charts.words import opening
 from timing.distributor import Phasing, PhasingEnd
 
 OUTSIDE = "outside the limits"
@@ -75,15 +76,17 @@ class _Cap:
         return math.degrees(arc_mm / self.phasing.tip_radius_mm)
 
     def arc(self, radius_mm: float, start: float, end: float, *, onward: bool = False) -> str:
-        """Path data along a circle about the shaft, as a line on from where the pen is or as a stroke of its own."""
+        """Path data along a circle about the shaft, half a turn at most.
+
+        A line on from where the pen is, or a stroke of its own.
+        """
         reach = place(radius_mm * self.per_mm)
-        large = 1 if abs(end - start) > 180 else 0
         sweep = 1 if (end > start) == self.clockwise else 0
         begin, finish = self.at(radius_mm, start), self.at(radius_mm, end)
         lead = "L" if onward else "M"
         return (
             f"{lead}{place(begin[0])} {place(begin[1])}"
-            f"A{reach} {reach} 0 {large} {sweep} {place(finish[0])} {place(finish[1])}"
+            f"A{reach} {reach} 0 0 {sweep} {place(finish[0])} {place(finish[1])}"
         )
 
     def sector(self, inner: float, outer: float, middle: float, spread: float) -> str:
@@ -125,7 +128,7 @@ def phasing_chart(
     least_overlap_mm, least_ratio : float
         The workshop's limits; an end beyond them is said to be. [mm], [-] Common practice, no source.
     width : float
-        Width of the drawing; below 480 the ends stand under one another.
+        Width of the drawing. The ends stand under one another where their words have no room side by side.
 
     Raises
     ------
@@ -134,7 +137,8 @@ def phasing_chart(
     """
     check_uid(uid)
     check_width(width)
-    stacked = width < NARROW
+    captions = [_caption(end, name) for end, name in zip(phasing.ends, names, strict=True)]
+    stacked = width / 2 < max(width_of(line) for caption in captions for line in caption) + 8
     room = width if stacked else width / 2
     refused = [end.overlap_mm < least_overlap_mm or end.ratio < least_ratio for end in phasing.ends]
     outer = phasing.tip_radius_mm + phasing.radial_gap_mm + POST_DEPTH + 1.2
@@ -143,16 +147,16 @@ def phasing_chart(
     panel = head + 2 * reach + foot + 14
     layers: list[Layer] = []
     texts: list[Text] = []
-    for index, (end, name, is_refused) in enumerate(zip(phasing.ends, names, refused, strict=True)):
+    for index, (end, caption, is_refused) in enumerate(zip(phasing.ends, captions, refused, strict=True)):
         x = room * (0.5 if stacked else index + 0.5)
         top = panel * index if stacked else 0.0
         cap = _Cap((x, top + head + reach), reach / outer, clockwise, phasing)
         layers += _draw(cap, end, is_refused, outer, palette)
-        texts += _named(x, end, name, is_refused, (top, top + head + 2 * reach), palette)
+        texts += _captioned(x, caption, is_refused, (top, top + head + 2 * reach), palette)
     return PhasingChart(
         uid,
         title,
-        _in_words(phasing, names, refused, clockwise),
+        _in_words(phasing, captions, refused, clockwise),
         width,
         round(panel * (2 if stacked else 1), 2),
         tuple(layers),
@@ -200,15 +204,10 @@ def _rotor(cap: _Cap, tip: float, spread: float) -> str:
     inner = outer - 2.2
     arm = min(spread * 0.3, 14.0)
     low, high = tip - spread / 2, tip + spread / 2
-    corners = [
-        cap.at(0.0, tip),
-        cap.at(inner - 1.5, tip - arm),
-        cap.at(inner, low),
-        cap.at(cap.phasing.tip_radius_mm, low),
-    ]
+    out = [cap.at(0.0, tip), cap.at(inner - 1.5, tip - arm), cap.at(inner, low)]
     back = [cap.at(inner, high), cap.at(inner - 1.5, tip + arm)]
     there = "".join(f"L{place(x)} {place(y)}" for x, y in back)
-    return path(corners) + cap.arc(outer, low, high, onward=True) + there + "Z"
+    return path(out) + cap.arc(outer, low, high, onward=True) + there + "Z"
 
 
 def _arrow(cap: _Cap) -> str:
@@ -218,14 +217,19 @@ def _arrow(cap: _Cap) -> str:
     return cap.arc(radius, 146.0, 212.0) + path(head)
 
 
-def _named(
-    x: float, end: PhasingEnd, name: str, is_refused: bool, lines: tuple[float, float], palette: Palette
+def _caption(end: PhasingEnd, name: str) -> tuple[str, ...]:
+    """What is said of one end: its heading, then its figures."""
+    neighbour = f"{end.neighbour}: {figure_text(end.neighbour_gap_mm)} mm away"
+    return f"{name}, {degrees(end.spark_deg)} BTDC", _offset_words(end), _overlap_words(end), neighbour
+
+
+def _captioned(
+    x: float, caption: tuple[str, ...], is_refused: bool, lines: tuple[float, float], palette: Palette
 ) -> list[Text]:
     """The heading over a cap and the figures under it; `lines` are the top of the panel and the foot of the cap."""
     top, foot = lines
-    heading = f"{name}, {degrees(end.spark_deg)} BTDC"
+    heading, *figures = caption
     texts = [Text(round(x, 2), round(top + LETTER + 2, 2), heading, "middle", "chart-name", palette.ink)]
-    figures = (_offset_words(end), _overlap_words(end), _neighbour_words(end))
     for index, words in enumerate(figures):
         line = round(foot + LETTER + 10 + index * (LETTER + 5), 2)
         texts.append(Text(round(x, 2), line, words, "middle", "chart-key", palette.ink))
@@ -250,15 +254,10 @@ def _overlap_words(end: PhasingEnd) -> str:
     return f"no overlap, {gap}"
 
 
-def _neighbour_words(end: PhasingEnd) -> str:
-    return f"{end.neighbour}: {figure_text(end.neighbour_gap_mm)} mm away"
-
-
-def _in_words(phasing: Phasing, names: tuple[str, str], refused: Sequence[bool], clockwise: bool) -> str:
+def _in_words(phasing: Phasing, captions: Sequence[tuple[str, ...]], refused: Sequence[bool], clockwise: bool) -> str:
     sense = "clockwise" if clockwise else "anticlockwise"
     sentences = [f"Cap of {phasing.terminals} posts seen from above, rotor turning {sense}."]
-    for end, name, is_refused in zip(phasing.ends, names, refused, strict=True):
-        told = f"{_offset_words(end)}, {_overlap_words(end)}, {_neighbour_words(end)}"
+    for (heading, *figures), is_refused in zip(captions, refused, strict=True):
         beyond = f"; {OUTSIDE}" if is_refused else ""
-        sentences.append(f"{name[:1].upper()}{name[1:]}, {degrees(end.spark_deg)} BTDC: {told}{beyond}.")
+        sentences.append(f"{opening(heading)}: {', '.join(figures)}{beyond}.")
     return " ".join(sentences)

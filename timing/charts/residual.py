@@ -10,7 +10,7 @@ from timing.charts.errors import ChartError
 from timing.charts.graph import WIDE, Graph, Rows, curve, on_one_sheet, pairs, sheet_plot, triples
 from timing.charts.marks import degrees
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import Axis, Text, rpm_axis
+from timing.charts.paper import NARROW, Axis, Text, rpm_axis
 from timing.charts.pens import Layer, Pen
 from timing.charts.scale import Point, outward, path
 from timing.strobe import StrobeFit
@@ -66,7 +66,7 @@ def residual_chart(
     heights += [end for _, low, high in sure for end in (low, high)]
     across = rpm_axis(*(rpm_limits or outward(0.0, max(speeds) + 200, 500.0)))
     up = _late_axis(min(*heights, -1.5 * allowed), max(*heights, 1.5 * allowed))
-    plot = sheet_plot(across, up, width=width, plot_height=round(width * (0.62 if width < 480 else 0.4)))
+    plot = sheet_plot(across, up, width=width, plot_height=round(width * (0.62 if width < NARROW else 0.4)))
 
     left, right = plot.left, plot.right
     top, bottom = plot.up.at(allowed), plot.up.at(-allowed)

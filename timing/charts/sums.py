@@ -32,17 +32,13 @@ def sums_in_words(total: TotalAdvance, rpm: ArrayLike, vacuum: ArrayLike) -> tup
     """
     speeds, vacua = np.atleast_1d(inputs.finite(rpm, "engine speed")), np.atleast_1d(inputs.finite(vacuum, "vacuum"))
     parts = total.parts(speeds[np.newaxis, :], vacua[:, np.newaxis])
-    shape = (len(vacua), len(speeds))
-    base, speed, by_vacuum, by_boost, whole = (np.broadcast_to(part, shape) for part in parts)
-    rows = []
-    for row in range(shape[0]):
-        told = []
-        for column in range(shape[1]):
-            sentence = f"{degrees(float(base[row, column]))} base"
-            for part, name in ((speed, "speed"), (by_vacuum, "vacuum"), (by_boost, "boost")):
-                value = float(part[row, column])
-                if value or name == "speed":
-                    sentence += f" {'−' if value < 0 else '+'} {degrees(abs(value))} {name}"
-            told.append(f"{sentence} = {degrees(float(whole[row, column]))}")
-        rows.append(tuple(told))
-    return tuple(rows)
+    table = np.stack(parts, axis=-1)
+    return tuple(tuple(_sum(*cell) for cell in row) for row in table.tolist())
+
+
+def _sum(base: float, speed: float, vacuum: float, boost: float, total: float) -> str:
+    added = f"{degrees(base)} base"
+    for part, name in ((speed, "speed"), (vacuum, "vacuum"), (boost, "boost")):
+        if part or name == "speed":
+            added += f" {'−' if part < 0 else '+'} {degrees(abs(part))} {name}"
+    return f"{added} = {degrees(total)}"

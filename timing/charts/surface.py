@@ -20,6 +20,7 @@ from timing.charts.paper import LETTER, MARGIN, NARROW, Text, width_of
 from timing.charts.pens import Layer
 from timing.charts.scale import Point, figure_text, outward, path
 from timing.charts.surface_points import Cells, PlacedPoint, SurfacePoint, place_points
+from timing.charts.words import opening
 from timing.inputs import FloatArray
 
 
@@ -152,10 +153,10 @@ def surface_chart(
     table = _lay_out(rpm, vacuum, advance, width)
     step = inputs.number(contour_step, "the distance of the contour lines", above=0.0, unit="degrees")
     named = tuple(points)
-    pale, dark = limits or outward(float(table.degrees.min()), float(table.degrees.max()) + 1e-6, 5.0)
+    pale, dark = limits or outward(float(table.degrees.min()), float(table.degrees.max()), 5.0)
     if not pale < dark:
         raise ChartError(f"shades run upwards: {pale:g} is not below {dark:g} degrees")
-    decimals = 1 if table.cell_width >= 34 and not _whole(table.degrees) else 0
+    decimals = 1 if table.cell_width >= 34 else 0
     size = LETTER if table.cell_width >= 30 else 10.5
     cells = _cells(table, decimals, size, (pale, dark), says, visits, selected, pressure_unit, palette)
     texts = _along_the_edges(table, pressure_unit, step, palette)
@@ -194,10 +195,6 @@ def _lay_out(rpm: ArrayLike, vacuum: ArrayLike, advance: ArrayLike, width: float
     cell_height = min(max(cell_width * 0.66, 26.0), 40.0)
     rises, goes = tuple(map(float, speeds)), tuple(map(float, vacua))
     return Cells(rises, goes, figures, left, LETTER + 14, cell_width, cell_height)
-
-
-def _whole(figures: FloatArray) -> bool:
-    return bool(np.allclose(figures, np.round(figures), atol=0.05))
 
 
 def _vacuum_text(vacuum: float) -> str:
@@ -260,7 +257,7 @@ def _contours(table: Cells, step: float, palette: Palette) -> tuple[Layer, ...]:
     # Held half a cell beyond the outer nodes, so that the lines reach the edge of the drawing.
     held = np.pad(table.degrees, 1, mode="edge")
     lowest = math.floor(float(held.min()) / step) + 1
-    highest = math.ceil(float(held.max()) / step - 1e-9)
+    highest = math.floor(float(held.max()) / step)
     layers = []
     for index in range(lowest, highest + 1):
         level = index * step
@@ -310,6 +307,6 @@ def _in_words(table: Cells, named: Sequence[SurfacePoint], unit: str) -> str:
         figures = ", ".join(degrees(float(value)) for value in table.degrees[row])
         sentences.append(f"At {_vacuum_text(vacuum)} {unit}: {figures}.")
     sentences += [
-        f"{point.name.capitalize()}: {point.rpm:.0f} rpm, {_vacuum_text(point.vacuum)} {unit}." for point in named
+        f"{opening(point.name)}: {point.rpm:.0f} rpm, {_vacuum_text(point.vacuum)} {unit}." for point in named
     ]
     return " ".join(sentences)

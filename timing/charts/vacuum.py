@@ -12,6 +12,7 @@ from timing.charts.palette import PRINT, Palette
 from timing.charts.paper import LETTER, Plot, degrees_axis, plain_axis, width_of
 from timing.charts.pens import Layer, Pen
 from timing.charts.scale import Point, figure_text, outward, path, round_step
+from timing.charts.words import opening
 
 
 def vacuum_chart(
@@ -89,7 +90,7 @@ def vacuum_chart(
     across = plain_axis(*ends, f"manifold vacuum, {pressure_unit}")
     up = degrees_axis(down, max(up_end, down + 15.0), "degrees of crank added")
     names = [f"{rpm:.0f} rpm" for rpm, _ in table]
-    room = max((width_of(name) for name in names), default=0.0) + 12 if names else 0.0
+    room = max(width_of(name) for name in names) + 12 if names else 0.0
     plot = sheet_plot(across, up, width=width, rules=rules, room=room, plot_height=_height(width))
 
     rule_layers, texts = marks.place_rules(rules, plot, palette)
@@ -184,11 +185,11 @@ def _in_words(
     def listed(points: Sequence[Point]) -> str:
         return ", ".join(f"{degrees(height)} at {figure_text(vacuum)}" for vacuum, height in points) + f" {unit}"
 
-    spoken: list[tuple[str, Sequence[Point]]] = [("As the unit holds it", line), ("Wanted", asked)]
-    spoken += [(f"At {rpm:.0f} rpm", row) for rpm, row in table]
-    spoken += [*others, ("Strobe", sorted(read))]
-    sentences = [f"{name}: {listed(points)}." for name, points in spoken if points]
+    spoken: list[tuple[str, Sequence[Point]]] = [("as the unit holds it", line), ("wanted", asked)]
+    spoken += [(f"at {rpm:.0f} rpm", row) for rpm, row in table]
+    spoken += [*others, ("strobe", sorted(read))]
+    sentences = [f"{opening(name)}: {listed(points)}." for name, points in spoken if points]
     if from_rpm > 0:
         sentences.append(f"Acts from {from_rpm:.0f} rpm.")
-    sentences += [f"{rule.words[0].upper()}{rule.words[1:]}." for rule in rules]
+    sentences += [f"{opening(rule.words)}." for rule in rules]
     return " ".join(sentences)

@@ -1,0 +1,348 @@
+"""The dwell budget: what is asked for, what fits, what energy is left, over the speed."""
+
+import math
+
+import numpy as np
+import pytest
+
+from tests.timing.drawn import corners, figures, one
+from tests.timing.inked import lettering, misprinted, said, touches
+from timing.charts import PRINT, Supply, dwell_chart, pens
+from timing.charts.paper import LETTER, width_of
+from timing.coil import Primary, dwell_budget
+from timing.errors import TimingError
+
+SPEEDS = np.linspace(300, 6500, 63)  # every 100 rpm
+COIL_A = Primary(3.0, 8.0, 12.8, 0.0)
+NAMES = ("cranking", "running", "charging")
+
+
+def budget_chart(cylinders, dwell_ms, **look):
+    volts = (9.0, 12.8, 14.2)
+    budget = dwell_budget(COIL_A, cylinders, dwell_ms, 1.0, SPEEDS, supply_v=volts)
+    asked = np.broadcast_to(dwell_ms, 3)
+    supplies = [
+        Supply(name, volts[row], float(asked[row]), budget.on_ms[row], budget.energy_mj[row])
+        for row, name in enumerate(NAMES)
+    ]
+    return dwell_chart(SPEEDS, supplies, uid="d", **{"limit_rpm": float(np.min(budget.limit_rpm)), **look})
+
+
+def supply(name="running", volts=12.8, asked=3.5, on=(3.5, 2.0), energy=(36.0, 20.0)):
+    return Supply(name, volts, asked, on, energy)
+
+
+def drawn(*supplies, **look):
+    """Two speeds, 1000 and 5800 rpm."""
+    return dwell_chart([1000, 5800], supplies or [supply()], uid="d", **look)
+
+
+def layers(chart, name):
+    return [layer for layer in chart.layers if layer.name == name]
+
+
+class TestWhatFits:
+    @pytest.mark.parametrize(("cylinders", "limit"), [(6, 4444.4), (8, 3333.3)])  # handbook section 6: 3.5 + 1.0 ms
+    def test_the_dwell_that_fits_leaves_the_one_asked_for_at_the_limit_speed(self, cylinders, limit):
+        chart = budget_chart(cylinders, 3.5)
+        fits = figures(one(chart.layers, "fits"), chart.papers[0].plot)
+        short = [rpm for rpm, on in fits if on < 3.49]
+        assert min(short) - 100 <= limit <= min(short) + 1
+        assert f"dwell fits up to {limit:.0f}" in {text.words for text in chart.texts}
+
+    def test_what_does_not_fit_is_shaded_between_the_two_lines(self):
+        chart = drawn()
+        short = one(chart.under, "short")
+        places = [(round(rpm), round(ms, 1)) for rpm, ms in figures(short, chart.papers[0].plot)]
+        assert places == [(1000, 3.5), (5800, 2.0), (5800, 3.5), (1000, 3.5)]
+        assert short.d.endswith("Z")
+        assert (short.pen, short.words) == (pens.short_of(PRINT), "does not fit")
+
+    def test_a_four_needs_no_caution_in_its_range(self):
+        chart = budget_chart(4, 3.5)  # handbook section 6: fits to 6666.7 rpm
+        assert chart.under == ()
+        assert "does not fit" not in {entry.text.words for entry in chart.key}
+
+    def test_a_supply_that_falls_short_is_shaded_behind_one_that_does_not(self):
+        chart = drawn(supply(on=(3.5, 3.5)), supply("charging", 14.2, asked=3.0, on=(3.0, 2.9)))
+        assert len(chart.under) == 1
+        assert "does not fit" in {entry.text.words for entry in chart.key}
+
+    def test_asked_for_and_fitting_are_drawn_level_and_along_the_speeds(self):
+        chart = drawn()
+        upper = chart.papers[0].plot
+        asked = one(chart.layers, "asked")
+        (left, y), (right, level) = corners(asked.d)
+        assert (left, right) == pytest.approx((upper.left, upper.right))
+        assert y == level == pytest.approx(upper.up.at(3.5), abs=0.01)
+        assert (asked.pen, asked.words) == (pens.wanted(PRINT), "asked for")
+        fits = figures(one(chart.layers, "fits"), upper)
+        assert [(round(rpm), round(ms, 1)) for rpm, ms in fits] == [(1000, 3.5), (5800, 2.0)]
+
+    def test_the_same_dwell_at_every_voltage_is_one_line_in_the_full_pen(self):
+        fits = one(budget_chart(6, 3.5).layers, "fits")
+        assert fits.pen == pens.supply(PRINT, 1)
+
+    def test_a_dwell_of_its_own_at_each_voltage_has_a_line_and_a_pen_of_its_own(self):
+        chart = budget_chart(6, [5.5, 3.5, 3.0])
+        assert [layer.pen for layer in layers(chart, "fits")] == [pens.supply(PRINT, which) for which in range(3)]
+        assert [layer.words for layer in layers(chart, "fits")] == ["cranking 9 V", "running 12.8 V", "charging 14.2 V"]
+        heights = [figures(layer, chart.papers[0].plot)[0][1] for layer in layers(chart, "asked")]
+        assert heights == pytest.approx([5.5, 3.5, 3.0], abs=0.03)
+
+    def test_a_dwell_met_again_at_the_highest_voltage_is_not_drawn_twice(self):
+        twin = [supply(name, volts, asked=asked, on=(asked, 2.0)) for name, volts, asked in
+                (("cranking", 9, 5.5), ("running", 12.8, 3.5), ("charging", 14.2, 5.5))]  # fmt: skip
+        assert [layer.words for layer in layers(drawn(*twin), "fits")] == ["cranking 9 V", "running 12.8 V"]
+
+    def test_another_dwell_asked_for_is_another_line_though_the_same_fits(self):
+        chart = drawn(supply("cranking", 9, asked=5.0, on=(3.0, 2.0)), supply(asked=4.0, on=(3.0, 2.0)))
+        assert len(layers(chart, "asked")) == 2
+
+
+class TestEnergy:
+    def test_energy_stands_on_the_lower_plot_at_every_voltage(self):
+        chart = budget_chart(4, 3.5)
+        upper, lower = (paper.plot for paper in chart.papers)
+        assert upper.bottom < lower.top
+        assert (upper.left, upper.right) == (lower.left, lower.right)
+        energy = [figures(layer, lower) for layer in layers(chart, "energy")]
+        # E = L I²/2 with I from the RL charge over 3.5 ms, by hand: R 3, L 8 mH.
+        for line, volts in zip(energy, (9.0, 12.8, 14.2), strict=True):
+            current = volts / 3.0 * (1 - math.exp(-3.5 * 3.0 / 8.0))
+            assert line[0][1] == pytest.approx(0.5 * 8.0 * current**2, abs=0.1)
+
+    def test_every_voltage_has_the_pen_of_its_rank(self):
+        energy = layers(budget_chart(4, 3.5), "energy")
+        assert [layer.pen for layer in energy] == [pens.supply(PRINT, which) for which in range(3)]
+        assert [layer.words for layer in energy] == ["cranking 9 V", "running 12.8 V", "charging 14.2 V"]
+
+    def test_ordinary_and_weak_energy_are_lines_of_caution_across_the_lower_plot(self):
+        chart = drawn(ordinary_mj=32, least_mj=14)
+        lower = chart.papers[1].plot
+        for name, mj in (("ordinary", 32), ("least", 14)):
+            line = one(chart.layers, name)
+            assert line.pen == pens.threshold(PRINT)
+            (left, y), (right, level) = corners(line.d)
+            assert (left, right) == pytest.approx((lower.left, lower.right))
+            assert y == level == pytest.approx(lower.up.at(mj), abs=0.01)
+
+    def test_their_names_say_which_side_is_meant_by_the_side_they_stand_on(self):
+        chart = drawn()
+        lower = chart.papers[1].plot
+        over, under = said(chart, "ordinary from 30 mJ"), said(chart, "weak below 15 mJ")  # handbook section 6
+        assert over.y < lower.up.at(30) <= over.y + LETTER
+        assert under.y - LETTER - 2 == pytest.approx(lower.up.at(15), abs=0.01)
+        for text in (over, under):
+            assert (text.x, text.anchor, text.css) == (pytest.approx(lower.left + 6), "start", "chart-threshold-name")
+
+    def test_one_figure_for_both_has_its_names_on_both_sides(self):
+        chart = drawn(ordinary_mj=20, least_mj=20)
+        assert not touches(said(chart, "ordinary from 20 mJ"), said(chart, "weak below 20 mJ"))
+
+    def test_a_threshold_that_nobody_set_is_not_drawn(self):
+        assert layers(drawn(ordinary_mj=None), "ordinary") == []
+        chart = drawn(least_mj=None)
+        assert layers(chart, "least") == []
+        assert not [text for text in chart.texts if "weak" in text.words]
+        assert layers(chart, "ordinary")
+
+
+class TestAxes:
+    def test_axes_are_named_with_their_unit_and_speed_stands_under_both_plots_once(self):
+        chart = drawn()
+        upper, lower = chart.papers
+        assert (upper.plot.up_name, lower.plot.up_name) == ("dwell, ms", "energy at the spark, mJ")
+        assert [text.words for text in upper.texts].count("crank rpm") == 0
+        assert [text.words for text in lower.texts].count("crank rpm") == 1
+
+    @pytest.mark.parametrize(
+        ("asked", "on", "top"),
+        [(3.5, 3.5, 4), (3.8, 3.8, 4), (3.9, 3.9, 5), (0.9, 0.9, 1), (3.0, 3.9, 5)],
+    )
+    def test_dwell_begins_at_nought_and_ends_at_a_round_figure_above_all(self, asked, on, top):
+        up = drawn(supply(asked=asked, on=(on, on))).papers[0].plot.up
+        assert (up.low, up.high) == pytest.approx((0, top))
+
+    @pytest.mark.parametrize(
+        ("energy", "thresholds", "top"),
+        [(36, {}, 40), (20, {}, 35), (20, {"ordinary_mj": None}, 25), (20, {"ordinary_mj": 55}, 60),
+         (8, {"ordinary_mj": None}, 20), (8, {"ordinary_mj": None, "least_mj": None}, 10)],
+    )  # fmt: skip
+    def test_energy_shows_the_strongest_and_what_it_is_measured_against(self, energy, thresholds, top):
+        up = drawn(supply(energy=(energy, 5)), **thresholds).papers[1].plot.up
+        assert (up.low, up.high) == pytest.approx((0, top))
+
+    def test_the_strongest_of_all_supplies_counts(self):
+        chart = drawn(supply("a", 9, energy=(70, 1)), supply("b", 12, energy=(30, 1)))
+        assert chart.papers[1].plot.up.high >= 70
+        chart = drawn(supply("a", 9, asked=8, on=(8, 1)), supply("b", 12))
+        assert chart.papers[0].plot.up.high >= 8
+
+    @pytest.mark.parametrize(
+        ("marked", "end"),
+        [({}, 6000), ({"rev_limit_rpm": 6200}, 6500), ({"red_line_rpm": 6700}, 7000)],
+    )
+    def test_speed_runs_from_nought_to_the_next_round_figure_over_all_speeds_marked(self, marked, end):
+        across = drawn(**marked).papers[0].plot.across
+        assert (across.low, across.high) == (0, end)
+
+    def test_a_limit_far_above_the_speeds_drawn_does_not_crush_them(self):
+        chart = drawn(limit_rpm=16000)
+        assert chart.papers[0].plot.across.high == 6000
+        assert chart.rules == ()
+        assert "The whole dwell fits up to 16000 rpm." in chart.words
+        assert len(drawn(limit_rpm=6000).rules) == 2
+
+    @pytest.mark.parametrize(("width", "height"), [(720, 194), (1000, 270), (480, 130), (360, 180)])
+    def test_both_plots_are_equally_high_and_taller_for_their_width_on_a_phone(self, width, height):
+        chart = drawn(width=width)
+        assert [paper.plot.height for paper in chart.papers] == pytest.approx([height, height])
+
+    def test_the_longer_figures_of_either_plot_have_their_room(self):
+        for chart in (drawn(supply(asked=0.9, on=(0.9, 0.2))), drawn(supply(energy=(900, 100)))):
+            figures_beside = [
+                text
+                for paper in chart.papers
+                for text in paper.texts
+                if text.anchor == "end" and text.words != "crank rpm"
+            ]
+            assert all(text.x - width_of(text.words) >= 3 for text in figures_beside)
+            assert misprinted(chart) == []
+
+
+class TestRules:
+    def test_rules_run_through_both_plots(self):
+        chart = budget_chart(8, 1.8, red_line_rpm=5400)
+        upper, lower = (paper.plot for paper in chart.papers)
+        [above, below] = [layer for layer in chart.rules if layer.name == "red-line"]
+        assert corners(above.d)[1][1] == pytest.approx(upper.bottom, abs=0.01)
+        assert [y for _, y in corners(below.d)] == pytest.approx([lower.top, lower.bottom], abs=0.01)
+        assert {round(lower.across.figure(x)) for x, _ in corners(above.d) + corners(below.d)} == {5400}
+        assert above.pen == below.pen == pens.rule(PRINT, "red-line")
+
+    def test_every_speed_worth_a_rule_says_what_it_is(self):
+        chart = drawn(limit_rpm=4444.4, rev_limit_rpm=6000, red_line_rpm=6200)
+        for words, kind in (
+            ("dwell fits up to 4444", "fits"),
+            ("rev limit 6000", "limit"),
+            ("red line 6200", "red-line"),
+        ):
+            assert said(chart, words).css.split()[-1] == f"chart-rule-name-{kind}"
+        assert {layer.name for layer in chart.rules} == {"fits", "limit", "red-line"}
+        assert misprinted(chart) == []
+
+    def test_their_names_lie_between_the_plot_and_the_name_of_its_axis(self):
+        chart = drawn(limit_rpm=4444.4, rev_limit_rpm=6000, red_line_rpm=6200)
+        names = [said(chart, words) for words in ("dwell fits up to 4444", "rev limit 6000", "red line 6200")]
+        axis = said(chart, "dwell, ms")
+        assert max(text.y for text in names) < chart.papers[0].plot.top
+        assert min(text.y for text in names) > axis.y + LETTER
+        assert not any(touches(one, other) for one in names for other in (*names, axis) if one is not other)
+
+    def test_a_chart_without_rules_wastes_no_room_over_its_plot(self):
+        assert drawn().papers[0].plot.top < drawn(rev_limit_rpm=6000).papers[0].plot.top
+        assert drawn().rules == ()
+
+
+class TestNamesAndKey:
+    def test_names_stand_beside_the_ends_of_their_lines_the_middle_one_in_ink(self):
+        chart = budget_chart(8, 1.8)
+        lower = chart.papers[1].plot
+        names = [said(chart, words) for words in ("cranking 9 V", "running 12.8 V", "charging 14.2 V")]
+        assert [text.css for text in names] == ["chart-figure", "chart-name", "chart-figure"]
+        assert all(text.x == pytest.approx(lower.right + 7) for text in names)
+        assert [text.y for text in names] == sorted((text.y for text in names), reverse=True)  # as their energies
+        line = layers(chart, "energy")[0]
+        assert names[0].y == pytest.approx(corners(line.d)[-1][1] + LETTER * 0.36, abs=0.02)
+        assert lower.right == pytest.approx(chart.width - width_of("charging 14.2 V") - 12)
+
+    def test_on_a_phone_they_stand_in_the_key_instead_and_the_plot_takes_their_room(self):
+        wide, narrow = budget_chart(8, 1.8, width=480), budget_chart(8, 1.8, width=479)
+        assert "running 12.8 V" in {text.words for text in wide.texts}
+        assert "running 12.8 V" not in {entry.text.words for entry in wide.key}
+        assert "running 12.8 V" not in {text.words for text in narrow.texts}
+        in_key = {entry.text.words: entry.layer.pen for entry in narrow.key}
+        assert [in_key[words] for words in ("cranking 9 V", "running 12.8 V", "charging 14.2 V")] == [
+            pens.supply(PRINT, which) for which in range(3)
+        ]
+        assert narrow.width - narrow.papers[1].plot.right == 14  # half of the last figure
+
+    def test_the_key_names_one_line_for_all_voltages_only_where_there_is_one(self):
+        same = {entry.text.words: entry.layer for entry in budget_chart(8, 3.5).key}
+        assert list(same) == ["dwell asked for", "dwell that fits", "does not fit"]
+        assert same["dwell asked for"].pen == pens.wanted(PRINT)
+        assert same["dwell that fits"].pen == pens.supply(PRINT, 1)
+        assert same["does not fit"].pen == pens.short_of(PRINT)
+        assert len(corners(same["dwell that fits"].d)) == len(corners(same["dwell asked for"].d)) == 2  # lines
+        assert len(corners(same["does not fit"].d)) == 4  # an area
+        for chart in (budget_chart(8, [5.5, 3.5, 3.0]), drawn()):
+            assert "dwell that fits" not in {entry.text.words for entry in chart.key}
+
+    @pytest.mark.parametrize("width", [360, 480, 720])
+    def test_the_key_stands_under_the_lower_plot_and_on_the_paper(self, width):
+        chart = budget_chart(8, [5.5, 3.5, 3.0], width=width)
+        lowest_figure = max(text.y for text in chart.papers[1].texts)
+        assert all(lowest_figure < entry.text.y - LETTER * 0.7 for entry in chart.key)
+        assert chart.key[0].text.x > chart.papers[1].plot.left
+        assert chart.height - max(entry.text.y for entry in chart.key) < 2 * LETTER
+        assert misprinted(chart) == []
+
+    def test_no_name_covers_another(self):
+        chart = budget_chart(8, 1.8, red_line_rpm=5400, rev_limit_rpm=6000)
+        names = [text for text in lettering(chart) if any(letter.isalpha() for letter in text.words)]
+        assert not [(a.words, b.words) for i, a in enumerate(names) for b in names[:i] if touches(a, b)]
+
+
+class TestWords:
+    def test_the_drawing_says_what_is_asked_for_and_what_is_left(self):
+        chart = drawn(
+            supply("cranking", 9, asked=5.25, on=(5.25, 4.17), energy=(18.26, 12)), supply(),
+            limit_rpm=4444.4, rev_limit_rpm=6000, red_line_rpm=6200,
+        )  # fmt: skip
+        assert chart.words == (
+            "The whole dwell fits up to 4444 rpm. "
+            "Cranking 9 V: 5.25 ms asked for, 4.17 ms at 5800 rpm; 18.3 mJ at 1000 rpm, 12 mJ at 5800 rpm. "
+            "Running 12.8 V: 3.5 ms asked for, 2 ms at 5800 rpm; 36 mJ at 1000 rpm, 20 mJ at 5800 rpm. "
+            "Rev limit 6000, red line 6200 rpm."
+        )
+
+    def test_what_is_not_known_is_not_said(self):
+        assert drawn().words.startswith("Running")
+        assert drawn().words.endswith("20 mJ at 5800 rpm.")
+
+    def test_it_bears_its_kind_its_name_and_its_title(self):
+        chart = drawn(title="Dwell of this map")
+        assert (chart.kind, chart.uid, chart.title) == ("dwell", "d", "Dwell of this map")
+        assert (chart.nodes, chart.findings) == ((), ())
+
+
+@pytest.mark.parametrize(
+    ("make", "message"),
+    [
+        (lambda: dwell_chart([1000, 2000], [], uid="d"), "^there is nothing to draw: no supply voltage$"),
+        (lambda: dwell_chart([1000], [Supply("x", 12, 3, [3], [30])], uid="d"), "^the dwell budget needs two or more"),
+        (lambda: dwell_chart([[1000, 2000]], [supply()], uid="d"), "two or more rising speeds$"),
+        (lambda: dwell_chart([2000, 1000], [supply()], uid="d"), "rising speeds"),
+        (lambda: dwell_chart([1000, 1000], [supply()], uid="d"), "rising speeds"),
+        (lambda: dwell_chart([-1, 1000], [supply()], uid="d"), "^engine speed must be 0 rpm or more"),
+        (lambda: dwell_chart([1000, 2000], [supply(on=[3], energy=[9])], uid="d"), "^running 12.8 V has 1 figure"),
+        (lambda: dwell_chart([1000, 2000], [supply()], uid="a b"), "the name of a drawing"),
+        (lambda: Supply("x", 12.5, 3, [3, 3], [30]), "^at 12.5 V there must be one dwell and one energy for each sp"),
+        (lambda: Supply("x", 12, 3, [[3]], [[30]]), "one dwell and one energy"),
+        (lambda: Supply("x", 12, 3, [-3], [30]), "^the dwell that fits at 12 V must be 0 ms or more"),
+        (lambda: Supply("x", 12, 3, [3], [-30]), "^the energy at 12 V must be 0 mJ or more"),
+        (lambda: Supply("x", 0, 3, [3], [30]), "^the supply voltage must be above 0 V"),
+        (lambda: Supply("x", 12, 0, [3], [30]), "^the requested dwell must be above 0 ms"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_drawn_is_refused(make, message):
+    with pytest.raises(TimingError, match=message):
+        make()
+
+
+def test_a_supply_keeps_what_it_was_given_as_plain_figures():
+    made = Supply("running", 12.8, 3, np.array([3, 0]), np.array([30, 0]))
+    assert (made.name, made.volts, made.asked_ms) == ("running", 12.8, 3.0)
+    assert (made.on_ms, made.energy_mj) == ((3.0, 0.0), (30.0, 0.0))
+    assert all(type(figure) is float for figure in (*made.on_ms, *made.energy_mj))
