@@ -10,6 +10,7 @@ from django.db.models import Max
 from garage.people.signature import Signature
 from garage.quantities.words import pressure
 from garage.site.editions import StaleEditError, save_if_unchanged
+from garage.site.once import refuse_unless_same
 from garage.units.models import FittedUnit, UnitTypeRevision
 from jobs.card import journal
 from jobs.card.models import Job
@@ -65,10 +66,21 @@ def start_version(
         The units vacuum and boost are shown in, as the columns `vacuum_unit` and `boost_unit`.
     once
         The id of the form; the same id gives the version it made the first time.
+
+    Raises
+    ------
+    SentBeforeError
+        If the id made a version from something else, or for another reason.
     """
     if once is not None:
         made = MapVersion.objects.filter(once=once).first()
         if made is not None:
+            refuse_unless_same(
+                made,
+                {"job": job, "parent": parent, "reason": reason}
+                | ({"origin": origin} if origin else {})
+                | ({"unit_revision": unit_revision} if unit_revision else {}),
+            )
             return made
     if parent is not None and parent.job_id != job.pk:
         raise MapRefusedError(f"Version {parent.number} belongs to another job: copy it as a start curve instead.")
@@ -223,9 +235,24 @@ def record_read_back(
     power_cycled: bool,
     signed: Signature,
 ) -> ReadBack:
-    """What `unit` showed, line by line, held against `version`; clean only if all of it agrees after a switch-off."""
+    """What `unit` showed, line by line, held against `version`; clean only if all of it agrees after a switch-off.
+
+    Raises
+    ------
+    MapRefusedError
+        If nothing can be proven against the version, or it was made for another unit type.
+    SentBeforeError
+        If this page was sent before with other figures.
+    """
+    read: dict[str, Any] = {
+        "map_version": version,
+        "unit": unit,
+        "shown": {str(position): text for position, text in shown.items()},
+        "power_cycled": power_cycled,
+    }
     made = ReadBack.objects.filter(pk=fact_id).first()
     if made is not None:
+        refuse_unless_same(made, read)
         return made
     if version.released_at is None:
         raise MapRefusedError("Only a released version can be read back.")
@@ -250,15 +277,14 @@ def record_read_back(
                 device=signed.device,
                 made_at=signed.at,
                 received_at=signed.at,
-                map_version=version,
-                unit=unit,
-                shown={str(position): text for position, text in shown.items()},
                 mismatches=mismatches,
                 clean=clean,
-                power_cycled=power_cycled,
+                **read,
             )
     except IntegrityError:  # the same form, sent twice at once: the other one won
-        return ReadBack.objects.get(pk=fact_id)
+        made = ReadBack.objects.get(pk=fact_id)
+        refuse_unless_same(made, read)
+        return made
     journal.write(
         version.job,
         "map-read-back",
@@ -278,6 +304,7 @@ def keep_pattern(*, version: MapVersion, name: str, suits: str, once: uuid.UUID,
     """Keep a released version's map under a name of the workshop's own."""
     made = CurvePattern.objects.filter(once=once).first()
     if made is not None:
+        refuse_unless_same(made, {"kept_from": version, "name": name, "suits": suits})
         return made
     if version.released_at is None:
         raise MapRefusedError("Only a released version can be kept as a pattern.")

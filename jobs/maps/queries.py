@@ -17,8 +17,9 @@ from timing.comparison import compare
 class InCar:
     """The version a clean read-back has proven in the unit that is now in the car, and what has cast doubt on it since.
 
-    `doubt` is a later read-back of the same unit that did not agree. `since` is when the version came into this unit:
-    from its first clean read-back on, nothing else was seen in it. What was looked at before was another state.
+    `doubt` is the newest of the later read-backs of the same unit that did not agree. `since` is when the version came
+    into this unit: from its first clean read-back on, nothing else was seen in it. What was looked at before was
+    another state.
     """
 
     version: MapVersion | None = None
@@ -28,17 +29,23 @@ class InCar:
 
 
 def in_car(job: Job) -> InCar:
-    """Which version is in the car: only a clean read-back of the unit now fitted says so."""
-    if job.unit_id is None:
+    """Which version is in the car: only a clean read-back of the unit now fitted says so.
+
+    Whatever was read in that unit counts, for this job or another: a unit that was in another car in between holds that
+    car's map. A unit that was taken out, or is in another car, is not in this one.
+    """
+    unit = job.unit
+    if unit is None or unit.removed_at is not None or unit.vehicle_id not in (None, job.vehicle_id):
         return InCar()
-    read_backs = ReadBack.objects.filter(unit=job.unit_id, map_version__job=job).select_related("map_version", "by")
+    read_backs = ReadBack.objects.filter(unit=unit).select_related("map_version", "by")
     newest_first = list(read_backs.order_by("-made_at", "-received_at"))
     proof = next((read for read in newest_first if read.clean), None)
-    if proof is None:
+    if proof is None or proof.map_version.job_id != job.pk:
         return InCar()
-    doubt = newest_first[0] if newest_first[0] != proof and newest_first[0].mismatches else None
+    at = newest_first.index(proof)
+    doubt = next((read for read in newest_first[:at] if read.mismatches), None)
     since = proof.made_at
-    for read in newest_first[newest_first.index(proof) :]:
+    for read in newest_first[at:]:
         if read.mismatches or read.map_version_id != proof.map_version_id:
             break
         since = read.made_at if read.clean else since

@@ -8,6 +8,8 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from garage.site.editions import StaleEditError
+from garage.site.once import SentBeforeError
+from garage.units import actions as units
 from jobs.card.actions import choose_unit
 from jobs.maps import actions, queries
 from jobs.maps.actions import MapRefusedError
@@ -57,6 +59,13 @@ def test_the_same_form_sent_twice_starts_one_version(signed, draft):
     )
     assert first.pk == second.pk
     assert draft.job.map_versions.count() == 2
+
+
+def test_the_same_form_sent_with_another_reason_is_not_swallowed(signed, draft):
+    once = uuid.uuid4()
+    actions.start_version(job=draft.job, parent=draft, reason="pinks", once=once, signed=signed)
+    with pytest.raises(SentBeforeError):
+        actions.start_version(job=draft.job, parent=draft, reason="flat at 2000", once=once, signed=signed)
 
 
 def test_a_next_version_takes_over_every_figure_of_its_parent(signed, draft):
@@ -196,17 +205,20 @@ def test_a_clean_read_back_after_switching_off_puts_the_version_in_the_car(signe
 def test_the_same_read_back_sent_twice_is_one_fact(signed):
     version = proven_version(signed)
     fact = ReadBack.objects.get()
-    again = actions.record_read_back(
-        fact_id=fact.pk, version=version, unit=version.job.unit, shown={}, power_cycled=False, signed=signed
-    )
-    assert again.pk == fact.pk
+    assert read_back_of(version, signed, id=fact.pk) == fact
     assert ReadBack.objects.count() == 1
 
 
-def read_back_of(version, signed, *, wrong=None, power_cycled=True):
+def test_a_read_back_sent_again_with_other_figures_does_not_vanish_into_the_first(signed):
+    version = proven_version(signed)
+    with pytest.raises(SentBeforeError):
+        read_back_of(version, signed, id=ReadBack.objects.get().pk, wrong={5: "21"})
+
+
+def read_back_of(version, signed, *, id=None, wrong=None, power_cycled=True):
     shown = {line.position: line.value_text for line in lines_of(version)} | (wrong or {})
     return actions.record_read_back(
-        fact_id=uuid.uuid4(),
+        fact_id=id or uuid.uuid4(),
         version=version,
         unit=version.job.unit,
         shown=shown,
@@ -243,6 +255,38 @@ def test_a_later_read_back_that_differs_casts_doubt_on_what_is_in_the_car(signed
     now = queries.in_car(keyed_in.job)
     assert (now.version, now.doubt) == (keyed_in, wrong)
     assert queries.progress(keyed_in.job).missing
+
+
+def test_only_a_clean_read_back_takes_a_doubt_away(signed, keyed_in):
+    days = [replace(signed, at=signed.at + timedelta(days=day)) for day in range(4)]
+    read_back_of(keyed_in, days[0])
+    wrong = read_back_of(keyed_in, days[1], wrong={1: "9"})
+    read_back_of(keyed_in, days[2], power_cycled=False)  # agrees, and proves nothing
+    assert queries.in_car(keyed_in.job).doubt == wrong
+    read_back_of(keyed_in, days[3])
+    assert queries.in_car(keyed_in.job).doubt is None
+
+
+def test_a_unit_that_came_back_from_another_car_holds_that_cars_map(signed, keyed_in):
+    unit = keyed_in.job.unit
+    read_back_of(keyed_in, signed)
+    units.back_on_shelf(unit=unit)
+    other = released_version(signed, unit_revision=keyed_in.unit_revision)
+    choose_unit(job=other.job, unit=unit, signed=signed)
+    read_back_of(other, replace(signed, at=signed.at + timedelta(days=1)))
+    assert queries.version_in_car(other.job) == other
+    keyed_in.job.refresh_from_db()
+    assert queries.version_in_car(keyed_in.job) is None
+    units.back_on_shelf(unit=unit)
+    choose_unit(job=keyed_in.job, unit=unit, signed=signed)
+    assert queries.version_in_car(keyed_in.job) is None
+
+
+def test_nothing_is_in_the_car_once_its_unit_was_taken_out(signed, keyed_in):
+    read_back_of(keyed_in, signed)
+    units.take_out(unit=keyed_in.job.unit, signed=signed)
+    keyed_in.job.refresh_from_db()
+    assert queries.version_in_car(keyed_in.job) is None
 
 
 def test_a_replaced_unit_takes_its_proof_with_it(signed, keyed_in):
