@@ -15,6 +15,7 @@ from jobs.maps.map_form import FigureField
 from jobs.maps.models import CurvePattern, MapVersion
 from timing.unit import KeyInLine
 
+MOST_REASON = 300  # characters
 REASON = forms.Textarea(attrs={"rows": 2})
 
 
@@ -23,7 +24,7 @@ class StartForm(OnceForm):
 
     start = forms.ChoiceField(label="Start from", widget=forms.RadioSelect)
     base_deg = FigureField(unit="°", label="Base timing", help_text="Crank degrees before top dead centre.")
-    reason = forms.CharField(max_length=300, label="What this version is for", widget=REASON)
+    reason = forms.CharField(max_length=MOST_REASON, label="What this version is for", widget=REASON)
 
     def __init__(self, *args: Any, choices: Sequence[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -42,7 +43,7 @@ class SearchForm(forms.Form):
 class NextForm(OnceForm):
     """A new version that goes on from an earlier one."""
 
-    reason = forms.CharField(max_length=300, label="Why another version", widget=REASON)
+    reason = forms.CharField(max_length=MOST_REASON, label="Why another version", widget=REASON)
 
 
 class RefitForm(OnceForm):
@@ -51,7 +52,7 @@ class RefitForm(OnceForm):
     revision = forms.ModelChoiceField(
         UnitTypeRevision.objects.none(), label="For the unit type", empty_label="choose one"
     )
-    reason = forms.CharField(max_length=300, label="Why", widget=REASON)
+    reason = forms.CharField(max_length=MOST_REASON, label="Why", widget=REASON)
 
     def __init__(self, *args: Any, revisions: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -76,7 +77,7 @@ class ReleaseForm(EditionForm):
 class SetAsideForm(EditionForm):
     """Why nobody will go on with a draft."""
 
-    reason = forms.CharField(max_length=300, label="Why", widget=REASON)
+    reason = forms.CharField(max_length=MOST_REASON, label="Why", widget=REASON)
 
 
 class PatternForm(OnceForm):

@@ -16,7 +16,7 @@ from jobs.card.models import Job, Stage
 from jobs.card.pages import job_context, job_for
 from jobs.maps import actions, starts
 from jobs.maps.actions import MapRefusedError
-from jobs.maps.forms import NextForm, RefitForm, SearchForm, StartForm
+from jobs.maps.forms import MOST_REASON, NextForm, RefitForm, SearchForm, StartForm
 from jobs.maps.holding import holding_of
 from jobs.maps.lookups import job_and_version
 from jobs.maps.models import CurvePattern, MapVersion
@@ -117,7 +117,7 @@ def _start(job: Job, choice: str, base_deg: float) -> starts.Start:
 @may("record_readings")
 def next_version(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, parent = job_and_version(code, number)
-    form = NextForm(request.POST or None)
+    form = NextForm(request.POST or None, initial={"reason": request.GET.get("reason", "")[:MOST_REASON]})
     if form.is_valid():
         try:
             version = actions.start_version(job=job, parent=parent, signed=signature(request), **form.cleaned_data)

@@ -108,11 +108,19 @@ def withdraw_note(*, note: RoadNote, signed: Signature) -> None:
 
 @transaction.atomic
 def end_run(*, run: RoadRun, summary: str, signed: Signature) -> None:
-    """Back in the yard. Ending twice keeps the first end."""
+    """Back in the yard. Ending twice with the same words keeps the first end.
+
+    Raises
+    ------
+    RunOverError
+        If it was ended before with other words.
+    """
     won = RoadRun.objects.filter(pk=run.pk, ended_at=None).update(ended_at=signed.at, summary=summary)
     run.refresh_from_db()
     if won:
         journal.write(run.job, "run-ended", f"Road test ended: {summary}", signed=signed, run=run.pk)
+    elif run.summary != summary:
+        raise RunOverError("This run was ended before, as it stands below. Write what is missing there in the journal.")
 
 
 def in_words(note: RoadNote) -> str:

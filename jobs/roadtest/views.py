@@ -127,7 +127,12 @@ def end(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
     run = _run(job, pk)
     form = EndForm(request.POST)
-    if not form.is_valid():
-        return render(request, "jobs/roadtest/run.html", _run_context(request, job, run, end_form=form), status=422)
-    actions.end_run(run=run, summary=form.cleaned_data["summary"], signed=signature(request))
-    return redirect("roadtest:run", code, pk)
+    status = 422
+    if form.is_valid():
+        try:
+            actions.end_run(run=run, summary=form.cleaned_data["summary"], signed=signature(request))
+            return redirect("roadtest:run", code, pk)
+        except actions.RunOverError as refusal:
+            form.add_error(None, str(refusal))
+            status = 409
+    return render(request, "jobs/roadtest/run.html", _run_context(request, job, run, end_form=form), status=status)

@@ -120,8 +120,20 @@ def test_a_run_that_is_over_takes_no_more_notes_but_knows_one_sent_again(run, si
 def test_ending_twice_keeps_the_first_end(run, signed):
     actions.end_run(run=run, summary="drives well", signed=signed)
     later = Signature(by=signed.by, at=signed.at + timedelta(hours=1), device=signed.device)
-    actions.end_run(run=run, summary="something else", signed=later)
-    assert RoadRun.objects.get().summary == "drives well"
+    actions.end_run(run=run, summary="drives well", signed=later)
+    assert RoadRun.objects.get().ended_at == signed.at
+
+
+def test_other_words_at_a_second_end_come_back_and_are_not_swallowed(browser_of, mechanic, run, signed):
+    actions.end_run(run=run, summary="drives well", signed=signed)
+    answer = browser_of(mechanic).post(
+        reverse("roadtest:end", args=[run.job.code, run.pk]), {"summary": "surges on the flat"}
+    )
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert "This run was ended before" in page
+    assert "surges on the flat</textarea>" in page
+    assert "drives well" in page
 
 
 def test_pinking_speaks_for_less_advance_where_it_was_heard(run, signed):
@@ -177,5 +189,12 @@ def test_the_reason_for_the_next_version_is_made_of_the_notes(run, signed):
 
 def test_the_run_s_page_offers_the_next_version_with_that_reason(browser_of, mechanic, run, signed):
     hear(run, signed, severity=2, rpm=2600)
+    hear(run, signed, kind="surge", rpm=1500)
     page = browser_of(mechanic).get(reverse("roadtest:run", args=[run.job.code, run.pk])).content.decode()
-    assert "reason=clear+pinking+at+2600+rpm" in page
+    assert "reason=clear+pinking+at+2600+rpm%3B+clear+surge+at+1500+rpm" in page
+
+
+def test_a_flat_spot_alone_may_be_reason_enough_for_a_next_version(browser_of, mechanic, run, signed):
+    hear(run, signed, kind="flat spot", rpm=1800)
+    page = browser_of(mechanic).get(reverse("roadtest:run", args=[run.job.code, run.pk])).content.decode()
+    assert "reason=clear+flat+spot+at+1800+rpm" in page
