@@ -18,6 +18,7 @@ from jobs.demo.diary import Shift
 from jobs.demo.pictures import drawn
 from jobs.fitting import actions as fitting
 from jobs.fitting.models import Entry, ItemKind, JobSheet, Outcome, SheetKind
+from jobs.fitting.photographs import prepared
 from jobs.fitting.queries import sheet, suitable_revisions
 from jobs.inspection import actions as inspection
 from jobs.maps import actions as maps
@@ -108,7 +109,7 @@ def _photograph(record: JobSheet, key: str, title: str, car: DemoCar, shift: Shi
         key=key,
         id=uuid4(),
         entry_id=uuid4(),
-        upload=drawn(title, f"{car.car['maker']} {car.car['model']}, {car.car['registration']}"),
+        picture=prepared(drawn(title, f"{car.car['maker']} {car.car['model']}, {car.car['registration']}")),
         signed=shift.sign(1.5),
     )
 

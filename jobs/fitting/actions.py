@@ -1,14 +1,13 @@
 """Writing a job's sheet: beginning it, entries, second persons, moving to a newer list."""
 
 import math
-from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import IO
 from uuid import UUID, uuid5
 
 from django.core.files.base import ContentFile
 from django.db import transaction
 
+from garage.people.models import Staff
 from garage.people.signature import Signature
 from jobs.card import journal
 from jobs.card.models import Job, JobState
@@ -23,7 +22,7 @@ from jobs.fitting.models import (
     SheetKind,
     TemplateRevision,
 )
-from jobs.fitting.photographs import prepared
+from jobs.fitting.photographs import Picture
 from jobs.fitting.sheet import LEAVES_OPEN, Line, Sheet, sheet_of
 from jobs.fitting.verdict import said
 
@@ -40,6 +39,8 @@ def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, signed
     """Begin the job's sheet of `kind` by `revision`. A sheet that was begun already stays as it is."""
     if revision.published_at is None or revision.template.kind != kind:
         raise EntryRefusedError("This list is not published, or is not for this stage.")
+    if revision.template.retired:
+        raise EntryRefusedError(f"The list ‘{revision.template}’ was retired. Begin with another one.")
     _refuse_abandoned(job)
     sheet, begun = JobSheet.objects.get_or_create(
         job=job, kind=kind, defaults={"revision": revision, "begun_at": signed.at}
@@ -94,7 +95,7 @@ def record_photograph(
     key: str,
     id: UUID,
     entry_id: UUID,
-    upload: IO[bytes],
+    picture: Picture,
     signed: Signature,
     note: str = "",
     replaces: list[UUID] | None = None,
@@ -103,21 +104,18 @@ def record_photograph(
     """Append a photograph to the entry `entry_id`, which is made with it if it does not exist yet.
 
     A new entry answers an item that asks for a photograph; any other item stays open, with the photograph noted.
-    The same `id` again is the same photograph.
+    The same `id` again is the same photograph. It is decoded already: SQLite lets nobody else write meanwhile.
 
     Raises
     ------
-    PhotographRefusedError
-        If the upload is no photograph.
     EntryRefusedError
         If the sheet does not take it.
     """
+    sheet = _locked(sheet)
     known = Photograph.objects.select_related("entry__item").filter(pk=id).first()
     if known:
-        _the_same(known.entry, sheet, key, replace(signed, by=known.entry.by))
+        _refuse_other_place(known.entry, sheet, key)
         return known
-    picture = prepared(upload)  # before the sheet is held: decoding takes its time
-    sheet = _locked(sheet)
     entry = Entry.objects.select_related("item").filter(pk=entry_id).first()
     if entry is None:
         line = _line(sheet_of(sheet), sheet, key)
@@ -127,7 +125,7 @@ def record_photograph(
             has_photograph=True,
         )  # fmt: skip
     else:
-        _the_same(entry, sheet, key, replace(signed, by=entry.by))
+        _refuse_other_place(entry, sheet, key)
         _refuse_abandoned(sheet.job)
         journal.write(
             sheet.job, "sheet-photograph", f"{entry.item.text}: photograph", signed=signed, sheet=sheet.kind,
@@ -164,13 +162,15 @@ def _enter(
     note: str = "",
 ) -> Entry:
     sheet = _locked(sheet)
+    note, text = note.strip(), text.strip()
     known = Entry.objects.select_related("item").filter(pk=id).first()
     if known:
-        return _the_same(known, sheet, key, signed)
+        _refuse_other_place(known, sheet, key)
+        _refuse_other_words(known, signed.by, (outcome, measure, choice, text, note))
+        return known
     _refuse_abandoned(sheet.job)
     state = sheet_of(sheet)
     line = _line(state, sheet, key)
-    note, text = note.strip(), text.strip()
     _refuse_wrong_words(line.item, outcome, note, text)
     _refuse_wrong_value(line.item, outcome, measure, choice, text)
     if line.item.kind == ItemKind.PHOTO and outcome == Outcome.DONE and not has_photograph:
@@ -226,6 +226,8 @@ def confirm_entry(*, entry: Entry, id: UUID, signed: Signature, made_at: datetim
     known = Confirmation.objects.filter(entry=entry).first()
     if known:
         return known
+    if Confirmation.objects.filter(pk=id).exists():
+        raise EntryRefusedError("Another confirmation already has this one's number.")
     _refuse_abandoned(sheet.job)
     line = _line(sheet_of(sheet), sheet, entry.item.key)
     if entry.by_id == signed.by.pk:
@@ -278,10 +280,15 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, signed: Sig
     return sheet
 
 
-def made_at_by_our_clock(*, made_at: datetime, sent_at: datetime, received_at: datetime) -> datetime:
-    """When an entry was made, by the workshop's clock: a tablet's clock may be hours wrong, its intervals are not."""
+def made_at_by_our_clock(
+    *, made_at: datetime, sent_at: datetime, received_at: datetime, sheet_begun_at: datetime
+) -> datetime:
+    """When an entry was made, by the workshop's clock: a tablet's clock may be hours wrong, its intervals are not.
+
+    Unless it was put right while the entry waited: no entry is older than its sheet.
+    """
     waited = max(sent_at - made_at, timedelta(0))
-    return received_at - waited
+    return received_at - min(waited, max(received_at - sheet_begun_at, timedelta(0)))
 
 
 def _locked(sheet: JobSheet) -> JobSheet:
@@ -293,10 +300,20 @@ def _locked(sheet: JobSheet) -> JobSheet:
     )
 
 
-def _the_same(known: Entry, sheet: JobSheet, key: str, signed: Signature) -> Entry:
-    if (known.sheet_id, known.item.key, known.by_id) != (sheet.pk, key, signed.by.pk):
+def _refuse_other_place(known: Entry, sheet: JobSheet, key: str) -> None:
+    if (known.sheet_id, known.item.key) != (sheet.pk, key):
         raise EntryRefusedError("Another entry already has this one's number.")
-    return known
+
+
+def _refuse_other_words(known: Entry, by: Staff, words: tuple[Outcome, float | None, str, str, str]) -> None:
+    """The back button brings an old form and its old id to the front: what it says now is not what it said first."""
+    if known.by_id != by.pk:
+        raise EntryRefusedError("Another entry already has this one's number.")
+    if (known.outcome, known.measure, known.choice, known.text, known.note) != words:
+        raise EntryRefusedError(
+            "This was sent before with something else in it, and what it said then is kept. "
+            "Load the page again and enter this anew."
+        )
 
 
 def _line(state: Sheet, sheet: JobSheet, key: str) -> Line:

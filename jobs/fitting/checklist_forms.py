@@ -3,11 +3,12 @@
 from typing import Any
 
 from django import forms
+from django.core.validators import ProhibitNullCharactersValidator
 
 from garage.site.editions import EditionForm
 from garage.site.once import OnceForm
 from jobs.fitting.applies import FACTS
-from jobs.fitting.models import ChecklistItem, ChecklistTemplate, ItemKind, SheetKind
+from jobs.fitting.models import ChecklistItem, ChecklistTemplate, Entry, ItemKind, SheetKind
 from jobs.fitting.photographs import PhotographRefusedError, Picture, prepared
 
 
@@ -87,15 +88,26 @@ class PublishForm(forms.Form):
     reason = forms.CharField(max_length=200, label="What is new, and why")
 
 
+LONGEST_CHOICE = Entry._meta.get_field("choice").max_length or 0
+
+
 class LinesField(forms.CharField):
     """A list, one entry a line."""
 
     widget = forms.Textarea(attrs={"rows": 4})
 
+    def __init__(self, *, longest: int, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.longest = longest
+
     def to_python(self, value: Any) -> list[str]:  # type: ignore[override]
-        return list(
-            dict.fromkeys(line.strip() for line in (super().to_python(value) or "").splitlines() if line.strip())
-        )
+        typed = super().to_python(value) or ""
+        ProhibitNullCharactersValidator()(typed)  # the field's own looks at the list, in which a NUL does not show
+        lines = list(dict.fromkeys(line.strip() for line in typed.splitlines() if line.strip()))
+        too_long = next((line for line in lines if len(line) > self.longest), None)
+        if too_long:
+            raise forms.ValidationError(f"‘{too_long[:20]}…’: no more than {self.longest} characters.")
+        return lines
 
     def prepare_value(self, value: Any) -> Any:
         return "\n".join(value) if isinstance(value, list) else value
@@ -104,9 +116,12 @@ class LinesField(forms.CharField):
 class ItemForm(RuleForm, forms.ModelForm):
     """One item of a draft."""
 
-    choices = LinesField(required=False, help_text="For a choice: one a line.")
+    choices = LinesField(longest=LONGEST_CHOICE, required=False, help_text="For a choice: one a line.")
     good_choices = LinesField(
-        required=False, label="Of these in tolerance", help_text="One a line; none named: all of them are."
+        longest=LONGEST_CHOICE,
+        required=False,
+        label="Of these in tolerance",
+        help_text="One a line; none named: all of them are.",
     )
     picture_file = forms.FileField(required=False, label="Picture", widget=forms.FileInput(attrs={"accept": "image/*"}))
     remove_picture = forms.BooleanField(required=False, label="Take the picture away")

@@ -1,6 +1,6 @@
 """What is typed on a sheet and in the lists it comes from."""
 
-import math
+import re
 import uuid
 from typing import Any, Self
 
@@ -9,6 +9,7 @@ from django import forms
 from garage.people.models import Staff
 from jobs.fitting.actions import LONGEST_WORDS
 from jobs.fitting.models import ChecklistItem, ItemKind, Outcome
+from jobs.fitting.photographs import PhotographRefusedError, Picture, prepared
 from jobs.fitting.sheet import Line
 
 
@@ -24,15 +25,20 @@ class FigureField(forms.CharField):
         return None if not typed else figure_from(typed)
 
 
+FIGURE = re.compile(r"-?([0-9]+[.,]?[0-9]*|[.,][0-9]+)")
+# A thousand to one person, and one to another.
+TWO_FIGURES = re.compile(r"-?[1-9][0-9]{0,2},[0-9]{3}")
+
+
 def figure_from(typed: str) -> float:
-    """The figure in `typed`. Raises ValidationError with a sentence if there is none."""
-    try:
-        figure = float(typed.strip().replace(",", ".").replace("−", "-"))
-    except ValueError:
-        raise forms.ValidationError(f"‘{typed}’ is no figure. Write it like 1.48.") from None
-    if not math.isfinite(figure):
+    """The figure in `typed`. Raises ValidationError with a sentence if there is none, or one of two."""
+    text = typed.strip().replace("−", "-")
+    if TWO_FIGURES.fullmatch(text):
+        whole, broken = text.replace(",", ""), text.replace(",", ".")
+        raise forms.ValidationError(f"‘{text}’ could mean {whole} or {broken}. Write it as one of these.")
+    if not FIGURE.fullmatch(text):
         raise forms.ValidationError(f"‘{typed}’ is no figure. Write it like 1.48.")
-    return figure
+    return float(text.replace(",", "."))
 
 
 class UuidList(forms.CharField):
@@ -76,6 +82,13 @@ class EntryForm(forms.Form):
             label="Photograph",
             widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
         )
+
+    def clean_photograph(self) -> Picture | None:
+        upload = self.cleaned_data["photograph"]
+        try:
+            return prepared(upload) if upload else None
+        except PhotographRefusedError as refusal:
+            raise forms.ValidationError(str(refusal)) from None
 
     @classmethod
     def for_line(cls, line: Line, person: Staff) -> Self:

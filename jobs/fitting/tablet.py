@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -22,7 +23,7 @@ from garage.people.signature import Signature, signature
 from jobs.card.pages import job_for
 from jobs.fitting import actions, queries
 from jobs.fitting.models import Entry, JobSheet, Outcome
-from jobs.fitting.photographs import LARGEST_UPLOAD, PhotographRefusedError
+from jobs.fitting.photographs import PhotographRefusedError, prepared
 from jobs.fitting.presentation import state_of, version_of
 from jobs.fitting.views import kind_for, sheet_for
 
@@ -58,8 +59,9 @@ class Message:
                 sent_at=_moment(body["sentAt"]),
                 body=body,
             )
-        except (KeyError, TypeError, ValueError, AttributeError) as problem:
-            raise MessageError(f"This message cannot be read ({problem}).") from problem
+        except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as problem:
+            raise MessageError(f"This message cannot be read ({type(problem).__name__}).") from problem
+        _refuse_unkeepable(message.key)
         if message.kind not in MESSAGE_KINDS:
             raise MessageError(f"‘{message.kind}’ is no message of a sheet.")
         return message
@@ -80,6 +82,7 @@ class Message:
         value = self.body.get(name) or ""
         if not isinstance(value, str):
             raise MessageError(f"{name} is no text.")
+        _refuse_unkeepable(value)
         return value
 
     def figure(self, name: str) -> float | None:
@@ -88,13 +91,25 @@ class Message:
             return None
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise MessageError(f"{name} is no figure.")
-        return float(value)
+        try:
+            return float(value)
+        except OverflowError as problem:
+            raise MessageError(f"{name} is too large a figure.") from problem
 
     def outcome(self) -> Outcome:
         try:
             return Outcome(self.body.get("outcome", Outcome.DONE))
         except ValueError as problem:
-            raise MessageError(str(problem)) from problem
+            raise MessageError("This message does not say what came of the item.") from problem
+
+
+# No database keeps NUL in its words (PostgreSQL refuses it), and half of a surrogate pair is no character at all.
+UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
+
+
+def _refuse_unkeepable(words: str) -> None:
+    if UNKEEPABLE.search(words):
+        raise MessageError("The words hold a character that cannot be kept. Write them again without it.")
 
 
 def _moment(text: str) -> datetime:
@@ -111,8 +126,6 @@ def send(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     200: it is in the record. 401: sign in first (said by the middleware). 409: another person made it. 403, 413, 422:
     refused, with the sentence why. Anything else is no answer, and the tablet keeps the message.
     """
-    if int(request.headers.get("Content-Length") or 0) > LARGEST_UPLOAD + 100_000:
-        return _refused("The photograph is larger than 25 MB.", status=413)
     job, kind = job_for(code), kind_for(kind)
     record = queries.sheet_record(job, kind)
     if record is None:
@@ -142,7 +155,12 @@ def _message_of(request: HttpRequest) -> tuple[Message, IO[bytes] | None]:
 
 
 def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, signed: Signature) -> None:
-    made_at = actions.made_at_by_our_clock(made_at=message.made_at, sent_at=message.sent_at, received_at=signed.at)
+    made_at = actions.made_at_by_our_clock(
+        made_at=message.made_at,
+        sent_at=message.sent_at,
+        received_at=signed.at,
+        sheet_begun_at=record.begun_at,
+    )
     match message.kind:
         case "entry":
             actions.record_entry(
@@ -171,7 +189,7 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, signed: 
                 key=message.key,
                 id=message.id,
                 entry_id=message.entry_id(),
-                upload=upload,
+                picture=prepared(upload),
                 signed=signed,
                 note=message.words("note"),
                 replaces=message.ids("replaces"),

@@ -1,6 +1,6 @@
 """The sheet's pages as they work without any script, and the photographs."""
 
-from typing import IO
+import re
 from uuid import UUID, uuid4, uuid5
 
 from django.contrib import messages
@@ -20,7 +20,7 @@ from jobs.card.pages import job_context, job_for
 from jobs.fitting import actions, queries
 from jobs.fitting.forms import EntryForm
 from jobs.fitting.models import ChecklistItem, ItemKind, JobSheet, Outcome, Photograph, SheetKind, TemplateRevision
-from jobs.fitting.photographs import PhotographRefusedError
+from jobs.fitting.photographs import Picture
 from jobs.fitting.presentation import row_of, sheet_context
 from jobs.fitting.sheet import Line, Sheet, may_confirm
 from jobs.fitting.verdict import limits_in_words
@@ -68,9 +68,16 @@ def begin(request: HttpRequest, code: str, kind: str) -> HttpResponse:
 
 def _number(request: HttpRequest, name: str) -> int:
     typed = request.POST.get(name, "")
-    if not typed.isdecimal():
+    if not re.fullmatch(r"[0-9]{1,18}", typed):
         raise Http404
     return int(typed)
+
+
+def _id(request: HttpRequest, name: str) -> UUID:
+    try:
+        return UUID(request.POST.get(name, ""))
+    except ValueError:
+        raise Http404 from None
 
 
 @require_http_methods(["GET", "POST"])
@@ -82,12 +89,17 @@ def newer(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     revision = queries.newer_revision(sheet.record)
     if revision is None:
         return redirect(queries.sheet_page(job, kind))
-    if request.method == "POST":
-        actions.move_to_revision(sheet=sheet.record, revision=revision, signed=signature(request))
+    shown = request.method != "POST" or _number(request, "revision") == revision.pk
+    if request.method == "POST" and shown:
+        try:
+            actions.move_to_revision(sheet=sheet.record, revision=revision, signed=signature(request))
+        except actions.EntryRefusedError as refusal:
+            messages.error(request, str(refusal))
         return redirect(queries.sheet_page(job, kind))
     context = job_context(request, job, STAGE_OF[kind], next_action=None, revision=revision, sheet=sheet)
     context |= {"change": queries.change_to(sheet.record, revision), "back_url": queries.sheet_page(job, kind)}
-    return render(request, "jobs/fitting/newer.html", context)
+    context["is_later"] = not shown
+    return render(request, "jobs/fitting/newer.html", context, status=200 if shown else 409)
 
 
 @require_http_methods(["GET", "POST"])
@@ -110,7 +122,7 @@ def _enter(request: HttpRequest, job: Job, kind: SheetKind, line: Line) -> HttpR
         try:
             _record(request, queries.sheet_record(job, kind), line, form)
             return redirect(_next_place(job, kind, line))
-        except (actions.EntryRefusedError, PhotographRefusedError) as refusal:
+        except actions.EntryRefusedError as refusal:
             form.add_error(None, str(refusal))
     return _item_page(request, job, kind, line, form, status=422)
 
@@ -118,20 +130,21 @@ def _enter(request: HttpRequest, job: Job, kind: SheetKind, line: Line) -> HttpR
 def _record(request: HttpRequest, record: JobSheet | None, line: Line, form: EntryForm) -> None:
     assert record is not None  # noqa: S101 - the line was found on it
     values = form.cleaned_data.copy()
-    upload: IO[bytes] | None = values.pop("photograph")
+    picture: Picture | None = values.pop("photograph")
     outcome = Outcome(values.pop("outcome"))
     signed = signature(request)
-    if upload is None:
+    # A photograph makes the entry that it is itself: the answer to an item that asks for one, or a note.
+    is_the_entry = outcome == (Outcome.DONE if line.item.kind == ItemKind.PHOTO else Outcome.NOTED)
+    if picture is None or not is_the_entry:
         actions.record_entry(sheet=record, key=line.item.key, signed=signed, outcome=outcome, **values)
+    if picture is None:
         return
-    if outcome == Outcome.DONE and line.item.kind != ItemKind.PHOTO:
-        actions.record_entry(sheet=record, key=line.item.key, signed=signed, outcome=outcome, **values)
     actions.record_photograph(
         sheet=record,
         key=line.item.key,
         id=uuid5(values["id"], "photograph"),
         entry_id=values["id"],
-        upload=upload,
+        picture=picture,
         note=values["note"],
         replaces=values["replaces"],
         signed=signed,
@@ -170,11 +183,12 @@ def _item_page(
 @may("record_readings")
 def confirm(request: HttpRequest, code: str, kind: str, key: str) -> HttpResponse:
     job, kind = job_for(code), kind_for(kind)
-    line = sheet_for(job, kind).line(key)
-    if line is None or line.current is None:
+    # The entry that was on the page: what came meanwhile was not looked at by anybody.
+    entry = sheet_for(job, kind).record.entries.filter(pk=_id(request, "entry"), item__key=key).first()
+    if entry is None:
         raise Http404
     try:
-        actions.confirm_entry(entry=line.current, id=uuid4(), signed=signature(request))
+        actions.confirm_entry(entry=entry, id=uuid4(), signed=signature(request))
     except actions.EntryRefusedError as refusal:
         messages.error(request, str(refusal))
     return redirect(f"{queries.sheet_page(job, kind)}#item-{key}")

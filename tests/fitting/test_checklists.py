@@ -147,9 +147,9 @@ def test_dropping_a_draft_keeps_what_is_published(draft):
         ({"kind": "measure", "unit": "V", "low": "5", "high": "4"}, "Must be 5 or more, the lowest."),
         ({"kind": "choice", "choices": "sound"}, "at least two lines"),
         ({"kind": "choice", "choices": "sound\nworn", "good_choices": "perfect"}, "is not among the choices"),
-        ({"text": ""}, "This field is required."),
+        ({"text": ""}, "Fill this in."),
         ({"decimals": "9"}, "Must be between 0 and 4."),
-        ({"rule_system_volts": ["24"]}, "24 is not one of the available choices"),
+        ({"rule_system_volts": ["24"]}, "Choose one of those that are offered"),
     ],
 )
 def test_an_item_that_makes_no_sense_comes_back_with_the_reason_beside_the_field(

@@ -159,11 +159,13 @@ def test_two_different_entries_are_both_shown_and_one_can_be_kept(sheet, mechani
 
 def test_a_second_person_is_offered_to_confirm_and_the_first_is_not(mechanic, second_mechanic, browser_of):
     sheet = sheet_with([{"key": "torque", "second_person": True}], person=mechanic)
-    enter(sheet, "torque", mechanic)
+    entry = enter(sheet, "torque", mechanic)
     words = "Confirm as the second person"
     assert words not in browser_of(mechanic).get(item(sheet, "torque")).text
     assert words in browser_of(second_mechanic).get(item(sheet, "torque")).text
-    browser_of(second_mechanic).post(item(sheet, "torque") + "second/")
+    shown = browser_of(second_mechanic).get(item(sheet, "torque")).text
+    assert f'name="entry" value="{entry.pk}"' in shown
+    browser_of(second_mechanic).post(item(sheet, "torque") + "second/", {"entry": entry.pk})
     assert "seen by Tam Okoro" in page(browser_of(mechanic), sheet).text
 
 
@@ -189,12 +191,15 @@ def test_moving_to_a_newer_revision_is_asked_for_and_shown_before(sheet, mechani
     from tests.fitting.factories import published_revision
 
     enter(sheet, "battery-isolated", mechanic)
-    published_revision(sheet.revision.template, [*every_kind(), {"key": "relay", "text": "Relay fitted"}], number=2)
+    rows = [*every_kind(), {"key": "relay", "text": "Relay fitted"}]
+    newer = published_revision(sheet.revision.template, rows, number=2)
     client, address = browser_of(mechanic), f"/jobs/{sheet.job.code}/sheet/fitting/newer/"
     assert "see what revision 2 changes" in page(client, sheet).text
-    assert "Relay fitted" in client.get(address).text
+    shown = client.get(address).text
+    assert "Relay fitted" in shown
+    assert f'name="revision" value="{newer.pk}"' in shown
     assert JobSheet.objects.get().revision.number == 1
-    client.post(address)
+    client.post(address, {"revision": newer.pk})
     assert JobSheet.objects.get().revision.number == 2
 
 

@@ -134,7 +134,7 @@ def taken(sheet, key, person, **more):
         sheet=sheet,
         key=key,
         id=more.pop("id", uuid.uuid4()),
-        upload=io.BytesIO(photograph()),
+        picture=prepared(io.BytesIO(photograph())),
         signed=signed_by(person),
         **more,
     )

@@ -10,6 +10,7 @@ from django.db import DatabaseError, transaction
 from jobs.fitting import queries, shipped
 from jobs.fitting.actions import begin_sheet, confirm_entry, record_photograph
 from jobs.fitting.models import ChecklistItem, ChecklistTemplate, ItemKind, SheetKind, TemplateRevision
+from jobs.fitting.photographs import prepared
 from jobs.fitting.sheet import sheet_of
 from jobs.fitting.shipped import install_shipped_templates
 from jobs.fitting.shipped.spec import Section, ShippedList
@@ -104,7 +105,7 @@ def fill(sheet, item, mechanic, second_mechanic):
         case ItemKind.PHOTO:
             record_photograph(
                 sheet=sheet, key=item.key, id=uuid.uuid4(), entry_id=uuid.uuid4(), signed=signed_by(mechanic),
-                upload=io.BytesIO(photograph(64, 48)),
+                picture=prepared(io.BytesIO(photograph(64, 48))),
             )  # fmt: skip
             return
         case ItemKind.MEASURE:

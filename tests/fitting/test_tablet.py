@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
-from jobs.fitting.models import Confirmation, Entry, Photograph
+from jobs.fitting.models import Confirmation, Entry, JobSheet, Photograph
 from jobs.fitting.queries import PAGE_OF
 from tests.fitting.factories import enter, photograph, sheet_with
 
@@ -97,6 +97,7 @@ def test_an_entry_made_long_ago_by_a_wrong_clock_is_dated_by_how_long_it_waited(
     wrong = datetime(2019, 1, 1, 3, 0, tzinfo=UTC)  # a tablet whose battery had been empty
     sent = message(mechanic, "fuse", madeAt=wrong.isoformat(), sentAt=(wrong + timedelta(hours=2)).isoformat())
     client = browser_of(mechanic)
+    JobSheet.objects.update(begun_at=NOON - timedelta(days=1))
     with time_machine.travel(NOON, tick=False):
         client.force_login(mechanic, backend="django.contrib.auth.backends.ModelBackend")
         send(client, sheet, sent)
