@@ -72,6 +72,8 @@ def start_version(
     SentBeforeError
         If the id made a version from something else, or for another reason.
     """
+    # Numbers are given out one at a time, and of one form sent twice at once the second waits here.
+    Job.objects.select_for_update().get(pk=job.pk)
     if once is not None:
         made = MapVersion.objects.filter(once=once).first()
         if made is not None:
@@ -84,6 +86,9 @@ def start_version(
             return made
     if parent is not None and parent.job_id != job.pk:
         raise MapRefusedError(f"Version {parent.number} belongs to another job: copy it as a start curve instead.")
+    for taken_from in (parent, copied_from):
+        if taken_from is not None and not taken_from.can_be_relied_on():
+            raise MapRefusedError(_broken(taken_from) + " Nothing goes on from it.")
     if parent is None and start is None:
         raise MapRefusedError("A first version needs a curve to start from.")
     revision = unit_revision or (parent.unit_revision if parent else job.unit.revision if job.unit else None)
@@ -95,7 +100,6 @@ def start_version(
     if curve is not None:
         settings["curve"] = [list(node) for node in zip(curve.rpm, curve.degrees, strict=True)]
     settings |= entered_in or {}
-    Job.objects.select_for_update().get(pk=job.pk)  # numbers are given out one at a time
     highest = job.map_versions.aggregate(last=Max("number"))["last"] or 0
     version = MapVersion.objects.create(
         job=job,
@@ -257,10 +261,7 @@ def record_read_back(
     if version.released_at is None:
         raise MapRefusedError("Only a released version can be read back.")
     if not version.is_sound():
-        raise MapRefusedError(
-            f"Version {version.number} no longer bears its seal: somebody changed the record past this program. "
-            "Nothing can be proven against it."
-        )
+        raise MapRefusedError(_broken(version) + " Nothing can be proven against it.")
     if unit.revision_id != version.unit_revision_id:
         raise MapRefusedError(
             f"Version {version.number} was made for {version.unit_revision}, not for {unit.revision}."
@@ -302,12 +303,15 @@ def record_read_back(
 @transaction.atomic
 def keep_pattern(*, version: MapVersion, name: str, suits: str, once: uuid.UUID, signed: Signature) -> CurvePattern:
     """Keep a released version's map under a name of the workshop's own."""
+    MapVersion.objects.select_for_update(of=("self",)).get(pk=version.pk)  # sent twice at once, the second waits here
     made = CurvePattern.objects.filter(once=once).first()
     if made is not None:
         refuse_unless_same(made, {"kept_from": version, "name": name, "suits": suits})
         return made
     if version.released_at is None:
         raise MapRefusedError("Only a released version can be kept as a pattern.")
+    if not version.is_sound():
+        raise MapRefusedError(_broken(version) + " It is not kept as a pattern.")
     pattern = CurvePattern.objects.create(
         name=name,
         suits=suits,
@@ -326,6 +330,10 @@ def keep_pattern(*, version: MapVersion, name: str, suits: str, once: uuid.UUID,
         name=name,
     )
     return pattern
+
+
+def _broken(version: MapVersion) -> str:
+    return f"Version {version.number} no longer bears its seal: somebody changed the record past this program."
 
 
 def _refuse_unless_draft(version: MapVersion) -> None:

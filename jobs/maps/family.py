@@ -54,7 +54,7 @@ def family_of(job: Job, in_car: MapVersion | None) -> list[Branch]:
             version=version,
             state=state_of(version, newest),
             in_car=in_car is not None and in_car.pk == version.pk,
-            is_sound=version.released_at is None or version.is_sound(),
+            is_sound=version.can_be_relied_on(),
             changed=_changed(version),
         )
         for version in versions

@@ -92,6 +92,8 @@ def _offered(
 
 
 def _curve_of(version: MapVersion, base_deg: float) -> list[Pair]:
+    if not version.can_be_relied_on():
+        return []
     return [(rpm, degrees + version.base_deg - base_deg) for rpm, degrees in version.curve]
 
 

@@ -153,6 +153,10 @@ class MapVersion(models.Model):
         except (TimingError, LookupError, TypeError):
             return False
 
+    def can_be_relied_on(self) -> bool:
+        """Whether its figures are what somebody here wrote: a draft's as they stand, a released one's by its seal."""
+        return self.released_at is None or self.is_sound()
+
 
 # The columns that make up the map itself, in the order in which people speak of them.
 SETTINGS = (

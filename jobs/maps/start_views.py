@@ -117,6 +117,8 @@ def _start(job: Job, choice: str, base_deg: float) -> starts.Start:
 @may("record_readings")
 def next_version(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, parent = job_and_version(code, number)
+    if not parent.can_be_relied_on():
+        return redirect("maps:version", code, number)  # which says why
     form = NextForm(request.POST or None, initial={"reason": request.GET.get("reason", "")[:MOST_REASON]})
     if form.is_valid():
         try:
@@ -133,6 +135,8 @@ def next_version(request: HttpRequest, code: str, number: int) -> HttpResponse:
 @may("record_readings")
 def refit(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, version = job_and_version(code, number)
+    if not version.can_be_relied_on():
+        return redirect("maps:version", code, number)
     others = _revisions_for(job, version)
     fitted = job.unit.revision_id if job.unit else None
     form = RefitForm(request.POST or None, revisions=others, initial={"revision": fitted})

@@ -94,7 +94,8 @@ def other_cars(
         found = found.filter(job__vehicle__engine__fuel_ron__range=(ron - 3, ron + 3))
     newest: dict[int, MapVersion] = {}
     for version in found.order_by("job_id", "number"):
-        newest[version.job_id] = version
+        if version.can_be_relied_on():
+            newest[version.job_id] = version
     own = getattr(job.vehicle, "engine", None)
     rows = [
         OtherCar(version, _differences(own, getattr(version.job.vehicle, "engine", None)))

@@ -53,7 +53,10 @@ def compare(request: HttpRequest, code: str) -> HttpResponse:
     versions = list(job.map_versions.with_people().order_by("number"))
     before, after = _asked(request, versions)
     context: dict[str, Any] = {"versions": versions, "before": before, "after": after}
-    if before and after:
+    broken = [version for version in (before, after) if version and not version.can_be_relied_on()]
+    if broken:
+        context["broken"] = broken
+    elif before and after:
         context |= side_by_side(job, before, after, vacuum_unit=request.user.vacuum_unit)  # type: ignore[union-attr]
     return render(request, "jobs/maps/compare.html", job_context(request, job, Stage.MAP, next_action=None, **context))
 
@@ -73,6 +76,8 @@ def _asked(request: HttpRequest, versions: list[Any]) -> tuple[Any, Any]:
 @may("record_readings")
 def keep(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, version = released_version(code, number)
+    if not version.can_be_relied_on():
+        return redirect("maps:version", code, number)
     form = PatternForm(request.POST or None)
     if form.is_valid():
         try:
