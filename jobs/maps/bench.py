@@ -10,6 +10,7 @@ from jobs.maps import pictures
 from jobs.maps.holding import Holding, holding_of, holding_of_version
 from jobs.maps.judging import Judged, judged
 from jobs.maps.layers import Choice, Layers, choices_for, laid
+from jobs.maps.measured import measured
 from jobs.maps.models import MapVersion
 from timing.charts import Graph
 from timing.ignition_map import IgnitionMap
@@ -58,16 +59,21 @@ class Bench:
         """The pictures under the bench."""
         vehicle = self.version.job.vehicle
         workshop = Workshop.objects.first()
+        altitude_m = workshop.altitude_m if workshop else 0.0
         dwell, missing = pictures.dwell_picture(self.wanted, vehicle)
         return {
             "vacuum": pictures.vacuum_picture(
                 self.wanted,
                 self.holding,
                 pressure_unit=self.vacuum_unit,
-                altitude_m=workshop.altitude_m if workshop else 0.0,
+                altitude_m=altitude_m,
             ),
             "surface": pictures.surface_picture(
-                self.wanted, self.holding, vehicle.engine, pressure_unit=self.vacuum_unit
+                self.wanted,
+                self.holding,
+                vehicle.engine,
+                idle_vacuum_kpa=measured(self.version.job, altitude_m).idle_vacuum_kpa,
+                pressure_unit=self.vacuum_unit,
             ),
             "dwell": dwell,
             "missing_for_dwell": missing,

@@ -24,8 +24,11 @@ from jobs.maps.forms import ReleaseForm, SetAsideForm
 from jobs.maps.lookups import job_and_version
 from jobs.maps.map_form import MapForm, initial_of
 from jobs.maps.models import MapVersion
+from jobs.maps.table_fields import MOST_ROWS
 from timing.comparison import compare
 from timing.review import Kind
+
+TABLES = ("curve", "vacuum_table", "boost")
 
 
 @require_http_methods(["GET", "POST"])
@@ -52,6 +55,8 @@ def _save(request: HttpRequest, code: str, number: int) -> HttpResponse:
     except MapRefusedError as refusal:
         return _no_draft_any_more(request, job, version, form, refusal)
     messages.success(request, f"Draft of version {number} stored.")
+    if request.POST.get("then") == "release":
+        return redirect("maps:release", code, number)
     laid = f"?{request.GET.urlencode()}" if request.GET else ""  # what is laid underneath stays laid
     return redirect(reverse("maps:version", args=[code, number]) + laid)
 
@@ -102,17 +107,21 @@ def _refused(form: MapForm) -> dict[str, Any]:
     """Every refusal: of single boxes by their name, of cells by name and place, and the rest."""
     cells = [
         {"name": name, "place": place, "words": words}
-        for field in ("curve", "vacuum_table", "boost")
+        for field in TABLES
         for (name, place), words in form.fields[field].cell_errors.items()  # type: ignore[attr-defined]
     ]
-    boxes = {name: [str(words) for words in errors] for name, errors in form.errors.items() if name != "__all__"}
-    return {"cells": cells, "boxes": boxes, "whole": [str(words) for words in form.non_field_errors()]}
+    boxes = {name: [str(words) for words in errors] for name, errors in form.errors.items() if name not in TABLES}
+    tables = [name for name in TABLES if name in form.errors and not form.fields[name].cell_errors]  # type: ignore[attr-defined]
+    whole = [*form.non_field_errors(), *(words for name in tables for words in form.errors[name])]
+    boxes.pop("__all__", None)
+    return {"cells": cells, "boxes": boxes, "whole": [str(words) for words in whole]}
 
 
 @require_POST
 def paste(request: HttpRequest) -> HttpResponse:
     """Cells copied from a spreadsheet, understood as a whole or refused as a whole."""
-    widths = [int(width) for width in request.POST.getlist("width") if width.isdigit()] or [1, 2]
+    asked = request.POST.getlist("width")
+    widths = [width for width in range(1, MOST_ROWS + 1) if str(width) in asked] or [1, 2]
     try:
         return JsonResponse({"rows": pasted(request.POST.get("text", "")[:20_000], widths)})
     except PasteError as refusal:
@@ -183,7 +192,7 @@ def _form_of(version: MapVersion, data: Any = None) -> MapForm:
 def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) -> dict[str, Any]:
     """The page of one version: as stored, or as typed where that is a map at all."""
     editable = version.is_draft and request.user.has_perm("garage.record_readings")
-    if version.released_at is not None and not version.is_sound():
+    if not version.can_be_relied_on():
         return job_context(request, job, Stage.MAP, version=version, broken=True, next_action=None)
     typed = form.ignition_map() if form.is_bound and form.is_valid() else None
     bench = on_the_bench(
@@ -191,6 +200,7 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
     )
     newest = queries.newest_released(job)
     now = queries.in_car(job)
+    others = job.map_versions.exclude(pk=version.pk).filter(set_aside_at=None).order_by("number")
     return job_context(
         request,
         job,
@@ -203,7 +213,7 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
             "pictures": bench.pictures(),
             "state": state_of(version, newest.number if newest else None),
             "in_car": now.version is not None and now.version.pk == version.pk,
-            "others": list(job.map_versions.exclude(pk=version.pk).filter(set_aside_at=None).order_by("number")),
+            "others": [other for other in others if other.can_be_relied_on()],
             "step": plain(bench.unit.degree.step),
             "next_action": None,
         },

@@ -108,15 +108,20 @@ def vacuum_picture(wanted: IgnitionMap, holding: Holding, *, pressure_unit: str,
     )
 
 
-def surface_picture(wanted: IgnitionMap, holding: Holding, engine: Engine, *, pressure_unit: str) -> SurfaceChart:
-    """Total advance as the unit holds it, every cell explained as a sum, with idle, cruise and full load named."""
+def surface_picture(
+    wanted: IgnitionMap, holding: Holding, engine: Engine, *, idle_vacuum_kpa: float | None, pressure_unit: str
+) -> SurfaceChart:
+    """Total advance as the unit holds it, every cell explained as a sum, with idle, cruise and full load named.
+
+    `idle_vacuum_kpa` is what this car was measured at; without it idle stands where an ordinary one does.
+    """
     held = holding.fitted.map if holding.fitted else wanted
     rpm, vacuum = surface_nodes(held, engine)
     total = held.total_advance()
     top = engine.red_line_rpm or float(rpm[-1])
     points = [("cruise", CRUISE_SHARE * top, CRUISE_KPA), ("full load", 0.75 * top, FULL_LOAD_KPA)]
     if engine.idle_rpm:
-        points.insert(0, ("idle", engine.idle_rpm, IDLE_KPA))
+        points.insert(0, ("idle", engine.idle_rpm, idle_vacuum_kpa or IDLE_KPA))
     return surface_chart(
         rpm,
         np.asarray(convert(vacuum, "kPa", pressure_unit)),
@@ -124,11 +129,15 @@ def surface_picture(wanted: IgnitionMap, holding: Holding, engine: Engine, *, pr
         uid="surface",
         says=sums_in_words(total, rpm, vacuum),
         points=[
-            SurfacePoint(name, float(np.clip(at, rpm[0], rpm[-1])), float(convert(kpa, "kPa", pressure_unit)))
+            SurfacePoint(name, _within(at, rpm), float(convert(_within(kpa, vacuum), "kPa", pressure_unit)))
             for name, at, kpa in points
         ],
         pressure_unit=pressure_unit,
     )
+
+
+def _within(figure: float, nodes: FloatArray) -> float:
+    return float(np.clip(figure, nodes[0], nodes[-1]))
 
 
 def surface_nodes(held: IgnitionMap, engine: Engine) -> tuple[FloatArray, FloatArray]:

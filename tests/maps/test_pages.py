@@ -184,6 +184,27 @@ def test_a_broken_seal_is_said_loudly_and_the_figures_are_not_shown(at_the_bench
     assert "Rung" not in answer.content.decode()
 
 
+@pytest.mark.parametrize("page", ["next", "refit", "keep"])
+def test_nothing_goes_on_from_a_broken_seal(at_the_bench, tampered, page):
+    form = {"reason": "pinks", "name": "Long hill", "once": str(uuid.uuid4())}
+    answer = at_the_bench.post(address(tampered, page), form, follow=True)
+    assert "no longer bears its seal" in text_of(answer)
+    assert not tampered.children.exists()
+    assert not tampered.kept_as.exists()
+
+
+def test_a_broken_seal_is_not_compared_nor_laid_underneath_nor_offered_to_other_cars(at_the_bench, tampered):
+    from jobs.maps.starts import other_cars
+
+    draft = MapVersionFactory(job=tampered.job, number=2, unit_revision=tampered.unit_revision)
+    said = text_of(at_the_bench.get(reverse("maps:compare", args=[draft.job.code]), {"before": 1, "after": 2}))
+    assert "no longer bears its seal" in said
+    page = at_the_bench.get(address(draft)).content.decode()
+    assert 'value="version-1"' not in page
+    assert "data-copy-from" not in page
+    assert other_cars(JobFactory()) == []
+
+
 def test_a_broken_seal_holds_the_car_in_the_stage(tampered):
     from jobs.maps.queries import progress
 
@@ -282,6 +303,43 @@ def test_a_next_version_needs_its_reason(at_the_bench, signed):
     assert version.children.get().reason == "flat at 2000"
 
 
+def test_the_reason_that_a_road_test_hands_over_stands_in_the_form(at_the_bench, draft):
+    page = at_the_bench.get(address(draft, "next"), {"reason": "clear pinking at 2600 rpm"}).content.decode()
+    assert "clear pinking at 2600 rpm</textarea>" in page
+
+
+def test_figures_unstored_on_the_bench_go_in_before_the_version_is_released(at_the_bench, draft):
+    answer = at_the_bench.post(address(draft), figures(draft, curve_deg=["2", "20"], then="release"))
+    assert answer.headers["Location"] == address(draft, "release")
+    draft.refresh_from_db()
+    assert draft.curve == [[800.0, 2.0], [3000.0, 20.0]]
+
+
+def test_a_refusal_of_a_whole_table_is_said_to_the_bench(at_the_bench, draft):
+    answer = at_the_bench.post(address(draft, "judge"), figures(draft, curve_rpm=["", ""], curve_deg=["", ""]))
+    assert answer.json()["refused"] == {"cells": [], "boxes": {}, "whole": ["A curve needs at least one node."]}
+
+
+def test_idle_stands_on_the_surface_where_this_car_was_measured(monkeypatch, draft):
+    """The sheet says 45 kPa; the workshop of the test lies at sea level, where nothing is added to it."""
+    from jobs.maps import measured
+    from jobs.maps.bench import on_the_bench
+
+    draft.job.vehicle.engine.idle_rpm = 800
+
+    def idle():
+        points = on_the_bench(draft).pictures()["surface"].points
+        return next(point.y for point in points if point.name == "idle")
+
+    usual = idle()
+    monkeypatch.setattr(
+        measured.fitting, "entered_values", lambda job, kind, keys: {"idle-vacuum": 45.0, "b": 0, "c": 0}
+    )
+    rows = [point for point in on_the_bench(draft).pictures()["surface"].cells if point.column == 0]
+    height = rows[0].y - rows[1].y  # of a row of 10 kPa
+    assert idle() - usual == pytest.approx(height, abs=0.1)
+
+
 def test_a_refit_says_where_the_other_unit_cannot_hold_the_map(at_the_bench, signed):
     from dataclasses import replace
 
@@ -337,6 +395,12 @@ def test_a_pattern_is_kept_once_under_its_name(at_the_bench, signed):
 def test_pasted_text_that_is_no_table_is_refused_with_its_row(at_the_bench):
     answer = at_the_bench.post(reverse("maps:paste"), {"text": "1\nx", "width": "1"})
     assert (answer.status_code, answer.json()) == (422, {"problem": "Row 2: 'x' is not a figure."})
+
+
+@pytest.mark.parametrize("width", ["\u00b2", "9" * 5000, "-1", "two"])
+def test_a_width_that_is_none_is_passed_over(at_the_bench, width):
+    answer = at_the_bench.post(reverse("maps:paste"), {"text": "1\n2", "width": width})
+    assert answer.json() == {"rows": [[1.0], [2.0]]}
 
 
 def test_strobe_readings_lie_on_the_curve_where_all_is_well(monkeypatch, draft):

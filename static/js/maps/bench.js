@@ -8,7 +8,7 @@ import "./surface.js";
 import { layOutTools } from "./tools.js";
 
 const PICTURES_AFTER_MS = 350; // the large pictures wait until the hand rests
-const KEPT = "What you typed is kept on this device.";
+const KEPT = "What you typed is kept on this device, findings wait.";
 
 const root = document.querySelector("[data-bench]");
 const form = document.querySelector("#map-form");
@@ -27,11 +27,10 @@ const post = async (url, data) => {
   try {
     const answer = await fetch(url, { method: "POST", body: data, headers: { Accept: "application/json" } });
     if (answer.ok || answer.status === 422) return await answer.json();
-    say(`${answer.status === 401 ? "You are signed out" : "The workshop’s computer could not judge this"}. ${KEPT}`);
+    return { problem: `${answer.status === 401 ? "You are signed out" : "The workshop’s computer failed"}. ${KEPT}` };
   } catch {
-    say(`No network. ${KEPT}`);
+    return { problem: `No network. ${KEPT}` };
   }
-  return null;
 };
 
 const curve = makeCurve(root);
@@ -55,6 +54,7 @@ const refuse = (box, words) => {
 };
 
 const showRefusals = ({ cells, boxes, whole }) => {
+  clearRefusals();
   for (const { name, place, words } of cells) refuse(form.querySelectorAll(`[name=${name}]`)[place], words);
   for (const [name, words] of Object.entries(boxes)) {
     const box = form.elements.namedItem(name);
@@ -64,59 +64,60 @@ const showRefusals = ({ cells, boxes, whole }) => {
 };
 
 let running = false;
-let again = false;
-let pictures = 0;
+let since = 0; // the oldest change nobody has asked about yet
+let resting = 0;
+let picturesDue = false;
 
-/** Asks for findings; while one answer is on its way, only the newest question waits. */
-const judge = async (withPictures = false) => {
-  if (running) {
-    again = true;
-    return;
-  }
+/** Asks for findings. One question at a time: what changes meanwhile is in the next one. */
+const judge = async () => {
+  since ||= performance.now();
+  if (running) return;
   running = true;
-  const begun = performance.now();
+  const start = since;
+  since = 0;
   const data = new FormData(form);
   if (layers) for (const name of new FormData(layers).getAll("under")) data.append("under", name);
-  if (withPictures) data.set("picture", "all");
+  if (picturesDue) data.set("picture", "all");
   const answer = await post(root.dataset.judge, data);
   running = false;
-  if (answer && !again) {
-    clearRefusals();
-    if (answer.refused) showRefusals(answer.refused);
-    else take(answer);
-    performance.measure("findings", { start: begun, end: performance.now() });
-  }
-  if (again) {
-    again = false;
-    judge();
-  }
+  const outdated = since > 0;
+  if (outdated) judge();
+  if (answer.problem) part("refused").textContent = answer.problem;
+  else if (!answer.refused) take(answer);
+  else if (!outdated) showRefusals(answer.refused);
+  performance.measure("findings", { start });
 };
 
 const take = (answer) => {
+  clearRefusals();
   chart.take(answer.chart);
   if (part("findings").innerHTML !== answer.findings) part("findings").innerHTML = answer.findings;
   part("fit").innerHTML = answer.fit;
   curve.showHeld(answer.held);
-  if (answer.picture) document.querySelector("[data-pictures]").innerHTML = answer.picture;
+  if (!answer.picture) return;
+  document.querySelector("[data-pictures]").innerHTML = answer.picture;
+  picturesDue = false;
 };
 
 const changed = () => {
   chart.redraw();
   keep();
+  picturesDue = false;
   judge();
-  clearTimeout(pictures);
-  pictures = setTimeout(() => judge(true), PICTURES_AFTER_MS);
+  clearTimeout(resting);
+  resting = setTimeout(() => {
+    picturesDue = true;
+    judge();
+  }, PICTURES_AFTER_MS);
 };
 
 const settled = () => past.push();
-const on = {
-  moved: changed,
-  settled,
-  say,
-  post,
-  undo: () => (past.undo() ? changed() : say("Nothing more to undo.")),
-  redo: () => (past.redo() ? changed() : say("Nothing more to redo.")),
+const goInTime = (deed) => {
+  settled(); // what is half typed is a step of its own
+  if (past.go(deed === "redo" ? 1 : -1)) changed();
+  else say(`Nothing more to ${deed}.`);
 };
+const on = { moved: changed, settled, say, post, goInTime };
 
 const chart = makeChart(part("chart"), curve, on);
 const keep = keepOnDevice({
@@ -126,6 +127,7 @@ const keep = keepOnDevice({
   snapshots,
   served,
   unstored: "unstored" in root.dataset,
+  mine: "mine" in root.dataset,
   changed: () => queueMicrotask(() => (settled(), changed())),
 });
 goAbout(root, curve, on);
@@ -133,6 +135,7 @@ layOutTools(part("curve-tools"), curve, on);
 
 form.addEventListener("input", changed);
 form.addEventListener("change", settled);
+addEventListener("online", judge);
 layers?.addEventListener("change", () => {
   history.replaceState(null, "", `?${new URLSearchParams(new FormData(layers))}`);
   judge();
@@ -141,9 +144,9 @@ curve.body.addEventListener("focusin", (event) => {
   const row = event.target.closest("tr");
   chart.point(curve.nodes().findIndex((node) => node.row === row));
 });
-document.addEventListener("keydown", (event) => {
-  if (!(event.ctrlKey || event.metaKey) || event.altKey || !["z", "y"].includes(event.key.toLowerCase())) return;
+root.addEventListener("keydown", (event) => {
+  const key = event.key.toLowerCase();
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || !["z", "y"].includes(key)) return;
   event.preventDefault();
-  if (event.key.toLowerCase() === "y" || event.shiftKey) on.redo();
-  else on.undo();
+  goInTime(key === "y" || event.shiftKey ? "redo" : "undo");
 });

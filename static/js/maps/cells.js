@@ -63,7 +63,6 @@ export const goAbout = (root, curve, on) => {
     form.set("text", text);
     for (let width = 1; width <= most; width += 1) form.append("width", width);
     const answer = await on.post(root.dataset.paste, form);
-    if (!answer) return;
     if (answer.problem) return on.say(`${answer.problem} Nothing was pasted.`);
     if (!table.matches("[data-curve]") && row + answer.rows.length > rows.length)
       return on.say(`${answer.rows.length} rows were copied, and only ${rows.length - row} are here. Nothing was pasted.`);

@@ -2,7 +2,7 @@
 
 const STEPS_OF_KEY = { ArrowUp: 1, ArrowDown: -1, "+": 1, "=": 1, "-": -1, PageUp: 5, PageDown: -5 };
 const NEIGHBOUR_OF_KEY = { ArrowLeft: -1, ArrowRight: 1 };
-const DRAWN_BY_SERVER = [".chart-under", ".chart-layers", ".chart-names"];
+const REACH = 24; // [pixels] half of what a finger needs
 
 export const makeChart = (frame, curve, on) => {
   let drag = null;
@@ -43,28 +43,26 @@ export const makeChart = (frame, curve, on) => {
     frame.querySelector("[data-layer=wanted]")?.setAttribute("d", `M${held.map((point) => point.join(" ")).join("L")}`);
   };
 
-  const sameAxes = (other) => frame.querySelector(".chart-plot").outerHTML === other.querySelector(".chart-plot").outerHTML;
+  const axes = (drawing) => drawing.querySelector(".chart-plot").outerHTML;
 
-  /** Takes over a drawing from the server. While a node is held, the node itself is left alone. */
+  /** Takes over a drawing from the server; with other axes only once no node is held, which would jump in the hand. */
   const take = (text) => {
     const fresh = new DOMParser().parseFromString(text, "text/html").querySelector("svg");
-    if (!drag) {
-      const focused = drawn().indexOf(document.activeElement);
-      svg().replaceWith(fresh);
-      if (focused >= 0) drawn()[focused]?.focus({ preventScroll: true });
-    } else if (sameAxes(fresh)) {
-      for (const name of DRAWN_BY_SERVER) svg().querySelector(name).replaceWith(fresh.querySelector(name));
-      for (const old of frame.querySelectorAll(".chart-finding")) old.remove();
-      svg().querySelector(".chart-names").before(...fresh.querySelectorAll(".chart-finding"));
-    }
+    if (drag && axes(fresh) !== axes(svg())) return;
+    const focused = drawn().indexOf(document.activeElement);
+    svg().replaceWith(fresh);
     redraw();
     point(atHand);
+    drawn()[focused]?.focus({ preventScroll: true });
   };
 
   /** Marks the node that is at hand, here and in the table. */
   const point = (place) => {
     atHand = place;
-    drawn().forEach((group, which) => group.classList.toggle("is-at-hand", which === place));
+    drawn().forEach((group, which) => {
+      group.classList.toggle("is-at-hand", which === place);
+      group.tabIndex = which === Math.max(place, 0) ? 0 : -1;
+    });
     curve.nodes().forEach((node, which) => node.row.classList.toggle("is-at-hand", which === place));
   };
 
@@ -72,27 +70,35 @@ export const makeChart = (frame, curve, on) => {
     const node = curve.nodes()[place];
     if (!node || curve.snapped(degrees) === node.degrees) return;
     curve.write(node, degrees);
-    redraw();
     on.moved();
   };
 
-  const degreesUnder = (event) => {
-    const matrix = svg().getScreenCTM();
-    return paper().degrees((event.clientY - matrix.f) / matrix.d);
+  const under = (event) => {
+    const { a, d, e, f } = svg().getScreenCTM();
+    return [(event.clientX - e) / a, (event.clientY - f) / d];
+  };
+  const degreesUnder = (event) => paper().degrees(under(event)[1]);
+
+  /** Which node is nearest to the finger: where nodes lie close, their reaches lie over one another. */
+  const nearest = (event) => {
+    const [x, y] = under(event);
+    const far = drawn().map(({ lastChild: ring }) => Math.hypot(ring.cx.baseVal.value - x, ring.cy.baseVal.value - y));
+    return far.indexOf(Math.min(...far));
   };
 
+  // A finger finds a node within as many pixels of the glass, however small the drawing stands on it.
+  new ResizeObserver(() => frame.style.setProperty("--reach", `${REACH / svg().getScreenCTM().a}px`)).observe(frame);
+
   frame.addEventListener("pointerdown", (event) => {
-    const group = event.target.closest(".chart-node");
-    if (!group || (event.pointerType === "mouse" && event.button !== 0)) return;
+    if (drag || !event.target.closest(".chart-node") || (event.pointerType === "mouse" && event.button !== 0)) return;
     event.preventDefault();
-    const place = Number(group.dataset.index);
+    const place = nearest(event);
     const node = curve.nodes()[place];
     if (!node) return;
-    group.focus({ preventScroll: true });
+    drawn()[place].focus({ preventScroll: true });
     // Held where it was gripped: a node does not jump under the finger.
     drag = { place, id: event.pointerId, grip: node.degrees - degreesUnder(event), next: node.degrees, frame: 0 };
     frame.setPointerCapture(event.pointerId);
-    point(place);
   });
 
   frame.addEventListener("pointermove", (event) => {
@@ -110,6 +116,7 @@ export const makeChart = (frame, curve, on) => {
     const { place, next } = drag;
     drag = null;
     move(place, next);
+    on.moved(); // for the drawing that was held off
     on.settled();
   };
   frame.addEventListener("pointerup", drop);
@@ -130,11 +137,7 @@ export const makeChart = (frame, curve, on) => {
       on.settled();
     } else if (event.key in NEIGHBOUR_OF_KEY) {
       event.preventDefault();
-      const neighbour = drawn()[place + NEIGHBOUR_OF_KEY[event.key]];
-      if (!neighbour) return;
-      group.tabIndex = -1;
-      neighbour.tabIndex = 0;
-      neighbour.focus();
+      drawn()[place + NEIGHBOUR_OF_KEY[event.key]]?.focus();
     }
   });
 

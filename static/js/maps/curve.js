@@ -44,15 +44,21 @@ export const makeCurve = (root) => {
 
   const blank = body.rows[body.rows.length - 1].cloneNode(true);
 
+  const addAfter = (row) => {
+    row.after(blank.cloneNode(true));
+    rows().forEach((each, place) => {
+      for (const box of each.querySelectorAll("input")) box.ariaLabel = box.ariaLabel.replace(/\d+$/, place + 1);
+    });
+    return row.nextSibling;
+  };
+
   const rowAt = (place) => {
-    while (body.rows.length <= place) {
-      const row = blank.cloneNode(true);
-      const number = body.rows.length + 1;
-      for (const box of row.querySelectorAll("input")) box.ariaLabel = box.ariaLabel.replace(/\d+$/, number);
-      body.append(row);
-    }
+    while (body.rows.length <= place) addAfter(body.lastElementChild);
     return body.rows[place];
   };
+
+  /** A blank row for another node, after the one at hand. */
+  const add = () => boxes(addAfter(body.querySelector(".is-at-hand") ?? nodes().at(-1).row))[0].focus();
 
   const read = () => rows().map((row) => boxes(row).map((box) => box.value));
 
@@ -75,7 +81,7 @@ export const makeCurve = (root) => {
   const pick = (row) => row.querySelector(".row-pick");
   const picked = () => nodes().filter((node) => pick(node.row).checked);
 
-  return { body, step, boxes, rows, nodes, isCurve, snapped, write, rowAt, read, restore, showHeld, pick, picked };
+  return { body, step, boxes, rows, nodes, isCurve, snapped, write, rowAt, add, read, restore, showHeld, pick, picked };
 };
 
 /** Value of the curve at `rpm`, its ends held. */

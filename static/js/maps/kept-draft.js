@@ -23,12 +23,6 @@ export const makeSnapshots = (form, curve) => {
 export const makeHistory = (snapshots) => {
   const past = [snapshots.take()];
   let here = 0;
-  const go = (by) => {
-    if (!past[here + by]) return false;
-    here += by;
-    snapshots.restore(past[here]);
-    return true;
-  };
   return {
     push: () => {
       const now = snapshots.take();
@@ -36,18 +30,26 @@ export const makeHistory = (snapshots) => {
       past.splice(here + 1, past.length, now);
       here += 1;
     },
-    undo: () => go(-1),
-    redo: () => go(1),
+    go: (by) => {
+      if (!past[here + by]) return false;
+      here += by;
+      snapshots.restore(past[here]);
+      return true;
+    },
   };
 };
 
 const CLOCK = new Intl.DateTimeFormat("en-GB", { weekday: "long", hour: "2-digit", minute: "2-digit" });
 
-/** Keeps the draft under `name`, and puts back what was kept there and never stored. */
-export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, changed }) => {
+/**
+ * Keeps the draft under `name`, and puts back what was kept there and never stored: with the edition it was typed over,
+ * so that what somebody else has stored since is not lost. `mine`: this person stored the draft as it is served.
+ */
+export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, mine, changed }) => {
   const key = PREFIX + name;
   const asServed = JSON.stringify(served);
-  const edition = Number(form.elements.edition.value);
+  const box = form.elements.edition;
+  const edition = Number(box.value);
   const read = () => {
     try {
       return JSON.parse(localStorage.getItem(key));
@@ -59,21 +61,23 @@ export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, ch
     const now = snapshots.take();
     try {
       if (JSON.stringify(now) === asServed && !unstored) localStorage.removeItem(key);
-      else localStorage.setItem(key, JSON.stringify({ at: Date.now(), edition, sent, typed: now }));
+      else localStorage.setItem(key, JSON.stringify({ at: Date.now(), edition: Number(box.value), sent, typed: now }));
     } catch {
       // Full or forbidden: the bench works on.
     }
   };
 
   const kept = read();
-  const wasStored = kept?.sent && !unstored && edition === kept.edition + 1;
+  const wasStored = kept?.sent && !unstored && mine && edition === kept.edition + 1;
   if (kept && (wasStored || JSON.stringify(kept.typed) === asServed)) localStorage.removeItem(key);
   else if (kept && !unstored) {
     snapshots.restore(kept.typed);
+    box.value = kept.edition;
     const words = document.querySelector("#kept-text").content.firstElementChild.cloneNode(true);
     words.querySelector("[data-kept-since]").textContent = CLOCK.format(kept.at);
     words.querySelector("[data-kept-drop]").addEventListener("click", () => {
       snapshots.restore(served);
+      box.value = edition;
       localStorage.removeItem(key);
       words.remove();
       changed();

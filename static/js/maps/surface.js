@@ -10,11 +10,10 @@ const tell = (cell) => {
   frame.parentNode.querySelector("[data-surface-says]").textContent = cell.dataset.says;
 };
 
-for (const kind of ["pointerover", "pointerdown"])
-  document.addEventListener(kind, (event) => {
-    const cell = event.target.closest?.("[data-surface] .chart-cell");
-    if (cell) tell(cell);
-  });
+document.addEventListener("pointerover", (event) => {
+  const cell = event.target.closest?.("[data-surface] .chart-cell");
+  if (cell) tell(cell);
+});
 
 document.addEventListener("keydown", (event) => {
   const frame = event.target.closest?.("[data-surface]");

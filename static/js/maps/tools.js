@@ -35,7 +35,8 @@ export const layOutTools = (bar, curve, on) => {
   bar.addEventListener("click", (event) => {
     const deed = event.target.closest("[data-deed]")?.dataset.deed;
     if (!deed) return;
-    if (deed === "undo" || deed === "redo") return on[deed]();
+    if (deed === "undo" || deed === "redo") return on.goInTime(deed);
+    if (deed === "add") return curve.add();
     if (deed === "pick-all" || deed === "pick-none") {
       for (const node of curve.nodes()) curve.pick(node.row).checked = deed === "pick-all";
       return;
