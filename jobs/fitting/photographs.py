@@ -12,9 +12,10 @@ from typing import IO
 from PIL import Image, ImageFile, ImageOps
 from pillow_heif import register_heif_opener
 
+from garage.site.uploads import LARGEST_UPLOAD
+
 register_heif_opener(thumbnails=False)
 
-LARGEST_UPLOAD = 25 * 1024 * 1024
 # A phone's largest common sensor has 48 to 50 million pixels; more would only fill the memory.
 LARGEST_PIXELS = 51_000_000
 LONGEST_SIDE = 2048

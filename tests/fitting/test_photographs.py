@@ -10,9 +10,10 @@ from django.core.files.storage import default_storage
 from PIL import Image
 from pillow_heif import from_pillow
 
+from garage.site.uploads import LARGEST_UPLOAD
 from jobs.fitting.actions import record_photograph
 from jobs.fitting.models import Entry, Outcome, Photograph
-from jobs.fitting.photographs import LARGEST_UPLOAD, PhotographRefusedError, prepared
+from jobs.fitting.photographs import PhotographRefusedError, prepared
 from jobs.fitting.sheet import sheet_of
 from tests.fitting.factories import enter, photograph, sheet_with, signed_by
 
