@@ -8,10 +8,26 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from timing.charts import ChartError, Palette
+from tests.timing.drawn import NUMBER, corners
+from timing.charts import ChartError, Palette, pens
 from timing.charts.palette import PRINT
-from timing.charts.paper import Plot, degrees_axis, lay, plain_axis, rpm_axis, width_of
-from timing.charts.scale import Scale, figure_text, outward, path, place, round_step
+from timing.charts.paper import (
+    ASIDE,
+    CENTRED,
+    HEAD,
+    INSET,
+    LETTER,
+    LETTER_WIDTH,
+    LINE,
+    MARGIN,
+    Plot,
+    degrees_axis,
+    lay,
+    plain_axis,
+    rpm_axis,
+    width_of,
+)
+from timing.charts.scale import CLOSEST_GRADUATION, Scale, figure_text, outward, path, place, round_step
 from timing.errors import TimingError
 
 finite = st.floats(-1e5, 1e5, allow_nan=False)
@@ -39,27 +55,49 @@ class TestScale:
     def test_graduations_are_the_multiples_between_the_ends_and_include_both(self):
         assert Scale(0, 30, 0, 1).graduations(10) == (0, 10, 20, 30)
         assert Scale(-3, 12, 0, 1).graduations(5) == (0, 5, 10)
+        assert Scale(-12, -3, 0, 1).graduations(5) == (-10, -5)
 
     def test_graduations_of_a_tenth_do_not_gather_rounding(self):
         assert Scale(0, 1, 0, 1).graduations(0.1) == (0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+
+    @pytest.mark.parametrize(
+        ("low", "high", "step", "expected"),
+        [
+            (0, 0.3, 0.1, (0, 0.1, 0.2, 0.3)),  # 0.3 / 0.1 comes out just below 3
+            (1.1, 1.3, 0.1, (1.1, 1.2, 1.3)),  # 1.1 / 0.1 comes out just above 11
+        ],
+    )
+    def test_an_end_on_a_graduation_is_not_lost_to_rounding(self, low, high, step, expected):
+        assert Scale(low, high, 0, 1).graduations(step) == expected
 
     @pytest.mark.parametrize(("gap", "expected"), [(5, 100), (10, 100), (10.1, 500), (51, 1000), (900, 1000)])
     def test_figures_stand_at_the_closest_step_that_leaves_room(self, gap, expected):
         assert Scale(0, 5000, 0, 500).widest_step((1000, 100, 500), gap) == expected
 
-    def test_a_scale_that_runs_downwards_is_refused_with_its_ends(self):
-        with pytest.raises(ChartError, match="40 is not below 10"):
-            Scale(40, 10, 0, 100)
+    def test_a_gap_is_as_wide_on_a_scale_that_rises_up_the_page(self):
+        assert Scale(0, 40, 400, 0).widest_step((1, 5, 10), 26) == 5  # 10 units of the drawing for a degree
 
-    def test_a_scale_without_length_or_with_an_endless_end_is_refused(self):
-        with pytest.raises(ChartError, match="length on the drawing"):
+    @pytest.mark.parametrize(("low", "high"), [(40, 10), (10, 10)])
+    def test_a_scale_that_does_not_rise_is_refused_with_its_ends(self, low, high):
+        with pytest.raises(ChartError, match=f"^a scale runs upwards: {low} is not below {high}$"):
+            Scale(low, high, 0, 100)
+
+    def test_a_scale_without_length_is_refused(self):
+        with pytest.raises(ChartError, match=r"^a scale needs a length on the drawing$"):
             Scale(0, 10, 5, 5)
-        with pytest.raises(ChartError, match="finite"):
-            Scale(0, math.inf, 0, 5)
 
-    def test_a_step_of_nought_is_refused(self):
-        with pytest.raises(ChartError, match="above 0, not 0"):
-            Scale(0, 10, 0, 5).graduations(0)
+    @pytest.mark.parametrize("which", range(4))
+    @pytest.mark.parametrize("endless", [math.inf, -math.inf, math.nan])
+    def test_a_scale_with_an_endless_end_is_refused(self, which, endless):
+        ends = [0.0, 10.0, 0.0, 5.0]
+        ends[which] = endless
+        with pytest.raises(ChartError, match=r"^a scale needs finite ends$"):
+            Scale(*ends)
+
+    @pytest.mark.parametrize("step", [0, -5])
+    def test_a_step_of_nought_or_less_is_refused(self, step):
+        with pytest.raises(ChartError, match=f"^graduations need a step above 0, not {step}$"):
+            Scale(0, 10, 0, 5).graduations(step)
 
     def test_refusals_are_of_the_one_family(self):
         assert issubclass(ChartError, TimingError)
@@ -73,6 +111,13 @@ class TestRoundFigures:
     def test_limits_move_outwards_to_whole_steps(self, low, high, step, expected):
         assert outward(low, high, step) == expected
 
+    @pytest.mark.parametrize(
+        ("low", "high", "step", "expected"),
+        [(0.3, 1.0, 0.1, (0.3, 1.0)), (0, 1.1, 0.1, (0, 1.1))],  # 0.3 / 0.1 is just below 3, 1.1 / 0.1 just above 11
+    )
+    def test_limits_on_a_step_stay_where_they_are_in_spite_of_rounding(self, low, high, step, expected):
+        assert outward(low, high, step) == pytest.approx(expected)
+
     @given(span=st.floats(1e-3, 1e6), parts=st.integers(2, 12))
     def test_a_round_step_is_one_two_or_five_and_never_gives_too_many_parts(self, span, parts):
         step = round_step(span, parts)
@@ -81,14 +126,28 @@ class TestRoundFigures:
         assert span / step <= parts * (1 + 1e-6)
 
     @pytest.mark.parametrize(
-        ("span", "parts", "expected"), [(70, 8, 10), (22, 8, 5), (4, 6, 1), (1.8, 6, 0.5), (8, 8, 1)]
+        ("span", "parts", "expected"),
+        [
+            (70, 8, 10),
+            (22, 8, 5),
+            (4, 6, 1),
+            (1.8, 6, 0.5),
+            (8, 8, 1),
+            (16, 8, 2),
+            (40, 8, 5),
+            (0.07, 7, 0.01),
+            (3e4, 10, 5e3),
+        ],
     )
     def test_a_round_step_is_the_smallest_that_will_do(self, span, parts, expected):
         assert round_step(span, parts) == pytest.approx(expected)  # by hand
 
     def test_a_span_of_nought_has_no_step(self):
-        with pytest.raises(ChartError, match="above 0, not 0"):
+        with pytest.raises(ChartError, match=r"^a step needs a span above 0, not 0$"):
             round_step(0, 5)
+
+    def test_a_step_is_not_doubled_by_rounding(self):
+        assert round_step(0.05 + 0.05 + 0.05, 3) == pytest.approx(0.05)  # the sum is just above 0.15
 
 
 class TestWritingOut:
@@ -111,64 +170,199 @@ class TestWritingOut:
         assert path([(0, 0), (1, 0), (1, 1)], closed=True) == "M0 0L1 0L1 1Z"
         assert path([]) == ""
 
+    def test_a_figure_has_a_tenth_unless_told_otherwise(self):
+        assert figure_text(12.25) == "12.2"
+        assert figure_text(-0.3, 0) == "0"  # no minus nought
+
+
+class TestAxes:
+    def test_speeds_are_lettered_every_500_1000_2000_or_5000_rpm(self):
+        axis = rpm_axis(0, 6000)
+        assert (axis.low, axis.high, axis.name) == (0, 6000, "crank rpm")
+        assert axis.figures == (500, 1000, 2000, 5000)
+        assert rpm_axis(0, 6000, "distributor rpm").name == "distributor rpm"
+
+    def test_degrees_are_lettered_every_5_10_or_20_with_their_sign(self):
+        axis = degrees_axis(-5, 40, "degrees of crank")
+        assert (axis.low, axis.high, axis.name) == (-5, 40, "degrees of crank")
+        assert (axis.figures, axis.suffix) == ((5, 10, 20), "°")
+
+    @pytest.mark.parametrize(
+        ("high", "strong", "fine", "decimals"),
+        [
+            (70, 10, 2, 0),
+            (2, 0.5, 0.1, 1),
+            (16, 2, 0.5, 0),
+            (40, 5, 1, 0),
+            (9, 2, 0.5, 0),
+            (8, 1, 0.2, 0),
+            (0.8, 0.1, 0.02, 1),
+            (0.4, 0.05, 0.01, 2),
+        ],
+    )
+    def test_other_quantities_are_graduated_at_round_steps(self, high, strong, fine, decimals):
+        axis = plain_axis(0, high, "dwell, ms")
+        assert (axis.strong, axis.fine, axis.decimals) == pytest.approx((strong, fine, decimals))
+
+    def test_other_quantities_are_lettered_at_every_strong_graduation_or_every_second_or_fourth(self):
+        axis = plain_axis(2, 72, "share", parts=4, suffix=" %")
+        assert (axis.low, axis.high, axis.name, axis.suffix) == (2, 72, "share", " %")
+        assert axis.figures == (20, 40, 80)  # 70 in 4 parts or fewer
+
 
 class TestGraphPaper:
-    def paper(self, width=700.0, height=400.0, rpm=(0, 6000), degrees=(0, 40)):
+    def paper(self, width=700.0, height=400.0, rpm=(0, 6000), degrees=(0, 40), **more):
         across, up = rpm_axis(*rpm), degrees_axis(*degrees, "degrees of crank")
         plot = Plot(Scale(*rpm, 40, 40 + width), Scale(*degrees, 30 + height, 30), across.name, up.name)
-        return lay(plot, across, up, PRINT)
+        return lay(plot, across, up, PRINT, **more)
 
     @staticmethod
-    def upright(layer):
-        return [float(x) for x in re.findall(r"M([\d.]+) [\d.]+V", layer.d)]
+    def ruled(layer):
+        """Places of the upright and of the level graduations, and the ends they all run to."""
+        assert re.fullmatch(rf"(?:M{NUMBER} {NUMBER}[VH]{NUMBER})*", layer.d)
+        upright = re.findall(rf"M({NUMBER}) ({NUMBER})V({NUMBER})", layer.d)
+        level = re.findall(rf"M({NUMBER}) ({NUMBER})H({NUMBER})", layer.d)
+        return (
+            [float(x) for x, _, _ in upright],
+            [float(y) for _, y, _ in level],
+            {(float(top), float(bottom)) for _, top, bottom in upright},
+            {(float(left), float(right)) for left, _, right in level},
+        )
 
     @staticmethod
-    def level(layer):
-        return [float(y) for y in re.findall(r"M[\d.]+ ([\d.]+)H", layer.d)]
+    def along(paper):
+        return [text for text in paper.texts if text.css == "chart-figure" and text.anchor == "middle"]
 
-    def test_strong_graduations_stand_every_500_rpm_and_5_degrees(self):
+    @staticmethod
+    def beside(paper):
+        return [text for text in paper.texts if text.css == "chart-figure" and text.anchor == "end"]
+
+    def test_strong_graduations_stand_every_500_rpm_and_5_degrees_from_edge_to_edge(self):
         paper = self.paper()
         _, strong = paper.grid
-        assert [round(paper.plot.across.figure(x)) for x in self.upright(strong)] == list(range(0, 6001, 500))
-        assert [round(paper.plot.up.figure(y)) for y in self.level(strong)] == list(range(0, 41, 5))
+        upright, level, heights, widths = self.ruled(strong)
+        assert [round(paper.plot.across.figure(x)) for x in upright] == list(range(0, 6001, 500))
+        assert [round(paper.plot.up.figure(y)) for y in level] == list(range(0, 41, 5))
+        assert heights == {(30, 430)}
+        assert widths == {(40, 740)}
 
     def test_fine_graduations_stand_every_100_rpm_and_1_degree_between_them(self):
         paper = self.paper()
         fine, _ = paper.grid
-        speeds = [round(paper.plot.across.figure(x)) for x in self.upright(fine)]
-        heights = [round(paper.plot.up.figure(y)) for y in self.level(fine)]
+        upright, level, _, _ = self.ruled(fine)
+        speeds = [round(paper.plot.across.figure(x)) for x in upright]
         assert speeds == [rpm for rpm in range(0, 6001, 100) if rpm % 500]
-        assert heights == [deg for deg in range(41) if deg % 5]
+        assert [round(paper.plot.up.figure(y)) for y in level] == [deg for deg in range(41) if deg % 5]
 
     def test_fine_graduations_are_left_out_where_they_would_run_together(self):
-        fine, _ = self.paper(width=180.0).grid  # 3 units of the drawing for 100 rpm
-        assert self.upright(fine) == []
-        assert self.level(fine)
+        upright, level, _, _ = self.ruled(self.paper(width=180.0).grid[0])  # 3 units of the drawing for 100 rpm
+        assert upright == []
+        assert level
+
+    @pytest.mark.parametrize(("height", "drawn"), [(140, True), (139, False)])
+    def test_fine_graduations_may_stand_as_close_as_three_units_and_a_half(self, height, drawn):
+        assert CLOSEST_GRADUATION == 3.5
+        _, level, _, _ = self.ruled(self.paper(height=height).grid[0])  # 40 degrees
+        assert bool(level) == drawn
+
+    def test_fine_and_strong_graduations_have_their_pens_and_names(self):
+        fine, strong = self.paper().grid
+        assert (fine.name, fine.pen) == ("fine", pens.fine(PRINT))
+        assert (strong.name, strong.pen) == ("strong", pens.strong(PRINT))
+
+    def test_the_frame_runs_down_the_left_and_along_the_bottom(self):
+        frame = self.paper().frame
+        assert corners(frame.d) == [(40, 30), (40, 430), (740, 430)]
+        assert (frame.name, frame.pen) == ("frame", pens.axis(PRINT))
+
+    def test_a_pair_of_figures_stands_where_both_axes_say(self):
+        plot = self.paper().plot
+        assert plot.at(3000, 10) == (390, 330)
+        assert (plot.left, plot.right, plot.top, plot.bottom) == (40, 740, 30, 430)
+        assert (plot.width, plot.height) == (700, 400)
 
     def test_figures_along_the_bottom_never_touch(self):
         for width in (200.0, 320.0, 700.0):
-            texts = [text for text in self.paper(width=width).texts if text.anchor == "middle"]
-            ends = [(text.x - width_of(text.words) / 2, text.x + width_of(text.words) / 2) for text in texts]
+            ends = [
+                (text.x - width_of(text.words) / 2, text.x + width_of(text.words) / 2)
+                for text in self.along(self.paper(width=width))
+            ]
             assert len(ends) >= 3
             assert all(before[1] < after[0] for before, after in pairwise(ends))
 
+    @pytest.mark.parametrize(("width", "step"), [(700, 500), (380, 1000), (200, 2000)])
+    def test_figures_along_the_bottom_stand_under_their_graduations_two_letters_apart(self, width, step):
+        paper = self.paper(width=width)
+        texts = self.along(paper)
+        assert [text.words for text in texts] == [str(rpm) for rpm in range(0, 6001, step)]
+        for text in texts[:-1]:
+            assert text.x == pytest.approx(paper.plot.across.at(float(text.words)), abs=0.006)
+        room = width_of("6000") + width_of("00")
+        assert texts[1].x - texts[0].x >= room
+        assert not any(  # no closer step would have had the room
+            closer < step and closer * paper.plot.across.per_unit >= room for closer in (500, 1000, 2000)
+        )
+
+    def test_the_last_figure_stays_on_the_drawing(self):
+        for high in (6000, 12_000):
+            paper = self.paper(rpm=(0, high))
+            last = self.along(paper)[-1]
+            half = width_of(last.words) / 2
+            assert last.x == pytest.approx(min(740, 740 + MARGIN - half), abs=0.006)
+
+    def test_figures_beside_the_plot_are_level_with_their_graduations(self):
+        paper = self.paper(degrees=(-10, 30))
+        texts = self.beside(paper)
+        assert [text.words for text in texts] == ["−10°", "−5°", "0°", "5°", "10°", "15°", "20°", "25°", "30°"]
+        for text, degrees in zip(texts, range(-10, 31, 5), strict=True):
+            assert text.x == 40 - ASIDE
+            assert text.y - CENTRED == pytest.approx(paper.plot.up.at(degrees), abs=0.006)
+
+    @pytest.mark.parametrize(("height", "step"), [(240, 5), (208, 5), (207, 10), (103, 20)])
+    def test_figures_beside_the_plot_are_two_lines_apart_or_further(self, height, step):
+        texts = self.beside(self.paper(height=height))
+        assert [text.words for text in texts] == [f"{degrees}°" for degrees in range(0, 41, step)]
+
     def test_every_axis_is_named_at_its_end(self):
         names = {text.words: text for text in self.paper().texts if text.css == "chart-name"}
-        assert names["crank rpm"].anchor == "end"
-        assert names["crank rpm"].x == 740
-        assert names["degrees of crank"].y < 30
+        along, up = names["crank rpm"], names["degrees of crank"]
+        assert (along.anchor, along.x) == ("end", 740)
+        assert (up.anchor, up.x) == ("start", INSET)
+        assert up.y == 30 - HEAD
+
+    def test_figures_stand_a_line_beneath_the_plot_and_the_name_one_line_lower(self):
+        paper = self.paper()
+        assert {text.y for text in self.along(paper)} == {430 + LINE}
+        [name] = [text for text in paper.texts if text.words == "crank rpm"]
+        assert name.y == 430 + 2 * LINE
+
+    def test_without_a_foot_nothing_is_lettered_beneath_the_plot(self):
+        paper = self.paper(foot=False)
+        assert self.along(paper) == []
+        assert [text.words for text in paper.texts if text.css == "chart-name"] == ["degrees of crank"]
+        assert self.beside(paper)
+
+    def test_the_name_over_the_plot_is_lifted_above_what_else_stands_there(self):
+        [name] = [text for text in self.paper(lift=32.0).texts if text.words == "degrees of crank"]
+        assert name.y == 30 - HEAD - 32
+
+    def test_figures_are_in_pencil_and_names_in_ink(self):
+        inks = {(text.css, text.fill) for text in self.paper().texts}
+        assert inks == {("chart-figure", PRINT.pencil), ("chart-name", PRINT.ink)}
+
+    def test_places_are_written_to_a_hundredth(self):
+        paper = self.paper(width=333.3333, degrees=(0, 35))
+        lettered = [*self.along(paper), *self.beside(paper)]
+        assert all((text.x, text.y) == (round(text.x, 2), round(text.y, 2)) for text in lettered)
 
     def test_degrees_carry_their_sign_and_speeds_do_not(self):
         words = {text.words for text in self.paper().texts}
         assert {"0°", "40°", "6000"} <= words
         assert "6000°" not in words
 
-    @pytest.mark.parametrize(
-        ("high", "strong", "fine", "decimals"), [(70, 10, 2, 0), (2, 0.5, 0.1, 1), (16, 2, 0.5, 0), (40, 5, 1, 0)]
-    )
-    def test_other_quantities_are_graduated_at_round_steps(self, high, strong, fine, decimals):
-        axis = plain_axis(0, high, "dwell, ms")
-        assert (axis.strong, axis.fine, axis.decimals) == pytest.approx((strong, fine, decimals))
+    def test_lettering_is_as_wide_as_its_letters(self):
+        assert width_of("6000") == pytest.approx(4 * LETTER * LETTER_WIDTH)
+        assert width_of("6000", 2 * LETTER) == 2 * width_of("6000")
 
 
 def test_the_palette_has_a_legible_colour_for_the_figure_on_every_shade():

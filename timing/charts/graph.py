@@ -14,13 +14,31 @@ from timing import inputs
 from timing.charts.errors import ChartError
 from timing.charts.marks import KeyEntry, Node, PlacedFinding, Rule, place_key, rows_of_rules
 from timing.charts.palette import Palette
-from timing.charts.paper import LETTER, MARGIN, NARROW, Axis, Paper, Plot, Text, lay, width_of
+from timing.charts.paper import (
+    ASIDE,
+    GAP,
+    HEAD,
+    LETTER,
+    LINE,
+    MARGIN,
+    NARROW,
+    ROW,
+    Axis,
+    Paper,
+    Plot,
+    Text,
+    lay,
+    width_of,
+)
 from timing.charts.pens import Layer, Pen
 from timing.charts.scale import Point, Scale, figure_text
 
 Rows: TypeAlias = Iterable[Sequence[float]] | inputs.FloatArray
 
 WIDE = 720.0  # [units of the drawing]
+ABOVE = 6.0  # [units of the drawing] Free over the first line of lettering.
+BELOW = 2.0  # [units of the drawing] Free under the last row of the key.
+FOOT = 2 * LINE + 6  # [units of the drawing] Figures and name beneath a plot.
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,16 +200,13 @@ def sheet_plot(
     check_width(width)
     narrow = width < NARROW
     longest = max(len(figure_text(end, up.decimals) + up.suffix) for end in (up.low, up.high))
-    left = max(left, round(width_of("0" * longest) + 12, 1))
-    right = width - max(MARGIN, room)
+    left = round(max(left, width_of("0" * longest) + ASIDE + GAP), 2)
+    right = round(width - max(MARGIN, room), 2)
     height = plot_height if plot_height is not None else round(width * (0.78 if narrow else 0.52))
     across_scale = Scale(across.low, across.high, left, right)
     first = Plot(across_scale, Scale(up.low, up.high, 1, 0), across.name, up.name)
-    head = top + LETTER + 20 + rows_of_rules(rules, first) * (LETTER + 3)
+    head = top + LETTER + HEAD + ABOVE + rows_of_rules(rules, first) * ROW
     return Plot(across_scale, Scale(up.low, up.high, head + height, head), across.name, up.name)
-
-
-FOOT = 2 * (LETTER + 5) + 6  # [units of the drawing] Figures and name beneath a plot.
 
 
 def on_one_sheet(
@@ -224,7 +239,7 @@ def on_one_sheet(
         If `uid` could not stand in an id.
     """
     check_uid(uid)
-    paper = lay(plot, across, up, palette, lift=rows * (LETTER + 3))
+    paper = lay(plot, across, up, palette, lift=rows * ROW)
     entries, key_height = place_key(key, plot.left, plot.right, plot.bottom + FOOT, palette)
     return Graph(
         uid,
@@ -232,7 +247,7 @@ def on_one_sheet(
         title,
         words,
         width,
-        round(plot.bottom + FOOT + key_height + 2, 2),
+        round(plot.bottom + FOOT + key_height + BELOW, 2),
         (paper,),
         tuple(under),
         tuple(rules),

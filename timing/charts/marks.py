@@ -3,18 +3,38 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
 
 from timing.charts import pens
 from timing.charts.errors import ChartError
 from timing.charts.palette import Palette
-from timing.charts.paper import LETTER, Plot, Text, width_of
+from timing.charts.paper import ASIDE, CAPITAL, CENTRED, GAP, INSET, LETTER, ROW, Plot, Text, width_of
 from timing.charts.pens import Layer, Pen
 from timing.charts.scale import Point, figure_text, path, place
 
 KINDS = ("stop", "caution", "note")
 MARK = 10.5  # [units of the drawing] Half the height of a finding's mark: a letter must be readable inside it.
+IN_TRIANGLE = 0.48 * LETTER  # [units of the drawing] As CENTRED, where the mark is wide at its foot.
+
+# Where a mark may stand, in halves of a mark:
+RINGS = tuple(2.8 + 1.1 * ring for ring in range(24))  # from what it speaks of
+LONGEST_LEADER = 12.0  # beyond it a mark that covers the curve is better than one far away
+FROM_EDGE = 1.5  # from the edge of the plot
+FROM_MARK = 2.6  # between two marks
+FROM_CURVE = 1.7  # between a mark and the curve
+FROM_LEADER = 1.5  # between a mark and another's leader
+# Straight above first, then fanned out to both sides, at last beneath. [degrees from upright]
+TURNS = (0, -25, 25, -50, 50, -75, 75, 180, -155, 155, -130, 130, -105, 105)
+
+RULE_HEAD = 8.0  # [units of the drawing] From the plot up to the base line of a rule's name.
+BESIDE = LETTER + 2.0  # [units of the drawing] From one name beside a plot to the next.
+SAMPLE = 26.0  # [units of the drawing] Length of a sample in the key.
+KEY_ROW = LETTER + 7.0  # [units of the drawing] From one row of the key to the next.
+KEY_GAP = 16.0  # [units of the drawing] Between two entries of the key.
 
 
 def diagonal_crosses(places: Sequence[Point], arm: float = 4.0) -> str:
@@ -144,20 +164,19 @@ def outline(kind: str, x: float, y: float, half: float = MARK) -> str:
 
 
 def place_findings(
-    findings: Sequence[FindingMark], plot: Plot, curve: Callable[[float], float], palette: Palette
+    findings: Sequence[FindingMark], plot: Plot, line: Sequence[Point], palette: Palette
 ) -> tuple[PlacedFinding, ...]:
-    """Each mark beside the middle of its stretch of `curve`, clear of the curve, the others and the edges."""
-    columns = [plot.left + plot.width * part / 120 for part in range(121)]
-    line = [(x, plot.up.at(curve(plot.across.figure(x)))) for x in columns]
+    """Each mark beside the middle of its stretch of a curve, clear of the curve, the others and the edges.
+
+    `line` holds the corners of the curve from edge to edge. [units of the drawing]
+    """
     placed: list[PlacedFinding] = []
     taken: list[tuple[Point, Point]] = []  # centre and foot
     for finding in sorted(findings, key=lambda one: (one.low_rpm + one.high_rpm, one.letter)):
-        middle = min(max((finding.low_rpm + finding.high_rpm) / 2, plot.across.low), plot.across.high)
-        foot = (plot.across.at(middle), plot.up.held(curve(middle)))
+        along = plot.across.held((finding.low_rpm + finding.high_rpm) / 2)
+        foot = (along, min(max(height_at(line, along), plot.top), plot.bottom))
         x, y = centre = _free_place(foot, plot, line, taken)
         taken.append((centre, foot))
-        far = math.hypot(foot[0] - x, foot[1] - y) or 1.0
-        edge = (x + (foot[0] - x) * MARK / far, y + (foot[1] - y) * MARK / far)
         placed.append(
             PlacedFinding(
                 finding.letter,
@@ -165,51 +184,59 @@ def place_findings(
                 finding.words,
                 round(x, 2),
                 round(y, 2),
-                round(y + LETTER * (0.48 if finding.kind == "caution" else 0.36), 2),
+                round(y + (IN_TRIANGLE if finding.kind == "caution" else CENTRED), 2),
                 outline(finding.kind, x, y),
-                path([edge, foot]),
+                path([_rim(centre, foot), foot]),
                 pens.finding_colour(palette, finding.kind),
             )
         )
     return tuple(placed)
 
 
-# Straight above first, then fanned out to both sides, at last beneath. [degrees from upright]
-_TURNS = (0, -25, 25, -50, 50, -75, 75, 180, -155, 155, -130, 130, -105, 105)
+def _rim(centre: Point, foot: Point) -> Point:
+    """Where the leader from a mark to its foot begins."""
+    angle = math.atan2(foot[1] - centre[1], foot[0] - centre[0])
+    return centre[0] + MARK * math.cos(angle), centre[1] + MARK * math.sin(angle)
 
 
 def _free_place(foot: Point, plot: Plot, line: Sequence[Point], taken: Sequence[tuple[Point, Point]]) -> Point:
     """The nearest free centre for a mark that speaks of `foot`; in a crowd, one that at least covers no other."""
-    edge = MARK * 1.5
+    edge = MARK * FROM_EDGE
     crowded = None
-    for far in (2.8 + 1.1 * ring for ring in range(24)):
-        for turn in _TURNS:
+    for far in RINGS:
+        for turn in TURNS:
             x = foot[0] + MARK * far * math.sin(math.radians(turn))
             y = foot[1] - MARK * far * math.cos(math.radians(turn))
             if not (plot.left + edge <= x <= plot.right - edge and plot.top + edge <= y <= plot.bottom - edge):
                 continue
-            if any(math.dist((x, y), other) < MARK * 2.6 for other, _ in taken):
+            if any(math.dist((x, y), other) < MARK * FROM_MARK for other, _ in taken):
                 continue
             crowded = crowded or (x, y)
-            if far < 12 and _is_clear((x, y), foot, line, taken):
+            if far < LONGEST_LEADER and _is_clear((x, y), foot, line, taken):
                 return x, y
     return crowded or (
         min(max(foot[0], plot.left + edge), plot.right - edge),
-        min(max(foot[1] - MARK * 2.8, plot.top + edge), plot.bottom - edge),
+        min(max(foot[1] - MARK * RINGS[0], plot.top + edge), plot.bottom - edge),
     )
 
 
 def _is_clear(centre: Point, foot: Point, line: Sequence[Point], taken: Sequence[tuple[Point, Point]]) -> bool:
     """Whether a mark covers no curve, its leader crosses no other mark and no other leader crosses it."""
-    if any(math.dist(centre, point) < MARK * 1.7 for point in line):
+    if any(distance(centre, *ends) < MARK * FROM_CURVE for ends in pairwise(line)):
         return False
     return all(
-        min(_distance(other, centre, foot), _distance(centre, other, its_foot)) >= MARK * 1.5
+        min(distance(other, centre, foot), distance(centre, other, its_foot)) >= MARK * FROM_LEADER
         for other, its_foot in taken
     )
 
 
-def _distance(point: Point, start: Point, end: Point) -> float:
+def height_at(line: Sequence[Point], along: float) -> float:
+    """Where the line with the corners `line` stands at `along`. [units of the drawing]"""
+    xs, ys = zip(*line, strict=True)
+    return float(np.interp(along, xs, ys))
+
+
+def distance(point: Point, start: Point, end: Point) -> float:
     """From `point` to the straight between `start` and `end`."""
     along = (end[0] - start[0], end[1] - start[1])
     length = along[0] ** 2 + along[1] ** 2
@@ -235,9 +262,9 @@ def place_rules(rules: Sequence[Rule], plot: Plot, palette: Palette) -> tuple[tu
     for rule, row, end in _rows(rules, plot):
         x = plot.across.at(rule.across)
         pen = pens.rule(palette, rule.kind)
-        y = plot.top - 8 - row * (LETTER + 3)
-        css = f"chart-rule-name chart-rule-name-{rule.kind}"
-        layers.append(Layer(rule.kind, pen, path([(x, y - LETTER + 3), (x, plot.bottom)]), rule.words))
+        y = plot.top - RULE_HEAD - row * ROW
+        css = f"chart-rule-name-{rule.kind}"
+        layers.append(Layer(rule.kind, pen, path([(x, y - CAPITAL), (x, plot.bottom)])))
         texts.append(Text(round(end, 2), round(y, 2), rule.words, "end", css, pen.stroke))
     return tuple(layers), tuple(texts)
 
@@ -254,11 +281,11 @@ def _rows(rules: Sequence[Rule], plot: Plot) -> list[tuple[Rule, int, float]]:
         if not plot.across.low <= rule.across <= plot.across.high:
             continue
         span = width_of(rule.words)
-        end = max(plot.across.at(rule.across) - 5, span + 3)
+        end = max(plot.across.at(rule.across) - GAP, INSET + span)
         row = 0
         for _, other_row, other_end in placed:
             # A name may not touch another, nor lie across the upper part of a rule named above it.
-            if other_row >= row and other_end + 5 > end - span - 4:
+            if other_row >= row and other_end + 2 * GAP > end - span:
                 row = other_row + 1
         placed.append((rule, row, end))
     return placed
@@ -269,18 +296,18 @@ def names_beside(ends: Sequence[tuple[float, str, str, str]], plot: Plot) -> tup
 
     An end is the line's place at the right edge, its name, the class of the text and its colour.
     """
-    pitch = LETTER + 2
-    heights: list[float] = []
     ordered = sorted(ends)
+    heights: list[float] = []
+    highest = plot.top + LETTER / 2
     for y, *_ in ordered:
-        heights.append(max(y, heights[-1] + pitch) if heights else max(y, plot.top + LETTER / 2))
-    over = heights[-1] - (plot.bottom - 2) if heights else 0.0
-    if over > 0:  # the lowest would lie under the plot: push them up again, from below
-        heights[-1] -= over
-        for index in range(len(heights) - 2, -1, -1):
-            heights[index] = min(heights[index], heights[index + 1] - pitch)
+        heights.append(max(y, highest))
+        highest = heights[-1] + BESIDE
+    lowest = plot.bottom
+    for index in reversed(range(len(heights))):  # what would lie under the plot is pushed up again
+        heights[index] = min(heights[index], lowest)
+        lowest = heights[index] - BESIDE
     return tuple(
-        Text(plot.right + 7, round(y + LETTER * 0.36, 2), name, "start", css, fill)
+        Text(plot.right + ASIDE, round(y + CENTRED, 2), name, "start", css, fill)
         for y, (_, name, css, fill) in zip(heights, ordered, strict=True)
     )
 
@@ -293,9 +320,6 @@ class KeyEntry:
     text: Text
 
 
-SAMPLE = 26.0  # [units of the drawing] Length of a sample in the key.
-
-
 def place_key(
     entries: Sequence[tuple[Pen, str, str]], left: float, right: float, top: float, palette: Palette
 ) -> tuple[tuple[KeyEntry, ...], float]:
@@ -304,24 +328,17 @@ def place_key(
     An entry is its pen, its sample and its words; the sample is 'line', 'band', 'diagonal', 'upright' or 'diamond'.
     """
     placed = []
-    x, y, pitch = left, top, LETTER + 7
+    x, y = left, top
     for pen, sample, words in entries:
-        span = SAMPLE + 7 + width_of(words)
+        span = SAMPLE + ASIDE + width_of(words)
         if x > left and x + span > right:
-            x, y = left, y + pitch
-        middle = y + pitch / 2
-        layer = Layer("key", pen, _sample(sample, x, middle), words)
-        text = Text(
-            round(x + SAMPLE + 7, 2),
-            round(middle + LETTER * 0.36, 2),
-            words,
-            "start",
-            "chart-key",
-            palette.ink,
-        )
+            x, y = left, y + KEY_ROW
+        middle = y + KEY_ROW / 2
+        layer = Layer("key", pen, _sample(sample, x, middle))
+        text = Text(round(x + SAMPLE + ASIDE, 2), round(middle + CENTRED, 2), words, "start", "chart-key", palette.ink)
         placed.append(KeyEntry(layer, text))
-        x += span + 16
-    return tuple(placed), (y - top + pitch) if placed else 0.0
+        x += span + KEY_GAP
+    return tuple(placed), y - top + KEY_ROW if placed else 0.0
 
 
 def _sample(sample: str, x: float, y: float) -> str:

@@ -11,8 +11,16 @@ from timing.charts.pens import Layer
 from timing.charts.scale import CLOSEST_GRADUATION, Scale, figure_text, path, place, round_step
 
 LETTER = 13.0  # [units of the drawing] Height of the lettering; a drawing is shown near its own size.
+INSET = 3.0  # [units of the drawing] Free at the left of a drawing, before its first lettering.
 MARGIN = 14.0  # [units of the drawing] Free at the right of a plot, for half of the last figure.
 LETTER_WIDTH = 0.62  # [share of the height] A figure of a wide sans; others are narrower.
+CENTRED = 0.36 * LETTER  # [units of the drawing] From the middle of a figure down to its base line.
+CAPITAL = 10.0  # [units of the drawing] Height of figures and capitals above their base line. Generous.
+LINE = LETTER + 5.0  # [units of the drawing] From one line of lettering under a plot to the next.
+ROW = LETTER + 3.0  # [units of the drawing] From one row of names over a plot to the next.
+ASIDE = 7.0  # [units of the drawing] Between the plot, or a sample in the key, and the lettering beside it.
+GAP = 5.0  # [units of the drawing] Least distance of lettering from what is drawn and from the edge.
+HEAD = 14.0  # [units of the drawing] From the plot up to the base line of the name over its left corner.
 NARROW = 480.0  # [units of the drawing] Below this width a drawing is meant for a phone or half a column.
 
 
@@ -177,13 +185,13 @@ def lay(plot: Plot, across: Axis, up: Axis, palette: Palette, *, foot: bool = Tr
 def _beneath(plot: Plot, axis: Axis, palette: Palette) -> list[Text]:
     longest = max(len(_figure(axis, end)) for end in (axis.low, axis.high))
     step = plot.across.widest_step(axis.figures, width_of("0" * (longest + 2)))
-    line = plot.bottom + LETTER + 5
+    line = plot.bottom + LINE
     texts = []
     for figure in plot.across.graduations(step):
         words = _figure(axis, figure)
         x = min(plot.across.at(figure), plot.right + MARGIN - width_of(words) / 2)
         texts.append(Text(round(x, 2), line, words, fill=palette.pencil))
-    texts.append(_name(plot.right, line + LETTER + 5, axis.name, "end", palette))
+    texts.append(_name(plot.right, line + LINE, axis.name, "end", palette))
     return texts
 
 
@@ -191,15 +199,15 @@ def _beside(plot: Plot, axis: Axis, lift: float, palette: Palette) -> list[Text]
     step = plot.up.widest_step(axis.figures, LETTER * 2)
     texts = [
         Text(
-            plot.left - 7,
-            round(plot.up.at(figure) + LETTER * 0.36, 2),
+            plot.left - ASIDE,
+            round(plot.up.at(figure) + CENTRED, 2),
             _figure(axis, figure),
             "end",
             fill=palette.pencil,
         )
         for figure in plot.up.graduations(step)
     ]
-    texts.append(_name(3, plot.top - 14 - lift, axis.name, "start", palette))
+    texts.append(_name(INSET, plot.top - HEAD - lift, axis.name, "start", palette))
     return texts
 
 
@@ -208,4 +216,4 @@ def _figure(axis: Axis, figure: float) -> str:
 
 
 def _name(x: float, y: float, words: str, anchor: str, palette: Palette) -> Text:
-    return Text(round(x, 2), round(y, 2), words, anchor, "chart-name", palette.ink)
+    return Text(x, y, words, anchor, "chart-name", palette.ink)

@@ -18,7 +18,7 @@ class Pen:
     stroke, fill : str
         Colours, or 'none'.
     width : float
-        Width of the stroke. [units of the drawing]
+        Width of the stroke; an ordinary line, unless said. [units of the drawing]
     dash : str
         Dash pattern, empty for a full line.
     fill_opacity, opacity : float
@@ -27,7 +27,7 @@ class Pen:
 
     css: str
     stroke: str = "none"
-    width: float = 1.0
+    width: float = 1.2
     dash: str = ""
     fill: str = "none"
     fill_opacity: float = 1.0
@@ -36,7 +36,7 @@ class Pen:
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One path with its pen; `name` is what a script asks for, `words` what the key says."""
+    """One path with its pen; `name` is what a script asks for, `words` which it is where several bear one name."""
 
     name: str
     pen: Pen
@@ -49,11 +49,11 @@ def fine(palette: Palette) -> Pen:
 
 
 def strong(palette: Palette) -> Pen:
-    return Pen("chart-strong", palette.hairline, 1.3)
+    return Pen("chart-strong", palette.hairline)
 
 
 def axis(palette: Palette) -> Pen:
-    return Pen("chart-axis", palette.ink, 1.2)
+    return Pen("chart-axis", palette.ink)
 
 
 def unit(palette: Palette) -> Pen:
@@ -64,10 +64,10 @@ def wanted(palette: Palette) -> Pen:
     return Pen("chart-wanted", palette.ink, 1.5, dash="7 4")
 
 
-def earlier(palette: Palette, which: int = 0) -> Pen:
+def earlier(palette: Palette, which: int) -> Pen:
     """Pencil; several earlier versions are told apart by their dash, for print has only one pencil."""
     dashes = ("", "2 3", "9 3 2 3", "12 4")
-    return Pen(f"chart-earlier chart-earlier-{which % 4 + 1}", palette.pencil, 1.2, dash=dashes[which % 4])
+    return Pen("chart-earlier", palette.pencil, dash=dashes[which % len(dashes)])
 
 
 def area(pen: Pen) -> Pen:
@@ -121,7 +121,7 @@ def measured(palette: Palette) -> Pen:
 
 
 def set_aside(palette: Palette) -> Pen:
-    return Pen("chart-set-aside", palette.pencil, 1.2)
+    return Pen("chart-set-aside", palette.pencil)
 
 
 def road_note(palette: Palette) -> Pen:
@@ -129,7 +129,7 @@ def road_note(palette: Palette) -> Pen:
 
 
 def nought(palette: Palette) -> Pen:
-    return Pen("chart-nought", palette.ink, 1.0)
+    return Pen("chart-nought", palette.ink)
 
 
 def supply(palette: Palette, which: int) -> Pen:
@@ -146,16 +146,16 @@ def short_of(palette: Palette) -> Pen:
 
 
 def threshold(palette: Palette) -> Pen:
-    return Pen("chart-threshold", palette.caution, 1.2, dash="6 3")
+    return Pen("chart-threshold", palette.caution, dash="6 3")
 
 
 def rule(palette: Palette, kind: str) -> Pen:
     """A rule across the plot: `idle` in pencil, `limit` in ink, `red-line` in the stop colour."""
     if kind == "red-line":
-        return Pen("chart-rule chart-rule-red-line", palette.stop, 1.6)
+        return Pen("chart-rule-red-line", palette.stop, 1.6)
     if kind == "limit":
-        return Pen("chart-rule chart-rule-limit", palette.ink, 1.2, dash="8 3 2 3")
-    return Pen(f"chart-rule chart-rule-{kind}", palette.pencil, 1.1, dash="2 3")
+        return Pen("chart-rule-limit", palette.ink, dash="8 3 2 3")
+    return Pen(f"chart-rule-{kind}", palette.pencil, dash="2 3")
 
 
 def deviation(palette: Palette) -> Pen:
@@ -164,7 +164,7 @@ def deviation(palette: Palette) -> Pen:
 
 def reach(palette: Palette, kind: str) -> Pen:
     """The stretch of the curve that a finding speaks of."""
-    return Pen(f"chart-reach chart-reach-{kind}", finding_colour(palette, kind), 9.0, opacity=0.22)
+    return Pen(f"chart-reach-{kind}", finding_colour(palette, kind), 9.0, opacity=0.22)
 
 
 def finding_colour(palette: Palette, kind: str) -> str:
@@ -173,11 +173,11 @@ def finding_colour(palette: Palette, kind: str) -> str:
 
 def row(palette: Palette) -> Pen:
     """One row of a table among its fellows."""
-    return Pen("chart-row", palette.ink, 1.4)
+    return Pen("chart-row", palette.ink)
 
 
 def contour(palette: Palette) -> Pen:
-    return Pen("chart-contour", palette.ink, 1.1, opacity=0.75)
+    return Pen("chart-contour", palette.ink, opacity=0.75)
 
 
 def contour_halo(palette: Palette) -> Pen:
@@ -186,15 +186,15 @@ def contour_halo(palette: Palette) -> Pen:
 
 
 def cap(palette: Palette) -> Pen:
-    return Pen("chart-cap", palette.pencil, 1.2, fill=palette.sheet)
+    return Pen("chart-cap", palette.pencil, fill=palette.sheet)
 
 
 def post(palette: Palette) -> Pen:
-    return Pen("chart-post", palette.pencil, 1.2, fill=palette.hairline)
+    return Pen("chart-post", palette.pencil, fill=palette.hairline)
 
 
 def own_post(palette: Palette) -> Pen:
-    return Pen("chart-own-post", palette.ink, 1.2, fill=palette.pencil)
+    return Pen("chart-own-post", palette.ink, fill=palette.pencil)
 
 
 def rotor(palette: Palette) -> Pen:
@@ -206,7 +206,7 @@ def sight(palette: Palette) -> Pen:
 
 
 def rotation(palette: Palette) -> Pen:
-    return Pen("chart-rotation", palette.pencil, 1.4)
+    return Pen("chart-rotation", palette.pencil)
 
 
 def overlap(palette: Palette, allowed: bool) -> Pen:
@@ -216,4 +216,4 @@ def overlap(palette: Palette, allowed: bool) -> Pen:
 
 def measure(palette: Palette) -> Pen:
     """The way to the nearest other post."""
-    return Pen("chart-measure", palette.pencil, 1.2, dash="3 3")
+    return Pen("chart-measure", palette.pencil, dash="3 3")

@@ -87,18 +87,17 @@ def round_step(span: float, parts: int) -> float:
     """The step of 1, 2 or 5 times a power of ten that divides `span` into `parts` or fewer."""
     if not span > 0:
         raise ChartError(f"a step needs a span above 0, not {span:g}")
-    power = math.floor(math.log10(span / parts))
-    for factor in (1, 2, 5, 10):
-        step = float(factor * 10.0**power)
-        if span / step <= parts * (1 + 1e-9):
-            return step
-    return float(20 * 10.0**power)
+    power = 10.0 ** math.floor(math.log10(span / parts))
+    for factor in (1.0, 2.0, 5.0):
+        if span <= parts * factor * power * (1 + 1e-9):
+            return factor * power
+    return 10.0 * power
 
 
 def place(value: float) -> str:
     """A place on the drawing to a hundredth: no exponent, no trailing nought, no minus nought."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    return "0" if text == "-0" else text
 
 
 def path(points: Sequence[Point], *, closed: bool = False) -> str:
@@ -114,4 +113,4 @@ def figure_text(value: float, decimals: int = 1) -> str:
     text = f"{value:.{decimals}f}"
     if decimals:
         text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text.replace("-", "−")
+    return "0" if text == "-0" else text.replace("-", "−")

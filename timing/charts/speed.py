@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 
 from timing.charts import marks, pens
 from timing.charts.graph import WIDE, Graph, Rows, curve, on_one_sheet, pairs, sheet_plot, triples, value_at
-from timing.charts.marks import FindingMark, Node, degrees
+from timing.charts.marks import FindingMark, Node, degrees, height_at
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import LETTER, Plot, Text, width_of
+from timing.charts.paper import GAP, LETTER, Plot, Text, width_of
 from timing.charts.pens import Layer
 from timing.charts.scale import Point, path
 from timing.charts.speed_layers import (
@@ -18,6 +18,7 @@ from timing.charts.speed_layers import (
     band_area,
     band_outline,
     crosses,
+    edge_to_edge,
     held_line,
     in_words,
     key_of,
@@ -93,6 +94,7 @@ def speed_chart(
     """
     given = Given(
         unit=curve(unit, "the unit's curve"),
+        unit_name=unit_name,
         wanted=curve(wanted, "the wanted curve"),
         earlier=tuple((name, curve(points, f"version {name}")) for name, points in earlier),
         band=triples(band, "the factory band"),
@@ -109,7 +111,7 @@ def speed_chart(
     rules, rule_names = marks.place_rules(given.rules, plot, palette)
     layers = [
         *band_outline(given, plot, palette),
-        *_lines(given, plot, palette, unit_name),
+        *_lines(given, plot, palette),
         *crosses(given, plot, palette),
     ]
     texts = list(rule_names)
@@ -117,23 +119,22 @@ def speed_chart(
         layer, text = _deviation(worst, (given.unit, given.wanted), plot, palette)
         layers.append(layer)
         texts.append(text)
-    spoken_curve = given.curve_to_speak_of()
     return on_one_sheet(
         uid=uid,
         kind="speed",
         title=title,
-        words=in_words(given, unit_name, worst, findings),
+        words=in_words(given, findings, worst),
         width=width,
         plot=plot,
         across=across,
         up=up,
         palette=palette,
-        key=key_of(given, palette, unit_name),
+        key=key_of(given, palette),
         under=under,
         rules=rules,
         layers=layers,
         nodes=_nodes(circles, plot, selected),
-        findings=marks.place_findings(findings, plot, lambda rpm: value_at(spoken_curve, rpm), palette),
+        findings=marks.place_findings(findings, plot, edge_to_edge(given.curve_to_speak_of(), plot), palette),
         texts=texts,
         rows=marks.rows_of_rules(given.rules, plot),
         editable=editable,
@@ -141,17 +142,17 @@ def speed_chart(
     )
 
 
-def _lines(given: Given, plot: Plot, palette: Palette, unit_name: str) -> list[Layer]:
+def _lines(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
     layers = [
-        Layer("earlier", pens.earlier(palette, which), held_line(points, plot), name)
-        for which, (name, points) in enumerate(given.earlier)
+        Layer("earlier", pens.earlier(palette, which), held_line(points, plot))
+        for which, (_, points) in enumerate(given.earlier)
         if points
     ]
     # The wanted curve goes on top: dashed, it lets the unit's curve be seen where both run together.
     if given.unit:
-        layers.append(Layer("unit", pens.unit(palette), held_line(given.unit, plot), unit_name))
+        layers.append(Layer("unit", pens.unit(palette), held_line(given.unit, plot)))
     if given.wanted:
-        layers.append(Layer("wanted", pens.wanted(palette), held_line(given.wanted, plot), "wanted"))
+        layers.append(Layer("wanted", pens.wanted(palette), held_line(given.wanted, plot)))
     return layers
 
 
@@ -177,41 +178,51 @@ def _worst(wanted: Sequence[Point], unit: Sequence[Point]) -> Triple | None:
     return (worst, *pair) if abs(pair[0] - pair[1]) >= WORTH_SHOWING else None
 
 
+# Where the name of the deviation may stand, the first free place of all: beneath to the right at first, for most
+# curves rise to the right, and the marks of findings stand above them.
+LEADERS = (14.0, 30.0, 46.0, 70.0, 95.0, 120.0)  # [units of the drawing] From the bar to the lettering.
+QUARTERS = ((1, 1), (-1, -1), (1, -1), (-1, 1))  # (1 beneath, -1 above; 1 to the right, -1 to the left)
+BAR = 5.0  # [units of the drawing] Half the width of the bars on both curves.
+BESIDE_STEM = 2.0  # [units of the drawing] From the stem to the lettering.
+DESCENT = 4.0  # [units of the drawing] What is kept free under a base line,
+AROUND = 3.0  # and before and after the name.
+
+
 def _deviation(worst: Triple, curves: Sequence[Sequence[Point]], plot: Plot, palette: Palette) -> tuple[Layer, Text]:
     """The bar between both curves where they are furthest apart, and its name where it covers neither."""
     rpm, wanted, unit = worst
-    x, y_wanted, y_unit = plot.across.at(rpm), plot.up.at(wanted), plot.up.at(unit)
-    top, bottom = min(y_wanted, y_unit), max(y_wanted, y_unit)
-    bars = path([(x - 5, top), (x + 5, top)]) + path([(x - 5, bottom), (x + 5, bottom)])
     words = f"{degrees(abs(wanted - unit))} apart"
-    span = width_of(words)
-    columns = [plot.left + plot.width * part / 180 for part in range(181)]
-    covered = [(at, plot.up.at(value_at(points, plot.across.figure(at)))) for points in curves for at in columns]
-    # Beneath to the right first: most curves rise to the right, and the marks of findings stand above them.
-    places = [
-        (beneath, side, far)
-        for far in (14, 30, 46, 70, 95, 120)
-        for beneath, side in ((1, 1), (-1, -1), (1, -1), (-1, 1))
-    ]
+    x = plot.across.at(rpm)
+    top, bottom = sorted((plot.up.at(wanted), plot.up.at(unit)))
+    lines = [edge_to_edge(points, plot) for points in curves]
 
-    def base_line(beneath: int, far: float) -> float:
-        return bottom + far + LETTER if beneath > 0 else top - far - 5
+    def stem(beneath: int, far: float) -> tuple[Point, Point]:
+        return ((x, top), (x, bottom + far)) if beneath > 0 else ((x, bottom), (x, top - far))
+
+    def name(beneath: int, side: int, far: float) -> Text:
+        _, (_, end) = stem(beneath, far)
+        y = end + LETTER if beneath > 0 else end - GAP
+        anchor = "start" if side > 0 else "end"
+        near = x + side * BESIDE_STEM
+        return Text(round(near, 2), round(y, 2), words, anchor, "chart-deviation-name", palette.marking)
 
     def is_free(beneath: int, side: int, far: float) -> bool:
-        near, low = x + 2 * side, base_line(beneath, far)
-        start, end = sorted((near, near + side * span))
-        if start < plot.left or end > plot.right or low - LETTER < plot.top or low + 4 > plot.bottom:
+        text = name(beneath, side, far)
+        left, right = sorted((text.x, text.x + side * width_of(words)))
+        high, low = text.y - LETTER, text.y + DESCENT
+        if left < plot.left or right > plot.right or high < plot.top or low > plot.bottom:
             return False
-        return not any(start - 3 <= at <= end + 3 and low - LETTER <= y <= low + 4 for at, y in covered)
+        return not any(_passes(line, (left - AROUND, right + AROUND), (high, low)) for line in lines)
 
+    places = [(beneath, side, far) for far in LEADERS for beneath, side in QUARTERS]
     beneath, side, far = next((place for place in places if is_free(*place)), places[0])
-    stem = path([(x, top), (x, bottom + far)]) if beneath > 0 else path([(x, bottom), (x, top - far)])
-    name = Text(
-        round(x + 2 * side, 2),
-        round(base_line(beneath, far), 2),
-        words,
-        "start" if side > 0 else "end",
-        "chart-deviation-name",
-        palette.marking,
-    )
-    return Layer("deviation", pens.deviation(palette), bars + stem, "largest deviation"), name
+    bars = path([(x - BAR, top), (x + BAR, top)]) + path([(x - BAR, bottom), (x + BAR, bottom)])
+    line = bars + path(stem(beneath, far))
+    return Layer("deviation", pens.deviation(palette), line), name(beneath, side, far)
+
+
+def _passes(line: Sequence[Point], across: tuple[float, float], down: tuple[float, float]) -> bool:
+    """Whether a line of a curve passes through an oblong. [units of the drawing]"""
+    left, right = across
+    heights = [height_at(line, left), height_at(line, right), *(y for x, y in line if left < x < right)]
+    return min(heights) <= down[1] and max(heights) >= down[0]

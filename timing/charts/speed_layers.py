@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from timing.charts import marks, pens
 from timing.charts.errors import ChartError
@@ -26,6 +26,7 @@ class Given:
     """The checked figures of a speed chart, before anything has a place."""
 
     unit: tuple[Point, ...] = ()
+    unit_name: str = ""
     wanted: tuple[Point, ...] = ()
     earlier: tuple[tuple[str, tuple[Point, ...]], ...] = ()
     band: tuple[Triple, ...] = ()
@@ -33,7 +34,7 @@ class Given:
     falling: tuple[Point, ...] = ()
     readings: tuple[Point, ...] = ()
     road_notes: tuple[Point, ...] = ()
-    rules: tuple[Rule, ...] = field(default=())
+    rules: tuple[Rule, ...] = ()
 
     def points(self) -> list[Point]:
         """Every point that has to be on the paper."""
@@ -118,8 +119,13 @@ def polyline(points: Sequence[Point], plot: Plot) -> str:
     return path([plot.at(*point) for point in points])
 
 
+def edge_to_edge(points: Sequence[Point], plot: Plot) -> list[Point]:
+    """The corners of a curve that is held beyond its ends. [units of the drawing]"""
+    return [plot.at(*point) for point in held(points, plot.across.low, plot.across.high)]
+
+
 def held_line(points: Sequence[Point], plot: Plot) -> str:
-    return polyline(held(points, plot.across.low, plot.across.high), plot)
+    return path(edge_to_edge(points, plot))
 
 
 def band_area(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
@@ -127,7 +133,7 @@ def band_area(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
         return []
     low, high = _band_edges(given, plot)
     d = path([*low, *reversed(high)], closed=True)
-    return [Layer("band", pens.area(pens.band(palette)), d, "factory band")]
+    return [Layer("band", pens.area(pens.band(palette)), d)]
 
 
 def band_outline(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
@@ -138,9 +144,9 @@ def band_outline(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
 
 
 def _band_edges(given: Given, plot: Plot) -> tuple[list[Point], list[Point]]:
-    low = held([(rpm, low) for rpm, low, _ in given.band], plot.across.low, plot.across.high)
-    high = held([(rpm, high) for rpm, _, high in given.band], plot.across.low, plot.across.high)
-    return [plot.at(*point) for point in low], [plot.at(*point) for point in high]
+    low = edge_to_edge([(rpm, low) for rpm, low, _ in given.band], plot)
+    high = edge_to_edge([(rpm, high) for rpm, _, high in given.band], plot)
+    return low, high
 
 
 def crosses(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
@@ -179,10 +185,10 @@ def reaches(findings: Sequence[FindingMark], given: Given, plot: Plot, palette: 
     return layers
 
 
-def key_of(given: Given, palette: Palette, unit_name: str) -> list[tuple[Pen, str, str]]:
+def key_of(given: Given, palette: Palette) -> list[tuple[Pen, str, str]]:
     entries: list[tuple[Pen, str, str]] = []
     if given.unit:
-        entries.append((pens.unit(palette), "line", unit_name))
+        entries.append((pens.unit(palette), "line", given.unit_name))
     if given.wanted:
         entries.append((pens.wanted(palette), "line", "wanted"))
     entries += [
@@ -203,10 +209,10 @@ def key_of(given: Given, palette: Palette, unit_name: str) -> list[tuple[Pen, st
     return entries
 
 
-def in_words(given: Given, unit_name: str, worst: Triple | None, findings: Sequence[FindingMark]) -> str:
+def in_words(given: Given, findings: Sequence[FindingMark], worst: Triple | None = None) -> str:
     sentences = []
     spoken: list[tuple[str, Sequence[Point]]] = [
-        (unit_name.capitalize(), given.unit),
+        (given.unit_name.capitalize(), given.unit),
         ("Wanted", given.wanted),
     ]
     spoken += [(f"{name[:1].upper()}{name[1:]}", points) for name, points in given.earlier]

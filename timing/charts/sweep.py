@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from timing.charts import marks, pens
-from timing.charts.graph import WIDE, Graph, Rows, on_one_sheet, pairs, sheet_plot, triples, value_at
+from timing.charts.graph import WIDE, Graph, Rows, on_one_sheet, pairs, sheet_plot, triples
 from timing.charts.marks import FindingMark
 from timing.charts.palette import PRINT, Palette
 from timing.charts.paper import Plot
@@ -16,6 +16,7 @@ from timing.charts.speed_layers import (
     band_area,
     band_outline,
     crosses,
+    edge_to_edge,
     held_line,
     in_words,
     key_of,
@@ -65,21 +66,17 @@ def sweep_chart(
     across, up = axes_for(given, (), rpm_limits, degrees_limits, degrees_name)
     plot = sheet_plot(across, up, width=width, rules=given.rules)
     rules, rule_names = marks.place_rules(given.rules, plot, palette)
-    layers = band_outline(given, plot, palette)
-    layers += _mid_line(given, plot, palette)
-    layers += crosses(given, plot, palette)
-    spoken_curve = given.curve_to_speak_of()
     return on_one_sheet(
         uid=uid,
         kind="sweep",
         title=title,
-        words=in_words(given, "", None, findings),
+        words=in_words(given, findings),
         width=width,
         plot=plot,
         across=across,
         up=up,
         palette=palette,
-        key=key_of(given, palette, ""),
+        key=key_of(given, palette),
         under=[*band_area(given, plot, palette), *reaches(findings, given, plot, palette)],
         rules=rules,
         layers=[
@@ -87,7 +84,7 @@ def sweep_chart(
             *_mid_line(given, plot, palette),
             *crosses(given, plot, palette),
         ],
-        findings=marks.place_findings(findings, plot, lambda rpm: value_at(spoken_curve, rpm), palette),
+        findings=marks.place_findings(findings, plot, edge_to_edge(given.curve_to_speak_of(), plot), palette),
         texts=rule_names,
         rows=marks.rows_of_rules(given.rules, plot),
     )
@@ -97,4 +94,4 @@ def _mid_line(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
     if not given.band:
         return []
     middle = [(rpm, (low + high) / 2) for rpm, low, high in given.band]
-    return [Layer("mid-line", pens.wanted(palette), held_line(middle, plot), "middle of the band")]
+    return [Layer("mid-line", pens.wanted(palette), held_line(middle, plot))]
