@@ -37,6 +37,29 @@ class TestKnownSurfaces:
         assert length(ring) == pytest.approx(2 * math.pi * 25.3, rel=2e-3)  # geometry: circumference
         assert all(math.hypot(c - 40, r - 40) == pytest.approx(25.3, abs=0.02) for c, r in ring)
 
+    @pytest.mark.parametrize(
+        ("tilt", "level"), [((1, 0), 2.5), ((0, 1), 1.5), ((1, 1), 3.5), ((1, -1), 0.5), ((-2, 1), -3.25)]
+    )
+    def test_a_line_runs_on_from_neighbour_to_neighbour(self, tilt, level):
+        columns, rows = np.meshgrid(np.arange(6.0), np.arange(5.0))
+        [line] = contour(tilt[0] * columns + tilt[1] * rows, level)
+        assert max(math.dist(one, other) for one, other in pairwise(line)) <= math.sqrt(2)  # within one square
+        assert length(line) == pytest.approx(math.dist(line[0], line[-1]))  # and straight on
+
+    def test_a_figure_equal_to_the_level_counts_as_above_it(self):
+        [line] = contour(np.array([[0.0, 10.0, 20.0], [0.0, 10.0, 20.0]]), 10.0)
+        assert set(line) == {(1.0, 0.0), (1.0, 1.0)}
+        assert contour(np.array([[10.0, 10.0], [10.0, 10.0]]), 10.0) == ()
+
+    def test_open_lines_come_before_rings(self):
+        table = np.zeros((7, 7))
+        table[3, 3] = 10  # a hill in the middle
+        table[:, 0] = 10  # a wall at the edge
+        wall, hill = contour(table, 5)
+        assert {column for column, _ in wall} == {0.5}
+        assert hill[0] == hill[-1]
+        assert len(set(hill)) == 4
+
     def test_two_hills_have_two_rings(self):
         columns, rows = np.meshgrid(np.arange(41.0), np.arange(41.0))
         hills = np.maximum(10 - np.hypot(columns - 10, rows - 10), 10 - np.hypot(columns - 30, rows - 30))
@@ -97,9 +120,16 @@ class TestAnySurface:
 class TestRefusals:
     @pytest.mark.parametrize("table", [np.zeros((1, 4)), np.zeros((4, 1)), np.zeros(4)])
     def test_a_single_row_has_no_contour(self, table):
-        with pytest.raises(ChartError, match="two by two"):
+        with pytest.raises(ChartError, match=r"^contour lines need a table of two by two figures or more$"):
             contour(table, 1.0)
 
+    def test_two_by_two_are_enough(self):
+        assert contour(np.array([[0.0, 2.0], [0.0, 2.0]]), 1.0) == (((0.5, 0.0), (0.5, 1.0)),)
+
+    def test_a_level_that_is_none_is_refused(self):
+        with pytest.raises(TimingError, match=r"^the level of a contour line must be a finite number"):
+            contour(np.zeros((2, 2)), math.nan)
+
     def test_a_figure_that_is_none_is_refused(self):
-        with pytest.raises(TimingError, match="the surface must be a finite number"):
+        with pytest.raises(TimingError, match=r"^the surface must be a finite number"):
             contour(np.array([[0.0, math.nan], [1.0, 2.0]]), 1.0)

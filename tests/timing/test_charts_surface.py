@@ -6,14 +6,13 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from tests.timing.drawn import corners
 from timing.charts import ChartError, SurfacePoint, sums_in_words, surface_chart
 from timing.charts.palette import PRINT
 from timing.charts.paper import width_of
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
 from timing.surface import TotalAdvance
-from timing.vacuum import BoostRetard, VacuumRamp
+from timing.vacuum import VacuumRamp
 
 SPEEDS = [800, 1600, 2500, 3500, 5000]
 VACUA = [0, 20, 40, 60]
@@ -62,6 +61,26 @@ class TestCells:
         assert levels[0] < 2
         assert levels[-1] == len(PRINT.shades) - 1
 
+    def test_nine_shades_part_the_limits_evenly_each_with_an_ink_that_can_be_read_on_it(self):
+        speeds = range(1, 11)
+        row = [0, 0.99, 1, 2, 3, 4.5, 5, 7.99, 8, 9]
+        chart = surface_chart(speeds, [0, 1], [row, row], uid="s", limits=(0, 9))
+        assert [one.level for one in chart.cells if one.row == 0] == [0, 0, 1, 2, 3, 4, 5, 7, 8, 8]
+        for one in chart.cells:
+            assert (one.fill, one.ink) == (PRINT.shades[one.level], PRINT.on_shades[one.level])
+
+    @pytest.mark.parametrize(
+        ("row", "levels"),
+        [
+            ([8, 24, 44], [0, 4, 8]),  # 5 to 45: 3, 19 and 39 of 40 degrees
+            ([10, 22.4, 45], [0, 3, 8]),  # 10 to 45: 12.4 of 35 are 3.19 of nine
+            ([-3, 0, 5], [1, 4, 8]),  # -5 to 5
+        ],
+    )
+    def test_without_limits_the_shades_part_the_round_fives_around_all(self, row, levels):
+        chart = surface_chart([1, 2, 3], [0, 1], [row, row], uid="s")
+        assert [one.level for one in chart.cells if one.row == 0] == levels
+
     def test_shades_of_two_versions_agree_when_given_the_same_limits(self):
         low, high = drawn(limits=(0, 45)), drawn(limits=(0, 90))
         assert cell(low, 3, 4).level == 8  # 44 of 45 degrees in nine shades
@@ -83,6 +102,39 @@ class TestCells:
         assert all("." not in one.figure for one in chart.cells)
         assert all(width_of(one.figure, chart.size) <= chart.cell_width for one in chart.cells)
 
+    @pytest.mark.parametrize(
+        ("wide", "figure", "size"), [(34.1, "12.7", 13), (33.9, "13", 13), (30.1, "13", 13), (29.9, "13", 10.5)]
+    )
+    def test_a_decimal_and_large_figures_take_cells_of_their_width(self, wide, figure, size):
+        rows = width_of("60") + 12 + 14  # names of rows and margins
+        columns = np.linspace(500, 6500, 15)
+        table = np.full((4, 15), 12.7)
+        chart = surface_chart(columns, VACUA, table, uid="s", width=round(rows, 1) + 15 * wide)
+        assert chart.cell_width == pytest.approx(wide, abs=0.01)
+        assert {one.figure for one in chart.cells} == {figure}
+        assert chart.size == size
+        assert all(width_of(one.figure, chart.size) <= chart.cell_width for one in chart.cells)
+
+    def test_a_whole_figure_has_no_decimal(self):
+        assert cell(surface_chart([1, 2], [0, 1], [[10, 12.5], [12, 12.04]], uid="s"), 1, 1).figure == "12"
+
+    def test_every_figure_stands_in_the_middle_of_its_cell(self):
+        chart = drawn()
+        for one in chart.cells:
+            assert one.text_x == pytest.approx(one.x + chart.cell_width / 2, abs=0.02)
+            # A capital is 0.72 of its height: half of it under the middle.
+            assert one.text_y == pytest.approx(one.y + chart.cell_height / 2 + 0.36 * chart.size, abs=0.02)
+
+    @pytest.mark.parametrize(
+        ("columns", "height"),
+        [(2, 40), (12, 37.28), (16, 27.96), (24, 26)],  # 0.66 of the width, from 26 (a slip between figures) to 40
+    )
+    def test_cells_are_two_thirds_as_high_as_wide_within_what_can_be_read(self, columns, height):
+        speeds = np.linspace(500, 6500, columns)
+        chart = surface_chart(speeds, VACUA, TOTAL.table(speeds, VACUA), uid="s")
+        assert chart.cell_height == pytest.approx(height, abs=0.01)
+        assert cell(chart, 3, 0).y == pytest.approx(27)  # the name of the axis and a gap of 14
+
     def test_the_time_spent_is_drawn_as_a_share_of_the_longest(self):
         spent = np.zeros((4, 5))
         spent[1, 2], spent[3, 3] = 40, 10
@@ -90,50 +142,16 @@ class TestCells:
         assert cell(chart, 1, 2).visit_width == pytest.approx(chart.cell_width, abs=0.01)
         assert cell(chart, 3, 3).visit_width == pytest.approx(chart.cell_width / 4, abs=0.01)
         assert cell(chart, 0, 0).visit_width == 0
+        for one in chart.cells:  # a bar of 4 units along the foot
+            assert one.y + chart.cell_height - one.visit_y - 4 == pytest.approx(0.5, abs=0.02)
+
+    def test_a_drive_of_no_time_has_no_bars(self):
+        assert {one.visit_width for one in drawn(visits=np.zeros((4, 5))).cells} == {0.0}
+        assert {one.visit_width for one in drawn().cells} == {0.0}
 
     def test_only_the_cell_under_the_cursor_is_selected(self):
         assert [(one.row, one.column) for one in drawn(selected=(2, 1)).cells if one.selected] == [(2, 1)]
-
-
-class TestSums:
-    def test_a_cell_is_explained_as_a_sum(self):
-        says = sums_in_words(TOTAL, SPEEDS, VACUA)
-        assert says[1][2] == "8° base + 17° speed + 4.7° vacuum = 29.7°"
-        assert says[0][0] == "8° base + 0° speed = 8°"
-
-    def test_boost_is_taken_away(self):
-        boosted = TotalAdvance(10, AdvanceCurve([1000], [12]), None, BoostRetard([0, 80], [0, 8]))
-        assert sums_in_words(boosted, [2000], [-40])[0][0] == "10° base + 12° speed − 4° boost = 18°"
-
-    def test_the_cursor_tells_figure_place_and_sum(self):
-        chart = drawn(says=sums_in_words(TOTAL, SPEEDS, VACUA))
-        assert cell(chart, 1, 2).says == ("29.7° at 2500 rpm, 20 kPa: 8° base + 17° speed + 4.7° vacuum = 29.7°")
-        assert cell(drawn(), 1, 2).says == "29.7° at 2500 rpm, 20 kPa"
-
-
-class TestContours:
-    def test_lines_stand_at_every_step_the_surface_reaches(self):
-        names = {layer.words for layer in drawn().contours if layer.name != "contour-halo"}
-        assert names == {"10°", "15°", "20°", "25°", "30°", "35°", "40°"}  # 8 to 44 degrees
-        names = {layer.words for layer in drawn(contour_step=10).contours if layer.name != "contour-halo"}
-        assert names == {"10°", "20°", "30°", "40°"}
-
-    def test_a_line_runs_through_the_cell_where_the_surface_has_that_figure(self):
-        chart = drawn()
-        [layer] = [layer for layer in chart.contours if layer.words == "15°"]
-        # By hand at 800 rpm: 8 + 14/30 (v - 10) = 15 at 25 kPa, a quarter of the way from 20 to 40 kPa.
-        x = cell(chart, 0, 0).text_x
-        y = cell(chart, 1, 0).y + chart.cell_height / 2 - 0.25 * chart.cell_height
-        assert any(place == pytest.approx((x, y), abs=0.02) for place in corners(layer.d))
-
-    def test_lines_reach_the_edge_and_stay_inside(self):
-        chart = drawn()
-        left, right = cell(chart, 0, 0).x, cell(chart, 0, 4).x + chart.cell_width
-        top, bottom = cell(chart, 3, 0).y, cell(chart, 0, 0).y + chart.cell_height
-        for layer in chart.contours:
-            places = corners(layer.d)
-            assert all(left - 0.02 <= x <= right + 0.02 and top - 0.02 <= y <= bottom + 0.02 for x, y in places)
-            assert any(min(x - left, right - x, y - top, bottom - y) < 0.02 for x, y in places)
+        assert not any(one.selected for one in drawn().cells)
 
 
 class TestNamedPlaces:
@@ -143,41 +161,49 @@ class TestNamedPlaces:
         assert point.x == pytest.approx((cell(chart, 0, 2).text_x + cell(chart, 0, 3).text_x) / 2, abs=0.02)
         assert point.y == pytest.approx((cell(chart, 2, 0).y + cell(chart, 3, 0).y + chart.cell_height) / 2, abs=0.02)
 
-    def test_a_place_beyond_the_nodes_is_shown_at_the_edge(self):
-        [point] = drawn(points=[SurfacePoint("idle", 300, 90)]).points
-        assert point.x == pytest.approx(cell(drawn(), 3, 0).text_x, abs=0.02)
-
-    def test_names_cover_neither_figures_nor_one_another(self):
+    @pytest.mark.parametrize("width", [360, 720])
+    def test_names_cover_neither_figures_nor_one_another(self, width):
         places = [SurfacePoint("idle", 800, 60), SurfacePoint("cruise", 900, 55), SurfacePoint("full load", 5000, 0)]
-        for width in (360, 720):
-            chart = drawn(points=places, width=width)
-            for point in chart.points:
-                middles = [one.text_y - chart.size * 0.36 for one in chart.cells]
-                assert all(
-                    point.slip_y + point.slip_height <= y - chart.size * 0.36 + 1.5
-                    or point.slip_y >= y + chart.size * 0.36 - 1.5
-                    for y in middles
-                )
-                assert point.slip_x >= 0
-                assert point.slip_x + point.slip_width <= chart.width
-            for one, other in combinations(chart.points, 2):
-                assert abs(one.slip_y - other.slip_y) >= 14 or abs(one.slip_x - other.slip_x) >= min(
-                    one.slip_width, other.slip_width
-                )
+        chart = drawn(points=places, width=width)
+        assert [point.name for point in chart.points] == ["idle", "cruise", "full load"]
+        for point in chart.points:
+            for one in chart.cells:
+                middle = one.text_y - chart.size * 0.36
+                assert abs(point.slip_y + point.slip_height / 2 - middle) >= 7 + chart.size * 0.36 - 1.5
+            assert 0 <= point.slip_x <= chart.width - point.slip_width
+        for one, other in combinations(chart.points, 2):
+            assert (
+                abs(one.slip_y - other.slip_y) >= 14
+                or one.slip_x + one.slip_width <= other.slip_x
+                or other.slip_x + other.slip_width <= one.slip_x
+            )
 
-    def test_boost_is_called_boost(self):
-        chart = surface_chart([1000, 2000], [-40, 0], [[8, 10], [12, 14]], uid="s")
-        assert "boost 40" in {text.words for text in chart.texts}
-        assert "At boost 40 kPa: 8°, 10°." in chart.words
+
+class TestTheCursor:
+    def test_it_tells_figure_place_and_sum(self):
+        chart = drawn(says=sums_in_words(TOTAL, SPEEDS, VACUA))
+        assert cell(chart, 1, 2).says == ("29.7° at 2500 rpm, 20 kPa: 8° base + 17° speed + 4.7° vacuum = 29.7°")
+        assert cell(drawn(), 1, 2).says == "29.7° at 2500 rpm, 20 kPa"
+
+    def test_it_tells_boost_and_the_unit_of_the_drawing(self):
+        chart = surface_chart([1000, 2000], [-12, 0], [[8, 10], [12, 14.25]], uid="s", pressure_unit="inHg")
+        assert cell(chart, 0, 0).says == "8° at 1000 rpm, boost 12 inHg"
+        assert cell(chart, 1, 1).says == "14.2° at 2000 rpm, 0 inHg"
 
 
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (([1000], [0, 1], [[1], [2]]), "two or more rising nodes of speed"),
+        (([1000], [0, 1], [[1], [2]]), "^a surface needs two or more rising nodes of speed$"),
+        (([[1000, 2000]], [0, 1], [[1, 2], [2, 3]]), "rising nodes of speed"),
+        (([1000, 2000], [0], [[1, 2]]), "two or more rising nodes of vacuum"),
+        (([1000, 2000], [0, math.nan], [[1, 2], [2, 3]]), "^vacuum must be a finite number"),
         (([1000, 900], [0, 1], [[1, 2], [2, 3]]), "rising nodes of speed"),
         (([1000, 2000], [5, 5], [[1, 2], [2, 3]]), "rising nodes of vacuum"),
-        (([1000, 2000], [0, 1], [[1, 2, 3], [2, 3, 4]]), "2 nodes of vacuum and 2 of speed"),
+        (
+            ([1000, 2000], [0, 1], [[1, 2, 3], [2, 3, 4]]),
+            r"^the advance has the shape \(2, 3\), but there are 2 nodes of vacuum and 2 of speed$",
+        ),
         (([1000, 2000], [0, 1], [[1, math.nan], [2, 3]]), "the advance must be a finite number"),
         (([-5, 2000], [0, 1], [[1, 2], [2, 3]]), "engine speed must be 0 rpm or more"),
     ],
@@ -190,13 +216,19 @@ def test_a_table_that_does_not_fit_is_refused(arguments, message):
 @pytest.mark.parametrize(
     ("look", "message"),
     [
-        ({"limits": (20, 20)}, "20 is not below 20 degrees"),
-        ({"contour_step": 0}, "above 0 degrees"),
-        ({"visits": [[1, 2]]}, "the time spent has the shape"),
-        ({"visits": [[-1] * 5] * 4}, "0 or more"),
+        ({"limits": (20, 20)}, "^shades run upwards: 20 is not below 20 degrees$"),
+        ({"contour_step": 0}, "^the distance of the contour lines must be above 0 degrees"),
+        ({"visits": [[1, 2]]}, r"^the time spent has the shape \(1, 2\), the surface \(4, 5\)$"),
+        ({"visits": [[-1] * 5] * 4}, "^the time spent in a cell must be 0 or more"),
         ({"width": 200}, "240 or wider"),
+        ({"points": [SurfacePoint("idle", 800, math.nan)]}, "the place of idle must be a finite number"),
     ],
 )
 def test_a_look_that_makes_no_sense_is_refused(look, message):
     with pytest.raises((ChartError, TimingError), match=message):
         drawn(**look)
+
+
+def test_a_name_that_is_no_plain_word_is_refused():
+    with pytest.raises(ChartError, match="the name of a drawing"):
+        surface_chart(SPEEDS, VACUA, TOTAL.table(SPEEDS, VACUA), uid="s s")

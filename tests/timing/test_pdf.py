@@ -1,44 +1,131 @@
 """Setting a document."""
 
+import base64
 import builtins
+import io
+import threading
 from datetime import UTC, datetime
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 
 import pytest
+from PIL import Image
+from pypdf import PdfReader
 
+from timing.errors import TimingError
 from timing.sheets.pdf import DocumentLibraryMissing, pdf_from_html
 
 PAGE = '<html lang="en"><head><title>Sheet</title></head><body><h1>8° BTDC</h1>{}</body></html>'
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
+PACKAGES = ("apt install libpango", "dnf install pango", "brew install pango", "Windows")
 
 
-def set_page(extra="", created=NOON):
-    return pdf_from_html(PAGE.format(extra), stylesheet="@page { size: A4 }", created=created)
+def set_page(extra="", created=NOON, stylesheet="@page { size: A4 }"):
+    return pdf_from_html(PAGE.format(extra), stylesheet=stylesheet, created=created)
 
 
-def test_the_same_page_gives_the_same_bytes():
-    assert set_page() == set_page()
+def read(pdf):
+    return PdfReader(io.BytesIO(pdf))
 
 
-def test_another_moment_gives_other_bytes():
-    assert set_page() != set_page(created=datetime(2026, 3, 2, 13, tzinfo=UTC))
+def pictures(pdf):
+    return [picture for page in read(pdf).pages for picture in page.images]
 
 
-@pytest.mark.parametrize("address", ["file:///etc/hostname", "http://127.0.0.1:9/x.png"])
-def test_a_document_fetches_nothing_from_outside_itself(address):
-    with_picture = set_page(f'<img src="{address}" alt="">')
-    assert b"/Image" not in with_picture
+def red_square():
+    png = io.BytesIO()
+    Image.new("RGB", (2, 2), "red").save(png, "PNG")
+    return png.getvalue()
 
 
-def test_a_missing_text_library_is_said_with_the_packages_to_install(monkeypatch):
-    real = builtins.__import__
+@pytest.fixture
+def photograph(tmp_path):
+    path = tmp_path / "photograph.png"
+    path.write_bytes(red_square())
+    return path
 
-    def without_pango(name, *args, **kwargs):
-        if name.startswith("weasyprint"):
-            raise OSError("cannot load library 'libpango-1.0-0'")
-        return real(name, *args, **kwargs)
 
-    monkeypatch.setattr(builtins, "__import__", without_pango)
-    with pytest.raises(DocumentLibraryMissing) as refusal:
-        set_page()
-    for words in ("apt install libpango", "dnf install pango", "brew install pango", "Windows"):
-        assert words in str(refusal.value)
+@pytest.fixture
+def served(photograph):
+    """The address of a picture on this machine, and what was asked for."""
+    asked = []
+
+    class Listening(SimpleHTTPRequestHandler):
+        def log_message(self, *told):
+            asked.append(told)
+
+    with ThreadingHTTPServer(("127.0.0.1", 0), partial(Listening, directory=photograph.parent)) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}/{photograph.name}", asked
+        server.shutdown()
+
+
+class TestReproducible:
+    def test_the_same_page_gives_the_same_bytes(self):
+        assert set_page() == set_page()
+
+    def test_another_moment_gives_other_bytes(self):
+        assert set_page() != set_page(created=datetime(2026, 3, 2, 13, tzinfo=UTC))
+
+    def test_the_moment_stands_in_the_document(self):
+        assert read(set_page()).metadata.creation_date == NOON
+
+
+class TestTagged:
+    def test_it_claims_pdf_ua_and_is_tagged(self):
+        root = read(set_page()).trailer["/Root"]
+        assert root["/MarkInfo"]["/Marked"]
+        claim = root["/Metadata"].get_data().decode()
+        assert "http://www.aiim.org/pdfua/ns/id/" in claim  # ISO 14289-1:2014, section 5
+        assert root["/Lang"] == "en"
+        assert read(set_page()).metadata.title == "Sheet"
+
+    def test_the_page_is_that_of_the_style_sheet(self):
+        [page] = read(set_page(stylesheet="@page { size: 50mm 25mm; margin: 0 } h1 { font-size: 8pt }")).pages
+        width, height = (float(side) / 72 * 25.4 for side in (page.mediabox.width, page.mediabox.height))
+        assert (width, height) == pytest.approx((50, 25), abs=0.05)
+        assert "8° BTDC" in page.extract_text()
+
+    def test_the_title_of_a_picture_on_the_page_is_left_alone(self):
+        drawing = '<svg width="20" height="20"><title>Curve</title><path d="M0 0H9" stroke="#174E8C"/></svg>'
+        content = read(set_page(drawing)).pages[0].get_contents().get_data()
+        assert b"RG" in content  # a meta element inside it would end the drawing before its first line
+
+
+class TestSealed:
+    def test_a_picture_inside_the_page_is_set(self):
+        inside = base64.b64encode(red_square()).decode()
+        assert len(pictures(set_page(f'<img src="data:image/png;base64,{inside}" alt="">'))) == 1
+
+    def test_a_picture_among_the_machine_s_files_is_not(self, photograph):
+        assert pictures(set_page(f'<img src="{photograph.as_uri()}" alt="">')) == []
+
+    def test_a_picture_on_the_network_is_neither_set_nor_asked_for(self, served):
+        address, asked = served
+        assert pictures(set_page(f'<img src="{address}" alt="">')) == []
+        assert asked == []
+
+
+class TestWhatIsMissing:
+    def test_a_missing_text_library_is_said_with_the_packages_to_install(self, monkeypatch):
+        real = builtins.__import__
+
+        def without_pango(name, *args, **kwargs):
+            if name.startswith("weasyprint"):
+                raise OSError("cannot load library 'libpango-1.0-0'")
+            return real(name, *args, **kwargs)
+
+        monkeypatch.setattr(builtins, "__import__", without_pango)
+        with pytest.raises(
+            DocumentLibraryMissing, match=r"^Documents cannot be made: the text library Pango"
+        ) as refusal:
+            set_page()
+        assert all(words in str(refusal.value) for words in PACKAGES)
+        assert isinstance(refusal.value, TimingError)
+
+    def test_a_document_without_a_single_letter_says_that_no_font_was_found(self):
+        # A machine without fonts sets no letter; neither does a page without one.
+        blank = '<html lang="en"><head><title>Sheet</title></head><body></body></html>'
+        with pytest.raises(DocumentLibraryMissing, match=r"^Documents cannot be made: no font was found") as refusal:
+            pdf_from_html(blank, stylesheet="@page { size: A4 }", created=NOON)
+        assert all(words in str(refusal.value) for words in PACKAGES)

@@ -15,6 +15,9 @@ from timing.inputs import FloatArray
 # [units of the drawing] A slip must fit between the figures of two rows of the lowest cells.
 SLIP, SLIP_LETTER = 14.0, 11.5
 
+# The line on which a slip lies, and where it begins and ends.
+_Slip = tuple[float, float, float]
+
 
 @dataclass(frozen=True, slots=True)
 class SurfacePoint:
@@ -96,7 +99,7 @@ def place_points(cells: Cells, named: Sequence[SurfacePoint]) -> tuple[PlacedPoi
         If a place is not finite.
     """
     placed: list[PlacedPoint] = []
-    taken: list[Point] = []
+    taken: list[_Slip] = []
     for point in named:
         where = inputs.finite([point.rpm, point.vacuum], f"the place of {point.name}")
         column = float(np.interp(where[0], cells.rpm, np.arange(len(cells.rpm))))
@@ -104,8 +107,8 @@ def place_points(cells: Cells, named: Sequence[SurfacePoint]) -> tuple[PlacedPoi
         x, y = cells.centre(column, row)
         slip = round(width_of(point.name, SLIP_LETTER) + 6, 2)
         slip_x = x + 9 if x + 9 + slip <= cells.right else x - 9 - slip
-        middle = _free_line(cells, (slip_x, y), slip, taken)
-        taken.append((slip_x, middle))
+        middle = _free_line(cells, y, (slip_x, slip_x + slip), taken)
+        taken.append((middle, slip_x, slip_x + slip))
         placed.append(
             PlacedPoint(
                 point.name,
@@ -122,8 +125,13 @@ def place_points(cells: Cells, named: Sequence[SurfacePoint]) -> tuple[PlacedPoi
     return tuple(placed)
 
 
-def _free_line(cells: Cells, wanted: Point, slip: float, taken: Sequence[Point]) -> float:
+def _free_line(cells: Cells, wanted: float, ends: tuple[float, float], taken: Sequence[_Slip]) -> float:
     """The line between two rows nearest to `wanted` on which no other slip lies in the way."""
     lines = [cells.top + cells.cell_height * row for row in range(1, len(cells.vacuum))]
-    free = [line for line in lines if not any(abs(line - y) < SLIP and abs(wanted[0] - x) < slip for x, y in taken)]
-    return min(free or lines, key=lambda line: abs(line - wanted[1]))
+    left, right = ends
+    free = [
+        line
+        for line in lines
+        if all(line != its_line or right <= its_left or left >= its_right for its_line, its_left, its_right in taken)
+    ]
+    return min(free or lines, key=lambda line: abs(line - wanted))
