@@ -1,14 +1,16 @@
-"""Who may do what, asked in one word above a view: `@may("record_readings")`."""
+"""Who may do what: said in one word above a view, `@may("record_readings")`, and asked by what leads to it."""
 
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 
 from django.contrib import messages
+from django.contrib.auth.models import AnonymousUser, PermissionsMixin
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, resolve_url
+from django.urls import Resolver404, resolve
 
 # Four digits typed at a shared tablet open the record of a car, but not the workshop itself.
 WANTS_THE_PASSWORD = frozenset({"manage_workshop"})
@@ -32,6 +34,20 @@ def may(permission: str) -> Callable[[View], View]:
                 return redirect(f"{resolve_url('people:sign-in')}?next={quote(request.get_full_path())}")
             return view(request, *args, **kwargs)
 
+        guarded.needed_permission = permission  # type: ignore[attr-defined]
         return guarded
 
     return decorate
+
+
+def open_to(user: PermissionsMixin | AnonymousUser, url: str) -> bool:
+    """Whether `user` may open `url`, a place on this site: to whom it is shut, it is not offered."""
+    path = urlsplit(url).path
+    if not path:  # a place on the page one is on
+        return True
+    try:
+        view = resolve(path).func
+    except Resolver404:
+        return False
+    permission = getattr(view, "needed_permission", None)
+    return permission is None or user.has_perm(f"garage.{permission}")

@@ -3,10 +3,12 @@
 from django.conf import settings
 from django.db import DatabaseError, connection
 from django.http import HttpRequest, JsonResponse
+from django.views.decorators.http import require_safe
 
 from garage.site.data_folder import DataFolderError, prepared
 
 
+@require_safe
 def health(request: HttpRequest) -> JsonResponse:
     database, folder = _database_answers(), _folder_is_writable()
     return JsonResponse({"database": database, "data_folder": folder}, status=200 if database and folder else 503)

@@ -54,6 +54,12 @@ PAGE_OF: dict[Stage, str] = {
 }
 
 
+# Whose work a stage is: the desk books, everything after that is found and set at the car.
+WORK_OF: dict[Stage, str] = {
+    stage: "garage.book_jobs" if stage == Stage.BOOKED else "garage.record_readings" for stage in STAGES
+}
+
+
 def progress_of(job: Job, stage: Stage) -> StageProgress:
     return PROGRESS_OF[stage](job)
 

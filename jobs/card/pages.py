@@ -41,7 +41,7 @@ def job_context(request: HttpRequest, job: Job, stage: Stage | None = None, **mo
         "scale_stages": scale_stages(job, progress),
         "cautions": CAUTIONS_OF[stage or current],
         "progress": progress if stage in (None, current) else gates.progress_of(job, stage),
-        "next_action": next_action(job, progress),
+        "next_action": _offered(request, current, next_action(job, progress)),
         "badge_kind": BADGES.get(JobState(job.state), ""),
         "may_pass_gates": request.user.has_perm("garage.pass_gates"),
         **more,
@@ -82,6 +82,18 @@ def next_action(job: Job, progress: StageProgress) -> Context | None:
     if following is None or progress.missing:
         return None
     return {"label": f"Go on to {following.label}", "url": gates.go_on_url(job), "method": "post"}
+
+
+def _offered(request: HttpRequest, stage: Stage, action: Context | None) -> Context | None:
+    """The next action for whoever looks at the page: said to all, a button for those whose work it is.
+
+    None on the very page where it is done: a button that leads to itself only makes people doubt it.
+    """
+    if action is None or (action["url"] == request.path and action.get("method") != "post"):
+        return None
+    if not request.user.has_perm(gates.WORK_OF[stage]):
+        return {"label": action["label"], "url": ""}
+    return action
 
 
 def crossings_unmet(job: Job) -> list[GateCrossing]:

@@ -19,12 +19,13 @@ MOST_FOUND = 20
 
 @dataclass(frozen=True, slots=True)
 class BoardRow:
-    """One job on the board, with its next action in words."""
+    """One job on the board, with its next action in words, where it is done, and where the car stands."""
 
     job: Job
     stages: list[dict[str, Any]]
     words: str
     url: str
+    stage_url: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +74,9 @@ def _row(job: Job) -> BoardRow:
     else:
         words = progress.missing[0] if progress.missing else "nothing to do"
     # A board only shows; what would change the record is done on the job's own page.
-    url = action["url"] if action and action.get("method") != "post" else gates.stage_url(job, Stage(job.stage))
-    return BoardRow(job=job, stages=scale_stages(job, progress), words=words, url=url)
+    stage_url = gates.stage_url(job, Stage(job.stage))
+    url = action["url"] if action and action.get("method") != "post" else stage_url
+    return BoardRow(job=job, stages=scale_stages(job, progress), words=words, url=url, stage_url=stage_url)
 
 
 @dataclass(frozen=True, slots=True)

@@ -156,16 +156,18 @@ def send_back(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "jobs/card/reason.html", context, status=422 if form.is_bound else 200)
 
 
+@require_http_methods(["GET", "POST"])
+@may("book_jobs")
 def hold(request: HttpRequest, code: str) -> HttpResponse:
     return _put_aside(request, code, JobState.ON_HOLD, title="Put this job on hold", deed="Put on hold")
 
 
+@require_http_methods(["GET", "POST"])
+@may("book_jobs")
 def abandon(request: HttpRequest, code: str) -> HttpResponse:
     return _put_aside(request, code, JobState.ABANDONED, title="Abandon this job", deed="Abandon the job")
 
 
-@require_http_methods(["GET", "POST"])
-@may("book_jobs")
 def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, deed: str) -> HttpResponse:
     job = job_for(code)
     form = HoldForm(request.POST or None)

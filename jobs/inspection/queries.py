@@ -138,13 +138,23 @@ def progress(job: Job) -> StageProgress:
         missing.append("the owner's word: the engine was found not ready")
     own_steps = 3
     own_done = own_steps - (len(missing) - len(sheet.missing))
+    label, part = _next_step(mark, speeds < least, said)
     return StageProgress(
         missing=missing,
         done=sheet.done + own_done,
         total=sheet.total + own_steps,
-        next_label="Go on with the inspection" if missing else "",
-        next_url=reverse("inspection:page", args=[job.code]) if missing else "",
+        next_label=(sheet.next_label or label) if missing else "",
+        next_url=(sheet.next_url or f"{reverse('inspection:page', args=[job.code])}#{part}") if missing else "",
     )
+
+
+def _next_step(mark: MarkFound | None, sweep_is_short: bool, said: InspectionVerdict | None) -> tuple[str, str]:
+    """What comes next once the sheet is filled in, and on which part of the page: no sweep before the mark is proven."""
+    if mark is None or not mark.holds:
+        return "Prove the timing mark" if mark is None else "Make a new timing mark and prove it", "mark"
+    if sweep_is_short:
+        return "Read the old advance with the strobe", "sweep"
+    return "Give the verdict on the engine" if said is None else "Talk to the owner, then change the verdict", "verdict"
 
 
 def facts_for_sheet(job: Job) -> dict[str, object]:

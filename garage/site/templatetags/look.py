@@ -6,6 +6,7 @@ from typing import NotRequired, TypedDict
 from uuid import uuid4
 
 from django import forms, template
+from django.contrib.auth.models import AnonymousUser, PermissionsMixin
 from django.db.models.fields import BLANK_CHOICE_DASH
 from django.forms import BoundField
 from django.forms.forms import BaseForm
@@ -13,6 +14,8 @@ from django.template.loader import render_to_string
 from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+
+from garage.people.access import open_to
 
 register = template.Library()
 
@@ -293,6 +296,12 @@ def place(name: str, *args: object, **kwargs: object) -> str:
         return reverse(name, args=args, kwargs=kwargs)
     except NoReverseMatch:
         return ""
+
+
+@register.filter
+def is_open_to(url: str, user: PermissionsMixin | AnonymousUser) -> bool:
+    """`{% if url|is_open_to:user %}`: whether there is a place to go to, and the person may."""
+    return bool(url) and open_to(user, url)
 
 
 @register.filter
