@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tests.timing.drawn import corners, distance_to_line, figures, one
 from timing.charts import ChartError, FindingMark, band_rows, speed_chart, sweep_chart
-from timing.charts.marks import MARK, outline
+from timing.charts.marks import MARK
 from timing.charts.paper import width_of
 from timing.distributor import factory_band
 from timing.errors import TimingError
@@ -78,54 +78,45 @@ class TestCurves:
         assert [(n.across, n.up) for n in speed_chart(uid="c", wanted=WANTED).nodes] == WANTED
         assert speed_chart(uid="c", unit=UNIT, nodes=[]).nodes == ()
 
+
+class TestTheDrawing:
     @pytest.mark.parametrize(
-        ("wanted", "unit", "expected", "rpm", "source"),
+        ("draw", "layer", "kind", "title"),
         [
-            (WANTED, UNIT, "0.6°", 1400, "handbook section 4, case A1"),
-            (MID_LINE, UNIT_B1, "0.8°", 1200, "handbook section 4, case B1: 0.833333; at 1000 and 2000 rpm the same"),
+            (speed_chart, "unit", "speed", "Advance over engine speed"),
+            (sweep_chart, "rising", "sweep", "The old advance as found"),
         ],
     )
-    def test_the_largest_deviation_is_marked_and_spoken(self, wanted, unit, expected, rpm, source):
-        chart = speed_chart(uid="c", wanted=wanted, unit=unit)
-        bars = figures(one(chart.layers, "deviation"), chart.plot)
-        [label] = [text for text in chart.texts if text.css == "chart-deviation-name"]
-        assert label.words == f"{expected} apart", source
-        assert f"Largest deviation {expected} at" in chart.words
-        at = float(np.mean([bars[0][0], bars[1][0]]))
-        speeds = sorted({x for x, _ in wanted + unit})
-        apart = [abs(np.interp(x, *zip(*wanted, strict=True)) - np.interp(x, *zip(*unit, strict=True))) for x in speeds]
-        assert np.interp(at, speeds, apart) == pytest.approx(max(apart), abs=0.01)
+    def test_it_bears_its_kind_and_a_title(self, draw, layer, kind, title):
+        chart = draw(uid="some-uid", **{layer: UNIT})
+        assert (chart.uid, chart.kind, chart.title, chart.width) == ("some-uid", kind, title, 720)
+        assert draw(uid="c", title="Another", **{layer: UNIT}).title == "Another"
+        assert draw(uid="c", width=360, **{layer: UNIT}).width == 360
 
-    @pytest.mark.parametrize("width", [300, 360, 720])
-    @pytest.mark.parametrize(
-        ("wanted", "unit"),
-        [(WANTED, UNIT), (MID_LINE, UNIT_B1), ([(600, 0), (2600, 8)], [(0, 0), (800, 0), (1500, 4), (2500, 8)])],
-    )
-    def test_the_name_of_the_deviation_covers_neither_curve(self, wanted, unit, width):
-        chart = speed_chart(uid="c", wanted=wanted, unit=unit, width=width)
-        [label] = [text for text in chart.texts if text.css == "chart-deviation-name"]
-        side = 1 if label.anchor == "start" else -1
-        ends = sorted((label.x, label.x + side * width_of(label.words)))
-        assert chart.plot.left <= ends[0]
-        assert ends[1] <= chart.plot.right
-        assert chart.plot.top <= label.y - 10
-        assert label.y <= chart.plot.bottom
-        for name in ("unit", "wanted"):
-            line = corners(one(chart.layers, name).d)
-            for x in np.linspace(*ends, 12):
-                y = np.interp(x, *zip(*line, strict=True))
-                assert y < label.y - 10 or y > label.y
+    @pytest.mark.parametrize(("draw", "layer"), [(speed_chart, "unit"), (sweep_chart, "rising")])
+    def test_it_is_as_wide_as_asked_and_its_plot_ends_at_its_right(self, draw, layer):
+        plots = [draw(uid="c", width=width, **{layer: UNIT}).plot for width in (360, 720)]
+        assert plots[1].right - plots[0].right == pytest.approx(360)
+        given = draw(uid="c", rpm_limits=(100, 9100), degrees_limits=(-7, 33), **{layer: UNIT}).plot
+        assert (given.across.low, given.across.high, given.up.low, given.up.high) == (100, 9100, -7, 33)
 
-    def test_curves_that_agree_have_no_deviation(self):
-        chart = speed_chart(uid="c", wanted=UNIT, unit=UNIT)
-        assert not [layer for layer in chart.layers if layer.name == "deviation"]
-        assert "deviation" not in chart.words
+    def test_it_is_to_be_read_unless_it_is_to_be_edited(self):
+        chart = speed_chart(uid="c", unit=UNIT)
+        assert (chart.editable, chart.step) == (False, None)
+        chart = speed_chart(uid="c", unit=UNIT, editable=True, step=0.5)
+        assert (chart.editable, chart.step) == (True, 0.5)
 
-    def test_a_deviation_too_small_to_print_is_none(self):
-        nearly = [(rpm, deg + 0.04) for rpm, deg in UNIT]
-        assert "deviation" not in speed_chart(uid="c", wanted=nearly, unit=UNIT).words
-        more = [(rpm, deg + 0.06) for rpm, deg in UNIT]
-        assert "Largest deviation 0.1°" in speed_chart(uid="c", wanted=more, unit=UNIT).words
+    def test_a_node_is_spoken_with_its_speed_in_whole_rpm_and_placed_to_a_hundredth(self):
+        [node] = speed_chart(uid="c", unit=[(1234.6, 7.25)]).nodes
+        assert node.spoken == "7.2° at 1235 rpm"
+        assert (node.x, node.y) == (round(node.x, 2), round(node.y, 2))
+        assert not node.selected
+
+    def test_names_of_rules_and_of_the_deviation_are_all_printed(self):
+        chart = speed_chart(uid="c", unit=UNIT, wanted=WANTED, idle_rpm=850, rev_limit_rpm=6000, red_line_rpm=6200)
+        assert [text.words for text in chart.texts] == ["idle 850", "rev limit 6000", "red line 6200", "0.6° apart"]
+        chart = sweep_chart(uid="c", rising=UNIT, idle_rpm=850, red_line_rpm=6200)
+        assert [text.words for text in chart.texts] == ["idle 850", "red line 6200"]
 
 
 class TestLayersBeneath:
@@ -150,28 +141,6 @@ class TestLayersBeneath:
         assert len(places) == 8
         centre = tuple(np.mean(places[:4], axis=0))
         assert centre == pytest.approx(chart.plot.at(1600, 12), abs=0.01)
-
-    def test_several_readings_at_one_speed_are_joined_through_their_mean(self):
-        chart = sweep_chart(uid="c", rising=[(1600, 12), (1000, 3), (1600, 13)])
-        line = figures(one(chart.layers, "as-found-line"), chart.plot)
-        assert line == [pytest.approx((1000, 3), abs=RPM), pytest.approx((1600, 12.5), abs=RPM)]
-
-    def test_rising_and_falling_sweeps_have_crosses_of_their_own(self):
-        chart = sweep_chart(uid="c", rising=[(1000, 3), (2000, 9)], falling=[(1800, 10), (900, 4)], band=BAND)
-        assert "L" in one(chart.layers, "as-found").d
-        assert "H" in one(chart.layers, "falling").d
-        assert [entry.text.words for entry in chart.key] == [
-            "factory band",
-            "its middle",
-            "as found, rising",
-            "as found, falling",
-        ]
-
-    def test_the_middle_of_the_band_lies_half_way(self):
-        chart = sweep_chart(uid="c", rising=[(1000, 3)], band=BAND)
-        line = figures(one(chart.layers, "mid-line"), chart.plot)
-        for point in MID_LINE:
-            assert any(p == pytest.approx(point, abs=RPM) for p in line)
 
     def test_the_key_names_what_is_drawn_and_nothing_else(self):
         chart = speed_chart(uid="c", unit=UNIT, earlier=[("version 2", WANTED)], readings=[(900, 2)])
@@ -277,54 +246,47 @@ class TestFindings:
         chart = speed_chart(uid="c", unit=UNIT, findings=[FindingMark("A", "note", 20_000, 30_000, "x")])
         assert chart.findings[0].x <= chart.plot.right
 
-    def test_the_three_marks_have_the_shapes_of_the_look(self):
-        assert len(corners(outline("stop", 0, 0))) == 8
-        assert len(corners(outline("caution", 0, 0))) == 3
-        assert "a" in outline("note", 0, 0)
-
-    @pytest.mark.parametrize(
-        ("given", "message"),
-        [
-            (("A", "warning", 1000, 2000), "stop, a caution or a note, not 'warning'"),
-            (("ABC", "stop", 1000, 2000), "one or two letters, not 'ABC'"),
-            (("", "stop", 1000, 2000), "one or two letters"),
-            (("A", "stop", 2000, 1000), "2000 to 1000 rpm"),
-            (("A", "stop", math.nan, 1000), "nan to 1000 rpm"),
-        ],
-    )
-    def test_a_finding_that_cannot_be_marked_is_refused(self, given, message):
-        with pytest.raises(ChartError, match=message):
-            FindingMark(*given)
-
 
 class TestRefusals:
     @pytest.mark.parametrize(
-        ("layers", "message"),
+        ("layer", "name"),
         [
-            ({}, "nothing to draw"),
-            ({"unit": [(1000, 2), (1000, 4)]}, "the unit's curve must rise along the axis, but 1000 follows 1000"),
-            ({"wanted": [(1000, 2), (900, 4)]}, "the wanted curve must rise along the axis, but 900 follows 1000"),
-            ({"unit": [(1000, math.nan)]}, "the unit's curve must be a finite number"),
-            ({"unit": [(1000, 2, 3)]}, "the unit's curve must be pairs"),
-            ({"readings": [(-100, 2)]}, "engine speed cannot be -100 rpm"),
-            ({"band": [(1000, 5, 2)]}, "lowest 5 above its highest 2 at 1000"),
-            ({"band": [(1000, 5)]}, "the factory band must be rows"),
-            ({"earlier": [("version 2", [(2000, 1), (1000, 2)])]}, "version version 2|version 2 must rise"),
+            ("unit", "the unit's curve"),
+            ("wanted", "the wanted curve"),
+            ("nodes", "the nodes"),
+            ("as_found", "the as-found sweep"),
+            ("readings", "the readings"),
+            ("road_notes", "the road notes"),
         ],
     )
-    def test_what_cannot_be_drawn_is_refused_by_its_layer(self, layers, message):
-        with pytest.raises(TimingError, match=message):
+    def test_figures_that_are_none_are_refused_by_their_layer(self, layer, name):
+        with pytest.raises(TimingError, match=f"^{name} must be a finite number"):
+            speed_chart(uid="c", **{layer: [(1000, math.nan)]})
+        with pytest.raises(ChartError, match=f"^{name} must be pairs of figures$"):
+            speed_chart(uid="c", **{layer: [(1000, 2, 3)]})
+
+    @pytest.mark.parametrize(("layer", "name"), [("rising", "the rising sweep"), ("falling", "the falling sweep")])
+    def test_a_sweep_s_figures_that_are_none_are_refused_by_their_layer(self, layer, name):
+        with pytest.raises(TimingError, match=f"^{name} must be a finite number"):
+            sweep_chart(uid="c", **{layer: [(1000, math.nan)]})
+
+    @pytest.mark.parametrize("draw", [speed_chart, sweep_chart])
+    def test_a_band_that_is_none_is_refused_by_its_layer(self, draw):
+        with pytest.raises(ChartError, match=r"^the factory band has its lowest 5 above its highest 2 at 1000$"):
+            draw(uid="c", band=[(1000, 5, 2)])
+
+    @pytest.mark.parametrize(
+        ("layers", "message"),
+        [
+            ({"unit": [(1000, 2), (1000, 4)]}, "the unit's curve must rise along the axis, but 1000 follows 1000"),
+            ({"wanted": [(1000, 2), (900, 4)]}, "the wanted curve must rise along the axis, but 900 follows 1000"),
+            ({"nodes": [(1000, 2), (900, 4)]}, "the nodes must rise along the axis, but 900 follows 1000"),
+            ({"earlier": [("2", [(2000, 1), (900, 2)])]}, "version 2 must rise along the axis, but 900 follows 2000"),
+        ],
+    )
+    def test_a_curve_that_does_not_rise_is_refused_by_its_layer(self, layers, message):
+        with pytest.raises(ChartError, match=f"^{message}$"):
             speed_chart(uid="c", **layers)
-
-    @pytest.mark.parametrize("uid", ["", "a b", 'x"', "<"])
-    def test_a_name_that_could_not_stand_in_an_id_is_refused(self, uid):
-        with pytest.raises(ChartError, match="name of a drawing"):
-            speed_chart(uid=uid, unit=UNIT)
-
-    @pytest.mark.parametrize("width", [239, 0, -10, math.nan, math.inf])
-    def test_a_drawing_too_narrow_to_read_is_refused(self, width):
-        with pytest.raises(ChartError, match="240 or wider"):
-            speed_chart(uid="c", unit=UNIT, width=width)
 
     def test_240_is_wide_enough(self):
         assert speed_chart(uid="c", unit=UNIT, width=240).narrow
@@ -336,11 +298,3 @@ def test_a_phone_s_drawing_has_fewer_figures_of_the_same_size():
     assert count[0] > count[1] >= 3
     assert {text.size for chart in (wide, narrow) for text in chart.papers[0].texts} == {13.0}
     assert not wide.narrow
-
-
-def test_the_words_tell_every_figure_to_those_who_cannot_see_the_drawing():
-    chart = speed_chart(uid="c", unit=UNIT, readings=[(2000, 13), (900, 1.5)], idle_rpm=850)
-    assert chart.words == (
-        "As the unit holds it: 0° at 500, 2° at 1000, 10° at 1500, 17° at 2500, 22° at 3500 rpm. "
-        "Strobe: 1.5° at 900, 13° at 2000 rpm. Idle 850 rpm."
-    )
