@@ -10,15 +10,29 @@ from jobs.costs.models import CostKind
 
 DECIMAL = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
 
+# Sanity only: more than that on one car is more than one line.
+MOST_HOURS = 100
+TOO_MANY_HOURS = f"At most {MOST_HOURS} hours a line."
+NO_RATE = "No hourly rate is set: the owner sets it with the workshop's data."
 
-class CostForm(FactForm):
-    """Hours at the workshop's rate, or a part at its price."""
 
-    kind = forms.ChoiceField(label="What", choices=CostKind.choices, widget=forms.RadioSelect, initial=CostKind.HOURS)
+class LineForm(FactForm):
+    """What any line says: for what, and how much of it."""
+
     description = forms.CharField(label="For", max_length=160)
     quantity = forms.DecimalField(
         label="How many", max_digits=8, decimal_places=2, min_value=Decimal("0.01"), widget=DECIMAL
     )
+
+    def __init__(self, *args: Any, hourly_rate: Decimal | None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.hourly_rate = hourly_rate
+
+
+class CostForm(LineForm):
+    """Hours at the workshop's rate, or a part at its price."""
+
+    kind = forms.ChoiceField(label="What", choices=CostKind.choices, widget=forms.RadioSelect, initial=CostKind.HOURS)
     unit_price = forms.DecimalField(
         label="Price of one",
         max_digits=10,
@@ -28,17 +42,41 @@ class CostForm(FactForm):
         widget=DECIMAL,
         help_text="Empty for hours: the workshop's hourly rate.",
     )
+    field_order = ("kind", "description", "quantity", "unit_price")
 
-    def __init__(self, *args: Any, hourly_rate: Decimal | None, currency: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, currency: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.hourly_rate = hourly_rate
         self.fields["unit_price"].unit = currency  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
+        hours = cleaned.get("kind") == CostKind.HOURS
+        if hours and cleaned.get("quantity", 0) > MOST_HOURS:
+            self.add_error("quantity", TOO_MANY_HOURS)
         if cleaned.get("unit_price") is None and "unit_price" not in self.errors:
-            if cleaned.get("kind") == CostKind.HOURS and self.hourly_rate is not None:
+            if hours and self.hourly_rate is not None:
                 cleaned["unit_price"] = self.hourly_rate
             else:
-                self.add_error("unit_price", "Write the price: no hourly rate is set for it.")
+                self.add_error("unit_price", f"Write the price of one hour. {NO_RATE}" if hours else "Write the price.")
         return cleaned
+
+
+class HoursForm(LineForm):
+    """A mechanic's own hours on the car; what an hour costs is not theirs to say."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        hours = self.fields["quantity"]
+        hours.label, hours.unit = "Hours", "h"  # type: ignore[attr-defined]
+
+    def clean_quantity(self) -> Decimal:
+        hours: Decimal = self.cleaned_data["quantity"]
+        if hours > MOST_HOURS:
+            raise forms.ValidationError(TOO_MANY_HOURS)
+        return hours
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if self.hourly_rate is None:
+            raise forms.ValidationError(NO_RATE)
+        return {**cleaned, "kind": CostKind.HOURS, "unit_price": self.hourly_rate}

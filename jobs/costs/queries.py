@@ -21,6 +21,15 @@ class Costs:
         return self.sum_of(CostKind.HOURS)
 
     @property
+    def worked(self) -> list[CostLine]:
+        return [line for line in self.lines if line.kind == CostKind.HOURS]
+
+    @property
+    def hours_worked(self) -> Decimal:
+        """How long was worked on the car. [hours]"""
+        return sum((line.quantity for line in self.worked), Decimal(0))
+
+    @property
     def parts(self) -> Decimal:
         return self.sum_of(CostKind.PART)
 

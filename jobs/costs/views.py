@@ -1,4 +1,4 @@
-"""The page of hours and parts: the front desk's and the owner's."""
+"""Hours and parts with their prices, for the desk; and the hours alone, for the people who work them."""
 
 from typing import Any
 
@@ -11,7 +11,8 @@ from garage.people.queries import the_workshop
 from garage.people.signature import signature
 from jobs.card.pages import job_context, job_for
 from jobs.costs import actions
-from jobs.costs.forms import CostForm
+from jobs.costs.forms import CostForm, HoursForm
+from jobs.costs.models import CostKind
 from jobs.costs.queries import costs
 
 
@@ -33,3 +34,24 @@ def withdraw(request: HttpRequest, code: str, pk: Any) -> HttpResponse:
     job = job_for(code)
     actions.withdraw_cost(line=get_object_or_404(job.cost_lines, pk=pk), signed=signature(request))
     return redirect("costs:page", code)
+
+
+@require_http_methods(["GET", "POST"])
+@may("record_readings")
+def hours(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = HoursForm(request.POST or None, hourly_rate=the_workshop().hourly_rate)
+    if form.is_valid():
+        actions.enter_cost(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
+        return redirect("costs:hours", code)
+    context = job_context(request, job, form=form, costs=costs(job), next_action=None)
+    return render(request, "jobs/costs/hours.html", context, status=422 if form.is_bound else 200)
+
+
+@require_POST
+@may("record_readings")
+def withdraw_hours(request: HttpRequest, code: str, pk: Any) -> HttpResponse:
+    """Take back hours of one's own; those of others are the desk's to put right."""
+    own = job_for(code).cost_lines.filter(kind=CostKind.HOURS, by_id=request.user.pk)
+    actions.withdraw_cost(line=get_object_or_404(own, pk=pk), signed=signature(request))
+    return redirect("costs:hours", code)

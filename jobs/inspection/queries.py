@@ -149,7 +149,7 @@ def progress(job: Job) -> StageProgress:
 
 
 def _next_step(mark: MarkFound | None, sweep_is_short: bool, said: InspectionVerdict | None) -> tuple[str, str]:
-    """What comes next once the sheet is filled in, and on which part of the page: no sweep before the mark is proven."""
+    """What comes next once the sheet is done, and on which part of the page: no sweep before the mark is proven."""
     if mark is None or not mark.holds:
         return "Prove the timing mark" if mark is None else "Make a new timing mark and prove it", "mark"
     if sweep_is_short:

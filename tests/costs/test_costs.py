@@ -74,5 +74,65 @@ def test_a_line_taken_back_stays_in_the_book_but_not_in_the_sum(browser_of, fron
     assert job.cost_lines.count() == 2
 
 
+def test_a_part_without_a_price_is_not_told_of_hourly_rates(browser_of, front_desk, job):
+    answer = enter(browser_of(front_desk), job, unit_price="")
+    assert answer.status_code == 422
+    assert "Write the price." in answer.content.decode()
+    assert "hourly rate is set" not in answer.content.decode()
+
+
 def test_the_mechanic_keeps_no_costs(browser_of, mechanic, job):
     assert browser_of(mechanic).get(reverse("costs:page", args=[job.code])).status_code == 403
+
+
+def work(client, job, **typed):
+    form = {"id": uuid.uuid4(), "description": "Fitting and base timing", "quantity": "2.25"}
+    return client.post(reverse("costs:hours", args=[job.code]), form | typed, follow=True)
+
+
+@pytest.fixture
+def rate(workshop):
+    Workshop.objects.update(hourly_rate=Decimal("64.00"))
+
+
+def test_mechanics_write_their_hours_at_the_workshop_s_rate_and_see_no_money(browser_of, mechanic, job, rate):
+    answer = work(browser_of(mechanic), job)
+    line = costs(job).lines[0]
+    assert (line.by, line.kind, line.amount) == (mechanic, "hours", Decimal("144.00"))
+    assert "144.00" not in answer.content.decode()
+    assert "64.00" not in answer.content.decode()
+
+
+def test_a_mechanic_sets_no_price_whatever_is_sent(browser_of, mechanic, job, rate):
+    work(browser_of(mechanic), job, unit_price="1", kind="part")
+    assert costs(job).hours == Decimal("144.00")
+
+
+def test_mechanics_take_back_their_own_hours_and_nobody_else_s(browser_of, mechanic, second_mechanic, job, rate):
+    work(browser_of(mechanic), job)
+    url = reverse("costs:withdraw-hours", args=[job.code, costs(job).lines[0].pk])
+    assert browser_of(second_mechanic).post(url).status_code == 404
+    assert costs(job).hours_worked == Decimal("2.25")
+    assert browser_of(mechanic).post(url).status_code == 302
+    assert costs(job).lines == []
+
+
+def test_a_part_is_not_taken_back_by_way_of_the_hours(browser_of, owner, job):
+    enter(browser_of(owner), job)
+    url = reverse("costs:withdraw-hours", args=[job.code, costs(job).lines[0].pk])
+    assert browser_of(owner).post(url).status_code == 404
+
+
+@pytest.mark.parametrize(("typed", "words"), [("0", "At least 0.01"), ("101", "At most 100 hours"), ("two", "figure")])
+def test_hours_without_sense_are_refused_with_what_is_allowed(browser_of, mechanic, job, rate, typed, words):
+    answer = work(browser_of(mechanic), job, quantity=typed)
+    assert answer.status_code == 422
+    assert words in answer.content.decode()
+    assert costs(job).lines == []
+
+
+def test_hours_are_refused_while_no_rate_is_set_and_keep_what_was_typed(browser_of, mechanic, job, workshop):
+    answer = work(browser_of(mechanic), job)
+    assert answer.status_code == 422
+    assert "the owner sets it" in answer.content.decode()
+    assert "Fitting and base timing" in answer.content.decode()

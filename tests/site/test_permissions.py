@@ -48,6 +48,7 @@ CUSTOM = [
     (EVERYBODY, "handover", "make-link revoke-links"),
     # the bill
     (MONEY, "costs", "page withdraw"),
+    (AT_THE_CAR, "costs", "hours withdraw-hours"),
     # the car
     (AT_THE_CAR, "units", "new-fitted fitted take-out back-on-shelf"),
     (AT_THE_CAR, "card", "go-on send-back unit"),
@@ -100,7 +101,7 @@ def addresses(job):
         "units:retire": {"pk": job.unit.revision.unit_type_id},
         **{f"units:{deed}": {"pk": job.unit_id} for deed in ("fitted", "take-out", "back-on-shelf")},
         "card:go-on": {"leaving": job.stage},
-        "costs:withdraw": {"pk": line.pk},
+        **{f"costs:{deed}": {"pk": line.pk} for deed in ("withdraw", "withdraw-hours")},
         **{f"fitting:{deed}": {"kind": "fitting"} for deed in ("begin", "newer", "send")},
         **{f"fitting:{deed}": {"kind": "fitting", "key": "fuse"} for deed in ("item", "confirm")},
         "strobe:begin-map": {"purpose": "sweep"},
