@@ -78,6 +78,9 @@ class TestHeldCurves:
     def test_ends_are_held_out_to_the_edges(self):
         assert held(self.CURVE, 0, 6000) == [(0, 2), *self.CURVE, (6000, 6)]
 
+    def test_retard_is_held_as_well(self):
+        assert held([(1000, -5), (3000, 9000)], 0, 6000) == [(0, -5), (1000, -5), (3000, 9000), (6000, 9000)]
+
     def test_a_curve_that_reaches_the_edges_is_left_as_it_is(self):
         assert held(self.CURVE, 1000, 3000) == held(self.CURVE, 1500, 2500) == list(self.CURVE)
 
@@ -98,6 +101,7 @@ class TestWhereThePlotLies:
         plot = sheet_plot(rpm_axis(500, 6000), degrees_axis(-5, 40, "degrees"), width=720)
         assert (plot.across.low, plot.across.high) == (500, 6000)
         assert (plot.up.low, plot.up.high) == (-5, 40)
+        assert (plot.across_name, plot.up_name) == ("crank rpm", "degrees")
         assert plot.top < plot.bottom
         assert plot.left < plot.right
 

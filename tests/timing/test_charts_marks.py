@@ -154,6 +154,10 @@ class TestRules:
         layers, names = place_rules(rules, plot(), NAMED)
         assert len(layers) == len(names) == rows_of_rules(rules, plot()) == drawn
 
+    def test_one_beside_the_plot_does_not_keep_the_next_from_it(self):
+        layers, _ = place_rules([Rule("idle", -1, "x"), Rule("limit", 3000, "y")], plot(), NAMED)
+        assert [layer.name for layer in layers] == ["limit"]
+
     def test_names_with_room_beside_one_another_share_a_row(self):
         rules = [Rule("red-line", 5000, "red line 5000"), Rule("idle", 800, "idle 800")]
         _, names = place_rules(rules, plot(), NAMED)

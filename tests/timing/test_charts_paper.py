@@ -205,9 +205,10 @@ class TestAxes:
         assert (axis.strong, axis.fine, axis.decimals) == pytest.approx((strong, fine, decimals))
 
     def test_other_quantities_are_lettered_at_every_strong_graduation_or_every_second_or_fourth(self):
-        axis = plain_axis(2, 72, "share", parts=4, suffix=" %")
-        assert (axis.low, axis.high, axis.name, axis.suffix) == (2, 72, "share", " %")
+        axis = plain_axis(50, 120, "share", parts=4, suffix=" %")
+        assert (axis.low, axis.high, axis.name, axis.suffix) == (50, 120, "share", " %")
         assert axis.figures == (20, 40, 80)  # 70 in 4 parts or fewer
+        assert plain_axis(50, 120, "share").suffix == ""
 
 
 class TestGraphPaper:
@@ -290,7 +291,7 @@ class TestGraphPaper:
             assert len(ends) >= 3
             assert all(before[1] < after[0] for before, after in pairwise(ends))
 
-    @pytest.mark.parametrize(("width", "step"), [(700, 500), (380, 1000), (200, 2000)])
+    @pytest.mark.parametrize(("width", "step"), [(700, 500), (581, 500), (580, 1000), (380, 1000), (200, 2000)])
     def test_figures_along_the_bottom_stand_under_their_graduations_two_letters_apart(self, width, step):
         paper = self.paper(width=width)
         texts = self.along(paper)
@@ -322,6 +323,12 @@ class TestGraphPaper:
     def test_figures_beside_the_plot_are_two_lines_apart_or_further(self, height, step):
         texts = self.beside(self.paper(height=height))
         assert [text.words for text in texts] == [f"{degrees}°" for degrees in range(0, 41, step)]
+
+    def test_figures_have_the_decimals_of_their_axis_and_its_suffix(self):
+        up = plain_axis(0, 0.15, "gap", parts=3, suffix=" mm")
+        plot = Plot(Scale(0, 6000, 40, 740), Scale(0, 0.15, 430, 30), "crank rpm", up.name)
+        words = [text.words for text in self.beside(lay(plot, rpm_axis(0, 6000), up, PRINT))]
+        assert words == ["0 mm", "0.05 mm", "0.1 mm", "0.15 mm"]
 
     def test_every_axis_is_named_at_its_end(self):
         names = {text.words: text for text in self.paper().texts if text.css == "chart-name"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TypeAlias
 
@@ -172,8 +172,7 @@ def held(points: Sequence[Point], low: float, high: float) -> list[Point]:
 
 def value_at(points: Sequence[Point], across: float) -> float:
     """Value of the curve at `across`, its ends held."""
-    xs, ys = zip(*points, strict=True)
-    return float(np.interp(across, xs, ys))
+    return float(np.interp(across, [x for x, _ in points], [y for _, y in points]))
 
 
 def sheet_plot(
@@ -203,10 +202,12 @@ def sheet_plot(
     left = round(max(left, width_of("0" * longest) + ASIDE + GAP), 2)
     right = round(width - max(MARGIN, room), 2)
     height = plot_height if plot_height is not None else round(width * (0.78 if narrow else 0.52))
-    across_scale = Scale(across.low, across.high, left, right)
-    first = Plot(across_scale, Scale(up.low, up.high, 1, 0), across.name, up.name)
-    head = top + LETTER + HEAD + ABOVE + rows_of_rules(rules, first) * ROW
-    return Plot(across_scale, Scale(up.low, up.high, head + height, head), across.name, up.name)
+    head = top + LETTER + HEAD + ABOVE
+    flat = Plot(
+        Scale(across.low, across.high, left, right), Scale(up.low, up.high, head + height, head), across.name, up.name
+    )
+    lift = rows_of_rules(rules, flat) * ROW
+    return replace(flat, up=replace(flat.up, start=flat.bottom + lift, end=flat.top + lift))
 
 
 def on_one_sheet(
@@ -247,7 +248,7 @@ def on_one_sheet(
         title,
         words,
         width,
-        round(plot.bottom + FOOT + key_height + BELOW, 2),
+        plot.bottom + FOOT + key_height + BELOW,
         (paper,),
         tuple(under),
         tuple(rules),

@@ -232,8 +232,7 @@ def _is_clear(centre: Point, foot: Point, line: Sequence[Point], taken: Sequence
 
 def height_at(line: Sequence[Point], along: float) -> float:
     """Where the line with the corners `line` stands at `along`. [units of the drawing]"""
-    xs, ys = zip(*line, strict=True)
-    return float(np.interp(along, xs, ys))
+    return float(np.interp(along, [x for x, _ in line], [y for _, y in line]))
 
 
 def distance(point: Point, start: Point, end: Point) -> float:
@@ -265,7 +264,7 @@ def place_rules(rules: Sequence[Rule], plot: Plot, palette: Palette) -> tuple[tu
         y = plot.top - RULE_HEAD - row * ROW
         css = f"chart-rule-name-{rule.kind}"
         layers.append(Layer(rule.kind, pen, path([(x, y - CAPITAL), (x, plot.bottom)])))
-        texts.append(Text(round(end, 2), round(y, 2), rule.words, "end", css, pen.stroke))
+        texts.append(Text(round(end, 2), y, rule.words, "end", css, pen.stroke))
     return tuple(layers), tuple(texts)
 
 
