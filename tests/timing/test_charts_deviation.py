@@ -137,7 +137,7 @@ class TestWhereItsNameStands:
         assert chart.plot == plot
         (upper, lower, stem), label = marked(chart)
         assert [bar[0][1] for bar in (upper, lower)] == pytest.approx([y - peak, y], abs=0.006)
-        beneath, side = (1 if stem[1][1] > y else -1), (1 if label.anchor == "start" else -1)
+        beneath, side = (1 if stem[1][1] > y else -1), {"start": 1, "end": -1}[label.anchor]
         assert stem[0] == pytest.approx((x, y - peak if beneath > 0 else y), abs=0.006)  # through both bars
         assert stem[1][0] == stem[0][0]
         far = stem[1][1] - y if beneath > 0 else y - peak - stem[1][1]

@@ -146,6 +146,14 @@ class TestLayers:
             (kind, pens.rule(NAMED, kind)) for kind in ("idle", "limit", "red-line")
         ]
 
+    def test_curves_follow_their_figures_and_are_held_to_both_edges_of_the_paper(self):
+        chart = everything()
+        lines = [figures(layer, chart.plot) for layer in chart.layers if layer.name in ("earlier", "unit", "wanted")]
+        curves = [[(500, 1), (3000, 20)], [(600, 0), (2500, 18)], UNIT, WANTED]
+        for line, curve in zip(lines, curves, strict=True):
+            expected = [(0, curve[0][1]), *curve, (chart.plot.across.high, curve[-1][1])]
+            assert line == [pytest.approx(point, abs=RPM) for point in expected]
+
     def test_a_sweep_lies_in_order_with_its_pens(self):
         chart = whole_sweep(idle_rpm=850, red_line_rpm=6200, findings=[FindingMark("A", "stop", 1000, 1500, "late")])
         assert [(layer.name, layer.pen) for layer in chart.layers] == [

@@ -181,7 +181,7 @@ def _worst(wanted: Sequence[Point], unit: Sequence[Point]) -> Triple | None:
 # Where the name of the deviation may stand, the first free place of all: beneath to the right at first, for most
 # curves rise to the right, and the marks of findings stand above them.
 LEADERS = (14.0, 30.0, 46.0, 70.0, 95.0, 120.0)  # [units of the drawing] From the bar to the lettering.
-QUARTERS = ((1, 1), (-1, -1), (1, -1), (-1, 1))  # (1 beneath, -1 above; 1 to the right, -1 to the left)
+QUARTERS = ((True, True), (False, False), (True, False), (False, True))  # (beneath, to the right)
 BAR = 5.0  # [units of the drawing] Half the width of the bars on both curves.
 BESIDE_STEM = 2.0  # [units of the drawing] From the stem to the lettering.
 DESCENT = 4.0  # [units of the drawing] What is kept free under a base line,
@@ -196,29 +196,29 @@ def _deviation(worst: Triple, curves: Sequence[Sequence[Point]], plot: Plot, pal
     top, bottom = sorted((plot.up.at(wanted), plot.up.at(unit)))
     lines = [edge_to_edge(points, plot) for points in curves]
 
-    def stem(beneath: int, far: float) -> tuple[Point, Point]:
-        return ((x, top), (x, bottom + far)) if beneath > 0 else ((x, bottom), (x, top - far))
+    def stem(beneath: bool, far: float) -> tuple[Point, Point]:
+        return ((x, top), (x, bottom + far)) if beneath else ((x, bottom), (x, top - far))
 
-    def name(beneath: int, side: int, far: float) -> Text:
+    def name(beneath: bool, rightwards: bool, far: float) -> Text:
         _, (_, end) = stem(beneath, far)
-        y = end + LETTER if beneath > 0 else end - GAP
-        anchor = "start" if side > 0 else "end"
-        near = x + side * BESIDE_STEM
+        y = end + LETTER if beneath else end - GAP
+        near, anchor = (x + BESIDE_STEM, "start") if rightwards else (x - BESIDE_STEM, "end")
         return Text(round(near, 2), round(y, 2), words, anchor, "chart-deviation-name", palette.marking)
 
-    def is_free(beneath: int, side: int, far: float) -> bool:
-        text = name(beneath, side, far)
-        left, right = sorted((text.x, text.x + side * width_of(words)))
+    def is_free(beneath: bool, rightwards: bool, far: float) -> bool:
+        text = name(beneath, rightwards, far)
+        left = text.x if rightwards else text.x - width_of(words)
+        right = left + width_of(words)
         high, low = text.y - LETTER, text.y + DESCENT
         if left < plot.left or right > plot.right or high < plot.top or low > plot.bottom:
             return False
         return not any(_passes(line, (left - AROUND, right + AROUND), (high, low)) for line in lines)
 
-    places = [(beneath, side, far) for far in LEADERS for beneath, side in QUARTERS]
-    beneath, side, far = next((place for place in places if is_free(*place)), places[0])
+    places = [(beneath, rightwards, far) for far in LEADERS for beneath, rightwards in QUARTERS]
+    beneath, rightwards, far = next((place for place in places if is_free(*place)), places[0])
     bars = path([(x - BAR, top), (x + BAR, top)]) + path([(x - BAR, bottom), (x + BAR, bottom)])
     line = bars + path(stem(beneath, far))
-    return Layer("deviation", pens.deviation(palette), line), name(beneath, side, far)
+    return Layer("deviation", pens.deviation(palette), line), name(beneath, rightwards, far)
 
 
 def _passes(line: Sequence[Point], across: tuple[float, float], down: tuple[float, float]) -> bool:
