@@ -7,6 +7,7 @@ from django.core.validators import ProhibitNullCharactersValidator
 
 from garage.site.editions import EditionForm
 from garage.site.once import OnceForm
+from garage.site.uploads import LARGEST_UPLOAD
 from jobs.fitting.applies import FACTS
 from jobs.fitting.models import ChecklistItem, ChecklistTemplate, Entry, ItemKind, SheetKind
 from jobs.fitting.photographs import PhotographRefusedError, Picture, prepared
@@ -123,7 +124,11 @@ class ItemForm(RuleForm, forms.ModelForm):
         label="Of these in tolerance",
         help_text="One a line; none named: all of them are.",
     )
-    picture_file = forms.FileField(required=False, label="Picture", widget=forms.FileInput(attrs={"accept": "image/*"}))
+    picture_file = forms.FileField(
+        required=False,
+        label="Picture",
+        widget=forms.FileInput(attrs={"accept": "image/*", "data-largest": str(LARGEST_UPLOAD)}),
+    )
     remove_picture = forms.BooleanField(required=False, label="Take the picture away")
 
     class Meta:

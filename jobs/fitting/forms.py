@@ -7,6 +7,7 @@ from typing import Any, Self
 from django import forms
 
 from garage.people.models import Staff
+from garage.site.uploads import LARGEST_UPLOAD
 from jobs.fitting.actions import LONGEST_WORDS
 from jobs.fitting.models import ChecklistItem, ItemKind, Outcome
 from jobs.fitting.photographs import PhotographRefusedError, Picture, prepared
@@ -80,7 +81,9 @@ class EntryForm(forms.Form):
         self.fields["photograph"] = forms.FileField(
             required=False,
             label="Photograph",
-            widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
+            widget=forms.FileInput(
+                attrs={"accept": "image/*", "capture": "environment", "data-largest": str(LARGEST_UPLOAD)}
+            ),
         )
 
     def clean_photograph(self) -> Picture | None:

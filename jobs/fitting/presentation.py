@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from garage.people.models import Staff
+from garage.site.uploads import LARGEST_UPLOAD
 from jobs.card.models import Job
 from jobs.fitting import queries
 from jobs.fitting.applies import facts_of
@@ -71,6 +72,7 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
         "person": {"id": person.pk, "name": str(person)},
         "mayRecord": may_record,
         "mayLetPass": person.has_perm("garage.pass_gates"),
+        "largestPhotograph": LARGEST_UPLOAD,
         "urls": {
             "send": reverse("fitting:send", args=[job.code, kind]),
             "state": reverse("fitting:state", args=[job.code, kind]),

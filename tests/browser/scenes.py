@@ -13,7 +13,7 @@ from django.db import transaction  # noqa: E402
 
 from garage.people.models import Role, Staff  # noqa: E402
 from jobs.fitting.actions import begin_sheet  # noqa: E402
-from jobs.fitting.models import SheetKind  # noqa: E402
+from jobs.fitting.models import JobSheet, SheetKind  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
 from tests.factories import JobFactory, StaffFactory, WorkshopFactory  # noqa: E402
 from tests.fitting.factories import every_kind, published_list, signed_by  # noqa: E402
@@ -48,6 +48,23 @@ def one_sheet() -> Scene:
     return told(people, code=job.code)
 
 
+def one_item_for_two() -> Scene:
+    """A sheet of one hold point that wants a second person, and one item after it."""
+    people = cast()
+    job = JobFactory(stage="fitting")
+    rows = [{"key": "torque", "hold_point": True, "second_person": True}, {"key": "wire"}]
+    begin_sheet(job=job, kind=SheetKind.FITTING, revision=published_list(rows), signed=signed_by(people["owner"]))
+    return told(people, code=job.code)
+
+
+def second_car() -> Scene:
+    """Another car in the same workshop, with a sheet by the same list."""
+    first = JobSheet.objects.get()
+    job = JobFactory(stage="fitting")
+    begin_sheet(job=job, kind=SheetKind.FITTING, revision=first.revision, signed=signed_by(Staff.objects.first()))
+    return {"code": job.code}
+
+
 def many_sheets() -> Scene:
     """Forty cars with a sheet each, of ticks and measures without any order among them."""
     people = cast()
@@ -63,7 +80,9 @@ def many_sheets() -> Scene:
     return told(people, codes=codes)
 
 
-SCENES: dict[str, Callable[[], Scene]] = {scene.__name__: scene for scene in (one_sheet, many_sheets)}
+SCENES: dict[str, Callable[[], Scene]] = {
+    scene.__name__: scene for scene in (one_sheet, one_item_for_two, second_car, many_sheets)
+}
 
 if __name__ == "__main__":
     with transaction.atomic():

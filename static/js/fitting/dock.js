@@ -4,22 +4,23 @@
  */
 
 import { button, element, fill, mark, state } from "./dom.js";
-import { figureFrom, judgeFigure } from "./judging.js";
+import { figureFrom, judgeFigure, whyNoFigure } from "./judging.js";
 import { numberPad } from "./number-pad.js";
+import { tooLarge } from "./photograph-size.js";
 
 // A gloved thumb taps twice: the second tap must not answer the item that has just come up.
 const SETTLING_MS = 450;
-const LARGEST_PHOTOGRAPH = 25 * 1024 * 1024;
 
 const mayBeNegative = ({ low, high }) => (low === null ? high === null || high < 0 : low < 0);
 
 export class Dock {
   /* `deeds`: enter(item, body, photograph), confirm(item, entry), showPast(item), next(key), skip(item), finished() */
-  constructor(place, deeds, { mayLetPass, person }) {
+  constructor(place, deeds, { mayLetPass, person, largestPhotograph }) {
     this.place = place;
     this.deeds = deeds;
     this.mayLetPass = mayLetPass;
     this.person = person;
+    this.largestPhotograph = largestPhotograph;
     this.item = null;
     this.row = null;
     this.readyAt = 0;
@@ -146,7 +147,7 @@ export class Dock {
     const store = () => {
       const figure = figureFrom(input.value);
       if (figure === null) {
-        this.problem.textContent = input.value ? `‘${input.value}’ is no figure. Type it like 1.48.` : `Type the figure in ${item.unit}.`;
+        this.problem.textContent = input.value ? whyNoFigure(input.value) : `Type the figure in ${item.unit}.`;
         return;
       }
       this.enter({ outcome: "done", measure: figure });
@@ -189,7 +190,10 @@ export class Dock {
 
   photographButton(words, kind) {
     const file = element("input", { type: "file", accept: "image/*", capture: "environment", tabindex: "-1", "aria-label": `${words}: ${this.item.text}` });
-    file.addEventListener("change", () => this.photograph(file.files[0]));
+    file.addEventListener("change", async () => {
+      await this.photograph(file.files[0]);
+      file.value = ""; // a camera calls every photograph the same: the next one is a change again
+    });
     return element("span", { class: kind.includes("dock-primary") ? "dock-photo dock-photo-large" : "dock-photo" }, button(words, () => file.click(), kind), file);
   }
 
@@ -199,10 +203,8 @@ export class Dock {
 
   async keepPhotograph(file) {
     if (!file) return;
-    if (file.size > LARGEST_PHOTOGRAPH) {
-      this.problem.textContent = "The photograph is larger than 25 MB. Take it with a smaller size setting.";
-      return;
-    }
+    this.problem.textContent = tooLarge(file, this.largestPhotograph);
+    if (this.problem.textContent) return;
     // A copy: what a camera hands over may be gone before it can be sent.
     const copy = new Blob([await file.arrayBuffer()], { type: file.type });
     await this.deeds.photograph(this.item, this.row, copy, this.noteText());
@@ -212,10 +214,10 @@ export class Dock {
   moreFor() {
     const { item, row } = this;
     const more = [];
-    if (row.hold && row.open) {
-      this.controls.hidden = true;
+    this.controls.hidden = Boolean(row.hold);
+    if (row.hold) {
       more.push(element("p", { class: "pencil" }, mark("hold"), ` After the hold point ‘${row.hold.text}’.`));
-    } else this.controls.hidden = false;
+    }
     if (row.conflict) {
       for (const kept of row.standing) more.push(button(`Keep ${`${kept.value} ${item.unit}`.trim() || kept.words} (${kept.who})`, () => this.keep(kept)));
     }
@@ -223,11 +225,11 @@ export class Dock {
     if (row.waitsForSecond && current && current.byId !== this.person.id) {
       more.push(button(`Confirm as the second person: ${[row.value, item.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
     } else if (row.waitsForSecond) {
-      more.push(element("p", { class: "pencil" }, "Waits for a second person: another person confirms it here after switching, or on another tablet."));
+      more.push(element("p", { class: "pencil" }, "Waits for a second person, who switches to this tablet by PIN or confirms on another one. Only the workshop’s computer can check the PIN: without the network it waits; go on with other items."));
     }
     if (item.kind !== "photo" || !row.open) more.push(this.photographButton("Add a photograph", ""));
     more.push(button("Note", () => this.openNote()));
-    more.push(button("Not possible", () => this.openNote("not possible")));
+    if (!row.hold) more.push(button("Not possible", () => this.openNote("not possible")));
     if (item.holdPoint && this.mayLetPass && !row.holds) more.push(button("Let it pass", () => this.openNote("let pass"), "button-danger"));
     if (!row.open) more.push(button("Take back", () => this.enter({ outcome: "withdrawn", note: "" })));
     if (row.history.length) more.push(button("History", () => this.deeds.showPast(item)));

@@ -1,9 +1,19 @@
 /* The verdict on a figure while it is typed. The words come from the server; here is only the comparing. */
 
+const plain = (typed) => typed.trim().replace("−", "-");
+// A thousand to one person, and one to another.
+const isTwoFigures = (text) => /^-?[1-9]\d{0,2},\d{3}$/.test(text);
+
 export const figureFrom = (typed) => {
-  const text = typed.trim().replace(",", ".").replace("−", "-");
-  if (!/^-?(\d+\.?\d*|\.\d+)$/.test(text)) return null;
-  return Number(text);
+  const text = plain(typed);
+  if (isTwoFigures(text) || !/^-?(\d+[.,]?\d*|[.,]\d+)$/.test(text)) return null;
+  return Number(text.replace(",", "."));
+};
+
+export const whyNoFigure = (typed) => {
+  const text = plain(typed);
+  if (!isTwoFigures(text)) return `‘${typed}’ is no figure. Type it like 1.48.`;
+  return `‘${text}’ could mean ${text.replace(",", "")} or ${text.replace(",", ".")}. Type it as one of these.`;
 };
 
 export const judgeFigure = (item, figure) => {

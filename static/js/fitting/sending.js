@@ -7,7 +7,9 @@
  *   401            nobody is signed in: everything waits
  *   409            another person is signed in: everything waits
  *   403 413 422    refused, with a sentence: it stays and is shown until a person deals with it; the next one goes on
- *   anything else  no answer: everything waits, and is tried again
+ *   502 503 504    no answer: something in between speaks for a server that is down
+ *   anything else  trouble: the server is there and fails
+ * No answer and trouble alike: everything waits, and is tried again.
  */
 
 import { allMessages, messageAt, storeMessage } from "./queue-store.js";
@@ -30,6 +32,9 @@ const fieldsOf = ({ id, message, maker, item, madeAt, body }) => ({
   madeAt,
   sentAt: new Date().toISOString(),
 });
+
+/* How the server was reached, from an answer that is none of those that are expected. */
+export const reachOf = (status) => ([502, 503, 504].includes(status) ? "no answer" : "trouble");
 
 const requestFor = (message) => {
   const headers = { Accept: "application/json", "X-CSRFToken": csrfToken() };
@@ -64,7 +69,7 @@ const answerTo = async (message) => {
   if (isJson && [403, 413, 422].includes(response.status)) return { reach: "ok", problem: said.problem };
   if (response.status === 413) return { reach: "ok", problem: "The photograph is too large for the workshop’s computer." };
   if (response.status === 404) return { reach: "ok", problem: "The workshop’s computer does not know this job or sheet any more." };
-  return { reach: "no answer" };
+  return { reach: reachOf(response.status) };
 };
 
 // Where there are no locks (plain http) one tab still minds itself.

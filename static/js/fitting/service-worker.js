@@ -8,6 +8,7 @@
 const FILES = `crankmark-files-${SETTINGS.release}`;
 const COPIES = "crankmark-pages"; // emptied by copies.js whenever another person is at the bench
 const PATIENCE_MS = 5_000;
+const SPOKEN_FOR = [502, 503, 504];
 
 const SHEET = new RegExp(`^/jobs/[^/]+/(${SETTINGS.sheets.join("|")})/$`);
 const THUMBNAIL = /^\/jobs\/photographs\/[^/]+\/small\/$/;
@@ -53,8 +54,9 @@ const sheetPage = async (event) => {
   const fromNetwork = fetched(event.request, isPage);
   event.waitUntil(fromNetwork.catch(() => undefined));
   try {
-    const first = await Promise.race([fromNetwork, after(PATIENCE_MS).then(copy)]);
-    return first ?? (await fromNetwork);
+    const first = (await Promise.race([fromNetwork, after(PATIENCE_MS).then(copy)])) ?? (await fromNetwork);
+    // Something in between speaks for a server that is down.
+    return SPOKEN_FOR.includes(first.status) ? ((await copy()) ?? first) : first;
   } catch {
     return (await copy()) ?? noAnswer();
   }

@@ -9,7 +9,7 @@ import { newId } from "./dom.js";
 import { Lines } from "./lines.js";
 import { showPast } from "./past.js";
 import { addMessage, allMessages, removeMessages, watchQueue } from "./queue-store.js";
-import { sendQueue } from "./sending.js";
+import { reachOf, sendQueue } from "./sending.js";
 import { nextOpen, standingRows } from "./standing.js";
 import { isUnsent, showStatus, showWaiting } from "./unsent.js";
 
@@ -40,6 +40,7 @@ const message = (item, kind, body, more = {}) => ({
   job: page.job,
   kind: page.kind,
   url: urls.send,
+  page: urls.page,
   maker: person.id,
   makerName: person.name,
   item: item.key,
@@ -94,7 +95,7 @@ const deeds = {
 
 /* --- what is shown -------------------------------------------------------------------------------------------- */
 
-const dock = page.mayRecord ? new Dock(dockPlace, deeds, { mayLetPass: page.mayLetPass, person }) : null;
+const dock = page.mayRecord ? new Dock(dockPlace, deeds, page) : null;
 
 const open = (item, { settle = false, scroll = true } = {}) => {
   dock?.take(item, sheet.rows.get(item.key), { settle });
@@ -122,7 +123,8 @@ const rest = () => {
   else dock.finish(`${left.length} left, which wait for another person.`);
 };
 
-const whyHeld = (row) => (row.waitsForSecond ? "it waits for a second person" : row.words);
+const whyHeld = (row) =>
+  row.waitsForSecond ? "it waits for a second person, whose PIN only the workshop’s computer can check" : row.words;
 
 const tapped = (item) => {
   const row = sheet.rows.get(item.key);
@@ -149,9 +151,10 @@ const lines = new Lines(root, items, {
   mayRecord: page.mayRecord,
 });
 
+const isOfThisSheet = (one) => one.job === page.job && one.kind === page.kind;
+
 const show = () => {
-  const mine = sheet.messages.filter((one) => one.job === page.job && one.kind === page.kind);
-  sheet.rows = standingRows(items, sheet.base, mine);
+  sheet.rows = standingRows(items, sheet.base, sheet.messages.filter(isOfThisSheet));
   lines.show(sheet.rows);
   if (dock?.item) dock.refresh(sheet.rows.get(dock.item.key));
   else if (dock?.place.hidden === false && nextOpen(items, sheet.rows, null, person.id)) goOn(null);
@@ -159,7 +162,11 @@ const show = () => {
     page: urls.page,
     signIn: `${urls.signIn}?next=${encodeURIComponent(urls.page)}`,
   });
-  showWaiting(root.querySelector("[data-waiting]"), sheet.messages, person, items, { onOpen: open, onAgain: send });
+  showWaiting(root.querySelector("[data-waiting]"), sheet.messages, person, {
+    itemOf: (one) => isOfThisSheet(one) && items.find((item) => item.key === one.item),
+    onOpen: open,
+    onAgain: send,
+  });
 };
 
 const reread = async () => {
@@ -223,7 +230,7 @@ const ask = async () => {
     return;
   }
   if (response.status !== 200 && response.status !== 304) {
-    sheet.reach = "no answer";
+    sheet.reach = reachOf(response.status);
     return;
   }
   if (sheet.reach !== "other person") sheet.reach = "ok";
@@ -249,7 +256,7 @@ const send = async () => {
   if (reach) sheet.reach = reach;
   if (answered) failures = 0;
   if (reach === "ok") await ask();
-  if (reach === "no answer") {
+  if (reach === "no answer" || reach === "trouble") {
     failures += 1;
     tryingAgain = setTimeout(send, Math.min(TRY_AGAIN_MS * 2 ** (failures - 1), ASK_EVERY_MS));
   }
@@ -291,9 +298,17 @@ const openWithoutNetwork = async () => {
   }
 };
 
+// The way on that the page itself offers, to sign in and send, is not asked about.
+let isOffered = false;
+root.querySelector("[data-status]").addEventListener("click", (event) => {
+  isOffered = event.target.closest("a") !== null;
+});
+addEventListener("pageshow", () => {
+  isOffered = false;
+});
 addEventListener("beforeunload", (event) => {
   const unsent = sheet.messages.some((one) => isUnsent(one) && one.maker === person.id);
-  if (unsent) event.preventDefault();
+  if (unsent && !isOffered) event.preventDefault();
 });
 document.addEventListener("visibilitychange", () => {
   stayAwake();

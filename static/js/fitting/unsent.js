@@ -5,17 +5,23 @@ import { removeMessages, storeMessage } from "./queue-store.js";
 
 const REASONS = {
   "no answer": "The workshop’s computer does not answer; they are sent as soon as it does.",
+  trouble: "The workshop’s computer answers with an error and keeps nothing. They are tried again: tell the owner.",
   "signed out": "Sign in again and they are sent.",
   "other person": "Another person is signed in by now. Load the page again.",
 };
 
-const what = (message, items) => {
-  const item = items.find((candidate) => candidate.key === message.item);
+const what = (message, item) => {
   const { measure, choice, text, outcome } = message.body;
   const value = measure ?? choice ?? text;
   const said = message.message === "entry" ? [value && `${value} ${measure === undefined ? "" : (item?.unit ?? "")}`.trim(), outcome].filter(Boolean)[0] : message.message;
   return `${message.itemText}: ${said}`;
 };
+
+export const showNoQueue = (place) =>
+  place.replaceChildren(
+    state("stop", "This browser keeps nothing on this tablet"),
+    element("span", { class: "small" }, "Perhaps it is a private window. Entries go straight to the workshop’s computer, and cannot wait here for the network."),
+  );
 
 export const isUnsent = (message) => message.state !== "kept";
 
@@ -39,8 +45,8 @@ export const showStatus = (place, messages, person, reach, urls) => {
   place.replaceChildren(...parts);
 };
 
-const refusedLine = (message, items, onOpen, onAgain) => {
-  const item = items.find((candidate) => candidate.key === message.item);
+/* `item` is the message's item, where it stands on this sheet. */
+const refusedLine = (message, item, onOpen, onAgain) => {
   const drop = button("Drop this entry", () => {
     if (drop.dataset.sure !== undefined) return removeMessages([message]);
     drop.dataset.sure = "";
@@ -50,7 +56,7 @@ const refusedLine = (message, items, onOpen, onAgain) => {
   return element(
     "div",
     { class: "sheet-refused", role: "alert" },
-    element("p", {}, mark("stop"), " ", element("strong", {}, what(message, items))),
+    element("p", {}, mark("stop"), " ", element("strong", {}, what(message, item))),
     element("p", {}, message.problem),
     element("p", { class: "small pencil" }, `${message.makerName}, ${moment(message.madeAt)} · job ${message.job}`),
     element(
@@ -60,7 +66,7 @@ const refusedLine = (message, items, onOpen, onAgain) => {
         await storeMessage({ ...message, state: "waiting", problem: "" });
         onAgain();
       }),
-      item && button("Open the item", () => onOpen(item)),
+      item ? button("Open the item", () => onOpen(item)) : message.page && element("a", { class: "button", href: message.page }, "Open its sheet"),
       drop,
     ),
   );
@@ -74,7 +80,7 @@ const othersLine = (name, count) =>
     element("p", {}, `${plural(count, "entry", "entries")} of ${name} on this tablet not sent yet. They are sent under no other name: once ${name} is at the bench.`),
   );
 
-export const showWaiting = (place, messages, person, items, { onOpen, onAgain }) => {
+export const showWaiting = (place, messages, person, { itemOf, onOpen, onAgain }) => {
   const unsent = messages.filter(isUnsent);
   const refused = unsent.filter((message) => message.maker === person.id && message.state === "refused");
   const others = new Map();
@@ -85,7 +91,7 @@ export const showWaiting = (place, messages, person, items, { onOpen, onAgain })
   if (place.dataset.seen === seen) return;
   place.dataset.seen = seen;
   place.replaceChildren(
-    ...refused.map((message) => refusedLine(message, items, onOpen, onAgain)),
+    ...refused.map((message) => refusedLine(message, itemOf(message), onOpen, onAgain)),
     ...[...others].map(([name, count]) => othersLine(name, count)),
   );
 };

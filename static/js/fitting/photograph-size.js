@@ -1,0 +1,20 @@
+/* Says that a photograph is too large as soon as it is chosen, and not after minutes of sending. */
+
+import { element, mark } from "./dom.js";
+
+export const tooLarge = (file, largest) =>
+  file.size > largest ? `The photograph is larger than ${largest / 1024 / 1024} MB. Take it with a smaller size setting.` : "";
+
+/* On forms without a queue: fields that say what they take, <input type="file" data-largest="…">. */
+const said = new WeakMap();
+
+document.addEventListener("change", ({ target }) => {
+  if (!target.dataset?.largest || !target.files.length) return;
+  said.get(target)?.remove();
+  const problem = tooLarge(target.files[0], Number(target.dataset.largest));
+  if (!problem) return;
+  target.value = "";
+  const words = element("p", { class: "field-error", role: "alert" }, mark("stop"), " ", problem);
+  said.set(target, words);
+  target.after(words);
+});
