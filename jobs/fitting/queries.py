@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
 from django.urls import reverse
@@ -17,6 +18,9 @@ from jobs.fitting.verdict import judge, limits_in_words, value_text
 # The page that shows a sheet of this kind.
 PAGE_OF = {SheetKind.FITTING: "fitting:page", SheetKind.INSPECTION: "inspection:sheet"}
 NAME_OF = {SheetKind.FITTING: "the fitting sheet", SheetKind.INSPECTION: "the inspection sheet"}
+
+# An entry that was received later than this had waited for the network.
+AT_ONCE = timedelta(minutes=1)
 
 # More open items of one section than this are counted, not listed.
 LONGEST_LIST = 3
@@ -113,15 +117,20 @@ def _value_of(line: Line | None) -> Value | float | None:
 def bench_record_rows(job: Job) -> list[dict[str, Any]]:
     """Both sheets as plain data for the bench record, section by section: nothing in it needs the database any more.
 
-    A sheet is {"kind", "template", "revision", "done", "total", "sections": [{"title", "rows"}]}; a row has "text",
-    "value", "unit", "limits", "verdict", "mark", "by", "made_at" and "received_at" (ISO 8601), "device", "note",
-    "second", "hold_point", "source", "photographs" (a count) and "earlier": what was corrected, as sentences.
+    A sheet is {"kind", "template", "revision", "done", "total", "devices", "sections": [{"title", "rows"}]}; a row has
+    "text", "value", "unit", "limits", "verdict", "mark", "by", "made_at" and "received_at" (ISO 8601), "waited" (for
+    the network), "device", "note", "second", "hold_point", "source", "photographs" (a count) and "earlier": what was
+    corrected, as sentences.
     """
     sheets = []
     for kind in (SheetKind.INSPECTION, SheetKind.FITTING):
         found = sheet(job, kind)
         if found is None:
             continue
+        sections = [
+            {"title": section.title, "rows": [_record_row(line) for line in section.lines]}
+            for section in found.sections
+        ]
         sheets.append(
             {
                 "kind": kind.label,
@@ -129,10 +138,8 @@ def bench_record_rows(job: Job) -> list[dict[str, Any]]:
                 "revision": found.record.revision.number,
                 "done": found.done,
                 "total": found.total,
-                "sections": [
-                    {"title": section.title, "rows": [_record_row(line) for line in section.lines]}
-                    for section in found.sections
-                ],
+                "devices": sorted({row["device"] for section in sections for row in section["rows"]} - {""}),
+                "sections": sections,
             }
         )
     return sheets
@@ -153,6 +160,7 @@ def _record_row(line: Line) -> dict[str, Any]:
         "device": str(entry.device or "") if entry else "",
         "made_at": timezone.localtime(entry.made_at).isoformat() if entry else "",
         "received_at": timezone.localtime(entry.received_at).isoformat() if entry else "",
+        "waited": bool(entry) and entry.received_at - entry.made_at > AT_ONCE,
         "note": entry.note if entry else "",
         "second": str(line.second.by) if line.second else "",
         "hold_point": item.hold_point,

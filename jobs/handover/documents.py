@@ -22,13 +22,20 @@ STYLESHEETS = {
     DocumentKind.BENCH_RECORD: ["sheet.css"],
     DocumentKind.LABEL: ["label.css"],
 }
+# A label is one piece of paper, however long the names on it.
+LABEL_SIZES = [f"html {{ font-size: {size}pt }}" for size in (7, 6.3, 5.7, 5.1, 4.6)]
 
 
 def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
     """The PDF of `kind` from a dossier; the same dossier gives the same bytes."""
     html = render_to_string(TEMPLATE_OF[kind], {"facts": facts, "chart": curve_picture(facts)})
     css = "\n".join((_css_folder() / name).read_text() for name in STYLESHEETS[kind])
-    return pdf_from_html(html, stylesheet=css, created=datetime.fromisoformat(facts["made_at"]))
+    return pdf_from_html(
+        html,
+        stylesheet=css,
+        created=datetime.fromisoformat(facts["made_at"]),
+        one_page_by=LABEL_SIZES if kind == DocumentKind.LABEL else ("",),
+    )
 
 
 def curve_picture(facts: dict[str, Any]) -> Graph | None:

@@ -180,6 +180,8 @@ def _facts(found: Judged | None) -> dict[str, object] | None:
         "readings": [
             {
                 "rpm": reading.rpm,
+                "vacuum_kpa": reading.vacuum_kpa,
+                "vacuum_unit": reading.vacuum_unit,
                 "measured_deg": reading.measured_deg,
                 "expected_deg": reading.expected_deg,
                 "late_deg": late,

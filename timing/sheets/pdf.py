@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Sequence
 from datetime import datetime
 
 from timing.errors import TimingError
@@ -22,7 +23,7 @@ class DocumentLibraryMissing(TimingError):  # noqa: N818 - says what is missing,
     """The library that sets documents cannot be loaded, or finds no font. The message says what to install."""
 
 
-def pdf_from_html(html: str, *, stylesheet: str, created: datetime) -> bytes:
+def pdf_from_html(html: str, *, stylesheet: str, created: datetime, one_page_by: Sequence[str] = ("",)) -> bytes:
     """The PDF of a page, tagged for PDF/UA-1.
 
     Parameters
@@ -33,6 +34,8 @@ def pdf_from_html(html: str, *, stylesheet: str, created: datetime) -> bytes:
         CSS, with the page's size and margins.
     created : datetime
         Goes into the document; with it, the same page gives the same bytes.
+    one_page_by : sequence of str
+        CSS laid over `stylesheet`, tried in turn until everything fits on one page; the last one is taken as it comes.
 
     Raises
     ------
@@ -50,7 +53,11 @@ def pdf_from_html(html: str, *, stylesheet: str, created: datetime) -> bytes:
     # A document never fetches anything: not from the network, and not from this machine's files.
     sealed = URLFetcher(allowed_protocols=["data"])
     with _ONE_AT_A_TIME:
-        document = HTML(string=stamped, url_fetcher=sealed).render(stylesheets=[CSS(string=stylesheet)])
+        page = HTML(string=stamped, url_fetcher=sealed)
+        for smaller in one_page_by:
+            document = page.render(stylesheets=[CSS(string=stylesheet), CSS(string=smaller)])
+            if len(document.pages) == 1:
+                break
         made = document.write_pdf(pdf_variant="pdf/ua-1")
     if made is None or not document.fonts:
         raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
