@@ -160,7 +160,7 @@ def _record_row(line: Line) -> dict[str, Any]:
         "device": str(entry.device or "") if entry else "",
         "made_at": timezone.localtime(entry.made_at).isoformat() if entry else "",
         "received_at": timezone.localtime(entry.received_at).isoformat() if entry else "",
-        "waited": bool(entry) and entry.received_at - entry.made_at > AT_ONCE,
+        "waited": entry is not None and entry.received_at - entry.made_at > AT_ONCE,
         "note": entry.note if entry else "",
         "second": str(line.second.by) if line.second else "",
         "hold_point": item.hold_point,
