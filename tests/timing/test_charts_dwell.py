@@ -8,7 +8,7 @@ import pytest
 from tests.timing.drawn import corners, figures, one
 from tests.timing.inked import lettering, misprinted, said, touches
 from timing.charts import PRINT, Supply, dwell_chart, pens
-from timing.charts.paper import LETTER, width_of
+from timing.charts.paper import ASIDE, CAPITAL, CENTRED, GAP, LETTER, MARGIN, width_of
 from timing.coil import Primary, dwell_budget
 from timing.errors import TimingError
 
@@ -95,6 +95,10 @@ class TestWhatFits:
                 (("cranking", 9, 5.5), ("running", 12.8, 3.5), ("charging", 14.2, 5.5))]  # fmt: skip
         assert [layer.words for layer in layers(drawn(*twin), "fits")] == ["cranking 9 V", "running 12.8 V"]
 
+    def test_two_voltages_apart_have_their_own_pens(self):
+        chart = drawn(supply("cranking", 9, asked=5.0, on=(5.0, 2.0)), supply())
+        assert [layer.pen for layer in layers(chart, "fits")] == [pens.supply(PRINT, 0), pens.supply(PRINT, 1)]
+
     def test_another_dwell_asked_for_is_another_line_though_the_same_fits(self):
         chart = drawn(supply("cranking", 9, asked=5.0, on=(3.0, 2.0)), supply(asked=4.0, on=(3.0, 2.0)))
         assert len(layers(chart, "asked")) == 2
@@ -131,10 +135,11 @@ class TestEnergy:
         chart = drawn()
         lower = chart.papers[1].plot
         over, under = said(chart, "ordinary from 30 mJ"), said(chart, "weak below 15 mJ")  # handbook section 6
-        assert over.y < lower.up.at(30) <= over.y + LETTER
-        assert under.y - LETTER - 2 == pytest.approx(lower.up.at(15), abs=0.01)
+        assert lower.up.at(30) - over.y == pytest.approx(GAP, abs=0.01)
+        assert under.y - CAPITAL - lower.up.at(15) == pytest.approx(GAP, abs=0.01)
         for text in (over, under):
-            assert (text.x, text.anchor, text.css) == (pytest.approx(lower.left + 6), "start", "chart-threshold-name")
+            assert (text.x, text.anchor, text.css) == (round(lower.left + GAP, 2), "start", "chart-threshold-name")
+            assert text.y == round(text.y, 2)
 
     def test_one_figure_for_both_has_its_names_on_both_sides(self):
         chart = drawn(ordinary_mj=20, least_mj=20)
@@ -158,7 +163,7 @@ class TestAxes:
 
     @pytest.mark.parametrize(
         ("asked", "on", "top"),
-        [(3.5, 3.5, 4), (3.8, 3.8, 4), (3.9, 3.9, 5), (0.9, 0.9, 1), (3.0, 3.9, 5)],
+        [(3.5, 3.5, 4), (3.3, 3.3, 4), (3.8, 3.8, 4), (3.9, 3.9, 5), (0.9, 0.9, 1), (3.0, 3.9, 5), (3.9, 3.0, 5)],
     )
     def test_dwell_begins_at_nought_and_ends_at_a_round_figure_above_all(self, asked, on, top):
         up = drawn(supply(asked=asked, on=(on, on))).papers[0].plot.up
@@ -178,6 +183,14 @@ class TestAxes:
         assert chart.papers[1].plot.up.high >= 70
         chart = drawn(supply("a", 9, asked=8, on=(8, 1)), supply("b", 12))
         assert chart.papers[0].plot.up.high >= 8
+
+    def test_both_axes_have_six_strong_graduations_or_fewer(self):
+        chart = drawn()  # to 4 ms and to 40 mJ
+        tall = drawn(supply(energy=(20, 5)))  # to 35 mJ
+        for paper, step in ((chart.papers[0], 1), (chart.papers[1], 10), (tall.papers[1], 10)):
+            level = [part.split("H")[0].split(" ")[1] for part in paper.grid[1].d.split("M") if "H" in part]
+            heights = [paper.plot.up.figure(float(y)) for y in level]
+            assert heights == pytest.approx([step * index for index in range(len(heights))], abs=0.03 * step)
 
     @pytest.mark.parametrize(
         ("marked", "end"),
@@ -251,22 +264,32 @@ class TestNamesAndKey:
         lower = chart.papers[1].plot
         names = [said(chart, words) for words in ("cranking 9 V", "running 12.8 V", "charging 14.2 V")]
         assert [text.css for text in names] == ["chart-figure", "chart-name", "chart-figure"]
-        assert all(text.x == pytest.approx(lower.right + 7) for text in names)
+        assert all(text.x == pytest.approx(lower.right + ASIDE) for text in names)
         assert [text.y for text in names] == sorted((text.y for text in names), reverse=True)  # as their energies
         line = layers(chart, "energy")[0]
-        assert names[0].y == pytest.approx(corners(line.d)[-1][1] + LETTER * 0.36, abs=0.02)
-        assert lower.right == pytest.approx(chart.width - width_of("charging 14.2 V") - 12)
+        assert names[0].y == pytest.approx(corners(line.d)[-1][1] + CENTRED, abs=0.02)
+        assert lower.right == pytest.approx(chart.width - width_of("charging 14.2 V") - ASIDE - GAP)
+
+    def test_beyond_three_voltages_ink_and_pencil_go_round_again(self):
+        many = [supply(f"at {volts}", volts, energy=(30, volts)) for volts in (9, 11, 13, 15, 17)]
+        chart = drawn(*many)
+        css = [said(chart, f"at {volts} {volts} V").css for volts in (9, 11, 13, 15, 17)]
+        assert css == ["chart-figure", "chart-name", "chart-figure", "chart-figure", "chart-name"]
 
     def test_on_a_phone_they_stand_in_the_key_instead_and_the_plot_takes_their_room(self):
         wide, narrow = budget_chart(8, 1.8, width=480), budget_chart(8, 1.8, width=479)
         assert "running 12.8 V" in {text.words for text in wide.texts}
         assert "running 12.8 V" not in {entry.text.words for entry in wide.key}
         assert "running 12.8 V" not in {text.words for text in narrow.texts}
-        in_key = {entry.text.words: entry.layer.pen for entry in narrow.key}
-        assert [in_key[words] for words in ("cranking 9 V", "running 12.8 V", "charging 14.2 V")] == [
-            pens.supply(PRINT, which) for which in range(3)
+        assert [(entry.text.words, entry.layer.pen) for entry in narrow.key] == [
+            ("dwell asked for", pens.wanted(PRINT)),
+            ("dwell that fits", pens.supply(PRINT, 1)),
+            ("cranking 9 V", pens.supply(PRINT, 0)),
+            ("running 12.8 V", pens.supply(PRINT, 1)),
+            ("charging 14.2 V", pens.supply(PRINT, 2)),
+            ("does not fit", pens.short_of(PRINT)),
         ]
-        assert narrow.width - narrow.papers[1].plot.right == 14  # half of the last figure
+        assert narrow.width - narrow.papers[1].plot.right == MARGIN
 
     def test_the_key_names_one_line_for_all_voltages_only_where_there_is_one(self):
         same = {entry.text.words: entry.layer for entry in budget_chart(8, 3.5).key}
@@ -276,6 +299,7 @@ class TestNamesAndKey:
         assert same["does not fit"].pen == pens.short_of(PRINT)
         assert len(corners(same["dwell that fits"].d)) == len(corners(same["dwell asked for"].d)) == 2  # lines
         assert len(corners(same["does not fit"].d)) == 4  # an area
+        assert "dwell that fits" in {entry.text.words for entry in drawn(supply(), supply("charging", 14.2)).key}
         for chart in (budget_chart(8, [5.5, 3.5, 3.0]), drawn()):
             assert "dwell that fits" not in {entry.text.words for entry in chart.key}
 
@@ -296,13 +320,15 @@ class TestNamesAndKey:
 
 class TestWords:
     def test_the_drawing_says_what_is_asked_for_and_what_is_left(self):
-        chart = drawn(
-            supply("cranking", 9, asked=5.25, on=(5.25, 4.17), energy=(18.26, 12)), supply(),
-            limit_rpm=4444.4, rev_limit_rpm=6000, red_line_rpm=6200,
-        )  # fmt: skip
+        supplies = [
+            supply("cranking", 9, asked=5.256, on=(5.256, 5, 4.174), energy=(18.26, 18, 12)),
+            supply(on=(3.5, 3.4, 2.0), energy=(36, 36, 20)),
+        ]
+        marked = {"limit_rpm": 4444.4, "rev_limit_rpm": 6000, "red_line_rpm": 6200}
+        chart = dwell_chart([1000, 2500, 5800], supplies, uid="d", **marked)
         assert chart.words == (
             "The whole dwell fits up to 4444 rpm. "
-            "Cranking 9 V: 5.25 ms asked for, 4.17 ms at 5800 rpm; 18.3 mJ at 1000 rpm, 12 mJ at 5800 rpm. "
+            "Cranking 9 V: 5.26 ms asked for, 4.17 ms at 5800 rpm; 18.3 mJ at 1000 rpm, 12 mJ at 5800 rpm. "
             "Running 12.8 V: 3.5 ms asked for, 2 ms at 5800 rpm; 36 mJ at 1000 rpm, 20 mJ at 5800 rpm. "
             "Rev limit 6000, red line 6200 rpm."
         )
@@ -314,7 +340,11 @@ class TestWords:
     def test_it_bears_its_kind_its_name_and_its_title(self):
         chart = drawn(title="Dwell of this map")
         assert (chart.kind, chart.uid, chart.title) == ("dwell", "d", "Dwell of this map")
+        assert drawn().title == "Dwell and spark energy over engine speed"
         assert (chart.nodes, chart.findings) == ((), ())
+
+    def test_speeds_may_lie_as_close_as_they_like(self):
+        assert "2 ms at 1000 rpm" in dwell_chart([999.8, 1000.2], [supply()], uid="d").words
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from tests.timing.arcs import arcs, circle, turned
 from tests.timing.drawn import NUMBER, corners
 from tests.timing.inked import ground, misprinted, touches
 from timing.charts import PRINT, ChartError, pens, phasing_chart
+from timing.charts.paper import CAPITAL, GAP, HEAD, LINE, width_of
 from timing.distributor import rotor_phasing
 
 # Rows of the table in the project's handbook, section 7: N, range, radius, tip, post, gap, in line at.
@@ -314,24 +315,35 @@ class TestLayout:
                 heading, *under = chart.texts[first : first + 4]
                 assert all(text.x == pytest.approx(cap.centre[0]) for text in (heading, *under))
                 assert all(text.anchor == "middle" for text in (heading, *under))
-                assert heading.y < cap.centre[1] - cap.radius
+                assert cap.centre[1] - cap.radius - heading.y == pytest.approx(HEAD)
                 assert heading.css == "chart-name"
                 assert all(text.css == "chart-key" for text in under)
-                assert cap.centre[1] + cap.radius < under[0].y < cap.centre[1] + cap.radius + 30
-                assert [after.y - before.y for before, after in pairwise(under)] == [18, 18]  # a line and a gap of 5
+                assert under[0].y - cap.centre[1] - cap.radius == pytest.approx(GAP + LINE)
+                assert [after.y - before.y for before, after in pairwise(under)] == [LINE, LINE]
+
+    def test_ends_stand_side_by_side_as_soon_as_the_longest_of_their_words_have_room(self):
+        longest = max(width_of(text.words) for text in drawn(AT_REST).texts)
+        side_by_side = 2 * (longest + 2 * GAP)
+        for width, rows in ((side_by_side, 1), (side_by_side - 0.1, 2)):
+            assert len({cap.centre[1] for cap in caps(AT_REST, width=width)}) == rows
 
     def test_a_refusal_has_a_line_of_its_own_under_the_figures(self):
         chart = drawn(AT_REST)
         [refusal] = [text for text in chart.texts if text.words == "outside the limits"]
         figures = [text for text in chart.texts if text.x == refusal.x and text is not refusal]
-        assert refusal.y - max(text.y for text in figures) == 18
-        assert chart.height - drawn(EIGHT).height == pytest.approx(18)
+        assert refusal.y - max(text.y for text in figures) == LINE
+        assert chart.height - drawn(EIGHT).height == LINE
 
-    def test_all_the_paper_there_is_is_used(self):
-        chart = drawn(EIGHT)
-        assert 5 < chart.height - max(text.y for text in chart.texts) < 30
-        narrow = drawn(EIGHT, width=360)
-        assert 5 < narrow.height - max(text.y for text in narrow.texts) < 30
+    @pytest.mark.parametrize("width", [360, 720])
+    def test_the_paper_begins_over_the_first_line_and_ends_under_the_last(self, width):
+        for chart in (drawn(EIGHT, width=width), drawn(AT_REST, width=width)):
+            assert min(text.y for text in chart.texts) == GAP + CAPITAL
+            assert chart.height - max(text.y for text in chart.texts) == pytest.approx(GAP)
+
+    @pytest.mark.parametrize(("width", "radius"), [(320, 130), (360, 150), (560, 110), (700, 145), (720, 150)])
+    def test_a_cap_leaves_thirty_units_on_either_side_and_is_three_hundred_wide_at_most(self, width, radius):
+        for cap in caps(FOUR, width=width):
+            assert cap.radius == pytest.approx(radius)
 
 
 class TestWords:

@@ -1,5 +1,7 @@
 """The strobe's residuals: the worked sessions of the handbook, drawn, against statsmodels."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import statsmodels.api as sm
@@ -8,6 +10,7 @@ from tests.timing.drawn import corners, figures, one
 from tests.timing.inked import ground, lettering, misprinted, said, touches
 from timing.charts import PRINT, ChartError, pens, residual_chart, residual_chart_of
 from timing.charts.marks import outline, upright_crosses
+from timing.charts.paper import CAPITAL, GAP
 from timing.errors import TimingError
 from timing.strobe import StrobeLimits, fit_readings
 
@@ -76,14 +79,12 @@ def test_the_tolerance_lies_on_both_sides_of_nought(tolerance):
 
 
 def test_a_reading_set_aside_is_ringed_and_left_out_of_the_others():
-    chart = residual_chart(READ[:-1], uid="r", set_aside=[(4000, 9.0)])
-    x, y = chart.plot.at(4000, 9.0)
-    d = one(chart.layers, "set-aside").d
-    assert d.startswith(upright_crosses([(x, y)], arm=4))
-    assert d.endswith(outline("note", x, y, half=7.5))  # a ring, wide enough for the arms of the cross
-    assert d.count("M") == 3
+    chart = everything()
+    places = [chart.plot.at(4000, 9.0), chart.plot.at(3000, -1)]
+    rings = "".join(outline("note", *place, half=7.5) for place in places)  # wider than the arms of the cross
+    assert one(chart.layers, "set-aside").d == upright_crosses(places, arm=4) + rings
     assert chart.plot.up.high > 9
-    assert "Set aside: 9° late at 4000 rpm." in chart.words
+    assert "Set aside: 1° early at 3000, 9° late at 4000 rpm." in chart.words
 
 
 def test_a_session_at_one_speed_shows_its_readings_alone():
@@ -165,7 +166,7 @@ def test_speeds_asked_for_are_kept_and_the_line_of_nought_fills_them():
         (4.4, -2, 4.5, 0.5),
         (4.46, -2, 5, 0.5),
         (4.6, -2, 5, 1),  # more than six degrees from end to end
-        (12.4, -2, 13, 1),
+        (12.5, -2, 13, 1),
         (12.6, -5, 15, 5),  # more than fourteen
         (-4.6, -5, 2, 1),
     ],
@@ -181,6 +182,30 @@ def test_degrees_late_are_graduated_as_finely_as_there_is_room(late, low, high, 
         assert min(abs(one - other) for one in late_at for other in late_at if one != other) == pytest.approx(
             step, abs=0.01
         )
+
+
+@pytest.mark.parametrize(
+    ("readings", "tolerance", "low", "high"),
+    [
+        ([0.5], 2, -3.5, 3.5),  # one and a half of 2 degrees to either side: six, and a tenth of a half
+        ([-4.8, 14], 1, -10, 15),  # more than fourteen: steps of five, and a tenth of five to either side
+    ],
+)
+def test_the_axis_leaves_a_tenth_of_a_step_free_over_all_and_under_all(readings, tolerance, low, high):
+    up = residual_chart([(1000, late) for late in readings], uid="r", tolerance=tolerance).plot.up
+    assert (up.low, up.high) == pytest.approx((low, high))
+
+
+@pytest.mark.parametrize(
+    ("readings", "steps"),
+    [([1], 0.5), ([3.4], 0.5), ([0, 4.4], 1), ([-70, 70], 20)],
+)
+def test_figures_stand_at_every_step_or_at_every_second_or_fourth_where_they_would_crowd(readings, steps):
+    chart = residual_chart([(1000, late) for late in readings], uid="r", width=480 if steps == 1 else 720)
+    printed = [text.words for text in chart.papers[0].texts if text.words.endswith("°")]
+    figures_beside = [float(words.replace("−", "-").rstrip("°")) for words in printed]
+    assert np.diff(figures_beside) == pytest.approx([steps] * (len(printed) - 1))
+    assert misprinted(chart) == []
 
 
 @pytest.mark.parametrize("what", ["line", "band", "set_aside"])
@@ -206,12 +231,11 @@ def test_the_plot_is_two_fifths_as_high_as_wide_and_taller_on_a_phone(width, hei
 def test_late_and_early_stand_in_the_right_corners_of_the_plot(width):
     chart = everything(width=width)
     for words in ("late", "early"):
-        _, right, top, bottom = ground(said(chart, words))
-        assert chart.plot.right - 10 < right < chart.plot.right
-        assert chart.plot.top < top
-        assert bottom < chart.plot.bottom
-        assert min(top - chart.plot.top, chart.plot.bottom - bottom) < 10
+        _, right, _, _ = ground(said(chart, words))
+        assert right == pytest.approx(chart.plot.right - GAP)
         assert said(chart, words).css == "chart-name"
+    assert said(chart, "late").y == pytest.approx(chart.plot.top + GAP + CAPITAL)
+    assert said(chart, "early").y == pytest.approx(chart.plot.bottom - GAP)
 
 
 @pytest.mark.parametrize("width", [360, 480, 720])
@@ -224,7 +248,7 @@ def test_nothing_printed_covers_anything_or_leaves_the_paper(width):
 
 def test_the_drawing_says_what_it_shows():
     chart = residual_chart(
-        [(2000, -0.5), (900, 2.5), (1500, 0)], uid="r", line=LINE, band=BAND, tolerance=1.5,
+        [(2000, -0.5), (900, 2.5), (1500, 0)], uid="r", line=[LINE[0], (2000, 3), LINE[1]], band=BAND, tolerance=1.5,
         set_aside=[(4000, 9.0), (3000, -1)], confidence="80 %",
     )  # fmt: skip
     assert chart.words == (
@@ -244,6 +268,13 @@ def test_it_bears_its_kind_its_name_and_its_title():
     assert everything().title == "Strobe readings against the map"
 
 
+def test_a_session_keeps_the_palette_it_is_given():
+    bold = replace(PRINT, ink="#000000")
+    chart = residual_chart_of(fit_readings(RPM, S1, MAP), uid="r", palette=bold)
+    assert chart.palette is bold
+    assert one(chart.layers, "readings").pen.stroke == "#000000"
+
+
 def test_a_session_is_drawn_with_its_own_tolerance_confidence_and_look():
     fit = fit_readings(RPM, S1, MAP, tolerance=2.5, limits=StrobeLimits(confidence=0.8))
     chart = residual_chart_of(
@@ -258,7 +289,8 @@ def test_a_session_is_drawn_with_its_own_tolerance_confidence_and_look():
 
 def test_the_line_of_nought_runs_from_edge_to_edge():
     chart = residual_chart(READ, uid="r")
-    (left, y), (right, _) = corners(one(chart.layers, "nought").d)
+    (left, y), (right, level) = corners(one(chart.layers, "nought").d)
+    assert y == level
     assert (left, right) == pytest.approx((chart.plot.left, chart.plot.right))
     assert chart.plot.up.figure(y) == pytest.approx(0, abs=0.02)
 
@@ -281,6 +313,11 @@ def test_the_line_of_nought_runs_from_edge_to_edge():
 def test_what_cannot_be_drawn_is_refused(arguments, message):
     with pytest.raises(TimingError, match=message):
         residual_chart(**arguments, uid="r")
+
+
+@pytest.mark.parametrize("rpm", [0, 0.5])
+def test_an_engine_that_hardly_turns_can_be_drawn(rpm):
+    assert f"1° late at {rpm:.0f} rpm" in residual_chart([(rpm, 1)], uid="r").words
 
 
 def test_the_refusal_of_an_empty_session_is_the_drawing_s():

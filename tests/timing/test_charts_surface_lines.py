@@ -10,7 +10,7 @@ from scipy.interpolate import RegularGridInterpolator
 from tests.timing.drawn import corners
 from tests.timing.inked import ink_of, misprinted, said, touches
 from timing.charts import PRINT, SurfacePoint, pens, surface_chart
-from timing.charts.paper import LETTER, width_of
+from timing.charts.paper import ASIDE, CENTRED, GAP, HEAD, INSET, LINE, MARGIN, width_of
 from timing.curve import AdvanceCurve
 from timing.surface import TotalAdvance
 from timing.vacuum import VacuumRamp
@@ -102,12 +102,12 @@ class TestLettering:
         for column, rpm in enumerate(SPEEDS):
             text = said(chart, str(rpm))
             assert (text.x, text.anchor) == (cell(chart, 0, column).text_x, "middle")
-            assert bottom < text.y - 0.72 * LETTER < bottom + 10
+            assert text.y == pytest.approx(bottom + LINE, abs=0.02)
         for row, vacuum in enumerate(VACUA):
             text = said(chart, str(vacuum))
-            assert (text.x, text.anchor) == (pytest.approx(cell(chart, 0, 0).x - 7, abs=0.02), "end")
+            assert (text.x, text.anchor) == (pytest.approx(cell(chart, 0, 0).x - ASIDE, abs=0.01), "end")
             middle = cell(chart, row, 0).y + chart.cell_height / 2
-            assert text.y == pytest.approx(middle + 0.36 * LETTER, abs=0.02)  # a capital is 0.72 of its height
+            assert text.y == pytest.approx(middle + CENTRED, abs=0.02)
 
     def test_axes_and_lines_are_explained_at_the_corners(self):
         chart = drawn(contour_step=2.5, pressure_unit="inHg")
@@ -117,11 +117,11 @@ class TestLettering:
             said(chart, "lines every 2.5°"),
         )
         left, right = cell(chart, 0, 0).x, cell(chart, 0, 4).x + chart.cell_width
-        assert (over.anchor, over.x) == ("start", 3)
-        assert over.y < cell(chart, 3, 0).y - 0.22 * LETTER
+        assert (over.anchor, over.x) == ("start", INSET)
+        assert cell(chart, 3, 0).y - over.y == HEAD
         assert (speed.anchor, speed.x) == ("end", pytest.approx(right, abs=0.02))
         assert (step.anchor, step.x) == ("start", pytest.approx(left, abs=0.02))
-        assert speed.y == step.y == pytest.approx(said(chart, "800").y + LETTER + 5)  # the line under the figures
+        assert speed.y == step.y == pytest.approx(said(chart, "800").y + LINE)
         assert [over.css, speed.css, step.css] == ["chart-name", "chart-name", "chart-figure"]
 
     def test_figures_are_in_pencil_and_names_in_ink(self):
@@ -150,17 +150,33 @@ class TestLettering:
             chart = surface_chart([1000, 2000, 3000], vacua, np.zeros((2, 3)), uid="s")
             first, last = cell(chart, 0, 0), cell(chart, 0, 2)
             longest = max(width_of(text.words) for text in chart.texts if text.x < first.x and text.anchor == "end")
-            assert first.x == pytest.approx(longest + 12, abs=0.06)
-            assert last.x + chart.cell_width == pytest.approx(chart.width - 14, abs=0.02)
+            assert first.x == pytest.approx(longest + ASIDE + GAP, abs=0.051)
+            assert last.x + chart.cell_width == pytest.approx(chart.width - MARGIN, abs=0.02)
 
     def test_the_paper_ends_shortly_under_the_last_line(self):
         chart = drawn()
-        assert 5 <= chart.height - said(chart, "crank rpm").y <= LETTER + 5
+        assert chart.height - said(chart, "crank rpm").y == pytest.approx(GAP)
 
     def test_boost_is_called_boost(self):
         chart = surface_chart([1000, 2000], [-40, 0], [[8, 10], [12, 14]], uid="s")
         assert said(chart, "boost 40").css == "chart-figure"
         assert said(chart, "0")
+
+
+class TestPlaces:
+    def test_every_place_is_to_a_hundredth(self):
+        speeds = np.linspace(500, 6500, 7)  # sevenths do not end
+        chart = surface_chart(
+            speeds, VACUA, TOTAL.table(speeds, VACUA), uid="s", visits=np.arange(28).reshape(4, 7) + 1.0,
+            points=[SurfacePoint("idle", 777, 33)], contour_step=7,
+        )  # fmt: skip
+        places = [chart.cell_width, chart.cell_height, chart.height]
+        for cell_ in chart.cells:
+            places += [cell_.x, cell_.y, cell_.text_x, cell_.text_y, cell_.visit_width, cell_.visit_y]
+        for point in chart.points:
+            places += [point.x, point.y, point.text_x, point.text_y, point.slip_x, point.slip_y, point.slip_width]
+        places += [place for text in chart.texts for place in (text.x, text.y)]
+        assert [place for place in places if place != round(place, 2)] == []
 
 
 class TestWords:

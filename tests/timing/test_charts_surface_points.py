@@ -8,7 +8,7 @@ import pytest
 
 from timing.charts import SurfacePoint
 from timing.charts.paper import width_of
-from timing.charts.surface_points import SLIP, SLIP_LETTER, Cells, place_points
+from timing.charts.surface_points import CLEAR, SLIP, SLIP_LETTER, Cells, place_points
 from timing.errors import TimingError
 
 RING = 7  # [units of the drawing] radius of the ring in templates/timing/charts/surface.svg
@@ -80,15 +80,16 @@ class TestTheSlip:
         [point] = placed(("cruising", rpm, 0))
         end = point.slip_x + point.slip_width
         if rpm < 4000:
-            assert RING < point.slip_x - point.x <= RING + 3
+            assert point.slip_x - point.x == pytest.approx(CLEAR)
         else:  # 63 units for the name, 45 from the last node to the edge
-            assert RING < point.x - end <= RING + 3
+            assert point.x - end == pytest.approx(CLEAR)
+        assert CLEAR > RING
         assert CELLS.left <= point.slip_x
         assert end <= CELLS.right
 
     def test_a_slip_that_just_fits_stays_to_the_right(self):
         name = "idle"
-        room = 9 + round(width_of(name, SLIP_LETTER) + 6, 2)  # from its node to the edge of the last cell
+        room = CLEAR + round(width_of(name, SLIP_LETTER) + 6, 2)  # from its node to the edge of the last cell
         for spare, to_the_right in ((0.01, True), (-0.01, False)):
             cells = Cells(SPEEDS, VACUA, np.zeros((4, 3)), 50, 30, cell_width=2 * (room + spare), cell_height=30)
             [point] = placed((name, 4000, 0), cells=cells)

@@ -10,13 +10,13 @@ from tests.timing.drawn import NUMBER, corners, figures, one
 from tests.timing.inked import lettering, misprinted, said, touches
 from timing.charts import PRINT, pens, vacuum_chart
 from timing.charts.marks import upright_crosses
-from timing.charts.paper import LETTER, width_of
+from timing.charts.paper import ASIDE, CENTRED, GAP, LETTER, MARGIN, width_of
 from timing.errors import TimingError
 
 RAMP = [(10, 0), (40, 14)]  # handbook section 4
 ROWS = [
     (1000, [(0, 0), (60, 6)]),
-    (2500, [(0, 5), (60, 16)]),
+    (2500, [(0, 5), (30, 12), (60, 16)]),
     (4000, [(0, 5), (60, 16)]),
     (800, [(0, 0), (60, 0)]),
 ]
@@ -61,9 +61,23 @@ class TestTheRamp:
         assert chart.plot.across.low <= -80
         assert chart.plot.up.low <= -8
 
-    def test_without_boost_the_axes_begin_at_nought(self):
-        chart = drawn(ramp=RAMP)
+    @pytest.mark.parametrize("ramp", [RAMP, [(2, 4), (5, 14)], [(3, 6), (12, 9)]])
+    def test_without_boost_the_axes_begin_at_nought(self, ramp):
+        chart = drawn(ramp=ramp)
         assert (chart.plot.across.low, chart.plot.up.low) == (0, 0)
+
+    @pytest.mark.parametrize(
+        ("lowest", "full", "low", "high"),
+        [
+            (10, 40, 0, 45),  # 40 in eight parts or fewer: steps of 5; a twenty-fifth beyond the ramp
+            (10, 42, 0, 50),  # 42 in eight or fewer: steps of 10
+            (-80, 38, -80, 60),  # 118 in all: steps of 20, and a twenty-fifth of 118 beyond 38
+            (-90, 30, -100, 40),
+        ],
+    )
+    def test_the_axis_of_vacuum_ends_at_round_steps_of_its_whole_length(self, lowest, full, low, high):
+        across = drawn(ramp=[(lowest, -4), (full, 14)]).plot.across
+        assert (across.low, across.high) == (low, high)
 
     @pytest.mark.parametrize("full", [40, 50, 60, 10.15])
     def test_there_is_room_beyond_the_ramp_to_see_it_held(self, full):
@@ -156,7 +170,7 @@ class TestRows:
         for text, (_, height) in zip(
             (said(chart, "1000 rpm"), said(chart, "2500 rpm")), ((60, 6), (60, 16)), strict=True
         ):
-            assert text.y == pytest.approx(chart.plot.up.at(height) + LETTER * 0.36, abs=0.01)
+            assert text.y == pytest.approx(chart.plot.up.at(height) + CENTRED, abs=0.01)
             assert text.css == "chart-figure"
 
     def test_every_row_is_drawn_through_its_figures_in_one_pen(self):
@@ -169,8 +183,8 @@ class TestRows:
 
     def test_the_plot_leaves_the_names_of_rows_their_room_and_takes_it_where_there_are_none(self):
         beside, alone = drawn(rows=ROWS), drawn(ramp=RAMP)
-        assert beside.width - beside.plot.right == pytest.approx(width_of("1000 rpm") + 12)
-        assert alone.width - alone.plot.right == 14  # half of the last figure
+        assert beside.width - beside.plot.right == pytest.approx(width_of("1000 rpm") + ASIDE + GAP)
+        assert alone.width - alone.plot.right == MARGIN
 
     def test_a_row_without_figures_is_left_out(self):
         chart = drawn(rows=[(1000, []), (2000, [(0, 0), (60, 6)])])
@@ -185,7 +199,7 @@ class TestNodes:
         told = [(node.index, node.across, node.up, node.spoken, node.selected) for node in chart.nodes]
         assert told == [(0, 10, 0, "0° at 10 inHg", False), (1, 40, 14, "14° at 40 inHg", True)]
         for node in chart.nodes:
-            assert (node.x, node.y) == pytest.approx(chart.plot.at(node.across, node.up), abs=0.005)
+            assert (node.x, node.y) == tuple(round(place, 2) for place in chart.plot.at(node.across, node.up))
 
     def test_other_nodes_take_their_place(self):
         chart = drawn(ramp=RAMP, nodes=[(5, 1), (20, 22)])

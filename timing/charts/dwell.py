@@ -11,11 +11,25 @@ from numpy.typing import ArrayLike
 from timing import inputs
 from timing.charts import marks, pens
 from timing.charts.errors import ChartError
-from timing.charts.graph import FOOT, WIDE, Graph, check_uid, sheet_plot
+from timing.charts.graph import BELOW, FOOT, WIDE, Graph, check_uid, sheet_plot
 from timing.charts.marks import Rule
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import LETTER, NARROW, Axis, Plot, Text, lay, plain_axis, rpm_axis, width_of
+from timing.charts.paper import (
+    ASIDE,
+    CAPITAL,
+    GAP,
+    NARROW,
+    ROW,
+    Axis,
+    Plot,
+    Text,
+    lay,
+    plain_axis,
+    rpm_axis,
+    width_of,
+)
 from timing.charts.pens import Layer, Pen
+from timing.charts.room import room_beside
 from timing.charts.scale import figure_text, outward, path, round_step
 from timing.charts.words import opening
 
@@ -118,9 +132,9 @@ def dwell_chart(
     dwell_axis = _from_nought(longest, "dwell, ms")
     energy_axis = _from_nought(strongest, "energy at the spark, mJ")
     rules = [rule for rule in _rules(limit_rpm, rev_limit_rpm, red_line_rpm) if rule.across <= across.high]
-    room = 0.0 if narrow else max(width_of(supply.words) for supply in supplies) + 12
+    room = 0.0 if narrow else max(width_of(supply.words) for supply in supplies) + ASIDE + GAP
     height = round(width * (0.5 if narrow else 0.27))
-    left = max(_left(dwell_axis), _left(energy_axis))
+    left = max(room_beside(dwell_axis), room_beside(energy_axis))
     upper = sheet_plot(across, dwell_axis, width=width, plot_height=height, rules=rules, room=room, left=left)
     lower = sheet_plot(across, energy_axis, width=width, plot_height=height, top=upper.bottom, room=room, left=left)
 
@@ -145,9 +159,9 @@ def dwell_chart(
         title=title,
         words=_in_words(supplies, places, limit_rpm, rules),
         width=width,
-        height=round(lower.bottom + FOOT + key_height + 2, 2),
+        height=round(lower.bottom + FOOT + key_height + BELOW, 2),
         papers=(
-            lay(upper, across, dwell_axis, palette, foot=False, lift=rows * (LETTER + 3)),
+            lay(upper, across, dwell_axis, palette, foot=False, lift=rows * ROW),
             lay(lower, across, energy_axis, palette),
         ),
         under=_shortfalls(supplies, places, upper, palette),
@@ -168,12 +182,6 @@ def _present(*figures: float | None) -> list[float]:
 def _from_nought(most: float, name: str) -> Axis:
     step = round_step(most, 6)
     return plain_axis(0.0, outward(0.0, most * 1.04, step)[1], name, 6)
-
-
-def _left(axis: Axis) -> float:
-    """Room for the longest figure: '0.5' is longer than the '3' at the end."""
-    figures = (step * axis.strong for step in range(round(axis.high / axis.strong) + 1))
-    return max(width_of(figure_text(figure, axis.decimals)) for figure in figures) + 12
 
 
 def _rules(fits: float | None, limit: float | None, red_line: float | None) -> tuple[Rule, ...]:
@@ -242,10 +250,10 @@ def _thresholds(ordinary: float | None, least: float | None, plot: Plot, palette
 
 def _threshold_names(ordinary: float | None, least: float | None, plot: Plot, palette: Palette) -> list[Text]:
     # Over its line what begins there, under its line what ends there.
-    named = (("ordinary from", ordinary, -5), ("weak below", least, LETTER + 2))
+    named = (("ordinary from", ordinary, -GAP), ("weak below", least, GAP + CAPITAL))
     return [
         Text(
-            round(plot.left + 6, 2),
+            round(plot.left + GAP, 2),
             round(plot.up.at(mj) + lift, 2),
             f"{words} {figure_text(mj)} mJ",
             "start",

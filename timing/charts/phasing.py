@@ -10,7 +10,7 @@ from timing.charts import pens
 from timing.charts.graph import WIDE, check_uid, check_width
 from timing.charts.marks import degrees
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import LETTER, NARROW, Text, width_of
+from timing.charts.paper import CAPITAL, GAP, HEAD, LINE, NARROW, Text, width_of
 from timing.charts.pens import Layer
 from timing.charts.scale import Point, figure_text, path, place
 from timing.charts.words import opening
@@ -138,13 +138,13 @@ def phasing_chart(
     check_uid(uid)
     check_width(width)
     captions = [_caption(end, name) for end, name in zip(phasing.ends, names, strict=True)]
-    stacked = width / 2 < max(width_of(line) for caption in captions for line in caption) + 8
+    stacked = width / 2 < max(width_of(line) for caption in captions for line in caption) + 2 * GAP
     room = width if stacked else width / 2
     refused = [end.overlap_mm < least_overlap_mm or end.ratio < least_ratio for end in phasing.ends]
     outer = phasing.tip_radius_mm + phasing.radial_gap_mm + POST_DEPTH + 1.2
     reach = min(room / 2 - 30, 150.0)
-    head, foot = LETTER + 16, (4 if any(refused) else 3) * (LETTER + 5)
-    panel = head + 2 * reach + foot + 14
+    head, foot = GAP + CAPITAL + HEAD, GAP + (4 if any(refused) else 3) * LINE + GAP
+    panel = head + 2 * reach + foot
     layers: list[Layer] = []
     texts: list[Text] = []
     for index, (end, caption, is_refused) in enumerate(zip(phasing.ends, captions, refused, strict=True)):
@@ -229,12 +229,12 @@ def _captioned(
     """The heading over a cap and the figures under it; `lines` are the top of the panel and the foot of the cap."""
     top, foot = lines
     heading, *figures = caption
-    texts = [Text(round(x, 2), round(top + LETTER + 2, 2), heading, "middle", "chart-name", palette.ink)]
+    texts = [Text(round(x, 2), round(top + GAP + CAPITAL, 2), heading, "middle", "chart-name", palette.ink)]
     for index, words in enumerate(figures):
-        line = round(foot + LETTER + 10 + index * (LETTER + 5), 2)
+        line = round(foot + GAP + (index + 1) * LINE, 2)
         texts.append(Text(round(x, 2), line, words, "middle", "chart-key", palette.ink))
     if is_refused:
-        line = round(foot + LETTER + 10 + len(figures) * (LETTER + 5), 2)
+        line = round(foot + GAP + (len(figures) + 1) * LINE, 2)
         css = "chart-key chart-refused"
         texts.append(Text(round(x, 2), line, OUTSIDE, "middle", css, palette.stop, weight=700))
     return texts

@@ -10,8 +10,9 @@ from timing.charts.errors import ChartError
 from timing.charts.graph import WIDE, Graph, Rows, curve, on_one_sheet, pairs, sheet_plot, triples
 from timing.charts.marks import degrees
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import NARROW, Axis, Text, rpm_axis
+from timing.charts.paper import CAPITAL, GAP, NARROW, Axis, Text, rpm_axis
 from timing.charts.pens import Layer, Pen
+from timing.charts.room import room_beside
 from timing.charts.scale import Point, outward, path
 from timing.strobe import StrobeFit
 
@@ -66,7 +67,8 @@ def residual_chart(
     heights += [end for _, low, high in sure for end in (low, high)]
     across = rpm_axis(*(rpm_limits or outward(0.0, max(speeds) + 200, 500.0)))
     up = _late_axis(min(*heights, -1.5 * allowed), max(*heights, 1.5 * allowed))
-    plot = sheet_plot(across, up, width=width, plot_height=round(width * (0.62 if width < NARROW else 0.4)))
+    height = round(width * (0.62 if width < NARROW else 0.4))
+    plot = sheet_plot(across, up, width=width, plot_height=height, left=room_beside(up))
 
     left, right = plot.left, plot.right
     top, bottom = plot.up.at(allowed), plot.up.at(-allowed)
@@ -104,8 +106,8 @@ def residual_chart(
     key.append((pens.tolerance(palette), "band", f"within {degrees(allowed)}"))
 
     ends = [
-        Text(right - 6, plot.top + 16, "late", "end", "chart-name", palette.ink),
-        Text(right - 6, plot.bottom - 7, "early", "end", "chart-name", palette.ink),
+        Text(right - GAP, plot.top + GAP + CAPITAL, "late", "end", "chart-name", palette.ink),
+        Text(right - GAP, plot.bottom - GAP, "early", "end", "chart-name", palette.ink),
     ]
     return on_one_sheet(
         uid=uid,

@@ -16,7 +16,19 @@ from timing.charts.errors import ChartError
 from timing.charts.graph import WIDE, check_uid, check_width
 from timing.charts.marks import degrees
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import LETTER, MARGIN, NARROW, Text, width_of
+from timing.charts.paper import (
+    ASIDE,
+    CENTRED,
+    GAP,
+    HEAD,
+    INSET,
+    LETTER,
+    LINE,
+    MARGIN,
+    NARROW,
+    Text,
+    width_of,
+)
 from timing.charts.pens import Layer
 from timing.charts.scale import Point, figure_text, outward, path
 from timing.charts.surface_points import Cells, PlacedPoint, SurfacePoint, place_points
@@ -165,7 +177,7 @@ def surface_chart(
         title,
         _in_words(table, named, pressure_unit),
         width,
-        round(table.bottom + 2 * (LETTER + 5) + 8, 2),
+        round(table.bottom + 2 * LINE + GAP, 2),
         round(table.cell_width, 2),
         round(table.cell_height, 2),
         cells,
@@ -190,11 +202,11 @@ def _lay_out(rpm: ArrayLike, vacuum: ArrayLike, advance: ArrayLike, width: float
             f"and {len(speeds)} of speed"
         )
     check_width(width)
-    left = round(max(width_of(_vacuum_text(node)) for node in vacua) + 12, 1)
+    left = round(max(width_of(_vacuum_text(node)) for node in vacua) + ASIDE + GAP, 1)
     cell_width = (width - left - MARGIN) / len(speeds)
     cell_height = min(max(cell_width * 0.66, 26.0), 40.0)
     rises, goes = tuple(map(float, speeds)), tuple(map(float, vacua))
-    return Cells(rises, goes, figures, left, LETTER + 14, cell_width, cell_height)
+    return Cells(rises, goes, figures, left, LETTER + HEAD, cell_width, cell_height)
 
 
 def _vacuum_text(vacuum: float) -> str:
@@ -278,7 +290,7 @@ def _inside(table: Cells, column: float, row: float) -> Point:
 
 def _along_the_edges(table: Cells, unit: str, step: float, palette: Palette) -> tuple[Text, ...]:
     every = math.ceil(max(width_of(f"{rpm:.0f}") + 6 for rpm in table.rpm) / table.cell_width)
-    line = table.bottom + LETTER + 4
+    line = table.bottom + LINE
     texts = []
     for column, rpm in enumerate(table.rpm):
         if column % every == 0:
@@ -287,9 +299,9 @@ def _along_the_edges(table: Cells, unit: str, step: float, palette: Palette) -> 
     for row, vacuum in enumerate(table.vacuum):
         _, y = table.centre(0, row)
         label = _vacuum_text(vacuum)
-        texts.append(Text(round(table.left - 7, 2), round(y + LETTER * 0.36, 2), label, "end", fill=palette.pencil))
-    foot = round(line + LETTER + 5, 2)
-    texts.append(Text(3, LETTER + 2, f"manifold vacuum, {unit}", "start", "chart-name", palette.ink))
+        texts.append(Text(round(table.left - ASIDE, 2), round(y + CENTRED, 2), label, "end", fill=palette.pencil))
+    foot = round(line + LINE, 2)
+    texts.append(Text(INSET, LETTER, f"manifold vacuum, {unit}", "start", "chart-name", palette.ink))
     texts.append(Text(round(table.right, 2), foot, "crank rpm", "end", "chart-name", palette.ink))
     lines = f"lines every {figure_text(step)}°"
     texts.append(Text(round(table.left, 2), foot, lines, "start", "chart-figure", palette.pencil))

@@ -14,6 +14,7 @@ from timing.inputs import FloatArray
 
 # [units of the drawing] A slip must fit between the figures of two rows of the lowest cells.
 SLIP, SLIP_LETTER = 14.0, 11.5
+CLEAR = 9.0  # [units of the drawing] From the middle of a ring to the slip beside it.
 
 # The line on which a slip lies, and where it begins and ends.
 _Slip = tuple[float, float, float]
@@ -106,7 +107,7 @@ def place_points(cells: Cells, named: Sequence[SurfacePoint]) -> tuple[PlacedPoi
         row = float(np.interp(where[1], cells.vacuum, np.arange(len(cells.vacuum))))
         x, y = cells.centre(column, row)
         slip = round(width_of(point.name, SLIP_LETTER) + 6, 2)
-        slip_x = x + 9 if x + 9 + slip <= cells.right else x - 9 - slip
+        slip_x = x + CLEAR if x + CLEAR + slip <= cells.right else x - CLEAR - slip
         middle = _free_line(cells, y, (slip_x, slip_x + slip), taken)
         taken.append((middle, slip_x, slip_x + slip))
         placed.append(

@@ -9,7 +9,7 @@ from timing.charts.errors import ChartError
 from timing.charts.graph import WIDE, Graph, Rows, curve, held, on_one_sheet, pairs, sheet_plot
 from timing.charts.marks import Node, Rule, degrees
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import LETTER, Plot, degrees_axis, plain_axis, width_of
+from timing.charts.paper import ASIDE, GAP, LETTER, Plot, degrees_axis, plain_axis, width_of
 from timing.charts.pens import Layer, Pen
 from timing.charts.scale import Point, figure_text, outward, path, round_step
 from timing.charts.words import opening
@@ -90,7 +90,7 @@ def vacuum_chart(
     across = plain_axis(*ends, f"manifold vacuum, {pressure_unit}")
     up = degrees_axis(down, max(up_end, down + 15.0), "degrees of crank added")
     names = [f"{rpm:.0f} rpm" for rpm, _ in table]
-    room = max(width_of(name) for name in names) + 12 if names else 0.0
+    room = max(width_of(name) for name in names) + ASIDE + GAP if names else 0.0
     plot = sheet_plot(across, up, width=width, rules=rules, room=room, plot_height=_height(width))
 
     rule_layers, texts = marks.place_rules(rules, plot, palette)
