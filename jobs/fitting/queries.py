@@ -127,7 +127,7 @@ def bench_record_rows(job: Job) -> list[dict[str, Any]]:
         found = sheet(job, kind)
         if found is None:
             continue
-        sections = [
+        sections: list[dict[str, Any]] = [
             {"title": section.title, "rows": [_record_row(line) for line in section.lines]}
             for section in found.sections
         ]
