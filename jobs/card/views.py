@@ -1,6 +1,7 @@
 """The board, the job card, the journal, and moving a job along."""
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -25,6 +26,8 @@ from jobs.card.models import STAGES, Job, JobState, Stage
 from jobs.card.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
 from jobs.strobe import queries as strobe
+
+LINES_A_PAGE = 50
 
 
 @require_GET
@@ -217,6 +220,7 @@ def journal(request: HttpRequest, code: str) -> HttpResponse:
     if form.is_valid():
         actions.note(job=job, signed=signature(request), **form.cleaned_data)
         return redirect("card:journal", code)
-    lines = job.journal.select_related("by", "device")
-    context = job_context(request, job, lines=lines, note_form=form, next_action=None)
+    newest_first = job.journal.select_related("by", "device").order_by("-at", "-pk")
+    page = Paginator(newest_first, LINES_A_PAGE).get_page(request.GET.get("page"))
+    context = job_context(request, job, page_obj=page, note_form=form, next_action=None)
     return render(request, "jobs/card/journal.html", context, status=422 if form.is_bound else 200)

@@ -25,10 +25,6 @@ class SweepForm(FactForm):
     measured_deg = figure("Strobe reads", "degrees", -30, 80)
     direction = forms.ChoiceField(label="Speed was", choices=SweepDirection.choices, widget=forms.RadioSelect)
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["direction"].initial = SweepDirection.RISING
-
 
 class MarkForm(FactForm):
     """The piston stop from both sides, and what the timing mark reads at the top so found."""
@@ -41,11 +37,18 @@ class MarkForm(FactForm):
 class CompressionForm(FactForm):
     """One cylinder, engine warm, throttle open, all plugs out."""
 
+    SCALES = ("kPa", "bar", "psi")
+
     cylinder = forms.TypedChoiceField(label="Cylinder", coerce=int)
+    scale = forms.ChoiceField(label="Gauge scale", choices=[(scale, scale) for scale in SCALES])
     gauge_kpa = PressureField(label="Gauge reads")
 
-    def __init__(self, *args: Any, cylinders: int | None, unit: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, cylinders: int | None, last_scale: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["scale"].initial = last_scale
+        # What was typed is a figure on the scale that was chosen with it.
+        chosen = self["scale"].value()
+        unit = chosen if chosen in self.SCALES else last_scale
         self.fields["cylinder"].choices = [(n, str(n)) for n in range(1, (cylinders or 12) + 1)]  # type: ignore[attr-defined]
         validators = CompressionReading._meta.get_field("gauge_kpa").validators
         self.fields["gauge_kpa"] = PressureField(label="Gauge reads", unit=unit, validators=validators)

@@ -5,11 +5,19 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from garage.people.queries import the_workshop
+from garage.quantities.words import pressure
 from garage.vehicles.facts import band_of
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
 from jobs.fitting import queries as fitting
-from jobs.inspection.models import CompressionReading, Fitness, InspectionVerdict, MarkCheck, SweepReading
+from jobs.inspection.models import (
+    CompressionReading,
+    Fitness,
+    InspectionVerdict,
+    MarkCheck,
+    SweepDirection,
+    SweepReading,
+)
 from timing.crank import dead_centre_from_stop
 from timing.curve import AdvanceCurve
 from timing.distributor import SweepComparison, compare_sweep
@@ -21,6 +29,12 @@ def sweep_readings(job: Job) -> list[SweepReading]:
     """The readings that stand, by direction and speed."""
     standing = job.sweep_readings.filter(successors=None, withdrawn=False).select_related("by")
     return list(standing.order_by("-direction", "rpm"))
+
+
+def last_direction(job: Job) -> SweepDirection:
+    """The way the speed went at the last reading: the next is most likely of the same sweep."""
+    last = max(sweep_readings(job), key=lambda reading: reading.made_at, default=None)
+    return SweepDirection(last.direction) if last else SweepDirection.RISING
 
 
 def sweep_points(job: Job) -> list[tuple[float, float, str]]:
@@ -85,8 +99,12 @@ class Compression:
     allowed_spread: float
 
     @property
-    def rows(self) -> list[tuple[CompressionReading, float]]:
-        return list(zip(self.readings, self.at_sea_level_kpa, strict=True))
+    def rows(self) -> list[tuple[CompressionReading, str]]:
+        """Each reading with what it would be at sea level, on the scale of its gauge and no finer than that is read."""
+        return [
+            (reading, pressure(kpa, reading.entered_unit, decimals=1 if reading.entered_unit == "bar" else 0))
+            for reading, kpa in zip(self.readings, self.at_sea_level_kpa, strict=True)
+        ]
 
     @property
     def even(self) -> bool | None:
@@ -95,7 +113,8 @@ class Compression:
 
 
 def compression(job: Job) -> Compression:
-    readings = list(job.compression_readings.filter(successors=None, withdrawn=False).order_by("cylinder"))
+    standing = job.compression_readings.filter(successors=None, withdrawn=False).select_related("by")
+    readings = list(standing.order_by("cylinder"))
     workshop = the_workshop()
     corrected = [float(compression_at_sea_level(reading.gauge_kpa, workshop.altitude_m)) for reading in readings]
     highest = max((reading.gauge_kpa for reading in readings), default=0.0)
@@ -103,6 +122,12 @@ def compression(job: Job) -> Compression:
     if len(readings) > 1 and highest > 0:
         spread = (highest - min(reading.gauge_kpa for reading in readings)) / highest
     return Compression(readings, corrected, spread, allowed_spread=workshop.compression_spread_percent / 100)
+
+
+def next_cylinder(job: Job) -> int:
+    """The first cylinder that is not read yet; the first of all once every one is."""
+    read = set(job.compression_readings.filter(successors=None, withdrawn=False).values_list("cylinder", flat=True))
+    return next((number for number in range(1, (job.vehicle.engine.cylinders or 12) + 1) if number not in read), 1)
 
 
 def verdict(job: Job) -> InspectionVerdict | None:

@@ -20,22 +20,20 @@ from jobs.inspection.forms import CompressionForm, MarkForm, SweepForm, VerdictF
 from jobs.inspection.pictures import sweep_pictures
 from timing.errors import TimingError
 
-PRESSURE_UNITS = ["kPa", "bar", "psi"]
-
 
 def _compression_form(request: HttpRequest, job: Job, data: Any = None) -> CompressionForm:
-    unit = (data or {}).get("unit") or request.session.get("compression_unit", "kPa")
     return CompressionForm(
         data,
         prefix="compression",
         cylinders=job.vehicle.engine.cylinders,
-        unit=unit if unit in PRESSURE_UNITS else "kPa",
+        last_scale=request.session.get("compression_scale", CompressionForm.SCALES[0]),
+        initial={"cylinder": queries.next_cylinder(job)},
     )
 
 
 def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
     fresh = {
-        "sweep_form": SweepForm(prefix="sweep"),
+        "sweep_form": SweepForm(prefix="sweep", initial={"direction": queries.last_direction(job)}),
         "mark_form": MarkForm(prefix="mark"),
         "compression_form": _compression_form(request, job),
         "verdict_form": VerdictForm(prefix="verdict"),
@@ -51,7 +49,6 @@ def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
         pictures=sweep_pictures(job),
         mark=queries.mark_found(job),
         compression=queries.compression(job),
-        pressure_units=PRESSURE_UNITS,
         verdict=queries.verdict(job),
         **{**fresh, **forms},
     )
@@ -125,10 +122,10 @@ def read_compression(request: HttpRequest, code: str) -> HttpResponse:
     form = _compression_form(request, job, request.POST)
     if not form.is_valid():
         return _page(request, job, 422, compression_form=form)
-    unit = form.fields["gauge_kpa"].unit  # type: ignore[attr-defined]
-    request.session["compression_unit"] = unit
+    read = form.values()
+    request.session["compression_scale"] = scale = read.pop("scale")
     actions.record_compression(
-        job=job, id=form.cleaned_data["id"], entered_unit=unit, signed=signature(request), **form.values()
+        job=job, id=form.cleaned_data["id"], entered_unit=scale, signed=signature(request), **read
     )
     return _back(job, "compression")
 

@@ -15,6 +15,7 @@ from jobs.card.actions import (
     JobRuleError,
     choose_unit,
     go_on,
+    note,
     put_aside,
     send_back,
     take_up_again,
@@ -225,3 +226,15 @@ def test_choosing_a_unit_twice_is_one_line_in_the_journal(browser_of, mechanic, 
     for _ in range(2):
         browser_of(mechanic).post(reverse("card:unit", args=[job.code]), {"unit": unit.pk})
     assert job.journal.filter(kind="unit-chosen").count() == 1
+
+
+def test_the_journal_begins_with_the_newest_line_and_is_turned_page_by_page(browser_of, mechanic, signed):
+    job, client = JobFactory(), browser_of(mechanic)
+    for number in range(1, 61):
+        note(job=job, words=f"Note {number:02d}.", once=uuid.uuid4(), signed=signed)
+    url = reverse("card:journal", args=[job.code])
+    newest, oldest = (client.get(url, {"page": page}).content.decode() for page in (1, 2))
+    assert newest.index("Note 60.") < newest.index("Note 59.")
+    assert "Note 10." not in newest
+    assert "Note 10." in oldest
+    assert "Note 01." in oldest

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from garage.models import Workshop
+from jobs.card.progress import StageProgress
 from jobs.fitting.queries import suitable_revisions
 from jobs.fitting.shipped import install_shipped_templates
 from jobs.inspection import actions, queries
@@ -139,10 +140,56 @@ def test_a_second_reading_of_a_cylinder_takes_the_place_of_the_first(job, signed
     assert job.compression_readings.count() == 2
 
 
+def gauge_form(gauge, cylinder=1, scale="kPa"):
+    form = {"cylinder": cylinder, "gauge_kpa": gauge, "scale": scale, "id": uuid.uuid4()}
+    return {f"compression-{name}": value for name, value in form.items()}
+
+
+def test_the_next_cylinder_and_the_same_gauge_wait_for_the_next_reading(browser_of, mechanic, job):
+    client, page = browser_of(mechanic), reverse("inspection:page", args=[job.code])
+    client.post(reverse("inspection:read-compression", args=[job.code]), gauge_form("165", scale="psi"))
+    form = client.get(page).context["compression_form"]
+    assert (form["cylinder"].value(), form["scale"].value()) == (2, "psi")
+
+
+@pytest.mark.parametrize(
+    ("gauge", "scale", "why"),
+    [("3100", "kPa", "between 0 and 3000"), ("165", "furlongs", "Choose one"), ("", "psi", "Fill this in")],
+)
+def test_a_gauge_reading_out_of_reason_is_refused_and_comes_back_as_typed(browser_of, mechanic, job, gauge, scale, why):
+    answer = browser_of(mechanic).post(
+        reverse("inspection:read-compression", args=[job.code]), gauge_form(gauge, 3, scale)
+    )
+    assert answer.status_code == 422
+    assert why in answer.content.decode()
+    assert f'value="{gauge}"' in answer.content.decode() or not gauge
+    assert '<option value="3" selected>' in answer.content.decode()
+
+
+def test_a_falling_sweep_goes_on_falling(browser_of, mechanic, job, signed):
+    read(job, signed, 3000, 27, "falling")
+    page = browser_of(mechanic).get(reverse("inspection:page", args=[job.code]))
+    assert page.context["sweep_form"]["direction"].value() == "falling"
+
+
+def test_the_next_step_leads_to_the_part_of_the_page_where_it_is_done(job, signed, monkeypatch):
+    def next_step():
+        step = queries.progress(job)
+        return step.next_label, step.next_url.split("#")[-1]
+
+    assert next_step()[0] == "Begin the inspection sheet"
+    monkeypatch.setattr(queries.fitting, "sheet_progress", lambda job, kind: StageProgress(done=9, total=9))
+    assert next_step() == ("Prove the timing mark", "mark")
+    actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=0, signed=signed)
+    assert next_step() == ("Read the old advance with the strobe", "sweep")
+    for rpm, degrees in [*MIDDLE.items(), (2400, 16)]:
+        read(job, signed, rpm, degrees + BASE)
+    assert next_step() == ("Give the verdict on the engine", "verdict")
+
+
 def test_compression_typed_in_psi_shows_in_psi(browser_of, mechanic, job):
     client = browser_of(mechanic)
-    form = {"compression-id": uuid.uuid4(), "compression-cylinder": 1, "compression-gauge_kpa": "165", "unit": "psi"}
-    client.post(reverse("inspection:read-compression", args=[job.code]), form)
+    client.post(reverse("inspection:read-compression", args=[job.code]), gauge_form("165", scale="psi"))
     # NIST SP 811 (2008) B.8: 1 psi is 6.894 757 kPa
     assert job.compression_readings.get().gauge_kpa == pytest.approx(165 * 6.894757, rel=1e-6)
     assert "165 psi" in client.get(reverse("inspection:page", args=[job.code])).content.decode()
@@ -168,7 +215,7 @@ def test_a_bad_verdict_without_a_word_of_why_is_refused(browser_of, mechanic, jo
 
 @pytest.mark.parametrize(
     ("rpm", "degrees", "why"),
-    [("9", "8", "between 100 and 10000 rpm"), ("900", "200", "between -30 and 80"), ("fast", "8", "number")],
+    [("9", "8", "between 100 and 10000 rpm"), ("900", "200", "between -30 and 80"), ("fast", "8", "Write a figure")],
 )
 def test_a_reading_out_of_reason_is_refused_and_comes_back_as_typed(browser_of, mechanic, job, rpm, degrees, why):
     form = {"sweep-id": uuid.uuid4(), "sweep-rpm": rpm, "sweep-measured_deg": degrees, "sweep-direction": "rising"}

@@ -88,8 +88,11 @@ def figure(
 
 
 @register.inclusion_tag("_field.html")
-def field(bound: BoundField, unit: str = "", *, label: str = "", help: str = "") -> dict[str, object]:
-    """One form field with its label, help, unit and refusal. The unit may also be an attribute of the form field."""
+def field(bound: BoundField, unit: str | None = None, *, label: str = "", help: str = "") -> dict[str, object]:
+    """One form field with its label, help, unit and refusal.
+
+    The unit may also be an attribute of the form field; an empty one hides it, where the form asks for the unit itself.
+    """
     numeric = isinstance(bound.field, forms.IntegerField | forms.FloatField | forms.DecimalField)
     attrs: dict[str, str | bool] = {}
     widget: forms.Widget | None = None
@@ -101,7 +104,7 @@ def field(bound: BoundField, unit: str = "", *, label: str = "", help: str = "")
         attrs["autocomplete"] = "off"
     if isinstance(bound.field, forms.ChoiceField):
         _say_what_no_choice_means(bound.field)
-    unit = unit or getattr(bound.field, "unit", "")
+    unit = getattr(bound.field, "unit", "") if unit is None else unit
     described_by = " ".join(
         part for part in (bound.aria_describedby or "", f"{bound.auto_id}_unit" if unit else "") if part
     )
@@ -192,11 +195,12 @@ class Stage(TypedDict):
 
 @dataclass(frozen=True, slots=True)
 class Graduation:
-    """One short line of the rule, at `x` of its stage's width."""
+    """One short line of the rule, at `x` of its stage's width; a fine one is left out where there is no room for it."""
 
     x: str
     end: str
     inked: bool
+    is_fine: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +220,7 @@ STAGE_WORDS = {"done": "done", "current": "now", "ahead": "ahead", "skipped": "p
 BLANK_GRADUATIONS = 4
 # More graduations than this run into one another on a tablet; the count beside the name stays exact.
 FINEST_GRADUATIONS = 24
+MOST_ON_A_PHONE = 8
 
 
 def _percent(share: float) -> str:
@@ -235,7 +240,12 @@ def _graduations(stage: Stage, share: float) -> list[Graduation]:
     parts = min(stage.get("steps_total") or BLANK_GRADUATIONS, FINEST_GRADUATIONS)
     return [
         # Every fifth is a little longer, so that the eye can count.
-        Graduation(_percent(n / parts), "62%" if n % 5 == 0 else "42%", inked=n / parts <= share)
+        Graduation(
+            _percent(n / parts),
+            "62%" if n % 5 == 0 else "42%",
+            inked=n / parts <= share,
+            is_fine=bool(n % 5) and parts > MOST_ON_A_PHONE,
+        )
         for n in range(1, parts)
     ]
 
