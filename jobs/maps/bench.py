@@ -28,6 +28,7 @@ class Bench:
     findings: list[Judged]
     layers: Layers
     editable: bool
+    narrow: bool
     vacuum_unit: str
     asked: Sequence[str]
 
@@ -38,6 +39,14 @@ class Bench:
 
     @property
     def chart(self) -> Graph:
+        """The curve, as wide as it is looked at."""
+        return self._curve(pictures.NARROW) if self.narrow else self._curve(pictures.WIDE)
+
+    def curve_to_look_at(self) -> pictures.Drawn:
+        """The curve at both widths, where nobody drags its nodes."""
+        return pictures.drawn("speed", self._curve)
+
+    def _curve(self, width: float, uid: str = "speed") -> Graph:
         return pictures.speed_picture(
             self.wanted,
             self.unit,
@@ -46,6 +55,8 @@ class Bench:
             self.findings,
             self.layers,
             editable=self.editable,
+            uid=uid,
+            width=width,
         )
 
     def held_figures(self) -> list[str]:
@@ -100,8 +111,12 @@ def on_the_bench(
     wanted: IgnitionMap | None = None,
     vacuum_unit: str = "",
     editable: bool = False,
+    narrow: bool = False,
 ) -> Bench:
-    """`version` on the bench; with `wanted`, as it stands typed in the form and not yet saved."""
+    """`version` on the bench; with `wanted`, as it stands typed in the form and not yet saved.
+
+    `narrow` draws the curve for a phone.
+    """
     unit = version.unit_revision.holds()
     holding = holding_of_version(version) if wanted is None else holding_of(wanted, unit)
     shown_in = vacuum_unit or version.vacuum_unit
@@ -114,6 +129,7 @@ def on_the_bench(
         findings=judged(the_map, unit, version.job, holding, vacuum_unit=shown_in),
         layers=laid(version.job, version, the_map.base_deg, the_map.total_advance(), asked),
         editable=editable,
+        narrow=narrow,
         vacuum_unit=shown_in,
         asked=asked,
     )

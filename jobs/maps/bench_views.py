@@ -87,7 +87,14 @@ def judge(request: HttpRequest, code: str, number: int) -> HttpResponse:
     if not form.is_valid():
         return JsonResponse({"refused": _refused(form)}, status=422)
     asked = request.POST.getlist("under")
-    bench = on_the_bench(version, asked=asked, wanted=form.ignition_map(), vacuum_unit=form.vacuum_in, editable=True)
+    bench = on_the_bench(
+        version,
+        asked=asked,
+        wanted=form.ignition_map(),
+        vacuum_unit=form.vacuum_in,
+        editable=True,
+        narrow="narrow" in request.POST,
+    )
     context = bench.context()
     answer: dict[str, Any] = {
         "chart": render_to_string(context["chart"].template, {"chart": context["chart"]}),

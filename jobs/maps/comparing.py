@@ -1,5 +1,6 @@
 """Two versions side by side: the chart, the table of differences, findings gained and lost, one sentence."""
 
+from functools import partial
 from typing import Any
 
 from garage.quantities.words import pressure
@@ -7,6 +8,7 @@ from jobs.card.models import Job
 from jobs.maps.bench import on_the_bench
 from jobs.maps.judging import findings_gained_and_lost
 from jobs.maps.models import MapVersion
+from jobs.maps.pictures import drawn
 from timing.charts import speed_chart
 from timing.comparison import compare
 
@@ -17,8 +19,8 @@ def side_by_side(job: Job, before: MapVersion, after: MapVersion, *, vacuum_unit
     difference = compare(first.wanted, second.wanted, lambda kpa: pressure(round(kpa, 3), vacuum_unit))
     moved = first.wanted.base_deg - second.wanted.base_deg
     nodes = list(zip(second.wanted.curve.rpm, second.wanted.curve.degrees, strict=True))
-    chart = speed_chart(
-        uid="compare",
+    picture = partial(
+        speed_chart,
         title=f"Version {after.number} against version {before.number}",
         unit=nodes,
         unit_name=f"version {after.number}",
@@ -36,7 +38,7 @@ def side_by_side(job: Job, before: MapVersion, after: MapVersion, *, vacuum_unit
     gained, lost = findings_gained_and_lost(first.findings, second.findings)
     return {
         "comparison": difference,
-        "chart": chart,
+        "chart": drawn("compare", picture),
         "gained": gained,
         "lost": lost,
         "base_moved": moved,

@@ -1,6 +1,8 @@
 """The pictures of the bench: the curve, the vacuum part, the total as a surface, and the dwell budget."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -35,6 +37,21 @@ IDLE_KPA, CRUISE_KPA, FULL_LOAD_KPA = 55.0, 40.0, 0.0
 CRUISE_SHARE = 0.45  # of the red line
 LOWEST_MANIFOLD_KPA = 30.0
 
+WIDE, NARROW = 720.0, 360.0
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One picture laid out twice: for a desk, and for a phone or half a column."""
+
+    wide: Graph
+    narrow: Graph
+
+
+def drawn(uid: str, draw: Callable[..., Graph]) -> Drawn:
+    """`draw` at both widths."""
+    return Drawn(draw(uid=uid, width=WIDE), draw(uid=f"{uid}-narrow", width=NARROW))
+
 
 def speed_picture(
     wanted: IgnitionMap,
@@ -46,7 +63,7 @@ def speed_picture(
     *,
     editable: bool,
     uid: str = "speed",
-    width: float = 720.0,
+    width: float = WIDE,
 ) -> Graph:
     """The wanted curve with its nodes and what the unit holds of it, counted from the base timing of this map."""
     held: list[tuple[float, float]] = []
@@ -77,7 +94,7 @@ def speed_picture(
     )
 
 
-def vacuum_picture(wanted: IgnitionMap, holding: Holding, *, pressure_unit: str, altitude_m: float) -> Graph | None:
+def vacuum_picture(wanted: IgnitionMap, holding: Holding, *, pressure_unit: str, altitude_m: float) -> Drawn | None:
     """What vacuum adds, and boost takes, over vacuum; None where the map has neither."""
     held = holding.fitted.map if holding.fitted else wanted
     part = held.vacuum
@@ -97,14 +114,17 @@ def vacuum_picture(wanted: IgnitionMap, holding: Holding, *, pressure_unit: str,
             (rpm, shown([*_below(retard, part.vacuum[0]), *((kpa, row[column]) for kpa, row in _by_vacuum(part))]))
             for column, rpm in enumerate(part.rpm)
         ]
-        return vacuum_chart(uid="vacuum", rows=rows, most_vacuum=most, pressure_unit=pressure_unit)
-    return vacuum_chart(
-        uid="vacuum",
-        ramp=shown(_joined(retard, _ramp_points(part))),
-        wanted=shown(_joined([], _ramp_points(wanted.vacuum))) if isinstance(wanted.vacuum, VacuumRamp) else (),
-        most_vacuum=most,
-        from_rpm=part.from_rpm if part else 0.0,
-        pressure_unit=pressure_unit,
+        return drawn("vacuum", partial(vacuum_chart, rows=rows, most_vacuum=most, pressure_unit=pressure_unit))
+    return drawn(
+        "vacuum",
+        partial(
+            vacuum_chart,
+            ramp=shown(_joined(retard, _ramp_points(part))),
+            wanted=shown(_joined([], _ramp_points(wanted.vacuum))) if isinstance(wanted.vacuum, VacuumRamp) else (),
+            most_vacuum=most,
+            from_rpm=part.from_rpm if part else 0.0,
+            pressure_unit=pressure_unit,
+        ),
     )
 
 
@@ -152,7 +172,7 @@ def surface_nodes(held: IgnitionMap, engine: Engine) -> tuple[FloatArray, FloatA
     return rpm, np.array(vacuum)
 
 
-def dwell_picture(wanted: IgnitionMap, vehicle: Vehicle) -> tuple[Graph | None, list[str]]:
+def dwell_picture(wanted: IgnitionMap, vehicle: Vehicle) -> tuple[Drawn | None, list[str]]:
     """The dwell budget at cranking, running and charging voltage; or what is missing for it, in words."""
     circuit = circuit_of(vehicle)
     engine = vehicle.engine
@@ -177,17 +197,15 @@ def dwell_picture(wanted: IgnitionMap, vehicle: Vehicle) -> tuple[Graph | None, 
             supplies.append(Supply(name, feed, wanted.dwell_ms, np.asarray(budget.on_ms), np.asarray(budget.energy_mj)))
     except TimingError as problem:
         return None, [str(problem)]
-    return (
-        dwell_chart(
-            speeds,
-            supplies,
-            uid="dwell",
-            limit_rpm=limit,
-            rev_limit_rpm=wanted.rev_limit_rpm,
-            red_line_rpm=engine.red_line_rpm,
-        ),
-        [],
+    picture = partial(
+        dwell_chart,
+        speeds,
+        supplies,
+        limit_rpm=limit,
+        rev_limit_rpm=wanted.rev_limit_rpm,
+        red_line_rpm=engine.red_line_rpm,
     )
+    return drawn("dwell", picture), []
 
 
 def _height(part: VacuumRamp | VacuumTable) -> FloatArray:

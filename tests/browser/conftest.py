@@ -1,16 +1,21 @@
 """Chromium for the tests that look at pages, and people at their tablets."""
 
+import json
 from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
+from playwright.sync_api import Page
 
 from garage.people.models import Staff
+from tests.browser.real_server import RealServer
 
 PORTRAIT = {"width": 820, "height": 1180}
 LANDSCAPE = {"width": 1024, "height": 768}
+DESK = {"width": 1440, "height": 900}
 
 
 def session_of(person: Staff) -> str:
@@ -45,6 +50,50 @@ def tablet(chromium) -> Iterator[Callable[..., object]]:
         return page
 
     yield taken_in_hand
+    for context in contexts:
+        context.close()
+    assert troubles == []
+
+
+@pytest.fixture(scope="module")
+def garage(tmp_path_factory) -> Iterator[tuple[RealServer, dict[str, Any]]]:
+    server = RealServer(tmp_path_factory.mktemp("maps"))
+    server.run("manage.py", "migrate", "-v0")
+
+    told = json.loads(server.run("-m", "tests.browser.map_scenes").splitlines()[-1])
+    server.start()
+    yield server, told
+    server.stop()
+
+
+@pytest.fixture
+def sit_down(chromium, garage) -> Iterator[Any]:
+    """`sit_down("drag")`: the mechanic at the bench of that job's first version. Any error on a page fails the test."""
+    server, told = garage
+    contexts, troubles = [], []
+
+    def at(
+        job: str,
+        *,
+        who: str = "mechanic",
+        touch: bool = False,
+        glass: dict[str, int] = LANDSCAPE,
+        number: int = 1,
+        path: str = "",
+    ) -> Page:
+        context = chromium.new_context(
+            viewport=glass if touch else DESK, has_touch=touch, is_mobile=touch, locale="en-GB"
+        )
+        contexts.append(context)
+        context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": told["sessions"][who], "url": server.url}])
+        context.on("weberror", lambda error: troubles.append(str(error.error)))
+        context.on("console", lambda said: troubles.append(said.text) if "Security Policy" in said.text else None)
+        page = context.new_page()
+        page.set_default_timeout(10_000)
+        page.goto(f"{server.url}/jobs/{told['codes'][job]}/map/{path or f'{number}/'}")
+        return page
+
+    yield at
     for context in contexts:
         context.close()
     assert troubles == []

@@ -103,8 +103,21 @@ def workshop() -> dict[str, object]:
         curve=AdvanceCurve(FOUR.curve.rpm, [0, 2, 8, 12, 16, 19, 24, 24]),
         signed=signed,
     )
-    drafts = ("drag", "touch", "keys", "tools", "paste", "conflict", "kept", "speed", "limits")
-    codes = {name: four()[0].code for name in drafts}
+    drafts = (
+        "drag",
+        "touch",
+        "keys",
+        "undo",
+        "tools",
+        "paste",
+        "conflict",
+        "kept",
+        "closed",
+        "pictures",
+        "speed",
+        "limits",
+    )
+    codes = {name: four()[0].code for name in (*drafts, "speed", "limits")}
     codes |= {"compare": compared.code, "read-back": released().code, "refit": released().code}
     codes |= {
         "single": job_with("Tern 8", FLAT_SINGLE, 1, idle_rpm=900, red_line_rpm=5200)[0].code,

@@ -1,56 +1,14 @@
 """The bench in hand: dragged by mouse and finger, typed, pasted, by two people, on a tablet and a desk."""
 
-import json
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from django.conf import settings
 from playwright.sync_api import Page, expect
-
-from tests.browser.real_server import RealServer
 
 pytestmark = pytest.mark.browser
 
-DESK = {"width": 1440, "height": 900}
 NODE_OF = {500: 0, 1000: 1, 1500: 2, 2000: 3, 2500: 4, 3000: 5, 4000: 6, 5000: 7}
-
-
-@pytest.fixture(scope="module")
-def garage(tmp_path_factory) -> Iterator[tuple[RealServer, dict[str, Any]]]:
-    server = RealServer(tmp_path_factory.mktemp("maps"))
-    server.run("manage.py", "migrate", "-v0")
-
-    told = json.loads(server.run("-m", "tests.browser.map_scenes").splitlines()[-1])
-    server.start()
-    yield server, told
-    server.stop()
-
-
-@pytest.fixture
-def sit_down(chromium, garage) -> Iterator[Any]:
-    """`sit_down("drag")`: the mechanic at the bench of that job's first version. Any error on a page fails the test."""
-    server, told = garage
-    contexts, troubles = [], []
-
-    def at(job: str, *, who: str = "mechanic", touch: bool = False, number: int = 1, path: str = "") -> Page:
-        context = chromium.new_context(
-            viewport={"width": 1024, "height": 768} if touch else DESK, has_touch=touch, is_mobile=touch, locale="en-GB"
-        )
-        contexts.append(context)
-        context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": told["sessions"][who], "url": server.url}])
-        context.on("weberror", lambda error: troubles.append(str(error.error)))
-        context.on("console", lambda said: troubles.append(said.text) if "Security Policy" in said.text else None)
-        page = context.new_page()
-        page.set_default_timeout(10_000)
-        page.goto(f"{server.url}/jobs/{told['codes'][job]}/map/{path or f'{number}/'}")
-        return page
-
-    yield at
-    for context in contexts:
-        context.close()
-    assert troubles == []
 
 
 def wanted(page: Page, rpm: int) -> Any:
@@ -81,21 +39,56 @@ def test_a_node_dragged_by_mouse_lands_on_a_step_of_the_unit(sit_down):
     expect(page.locator(".chart-node").nth(NODE_OF[2500])).to_have_attribute("aria-valuenow", "21")
 
 
-def test_a_node_dragged_by_finger_follows_it_and_the_page_does_not_scroll(sit_down):
-    page = sit_down("touch", touch=True)
-    target = ring(page, 3000)
+class Finger:
+    """One finger on the glass, from where it is put down to where it is lifted."""
+
+    def __init__(self, page: Page, x: float, y: float) -> None:
+        self.page, self.x, self.y = page, x, y
+        self.glass = page.context.new_cdp_session(page)
+        self._send("touchStart", [{"x": x, "y": y}])
+
+    def move(self, down: float, *, rest_ms: int = 30) -> None:
+        """In small steps, as a hand does; the page may answer in between."""
+        for step in range(1, 7):
+            self._send("touchMove", [{"x": self.x, "y": self.y + down * step / 6}])
+            self.page.wait_for_timeout(rest_ms)
+
+    def lift(self) -> None:
+        self._send("touchEnd", [])
+
+    def _send(self, kind: str, points: list[dict[str, float]]) -> None:
+        self.glass.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+
+def middle(target: Any) -> tuple[float, float]:
     target.scroll_into_view_if_needed()
-    before = page.evaluate("scrollY")
     box = target.bounding_box()
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
-    down = -2 * pixels_per_degree(page)
-    finger = page.context.new_cdp_session(page)
-    finger.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
-    for share in (0.3, 0.6, 1.0):
-        finger.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [{"x": x, "y": y - share * down}]})
-    finger.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-    expect(wanted(page, 3000)).to_have_value("19")
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+@pytest.mark.parametrize(("rpm", "steps", "rest_ms"), [(3000, -2, 30), (2500, 4, 30), (1500, 5, 250)])
+def test_a_node_follows_the_finger_up_and_down_and_the_page_does_not_scroll(sit_down, rpm, steps, rest_ms):
+    page = sit_down("touch", touch=True)
+    x, y = middle(ring(page, rpm))
+    before, stood = page.evaluate("scrollY"), float(wanted(page, rpm).input_value())
+    finger = Finger(page, x, y)
+    finger.move(-steps * pixels_per_degree(page), rest_ms=rest_ms)
+    finger.lift()
+    expect(wanted(page, rpm)).to_have_value(f"{stood + steps:g}")
     assert page.evaluate("scrollY") == before
+
+
+def test_a_finger_has_48_pixels_for_a_node_and_takes_the_nearest_where_nodes_lie_close(sit_down):
+    """48 pixels: the floor for a target in the project's own look; WCAG 2.2, 2.5.5, asks for 44."""
+    page = sit_down("touch", touch=True)
+    box = page.locator(".chart-node-reach").nth(NODE_OF[2500]).bounding_box()
+    assert min(box["width"], box["height"]) >= 47.9
+    x, y = middle(ring(page, 2500))
+    next_x, next_y = middle(ring(page, 3000))
+    assert next_x - x < 48, "their reaches lie over one another"
+    for share, rpm in ((0.4, 2500), (0.6, 3000)):
+        Finger(page, x + share * (next_x - x), y + share * (next_y - y)).lift()
+        expect(page.locator(".chart-node:focus")).to_have_attribute("data-index", str(NODE_OF[rpm]))
 
 
 def test_a_node_moves_by_one_step_with_the_arrow_keys_and_undo_takes_it_back(sit_down):
@@ -112,6 +105,35 @@ def test_a_node_moves_by_one_step_with_the_arrow_keys_and_undo_takes_it_back(sit
     expect(wanted(page, 2000)).to_have_value("14")
     page.keyboard.press("Control+Shift+z")
     expect(wanted(page, 2000)).to_have_value("15")
+
+
+def test_undo_takes_back_what_is_half_typed_and_no_more(sit_down):
+    page = sit_down("undo")
+    wanted(page, 2000).fill("15")
+    wanted(page, 2500).press_sequentially("19")
+    page.keyboard.press("Control+z")
+    expect(wanted(page, 2500)).to_have_value("18")
+    expect(wanted(page, 2000)).to_have_value("15")
+
+
+def test_undo_in_the_search_box_leaves_the_curve_alone(sit_down):
+    page = sit_down("undo")
+    wanted(page, 2000).fill("15")
+    page.get_by_role("searchbox").press_sequentially("KLM")
+    page.keyboard.press("Control+z")
+    expect(wanted(page, 2000)).to_have_value("15")
+
+
+def test_a_node_is_added_between_two_others(sit_down):
+    page = sit_down("undo")
+    wanted(page, 1500).focus()
+    page.get_by_role("button", name="Add a node").click()
+    page.keyboard.type("1750")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.type("12")
+    expect(page.locator("[data-chart] .chart-node")).to_have_count(len(NODE_OF) + 1)
+    expect(page.get_by_label("degrees, row 4")).to_have_value("12")
+    expect(page.get_by_label("degrees, row 5")).to_have_value("14")
 
 
 def test_the_whole_draft_is_changed_and_stored_by_keyboard_alone(sit_down):
@@ -234,6 +256,43 @@ def test_the_second_of_two_people_sees_both_drafts_and_loses_nothing(sit_down):
     expect(wanted(second, 2500)).to_have_value("18")
 
 
+def test_what_somebody_stored_while_the_tab_was_closed_is_not_overwritten(sit_down):
+    mine = sit_down("closed")
+    wanted(mine, 2500).fill("17")
+    address, context = mine.url, mine.context
+    mine.close()
+    theirs = sit_down("closed", who="second_mechanic")
+    wanted(theirs, 3000).fill("20")
+    theirs.get_by_role("button", name="Store the draft").click()
+    expect(theirs.get_by_text("Draft of version 1 stored.")).to_be_visible()
+    again = context.new_page()
+    again.goto(address)
+    expect(wanted(again, 2500)).to_have_value("17")
+    again.get_by_role("button", name="Store the draft").click()
+    both = again.get_by_role("alert").filter(has_text="Tam Okoro stored this draft while you were changing it")
+    expect(both.get_by_role("row", name="3000 rpm 20° 21°")).to_be_visible()
+    expect(wanted(again, 2500)).to_have_value("17")
+
+
+def test_the_pictures_follow_the_last_change_although_an_answer_was_on_its_way(sit_down):
+    page = sit_down("pictures")
+    page.route("**/judge/", lambda route: (page.wait_for_timeout(500), route.continue_()))
+    wanted(page, 5000).fill("25")
+    cell = page.locator("[data-surface] .chart-cell[data-row='0'][data-column='9']")
+    expect(cell).to_have_attribute("data-says", "33° at 5000 rpm, 0 kPa: 8° base + 25° speed = 33°")
+
+
+def test_a_lost_network_is_said_until_it_is_back(sit_down):
+    page = sit_down("pictures")
+    page.context.set_offline(True)
+    wanted(page, 4000).fill("23")
+    trouble = page.locator("[data-refused]")
+    expect(trouble).to_contain_text("No network.")
+    page.context.set_offline(False)
+    expect(trouble).to_be_empty()
+    expect(page.locator("[data-held]").nth(NODE_OF[4000])).to_have_text("23")
+
+
 def test_findings_stand_beside_the_place_they_speak_of_while_one_types(sit_down):
     page = sit_down("limits")
     wanted(page, 5000).fill("38")
@@ -253,104 +312,6 @@ def test_a_cell_of_the_surface_is_taken_apart_into_its_sum_by_finger_and_keys(si
     surface.focus()
     page.keyboard.press("ArrowRight")
     expect(said).to_have_text(re.compile(r"at 2500 rpm, 0 kPa: 10° base"))
-
-
-def test_two_versions_are_compared_in_a_sentence_a_table_and_a_drawing(sit_down):
-    page = sit_down("compare", path="compare/?before=1&after=2")
-    expect(page.locator(".comparison-sentence")).to_contain_text(
-        "2 degrees out between 2000 and 3000 rpm, rest as before"
-    )
-    expect(page.get_by_role("row", name="2500 18.0° 16.0° -2.0°")).to_be_visible()
-    expect(page.locator("[data-layer=earlier]")).to_be_visible()
-
-
-def test_one_wrong_value_read_back_is_named_and_nothing_is_in_the_car(sit_down):
-    page = sit_down("read-back", path="1/read-back/", touch=True)
-    page.get_by_label("The ignition was switched off and on").check()
-    for tick in page.locator(".same input").all():
-        tick.check()
-    page.get_by_label("Rung 2500, shown").fill("21")
-    page.get_by_role("button", name="Record the read-back").click()
-    expect(page.locator(".mismatches")).to_have_text("Rung 2500: the unit shows 21, the map says 18")
-    page.get_by_role("link", name="See all versions").click()
-    expect(page.get_by_text("nothing proven")).to_be_visible()
-    page.goto(page.url + "1/read-back/")
-    page.get_by_label("The ignition was switched off and on").check()
-    for tick in page.locator(".same input").all():
-        tick.check()
-    page.get_by_role("button", name="Record the read-back").click()
-    expect(page.get_by_text("Clean. Version 1 is in the car.")).to_be_visible()
-
-
-def test_a_refit_shows_its_cost_before_and_makes_a_version_for_the_other_type(sit_down):
-    page = sit_down("refit", path="1/refit/")
-    rows = page.get_by_role("row")
-    expect(rows.filter(has_text="Quill 6")).to_contain_text("The rev limit is hard, and the unit's can only be soft.")
-    expect(rows.filter(has_text="Fallow 14")).to_contain_text(re.compile(r"\d(\.\d+)?° at \d+ rpm"))
-    page.get_by_label("For the unit type").select_option(label="Fallow 14 (revision 1)")
-    page.get_by_label("Why").fill("the old unit failed")
-    page.get_by_role("button", name="Refit it").click()
-    expect(page.get_by_role("heading", name="Version 2")).to_be_visible()
-    expect(page.get_by_text("Fallow 14 (revision 1) holds it within")).to_be_visible()
-
-
-@pytest.mark.parametrize("job", ["single", "speed", "six", "eight"])
-def test_the_bench_has_no_barrier_that_axe_knows_of(sit_down, job):
-    from axe_playwright_python.sync_playwright import Axe
-
-    page = sit_down(job)
-    expect(page.locator(".chart-node").first).to_be_visible()
-    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true })")
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
-
-
-def test_the_script_of_the_bench_stays_small(sit_down):
-    """The promise is less than 30 kB before compression, beyond htmx itself."""
-    page = sit_down("speed")
-    scripts = page.evaluate(
-        """async () => { const urls = performance.getEntriesByType("resource").map((one) => one.name)
-        .filter((name) => name.split("?")[0].endsWith(".js") && !name.includes("htmx"));
-        const sizes = await Promise.all(urls.map(async (url) => (await (await fetch(url)).arrayBuffer()).byteLength));
-        return [urls.length, sizes.reduce((sum, size) => sum + size, 0)] }"""
-    )
-    assert scripts[0] > 5
-    assert scripts[1] < 30_000
-
-
-@pytest.mark.parametrize(
-    ("job", "path"),
-    [
-        ("compare", ""),
-        ("compare", "compare/"),
-        ("compare", "start/"),
-        ("compare", "1/"),
-        ("compare", "1/key-in/"),
-        ("compare", "1/read-back/"),
-        ("compare", "1/refit/"),
-        ("compare", "1/keep/"),
-        ("compare", "1/next/"),
-        ("single", "1/release/"),
-    ],
-)
-def test_the_pages_around_the_bench_have_no_barrier_that_axe_knows_of(sit_down, job, path):
-    from axe_playwright_python.sync_playwright import Axe
-
-    page = sit_down(job, path=path or "./", who="owner")
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
-
-
-@pytest.mark.parametrize(
-    "path", ["/units/", "/units/types/new/", "/units/types/2/", "/units/types/2/revise/", "/units/1/"]
-)
-def test_the_pages_of_the_units_have_no_barrier_that_axe_knows_of(sit_down, garage, path):
-    from axe_playwright_python.sync_playwright import Axe
-
-    page = sit_down("compare", path="./", who="owner")
-    page.goto(garage[0].url + path)
-    result = Axe().run(page)
-    assert result.violations_count == 0, result.generate_report()
 
 
 def test_what_is_laid_underneath_stays_laid_when_the_draft_is_stored(sit_down):

@@ -18,6 +18,8 @@ const part = (name) => root.querySelector(`[data-${name}]`);
 document.documentElement.classList.add("has-script");
 for (const element of root.querySelectorAll("[data-with-script]")) element.hidden = element.disabled = false;
 
+const isNarrow = part("chart").clientWidth < 480; // as timing.charts.paper has it
+
 const say = (words) => {
   part("says").textContent = words;
 };
@@ -78,6 +80,7 @@ const judge = async () => {
   const data = new FormData(form);
   if (layers) for (const name of new FormData(layers).getAll("under")) data.append("under", name);
   if (picturesDue) data.set("picture", "all");
+  if (isNarrow) data.set("narrow", "yes");
   const answer = await post(root.dataset.judge, data);
   running = false;
   const outdated = since > 0;
@@ -130,6 +133,7 @@ const keep = keepOnDevice({
   mine: "mine" in root.dataset,
   changed: () => queueMicrotask(() => (settled(), changed())),
 });
+if (isNarrow) judge(); // the page is served for a desk
 goAbout(root, curve, on);
 layOutTools(part("curve-tools"), curve, on);
 

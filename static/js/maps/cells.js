@@ -18,8 +18,6 @@ const leaves = (box, edge) => isWhole(box) || (box.selectionStart === edge && bo
 const stepOf = (box, step) => (/deg$/.test(box.name) ? step : box.name === "curve_rpm" ? 100 : 1);
 
 export const goAbout = (root, curve, on) => {
-  const step = curve.step;
-
   root.addEventListener("focusin", (event) => {
     if (event.target.matches?.("input[type=text]") && event.target.closest(TABLES)) event.target.select();
   });
@@ -43,7 +41,7 @@ export const goAbout = (root, curve, on) => {
     else if (event.key === "ArrowRight" && leaves(box, box.value.length)) go(rows[row][column + 1]);
     else if (sign && (isWhole(box) || event.key !== "-" || box.selectionStart > 0) && Number.isFinite(figure(box.value))) {
       event.preventDefault();
-      const changed = figure(box.value) + sign * stepOf(box, step);
+      const changed = figure(box.value) + sign * stepOf(box, curve.step);
       box.value = box.name === "curve_deg" ? curve.snapped(changed) : Number(changed.toFixed(4));
       box.select();
       on.moved();
@@ -58,15 +56,15 @@ export const goAbout = (root, curve, on) => {
     if (!table || !/[\t\n;]/.test(text.trim())) return; // a single figure
     event.preventDefault();
     const { rows, row, column } = placeOf(table, box);
-    const most = rows[row].length - column;
     const form = new FormData();
     form.set("text", text);
-    for (let width = 1; width <= most; width += 1) form.append("width", width);
+    for (const right in rows[row].slice(column)) form.append("width", Number(right) + 1);
     const answer = await on.post(root.dataset.paste, form);
     if (answer.problem) return on.say(`${answer.problem} Nothing was pasted.`);
-    if (!table.matches("[data-curve]") && row + answer.rows.length > rows.length)
+    const isCurve = table.matches("[data-curve]");
+    if (!isCurve && row + answer.rows.length > rows.length)
       return on.say(`${answer.rows.length} rows were copied, and only ${rows.length - row} are here. Nothing was pasted.`);
-    const boxesAt = (place) => (table.matches("[data-curve]") ? curve.boxes(curve.rowAt(place)) : rows[place]);
+    const boxesAt = (place) => (isCurve ? curve.boxes(curve.rowAt(place)) : rows[place]);
     answer.rows.forEach((figures, down) => {
       figures.forEach((value, right) => (boxesAt(row + down)[column + right].value = value));
     });

@@ -89,33 +89,30 @@ export const makeChart = (frame, curve, on) => {
   // A finger finds a node within as many pixels of the glass, however small the drawing stands on it.
   new ResizeObserver(() => frame.style.setProperty("--reach", `${REACH / svg().getScreenCTM().a}px`)).observe(frame);
 
+  const onNode = (event) => event.target.closest(".chart-node");
+
+  // Else the finger scrolls the page after a few steps: parts of a drawing heed no touch-action.
+  frame.addEventListener("touchstart", (event) => onNode(event) && event.preventDefault(), { passive: false });
+
   frame.addEventListener("pointerdown", (event) => {
-    if (drag || !event.target.closest(".chart-node") || (event.pointerType === "mouse" && event.button !== 0)) return;
+    if (drag || !onNode(event) || (event.pointerType === "mouse" && event.button !== 0)) return;
     event.preventDefault();
     const place = nearest(event);
     const node = curve.nodes()[place];
     if (!node) return;
     drawn()[place].focus({ preventScroll: true });
     // Held where it was gripped: a node does not jump under the finger.
-    drag = { place, id: event.pointerId, grip: node.degrees - degreesUnder(event), next: node.degrees, frame: 0 };
+    drag = { place, id: event.pointerId, grip: node.degrees - degreesUnder(event) };
     frame.setPointerCapture(event.pointerId);
   });
 
   frame.addEventListener("pointermove", (event) => {
-    if (!drag || event.pointerId !== drag.id) return;
-    drag.next = degreesUnder(event) + drag.grip;
-    drag.frame ||= requestAnimationFrame(() => {
-      if (!drag) return;
-      drag.frame = 0;
-      move(drag.place, drag.next);
-    });
+    if (event.pointerId === drag?.id) move(drag.place, degreesUnder(event) + drag.grip);
   });
 
   const drop = (event) => {
-    if (!drag || event.pointerId !== drag.id) return;
-    const { place, next } = drag;
+    if (event.pointerId !== drag?.id) return;
     drag = null;
-    move(place, next);
     on.moved(); // for the drawing that was held off
     on.settled();
   };
@@ -123,12 +120,12 @@ export const makeChart = (frame, curve, on) => {
   frame.addEventListener("pointercancel", drop);
 
   frame.addEventListener("focusin", (event) => {
-    const group = event.target.closest(".chart-node");
+    const group = onNode(event);
     if (group) point(Number(group.dataset.index));
   });
 
   frame.addEventListener("keydown", (event) => {
-    const group = event.target.closest(".chart-node");
+    const group = onNode(event);
     if (!group || event.ctrlKey || event.metaKey || event.altKey) return;
     const place = Number(group.dataset.index);
     if (event.key in STEPS_OF_KEY) {

@@ -42,7 +42,7 @@ export const makeCurve = (root) => {
     node.box.value = snapped(degrees);
   };
 
-  const blank = body.rows[body.rows.length - 1].cloneNode(true);
+  const blank = body.lastElementChild.cloneNode(true);
 
   const addAfter = (row) => {
     row.after(blank.cloneNode(true));
@@ -58,7 +58,7 @@ export const makeCurve = (root) => {
   };
 
   /** A blank row for another node, after the one at hand. */
-  const add = () => boxes(addAfter(body.querySelector(".is-at-hand") ?? nodes().at(-1).row))[0].focus();
+  const add = () => boxes(addAfter(body.querySelector(".is-at-hand") ?? body.lastElementChild))[0].focus();
 
   const read = () => rows().map((row) => boxes(row).map((box) => box.value));
 

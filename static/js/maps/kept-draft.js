@@ -50,6 +50,7 @@ export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, mi
   const asServed = JSON.stringify(served);
   const box = form.elements.edition;
   const edition = Number(box.value);
+  const forget = () => localStorage.removeItem(key);
   const read = () => {
     try {
       return JSON.parse(localStorage.getItem(key));
@@ -60,7 +61,7 @@ export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, mi
   const write = (sent) => {
     const now = snapshots.take();
     try {
-      if (JSON.stringify(now) === asServed && !unstored) localStorage.removeItem(key);
+      if (JSON.stringify(now) === asServed && !unstored) forget();
       else localStorage.setItem(key, JSON.stringify({ at: Date.now(), edition: Number(box.value), sent, typed: now }));
     } catch {
       // Full or forbidden: the bench works on.
@@ -69,7 +70,7 @@ export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, mi
 
   const kept = read();
   const wasStored = kept?.sent && !unstored && mine && edition === kept.edition + 1;
-  if (kept && (wasStored || JSON.stringify(kept.typed) === asServed)) localStorage.removeItem(key);
+  if (kept && (wasStored || JSON.stringify(kept.typed) === asServed)) forget();
   else if (kept && !unstored) {
     snapshots.restore(kept.typed);
     box.value = kept.edition;
@@ -78,7 +79,7 @@ export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, mi
     words.querySelector("[data-kept-drop]").addEventListener("click", () => {
       snapshots.restore(served);
       box.value = edition;
-      localStorage.removeItem(key);
+      forget();
       words.remove();
       changed();
     });
@@ -88,7 +89,6 @@ export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, mi
   }
 
   form.addEventListener("submit", () => write(true));
-  for (const link of document.querySelectorAll("[data-take-theirs]"))
-    link.addEventListener("click", () => localStorage.removeItem(key));
+  document.querySelector("[data-take-theirs]")?.addEventListener("click", forget);
   return () => write(false);
 };

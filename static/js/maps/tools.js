@@ -2,20 +2,18 @@
 
 import { figure, valueAt } from "./curve.js";
 
+/** What the straight line from one node to another gives at the speed of `node`. */
+const onLine = (from, to, node) => valueAt([from, to].map(({ rpm, degrees }) => [rpm, degrees]), node.rpm);
+
 /** Half way to the line between the neighbours; the first and the last node stay. */
 const smoothed = (all, picked) =>
   picked.map((node) => {
     const place = all.indexOf(node);
     const [before, after] = [all[place - 1], all[place + 1]];
-    if (!before || !after) return node.degrees;
-    const run = (node.rpm - before.rpm) / (after.rpm - before.rpm);
-    return node.degrees + 0.5 * (before.degrees + run * (after.degrees - before.degrees) - node.degrees);
+    return before && after ? (node.degrees + onLine(before, after, node)) / 2 : node.degrees;
   });
 
-const ramped = (all, picked) => {
-  const ends = [picked[0], picked.at(-1)].map((node) => [node.rpm, node.degrees]);
-  return picked.map((node) => valueAt(ends, node.rpm));
-};
+const ramped = (all, picked) => picked.map((node) => onLine(picked[0], picked.at(-1), node));
 
 export const layOutTools = (bar, curve, on) => {
   const box = (name) => bar.querySelector(`[data-${name}]`);
