@@ -83,6 +83,29 @@ def test_the_next_action_stands_under_the_thumb_on_a_tablet(page_for):
     assert 768 - 100 < box["y"] + box["height"] <= 768
 
 
+def test_cautions_are_short_on_a_phone_whole_at_a_tap_and_always_whole_on_paper(page_for):
+    page = page_for(PHONE)
+    page.goto("/style/")
+    cautions = page.locator(".cautions").first
+    texts, names = cautions.locator(".caution-text"), cautions.locator("strong")
+    # The first is read in full, the others at least by their names.
+    assert [text.is_visible() for text in texts.all()] == [True, *[False] * (texts.count() - 1)]
+    assert texts.count() > 1
+    assert all(name.is_visible() for name in names.all())
+    page.emulate_media(media="print")
+    assert all(text.is_visible() for text in texts.all())
+    page.emulate_media(media="screen")
+    cautions.get_by_text("Read all cautions").click()
+    assert all(text.is_visible() for text in texts.all())
+
+
+def test_cautions_are_whole_on_a_tablet(page_for):
+    page = page_for(TABLET)
+    page.goto("/style/")
+    assert all(text.is_visible() for text in page.locator(".caution-text").all())
+    assert not page.get_by_text("Read all cautions").first.is_visible()
+
+
 def test_dark_is_kept_for_the_next_visit_and_the_device_decides_until_then(page_for):
     page = page_for(DESK, color_scheme="light")
     page.goto("/style/")
