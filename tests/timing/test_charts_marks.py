@@ -268,6 +268,10 @@ class TestKey:
         [entry], _ = place_key([(pens.reading(PRINT), sample, "x")], 40, 640, 400, NAMED)
         assert entry.layer.d == draw([(40 + SAMPLE / 2, 400 + KEY_ROW / 2)])
 
+    def test_a_sample_that_it_does_not_have_is_refused(self):
+        with pytest.raises(ChartError, match=r"^the key has no sample 'wave'$"):
+            place_key([(pens.reading(PRINT), "wave", "x")], 40, 640, 400, NAMED)
+
     def test_a_band_is_an_oblong_as_long_as_a_line_and_half_a_row_high(self):
         [entry], _ = place_key([(pens.band(PRINT), "band", "x")], 40, 640, 400, NAMED)
         middle, high = 400 + KEY_ROW / 2, KEY_ROW / 4

@@ -226,9 +226,15 @@ class TestFindingsOnTheCurve:
         return [figures(layer, chart.plot) for layer in chart.under if layer.name == "reach-A"]
 
     def test_a_reach_follows_the_curve_corner_by_corner(self):
-        [stretch] = self.reach(1000, 3000)  # its own corner at 1000 is not repeated
-        expected = [(1000, 2), (1500, 10), (2500, 17), (3000, 19.5)]
+        [stretch] = self.reach(1250, 3000)
+        expected = [(1250, 6), (1500, 10), (2500, 17), (3000, 19.5)]
         assert stretch == [pytest.approx(point, abs=RPM) for point in expected]
+        [stretch] = self.reach(1000, 2500)  # corners at its own ends are not repeated
+        assert stretch == [pytest.approx(point, abs=RPM) for point in UNIT[1:4]]
+
+    def test_a_single_speed_does_not_keep_the_next_finding_from_its_reach(self):
+        findings = [FindingMark("A", "note", 2000, 2000), FindingMark("B", "note", 1000, 1500)]
+        assert [layer.name for layer in speed_chart(uid="c", unit=UNIT, findings=findings).under] == ["reach-B"]
 
     def test_a_reach_ends_at_the_edges_of_the_paper(self):
         [stretch] = self.reach(-500, 20_000)

@@ -325,6 +325,11 @@ def place_key(
     """The key in rows from `top` down, and the height it takes.
 
     An entry is its pen, its sample and its words; the sample is 'line', 'band', 'diagonal', 'upright' or 'diamond'.
+
+    Raises
+    ------
+    ChartError
+        For another sample.
     """
     placed = []
     x, y = left, top
@@ -350,7 +355,9 @@ def _sample(sample: str, x: float, y: float) -> str:
         return upright_crosses([centre])
     if sample == "diamond":
         return diamonds([centre])
-    return path([(x, y), (x + SAMPLE, y)])
+    if sample == "line":
+        return path([(x, y), (x + SAMPLE, y)])
+    raise ChartError(f"the key has no sample '{sample}'")
 
 
 def degrees(value: float) -> str:

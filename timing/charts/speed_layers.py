@@ -210,13 +210,12 @@ def key_of(given: Given, palette: Palette) -> list[tuple[Pen, str, str]]:
 
 
 def in_words(given: Given, findings: Sequence[FindingMark], worst: Triple | None = None) -> str:
-    sentences = []
     spoken: list[tuple[str, Sequence[Point]]] = [
         (given.unit_name.capitalize(), given.unit),
         ("Wanted", given.wanted),
     ]
     spoken += [(f"{name[:1].upper()}{name[1:]}", points) for name, points in given.earlier]
-    sentences += [f"{name}: {_list(points)}." for name, points in spoken if points]
+    sentences = [f"{name}: {_list(points)}." for name, points in spoken if points]
     if worst is not None:
         rpm, wanted, unit = worst
         sentences.append(f"Largest deviation {degrees(abs(wanted - unit))} at {rpm:.0f} rpm.")
