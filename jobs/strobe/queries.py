@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
 from garage.people.queries import the_workshop
+from jobs.card.facts import standing, with_people
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
 from jobs.inspection import queries as inspection
@@ -45,8 +47,13 @@ class Judged:
         return [(reading, reading.expected_deg - reading.measured_deg) for reading in self.readings]
 
 
+# What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
+GATHERED = ("strobe_sittings__readings__by", "clamp_checks__by", *inspection.GATHERED)
+
+
 def standing_readings(sitting: StrobeSitting) -> list[StrobeReading]:
-    return list(sitting.readings.filter(successors=None, withdrawn=False).select_related("by").order_by("rpm"))
+    """The readings that stand, by speed."""
+    return sorted(with_people(standing(sitting.readings.all())), key=lambda reading: reading.rpm)
 
 
 def judged(sitting: StrobeSitting) -> Judged:
@@ -74,9 +81,9 @@ def judged(sitting: StrobeSitting) -> Judged:
 
 def last_sitting(job: Job, *purposes: Purpose) -> StrobeSitting | None:
     """The latest sitting for one of the purposes that has a reading standing."""
-    sittings = job.strobe_sittings.filter(purpose__in=purposes).order_by("begun_at", "pk")
-    with_readings = sittings.filter(readings__successors=None, readings__withdrawn=False).distinct()
-    return with_readings.select_related("begun_by", "map_version").last()
+    sittings = [sitting for sitting in job.strobe_sittings.all() if sitting.purpose in purposes]
+    prefetch_related_objects(sittings, "readings")
+    return next((sitting for sitting in reversed(sittings) if standing(sitting.readings.all())), None)
 
 
 def base_proof(job: Job) -> Judged | None:
@@ -117,7 +124,8 @@ def latest_readings(job: Job) -> list[tuple[float, float | None, float]]:
 
 
 def clamp(job: Job) -> ClampCheck | None:
-    return job.clamp_checks.select_related("by").order_by("made_at").last()
+    checks = with_people(list(job.clamp_checks.all()))
+    return checks[-1] if checks else None
 
 
 def clamp_holds(check: ClampCheck | None) -> bool:
@@ -140,7 +148,9 @@ def progress(job: Job) -> StageProgress:
     if proof is None:
         missing.append("the base timing read with the strobe, curve flat, at two speeds")
     elif not proof.holds:
-        missing.append(f"the base timing proven: {proof.verdict.sentence if proof.verdict else proof.trouble}")
+        missing.append(
+            f"the base timing, with the strobe: {_within(proof.verdict.sentence if proof.verdict else proof.trouble)}"
+        )
     check = clamp(job)
     if check is None:
         missing.append("the distributor clamped, marked and read again")

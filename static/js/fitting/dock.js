@@ -43,6 +43,7 @@ export class Dock {
   take(item, row, { settle = false } = {}) {
     this.item = item;
     this.row = row;
+    this.place.classList.remove("is-finished");
     this.problem = element("p", { class: "dock-problem", role: "alert" });
     this.note = null;
     this.facts = element("div", { class: "dock-facts" });
@@ -297,9 +298,10 @@ export class Dock {
     return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Stored: ${undone.text}`), back));
   }
 
-  /* Nothing is open for this person any more. */
-  finish(words, address) {
+  /* Nothing is open for this person any more. Without `address` the page's own next action says how to go on. */
+  finish(words, address, { done = false } = {}) {
     this.item = null;
+    this.place.classList.toggle("is-finished", done && !address);
     this.undoPlace = element("div", {});
     this.settle(false);
     this.place.hidden = false;

@@ -118,7 +118,7 @@ const rest = () => {
   lines.inHand(null);
   const left = items.filter((item) => !sheet.rows.get(item.key).done);
   const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
-  if (!left.length && !hold) dock.finish("Every item of this sheet is dealt with.", urls.page);
+  if (!left.length && !hold) dock.finish("Every item of this sheet is dealt with.", document.querySelector(".next-action") ? "" : urls.page, { done: true });
   else if (hold) dock.finish(`The hold point ‘${hold.text}’ keeps the rest: ${whyHeld(sheet.rows.get(hold.key))}.`);
   else dock.finish(`${left.length} left, which wait for another person.`);
 };
