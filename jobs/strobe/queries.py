@@ -148,9 +148,8 @@ def progress(job: Job) -> StageProgress:
     if proof is None:
         missing.append("the base timing read with the strobe, curve flat, at two speeds")
     elif not proof.holds:
-        missing.append(
-            f"the base timing, with the strobe: {_within(proof.verdict.sentence if proof.verdict else proof.trouble)}"
-        )
+        words = proof.verdict.sentence if proof.verdict else proof.trouble
+        missing.append(f"the base timing: {words[:1].lower()}{words[1:]}")
     check = clamp(job)
     if check is None:
         missing.append("the distributor clamped, marked and read again")
