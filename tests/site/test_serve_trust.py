@@ -38,7 +38,16 @@ def test_the_page_shows_the_fingerprint_and_says_to_compare_it_with_the_console(
     assert "console of the workshop’s computer" in page
 
 
-@pytest.mark.parametrize("device", ["Android", "iPadOS", "Desktop browsers"])
+@pytest.mark.parametrize(
+    "device",
+    [
+        "A tablet or phone with Android",
+        "An iPad or iPhone",
+        "A computer with Windows",
+        "A Mac",
+        "Linux, and Firefox anywhere",
+    ],
+)
 def test_the_page_explains_each_kind_of_device(tablet, device):
     assert f"<h3>{device}" in tablet.get("/").content.decode()
 
