@@ -135,9 +135,10 @@ class TestCells:
         assert chart.cell_height == pytest.approx(height, abs=0.01)
         assert cell(chart, 3, 0).y == pytest.approx(27)  # the name of the axis and a gap of 14
 
-    def test_the_time_spent_is_drawn_as_a_share_of_the_longest(self):
+    @pytest.mark.parametrize("unit", [1, 1 / 3600], ids=["seconds", "hours"])
+    def test_the_time_spent_is_drawn_as_a_share_of_the_longest(self, unit):
         spent = np.zeros((4, 5))
-        spent[1, 2], spent[3, 3] = 40, 10
+        spent[1, 2], spent[3, 3] = 40 * unit, 10 * unit
         chart = drawn(visits=spent)
         assert cell(chart, 1, 2).visit_width == pytest.approx(chart.cell_width, abs=0.01)
         assert cell(chart, 3, 3).visit_width == pytest.approx(chart.cell_width / 4, abs=0.01)

@@ -142,15 +142,15 @@ class TestLettering:
         assert not [(a.words, b.words) for a, b in combinations(texts, 2) if touches(a, b)]
         under = [text.x for text in texts if text.words in {f"{rpm:.0f}" for rpm in speeds}]
         pitch = under[1] - under[0]
-        assert pitch >= width_of("8000") + 6
-        assert pitch - chart.cell_width < width_of("8000") + 6
+        assert pitch >= width_of("8000") + GAP
+        assert pitch - chart.cell_width < width_of("8000") + GAP
 
     def test_the_names_of_rows_have_their_room_and_the_cells_the_rest(self):
         for vacua in ([0, 60], [-80, 60]):
             chart = surface_chart([1000, 2000, 3000], vacua, np.zeros((2, 3)), uid="s")
             first, last = cell(chart, 0, 0), cell(chart, 0, 2)
             longest = max(width_of(text.words) for text in chart.texts if text.x < first.x and text.anchor == "end")
-            assert first.x == pytest.approx(longest + ASIDE + GAP, abs=0.051)
+            assert first.x == pytest.approx(longest + ASIDE + GAP, abs=0.011)
             assert last.x + chart.cell_width == pytest.approx(chart.width - MARGIN, abs=0.02)
 
     def test_the_paper_ends_shortly_under_the_last_line(self):
@@ -165,9 +165,9 @@ class TestLettering:
 
 class TestPlaces:
     def test_every_place_is_to_a_hundredth(self):
-        speeds = np.linspace(500, 6500, 7)  # sevenths do not end
+        speeds = np.linspace(500, 6500, 13)  # thirteenths do not end
         chart = surface_chart(
-            speeds, VACUA, TOTAL.table(speeds, VACUA), uid="s", visits=np.arange(28).reshape(4, 7) + 1.0,
+            speeds, VACUA, TOTAL.table(speeds, VACUA), uid="s", visits=np.arange(52).reshape(4, 13) + 1.0,
             points=[SurfacePoint("idle", 777, 33)], contour_step=7,
         )  # fmt: skip
         places = [chart.cell_width, chart.cell_height, chart.height]
@@ -177,17 +177,21 @@ class TestPlaces:
             places += [point.x, point.y, point.text_x, point.text_y, point.slip_x, point.slip_y, point.slip_width]
         places += [place for text in chart.texts for place in (text.x, text.y)]
         assert [place for place in places if place != round(place, 2)] == []
+        bottom = cell(chart, 0, 0).y + chart.cell_height
+        assert said(chart, "500").y == pytest.approx(bottom + LINE, abs=0.02)
+        assert said(chart, "crank rpm").y == pytest.approx(bottom + 2 * LINE, abs=0.02)
+        assert chart.height == pytest.approx(bottom + 2 * LINE + GAP, abs=0.02)
 
 
 class TestWords:
     def test_the_drawing_says_every_row_and_every_named_place(self):
         chart = surface_chart(
-            [1000, 2000], [-12, 0], [[8, 10.5], [12, -3]], uid="s", pressure_unit="inHg",
+            [1000, 1500, 2000], [-12, 0, 9], [[8, 10.5, 9], [12, -3, 10], [11, 11, 11]], uid="s", pressure_unit="inHg",
             points=[SurfacePoint("full load near TDC", 2000, -6.04), SurfacePoint("idle", 1000, 0)],
         )  # fmt: skip
         assert chart.words == (
-            "−3° to 12° before top dead centre, from 1000 to 2000 rpm and from boost 12 to 0 inHg. "
-            "At boost 12 inHg: 8°, 10.5°. At 0 inHg: 12°, −3°. "
+            "−3° to 12° before top dead centre, from 1000 to 2000 rpm and from boost 12 to 9 inHg. "
+            "At boost 12 inHg: 8°, 10.5°, 9°. At 0 inHg: 12°, −3°, 10°. At 9 inHg: 11°, 11°, 11°. "
             "Full load near TDC: 2000 rpm, boost 6 inHg. Idle: 1000 rpm, 0 inHg."
         )
 

@@ -18,6 +18,7 @@ from timing.distributor import Phasing, PhasingEnd
 
 OUTSIDE = "outside the limits"
 POST_DEPTH = 3.2  # [mm] How deep posts are drawn; nothing depends on it.
+RIM = 1.2  # [mm] From the back of the posts to the rim of the cap as drawn; nothing depends on it.
 SHAFT = 4.5  # [mm] Radius of the shaft as drawn; nothing depends on it.
 
 
@@ -141,7 +142,7 @@ def phasing_chart(
     stacked = width / 2 < max(width_of(line) for caption in captions for line in caption) + 2 * GAP
     room = width if stacked else width / 2
     refused = [end.overlap_mm < least_overlap_mm or end.ratio < least_ratio for end in phasing.ends]
-    outer = phasing.tip_radius_mm + phasing.radial_gap_mm + POST_DEPTH + 1.2
+    outer = phasing.tip_radius_mm + phasing.radial_gap_mm + POST_DEPTH + RIM
     reach = min(room / 2 - 30, 150.0)
     head, foot = GAP + CAPITAL + HEAD, GAP + (4 if any(refused) else 3) * LINE + GAP
     panel = head + 2 * reach + foot

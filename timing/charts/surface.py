@@ -202,7 +202,7 @@ def _lay_out(rpm: ArrayLike, vacuum: ArrayLike, advance: ArrayLike, width: float
             f"and {len(speeds)} of speed"
         )
     check_width(width)
-    left = round(max(width_of(_vacuum_text(node)) for node in vacua) + ASIDE + GAP, 1)
+    left = round(max(width_of(_vacuum_text(node)) for node in vacua) + ASIDE + GAP, 2)
     cell_width = (width - left - MARGIN) / len(speeds)
     cell_height = min(max(cell_width * 0.66, 26.0), 40.0)
     rises, goes = tuple(map(float, speeds)), tuple(map(float, vacua))
@@ -289,7 +289,7 @@ def _inside(table: Cells, column: float, row: float) -> Point:
 
 
 def _along_the_edges(table: Cells, unit: str, step: float, palette: Palette) -> tuple[Text, ...]:
-    every = math.ceil(max(width_of(f"{rpm:.0f}") + 6 for rpm in table.rpm) / table.cell_width)
+    every = math.ceil(max(width_of(f"{rpm:.0f}") + GAP for rpm in table.rpm) / table.cell_width)
     line = table.bottom + LINE
     texts = []
     for column, rpm in enumerate(table.rpm):
