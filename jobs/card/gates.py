@@ -1,7 +1,9 @@
 """What each stage still wants before the car may leave it. The stages' rooms answer; this only knows whom to ask."""
 
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Iterable
 
+from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
 from jobs.card.models import STAGES, Job, Stage
@@ -41,6 +43,18 @@ PROGRESS_OF: dict[Stage, Callable[[Job], StageProgress]] = {
     Stage.AFTER_CARE: handover.after_care_progress,
 }
 
+# What the rooms read for it, to be gathered for many jobs at once.
+GATHERED_FOR: dict[Stage, tuple[str, ...]] = {
+    Stage.BOOKED: (),
+    Stage.INSPECTION: (*inspection.GATHERED, *fitting.GATHERED),
+    Stage.FITTING: fitting.GATHERED,
+    Stage.BASE_TIMING: strobe.GATHERED,
+    Stage.MAP: maps.GATHERED,
+    Stage.ROAD_TEST: roadtest.GATHERED,
+    Stage.HANDOVER: handover.GATHERED,
+    Stage.AFTER_CARE: handover.GATHERED,
+}
+
 # Every stage's page by its name. The booking's page is the card itself.
 PAGE_OF: dict[Stage, str] = {
     Stage.BOOKED: "card:job",
@@ -58,6 +72,15 @@ PAGE_OF: dict[Stage, str] = {
 WORK_OF: dict[Stage, str] = {
     stage: "garage.book_jobs" if stage == Stage.BOOKED else "garage.record_readings" for stage in STAGES
 }
+
+
+def gather(jobs: Iterable[Job]) -> None:
+    """Ask for what the rooms will read of `jobs`: a few questions a stage, however many cars stand at it."""
+    at_stage: dict[Stage, list[Job]] = defaultdict(list)
+    for job in jobs:
+        at_stage[Stage(job.stage)].append(job)
+    for stage, cars in at_stage.items():
+        prefetch_related_objects(cars, "crossings", *GATHERED_FOR[stage])
 
 
 def progress_of(job: Job, stage: Stage) -> StageProgress:

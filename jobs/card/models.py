@@ -52,7 +52,13 @@ class JobQuerySet(models.QuerySet["Job"]):
         return self.filter(state=JobState.OPEN)
 
     def with_car(self) -> "JobQuerySet":
-        return self.select_related("vehicle__customer", "unit__revision__unit_type")
+        return self.select_related(
+            "vehicle__customer",
+            "vehicle__engine",
+            "vehicle__distributor",
+            "vehicle__coil",
+            "unit__revision__unit_type",
+        )
 
 
 class Job(models.Model):

@@ -7,6 +7,7 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from garage.customers.models import Customer
+from garage.people.queries import workshop_at_hand
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.card import gates
@@ -45,13 +46,20 @@ class Board:
 
 def board(today: date) -> Board:
     rows = {"in_hand": [], "arriving": [], "booked": [], "on_hold": [], "after_care": []}  # type: dict[str, list[BoardRow]]
+    with workshop_at_hand():
+        found = _jobs_on_board(today)
+        gates.gather(found)
+        for job in found:
+            rows[_place_of(job, today)].append(_row(job))
+    return Board(**rows)
+
+
+def _jobs_on_board(today: date) -> list[Job]:
     jobs = Job.objects.exclude(state=JobState.ABANDONED)
     here = jobs.exclude(stage=Stage.AFTER_CARE, state=JobState.OPEN)
     away = handover.waiting_in_after_care(jobs.open(), today)
     shown = Job.objects.filter(Q(pk__in=here.values("pk")) | Q(pk__in=away.values("pk")))
-    for job in shown.with_car().prefetch_related("crossings").order_by("booked_for", "code"):
-        rows[_place_of(job, today)].append(_row(job))
-    return Board(**rows)
+    return list(shown.with_car().order_by("booked_for", "code"))
 
 
 def _place_of(job: Job, today: date) -> str:

@@ -12,7 +12,7 @@ from jobs.card.models import Job
 from jobs.card.progress import StageProgress
 from jobs.fitting.applies import Value, applies, facts_of
 from jobs.fitting.models import ChecklistItem, ChecklistTemplate, JobSheet, SheetKind, TemplateRevision
-from jobs.fitting.sheet import Line, Section, Sheet, matches, sheet_of
+from jobs.fitting.sheet import LAID_OUT_WITH, Line, Section, Sheet, matches, sheet_of
 from jobs.fitting.verdict import judge, limits_in_words, value_text
 
 # The page that shows a sheet of this kind.
@@ -30,8 +30,12 @@ def sheet_page(job: Job, kind: str) -> str:
     return reverse(PAGE_OF[SheetKind(kind)], args=[job.code])
 
 
+# What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
+GATHERED = ("sheets__revision__items", *(f"sheets__entries__{name}" for name in LAID_OUT_WITH))
+
+
 def sheet_record(job: Job, kind: str) -> JobSheet | None:
-    return job.sheets.filter(kind=kind).select_related("revision__template").first()
+    return next((record for record in job.sheets.all() if record.kind == kind), None)
 
 
 def sheet(job: Job, kind: str) -> Sheet | None:

@@ -4,6 +4,8 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from django.db.models import prefetch_related_objects
+
 from garage.people.models import Staff
 from jobs.fitting.applies import Applies, applies, facts_of
 from jobs.fitting.models import ChecklistItem, Confirmation, Entry, ItemKind, JobSheet, Outcome, Photograph
@@ -164,11 +166,16 @@ class Sheet:
         return next((line for line in self.lines if line.item.hold_point and not line.holds), None)
 
 
+# What is read of every entry.
+LAID_OUT_WITH = ("by", "device", "item", "confirmation__by", "photographs")
+
+
 def sheet_of(record: JobSheet) -> Sheet:
-    """`record` worked out. Four questions to the database, however long the list is."""
+    """`record` worked out. A few questions to the database, however long the list is."""
     facts = facts_of(record.job)
     history: dict[str, list[Entry]] = defaultdict(list)
-    entries = record.entries.select_related("by", "device", "item", "confirmation__by").prefetch_related("photographs")
+    entries = list(record.entries.all())
+    prefetch_related_objects(entries, *LAID_OUT_WITH)
     for entry in entries:
         history[entry.item.key].append(entry)
     lines = []

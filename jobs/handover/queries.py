@@ -24,6 +24,10 @@ class DocumentDamagedError(Exception):
     """The stored file is not the one that was issued."""
 
 
+# What `progress` and `after_care_progress` read of a job: who asks for many gathers it for all of them at once.
+GATHERED = ("sign_offs", "documents", "crossings", *strobe.GATHERED, *maps.GATHERED)
+
+
 def hands_on(job: Job) -> set[int]:
     """The people whose own work the second person looks at: who read the final strobe, and who read the unit back."""
     people = set()
@@ -47,8 +51,12 @@ def standing_sign_off(job: Job) -> SignOff | None:
         return None
     final = strobe.final_check(job)
     looked_at = max([now.since, *(reading.made_at for reading in final.readings)] if final else [now.since])
-    signatures = job.sign_offs.filter(map_version_id=now.version.pk, made_at__gte=looked_at)
-    return signatures.select_related("by").order_by("made_at").last()
+    signatures = [
+        signature
+        for signature in job.sign_offs.all()
+        if signature.map_version_id == now.version.pk and signature.made_at >= looked_at
+    ]
+    return signatures[-1] if signatures else None
 
 
 def sheet_is_of(document: IssuedDocument, now: maps.InCar, unit: FittedUnit | None) -> bool:
@@ -60,7 +68,8 @@ def sheet_is_of(document: IssuedDocument, now: maps.InCar, unit: FittedUnit | No
 
 
 def newest_document(job: Job, kind: DocumentKind) -> IssuedDocument | None:
-    return job.documents.filter(kind=kind).order_by("number").last()
+    papers = [paper for paper in job.documents.all() if paper.kind == kind]
+    return max(papers, key=lambda paper: paper.number, default=None)
 
 
 def progress(job: Job) -> StageProgress:
@@ -159,9 +168,10 @@ class ComeBack:
 
 def come_back(job: Job) -> ComeBack | None:
     """When a car that was handed over is due again; None while it is still here."""
-    left = job.crossings.filter(entered=Stage.AFTER_CARE).order_by("at").last()
-    if left is None:
+    handed_over = [crossing for crossing in job.crossings.all() if crossing.entered == Stage.AFTER_CARE]
+    if not handed_over:
         return None
+    left = handed_over[-1]
     workshop = the_workshop()
     checked = strobe.last_after_care(job)
     day = timezone.localtime(max(left.at, checked) if checked else left.at).date()

@@ -7,6 +7,7 @@ from django.urls import reverse
 from garage.people.queries import the_workshop
 from garage.quantities.words import pressure
 from garage.vehicles.facts import band_of
+from jobs.card.facts import standing, with_people
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
 from jobs.fitting import queries as fitting
@@ -24,11 +25,14 @@ from timing.distributor import SweepComparison, compare_sweep
 from timing.errors import TimingError
 from timing.units import compression_at_sea_level
 
+# What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
+GATHERED = ("sweep_readings__by", "mark_checks__by", "inspection_verdicts__by")
+
 
 def sweep_readings(job: Job) -> list[SweepReading]:
-    """The readings that stand, by direction and speed."""
-    standing = job.sweep_readings.filter(successors=None, withdrawn=False).select_related("by")
-    return list(standing.order_by("-direction", "rpm"))
+    """The readings that stand, rising first and by speed."""
+    found = with_people(standing(job.sweep_readings.all()))
+    return sorted(found, key=lambda reading: (reading.direction != SweepDirection.RISING, reading.rpm))
 
 
 def last_direction(job: Job) -> SweepDirection:
@@ -81,9 +85,10 @@ class MarkFound:
 
 def mark_found(job: Job) -> MarkFound | None:
     """The last piston-stop check."""
-    check = job.mark_checks.select_related("by").order_by("made_at").last()
-    if check is None:
+    checks = with_people(list(job.mark_checks.all()))
+    if not checks:
         return None
+    check = checks[-1]
     top = float(dead_centre_from_stop(check.first_deg, check.second_deg))
     error = (check.mark_deg - top + 180) % 360 - 180
     return MarkFound(check, top, error, tolerance_deg=the_workshop().mark_tolerance_deg)
@@ -113,8 +118,7 @@ class Compression:
 
 
 def compression(job: Job) -> Compression:
-    standing = job.compression_readings.filter(successors=None, withdrawn=False).select_related("by")
-    readings = list(standing.order_by("cylinder"))
+    readings = with_people(standing(job.compression_readings.all()))
     workshop = the_workshop()
     corrected = [float(compression_at_sea_level(reading.gauge_kpa, workshop.altitude_m)) for reading in readings]
     highest = max((reading.gauge_kpa for reading in readings), default=0.0)
@@ -126,13 +130,14 @@ def compression(job: Job) -> Compression:
 
 def next_cylinder(job: Job) -> int:
     """The first cylinder that is not read yet; the first of all once every one is."""
-    read = set(job.compression_readings.filter(successors=None, withdrawn=False).values_list("cylinder", flat=True))
+    read = {reading.cylinder for reading in standing(job.compression_readings.all())}
     return next((number for number in range(1, (job.vehicle.engine.cylinders or 12) + 1) if number not in read), 1)
 
 
 def verdict(job: Job) -> InspectionVerdict | None:
     """The last word on whether the engine is fit."""
-    return job.inspection_verdicts.filter(successors=None).select_related("by").order_by("made_at").last()
+    said = with_people(standing(job.inspection_verdicts.all()))
+    return said[-1] if said else None
 
 
 def mark_error(job: Job) -> float | None:

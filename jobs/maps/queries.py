@@ -4,8 +4,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
+from jobs.card.facts import with_people
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
 from jobs.maps.holding import holding_of_version, lines_of
@@ -28,6 +30,10 @@ class InCar:
     since: datetime | None = None
 
 
+# What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
+GATHERED = ("map_versions", "unit__read_backs__by", "unit__read_backs__map_version")
+
+
 def in_car(job: Job) -> InCar:
     """Which version is in the car: only a clean read-back of the unit now fitted says so.
 
@@ -37,8 +43,9 @@ def in_car(job: Job) -> InCar:
     unit = job.unit
     if unit is None or unit.removed_at is not None or unit.vehicle_id not in (None, job.vehicle_id):
         return InCar()
-    read_backs = ReadBack.objects.filter(unit=unit).select_related("map_version", "by")
-    newest_first = list(read_backs.order_by("-made_at", "-received_at"))
+    read_backs = with_people(list(unit.read_backs.all()))
+    prefetch_related_objects(read_backs, "map_version")
+    newest_first = sorted(read_backs, key=lambda read: (read.made_at, read.received_at), reverse=True)
     proof = next((read for read in newest_first if read.clean), None)
     if proof is None or proof.map_version.job_id != job.pk:
         return InCar()
@@ -62,7 +69,8 @@ def released_versions(job: Job) -> MapVersionQuerySet:
 
 
 def newest_released(job: Job) -> MapVersion | None:
-    return released_versions(job).with_people().last()
+    released = [version for version in job.map_versions.all() if version.released_at is not None]
+    return released[-1] if released else None
 
 
 def expected_advance(version_id: int, rpm: float, vacuum_kpa: float = 0.0) -> float:
@@ -84,7 +92,8 @@ def expected_advance(version_id: int, rpm: float, vacuum_kpa: float = 0.0) -> fl
 def progress(job: Job) -> StageProgress:
     """A car leaves the stage with its newest released version proven in the unit."""
     newest = newest_released(job)
-    draft = job.map_versions.drafts().last()
+    drafts = [version for version in job.map_versions.all() if version.is_draft]
+    draft = drafts[-1] if drafts else None
     now = in_car(job)
     steps = [
         (job.unit_id is not None, "the unit fitted in this car"),

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
+from jobs.card.facts import standing, with_people
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
 from jobs.maps import queries as maps
@@ -16,8 +17,13 @@ RPM_NODES = [float(rpm) for rpm in range(500, 7001, 500)]
 VACUUM_NODES = [0.0, 20.0, 40.0, 60.0]
 
 
+# What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
+GATHERED = ("road_runs__notes__by", *maps.GATHERED)
+
+
 def standing_notes(run: RoadRun) -> list[RoadNote]:
-    return list(run.notes.filter(successors=None, withdrawn=False).select_related("by").order_by("made_at"))
+    """The notes that stand, in the order in which they were taken."""
+    return with_people(standing(run.notes.all()))
 
 
 def runs(job: Job) -> list[RoadRun]:
@@ -25,7 +31,8 @@ def runs(job: Job) -> list[RoadRun]:
 
 
 def last_run(job: Job) -> RoadRun | None:
-    return job.road_runs.select_related("driver", "writer", "map_version").order_by("begun_at", "pk").last()
+    runs = list(job.road_runs.all())
+    return runs[-1] if runs else None
 
 
 def notes_at(job: Job) -> list[dict[str, object]]:
