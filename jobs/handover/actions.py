@@ -17,6 +17,7 @@ from jobs.handover import queries
 from jobs.handover.documents import set_document
 from jobs.handover.dossier import dossier
 from jobs.handover.models import CustomerLink, DocumentKind, IssuedDocument, SignOff
+from jobs.handover.shown import state_shown
 from jobs.maps import queries as maps
 
 LINK_LASTS = timedelta(days=400)
@@ -27,13 +28,14 @@ class HandoverRuleError(Exception):
 
 
 @transaction.atomic
-def sign_off(*, job: Job, id: UUID, remarks: str, signed: Signature) -> SignOff:
-    """A second person has looked and found it right.
+def sign_off(*, job: Job, id: UUID, remarks: str, signed: Signature, shown: str | None = None) -> SignOff:
+    """A second person has looked and found it right; `shown` is the `state_shown` of the page they looked at.
 
     Raises
     ------
     HandoverRuleError
-        If the signer did the very work that is signed, or no map version is in the car beyond doubt.
+        If the signer did the very work that is signed, no map version is in the car beyond doubt, or something else
+        stands by now than was shown.
     """
     known = SignOff.objects.filter(pk=id).first()
     if known:
@@ -48,6 +50,11 @@ def sign_off(*, job: Job, id: UUID, remarks: str, signed: Signature) -> SignOff:
     if signed.by.pk in queries.hands_on(job):
         raise HandoverRuleError(
             f"{signed.by} read the strobe or the unit for this car. The second look is another person's."
+        )
+    if shown is not None and shown != state_shown(job):
+        raise HandoverRuleError(
+            "The map, its read-back or the final strobe check changed since this page was shown. "
+            "Look at what stands now, then sign."
         )
     signature, is_new = append(SignOff, id=id, signed=signed, job=job, map_version_id=version.pk, remarks=remarks)
     if is_new:

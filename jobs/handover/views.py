@@ -13,12 +13,14 @@ from django.views.decorators.http import require_GET, require_POST
 from garage.people.access import may
 from garage.people.queries import the_workshop
 from garage.people.signature import signature
+from garage.site.lan.names import is_local
 from garage.site.once import OnceForm
 from jobs.card.models import Job, Stage
 from jobs.card.pages import crossings_unmet, job_context, job_for
 from jobs.handover import actions, queries
 from jobs.handover.forms import SignOffForm
 from jobs.handover.models import DocumentKind, IssuedDocument
+from jobs.handover.shown import state_shown
 from jobs.maps import queries as maps
 from jobs.strobe import queries as strobe
 from timing.sheets.pdf import DocumentLibraryMissing
@@ -36,11 +38,13 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: SignOffForm |
         begin_form=OnceForm(prefix="begin"),
         sign_off=queries.standing_sign_off(job),
         form=form or SignOffForm(),
+        shown=state_shown(job),
         once=OnceForm(),
         kinds=DocumentKind,
         documents=job.documents.select_related("issued_by").order_by("-issued_at"),
         unmet=crossings_unmet(job),
         links=job.customer_links.filter(revoked_at=None, expires_at__gt=timezone.now()),
+        stays_here=is_local(request.get_host()),
         # Shown once, on the page that follows its making.
         new_link=request.session.pop(LINK_IN_SESSION.format(code=job.code), None),
     )
@@ -61,7 +65,13 @@ def sign_off(request: HttpRequest, code: str) -> HttpResponse:
     if form.is_valid():
         typed = form.cleaned_data
         try:
-            actions.sign_off(job=job, id=typed["id"], remarks=typed["remarks"], signed=signature(request))
+            actions.sign_off(
+                job=job,
+                id=typed["id"],
+                remarks=typed["remarks"],
+                signed=signature(request),
+                shown=request.POST.get("shown", ""),
+            )
         except actions.HandoverRuleError as refusal:
             form.add_error(None, str(refusal))
         else:

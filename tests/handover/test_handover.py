@@ -227,3 +227,18 @@ def test_what_was_let_through_stands_on_the_customer_s_sheet(job, signed_off, si
     )
     text = text_of(queries.stored_bytes(issue(job, signed)))
     assert "head is sealed, customer agreed" in text
+
+
+@pytest.mark.parametrize(
+    ("host", "said"),
+    [
+        ("localhost:8000", True), ("192.168.7.20:8443", True), ("bench.local", True), ("[fd00::20]:8443", True),
+        ("workshop", True), ("8.8.8.8", False), ("papers.workshop.example", False), ("local.workshop.example", False),
+    ],
+)  # fmt: skip
+def test_where_a_link_would_not_reach_the_customer_the_page_says_so(
+    settings, browser_of, front_desk, handed_over, host, said
+):
+    settings.ALLOWED_HOSTS = ["*"]
+    page = browser_of(front_desk).get(reverse("handover:page", args=[handed_over.code]), headers={"host": host})
+    assert ("answers in this network only" in page.content.decode()) == said

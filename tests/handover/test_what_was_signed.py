@@ -1,5 +1,6 @@
 """A signature and a sheet are about one state of the car: whatever changes afterwards wants both anew."""
 
+import re
 import uuid
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -167,3 +168,28 @@ def test_the_day_of_the_handover_is_told_by_the_workshop_s_clock(browser_of, mec
     GateCrossing.objects.create(job=job, left="handover", entered="after-care", by=mechanic, at=at)
     page = browser_of(mechanic).get(reverse("handover:after-care", args=[job.code])).content.decode()
     assert "handed over 2 Jul 2026" in page
+
+
+def shown_on(page) -> str:
+    return re.search(r'name="shown" value="([^"]+)"', page.content.decode())[1]
+
+
+def test_what_is_signed_is_what_was_shown(browser_of, second_mechanic, job, checked, version, signed):
+    client, address = browser_of(second_mechanic), reverse("handover:sign-off", args=[job.code])
+    shown = shown_on(client.get(reverse("handover:page", args=[job.code])))
+    check_finally(job, version, signed)  # somebody reads the strobe again while the second person has the old page
+    form = {"id": uuid.uuid4(), "looked": "on", "remarks": "clamp and leads", "shown": shown}
+    answer = client.post(address, form)
+    assert answer.status_code == 422
+    assert "changed since this page was shown" in answer.content.decode()
+    assert "clamp and leads" in answer.content.decode()
+    assert not SignOff.objects.exists()
+    assert client.post(address, form | {"shown": shown_on(answer)}).status_code == 302
+    assert SignOff.objects.get().by == second_mechanic
+
+
+def test_a_page_without_what_was_shown_signs_nothing(browser_of, second_mechanic, job, checked):
+    form = {"id": uuid.uuid4(), "looked": "on", "remarks": ""}
+    address = reverse("handover:sign-off", args=[job.code])
+    assert browser_of(second_mechanic).post(address, form).status_code == 422
+    assert not SignOff.objects.exists()

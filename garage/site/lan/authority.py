@@ -19,7 +19,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from garage.site.lan.kept import keep, keep_first, private_folder
-from garage.site.lan.names import Names
+from garage.site.lan.names import LOCAL_DOMAINS, Names
 
 AUTHORITY_LASTS = dt.timedelta(days=3652)
 # 398 days is the longest that browsers take from public authorities (CA/Browser Forum, Baseline Requirements 6.3.2);
@@ -29,8 +29,6 @@ RENEWED_BEFORE = dt.timedelta(days=30)
 # A tablet whose clock is behind must not find a certificate from the future.
 CLOCKS_DIFFER = dt.timedelta(days=1)
 
-# RFC 6762 (multicast names), RFC 6761 (this machine), RFC 8375 (home networks), and the domain ICANN reserved in 2024.
-LOCAL_DOMAINS = ("local", "localhost", "home.arpa", "internal")
 # RFC 1918, RFC 6598, RFC 3927, RFC 1122 and RFC 4193, RFC 4291: what never leaves a local network.
 LOCAL_NETWORKS = tuple(
     ip_network(network)

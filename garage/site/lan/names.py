@@ -6,11 +6,14 @@ import socket
 from collections.abc import Iterable
 from dataclasses import dataclass
 from ipaddress import IPv4Address, IPv6Address, ip_address
+from urllib.parse import urlsplit
 
 import psutil
 
 Address = IPv4Address | IPv6Address
 
+# RFC 6762 (multicast names), RFC 6761 (this machine), RFC 8375 (home networks), and the domain ICANN reserved in 2024.
+LOCAL_DOMAINS = ("local", "localhost", "home.arpa", "internal")
 # What a certificate may carry as a host name: letters, digits and hyphens (RFC 1123, section 2.1).
 HOST_NAME = re.compile(r"(?=.{1,253}$)([a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?)(\.[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?)*")
 # Where a packet would go to the outside, to learn which of several addresses faces the network. None is sent.
@@ -40,6 +43,15 @@ def asked_for() -> list[str]:
 
 def in_url(address: Address) -> str:
     return f"[{address}]" if address.version == 6 else str(address)
+
+
+def is_local(host: str) -> bool:
+    """Whether `host`, with or without a port, is a name or address that answers in a local network only."""
+    bare = urlsplit(f"//{host}").hostname or ""
+    try:
+        return not ip_address(bare).is_global
+    except ValueError:
+        return "." not in bare or any(bare.endswith(f".{domain}") for domain in LOCAL_DOMAINS)
 
 
 def names_of_this_machine() -> Names:

@@ -65,7 +65,7 @@ const answerTo = async (message) => {
   const said = isJson ? await response.json().catch(() => ({})) : {};
   if (response.status === 200 && said.kept) return { reach: "ok" };
   if (response.status === 401) return { reach: "signed out" };
-  if (response.status === 409) return { reach: "other person" };
+  if (isJson && response.status === 409) return { reach: "other person" };
   if (isJson && [403, 413, 422].includes(response.status)) return { reach: "ok", problem: said.problem };
   if (response.status === 413) return { reach: "ok", problem: "The photograph is too large for the workshop’s computer." };
   if (response.status === 404) return { reach: "ok", problem: "The workshop’s computer does not know this job or sheet any more." };
