@@ -71,6 +71,7 @@ class Bench:
         vehicle = self.version.job.vehicle
         workshop = Workshop.objects.first()
         altitude_m = workshop.altitude_m if workshop else 0.0
+        idle_vacuum_kpa = measured(self.version.job, altitude_m).idle_vacuum_kpa
         dwell, missing = pictures.dwell_picture(self.wanted, vehicle)
         return {
             "vacuum": pictures.vacuum_picture(
@@ -83,9 +84,10 @@ class Bench:
                 self.wanted,
                 self.holding,
                 vehicle.engine,
-                idle_vacuum_kpa=measured(self.version.job, altitude_m).idle_vacuum_kpa,
+                idle_vacuum_kpa=idle_vacuum_kpa,
                 pressure_unit=self.vacuum_unit,
             ),
+            "idle_measured": idle_vacuum_kpa is not None,
             "dwell": dwell,
             "missing_for_dwell": missing,
         }

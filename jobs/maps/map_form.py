@@ -12,6 +12,7 @@ from garage.quantities.fields import PressureField
 from garage.quantities.words import plain
 from garage.site.editions import EditionForm
 from garage.vehicles.models import TriggerKind
+from jobs.maps.figures import figure
 from jobs.maps.models import SETTINGS, BoostUnit, MapVersion, RevLimitManner, VacuumScheme, ignition_map_of
 from jobs.maps.table_fields import Cell, Column, RowsField, VacuumTableField
 from jobs.maps.unit_limits import beyond_cell, beyond_figure, beyond_pressure
@@ -29,14 +30,19 @@ RETARD = Column("boost_deg", "retard", "degrees", 0, 40)
 
 
 class FigureField(forms.FloatField):
-    """A figure typed with a point or a comma, in `unit`."""
+    """A figure typed as in any cell of a table, in `unit`."""
 
     def __init__(self, *, unit: str, **kwargs: Any) -> None:
         self.unit = unit
         super().__init__(**kwargs)
 
     def to_python(self, value: Any) -> float | None:  # type: ignore[override]
-        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
+        if isinstance(value, str) and value.strip():
+            typed = figure(value)
+            if typed is None:
+                raise ValidationError(self.error_messages["invalid"], code="invalid")
+            return typed
+        return super().to_python(value)
 
     def prepare_value(self, value: Any) -> Any:
         return plain(value) if isinstance(value, int | float) else value

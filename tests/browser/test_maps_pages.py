@@ -106,6 +106,32 @@ def test_the_pages_of_the_units_have_no_barrier_that_axe_knows_of(sit_down, gara
     assert result.violations_count == 0, result.generate_report()
 
 
+AT_HAND = """() => {
+  const held = document.activeElement, box = held.getBoundingClientRect();
+  const seen = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+  const name = held.ariaLabel || held.name || held.textContent.trim();
+  return [held.tagName, name, held.contains(seen) || seen?.contains(held) || seen?.closest("label")?.contains(held)];
+}"""
+
+
+@pytest.mark.parametrize("key", ["Tab", "Shift+Tab"])
+def test_the_keyboard_reaches_the_whole_bench_and_nothing_in_hand_is_covered(sit_down, key):
+    """WCAG 2.2, 2.4.11: what has the focus is not hidden behind what stands still."""
+    page = sit_down("six")
+    expect(page.locator(".chart-node").first).to_be_visible()
+    reached = []
+    for _ in range(200):
+        page.keyboard.press(key)
+        tag, name, in_sight = page.evaluate(AT_HAND)
+        if tag == "BODY":
+            break
+        reached.append(name)
+        assert in_sight, f"{tag} '{name}' is covered"
+    wanted = {"node 1", "Why", "base_deg", "degrees, row 6", "pick row 6", "Add a node", "vacuum_start_kpa", "dwell_ms"}
+    wanted |= {"retard, row 3", "then", "Store the draft"}  # then: release it
+    assert wanted <= {*reached}
+
+
 @pytest.mark.parametrize(("job", "path"), [("speed", "1/"), ("read-back", "1/"), ("compare", "compare/")])
 def test_the_whole_curve_stands_on_the_glass_of_a_phone(sit_down, job, path):
     page = sit_down(job, path=path, touch=True, glass={"width": 390, "height": 844})

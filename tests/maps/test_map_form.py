@@ -99,6 +99,7 @@ def test_a_curve_without_a_node_is_refused(version):
         (QUILL, "dwell_ms", "7", "The unit holds 0.5 to 6."),
         (TERN, "base_deg", "95", "Must be between -10 and 40 degrees."),
         (TERN, "rev_limit_rpm", "fast", "Write a figure, such as 12.5."),
+        (TERN, "base_deg", "1_0", "Write a figure, such as 12.5."),
     ],
 )
 def test_a_figure_beyond_the_unit_or_the_trade_is_refused_with_what_is_allowed(version, unit, name, value, refusal):
@@ -131,3 +132,11 @@ def test_a_ramp_needs_all_three_of_its_figures(version):
 def test_a_refusal_of_the_maths_is_a_sentence(version):
     form = form_of(version, vacuum_start_kpa="50 kPa", vacuum_full_kpa="40 kPa")
     assert form.non_field_errors() == ["Vacuum advance begins at 50 kPa but is full at 40 kPa: it must be full later."]
+
+
+@pytest.mark.parametrize("typed", ["-5", "\u22125", "-5,0", " -5 "])
+def test_a_figure_in_a_box_is_read_as_one_in_a_cell(version, typed):
+    """With a comma, or the minus sign that documents and spreadsheets print."""
+    form = form_of(version, unit=FALLOW, base_deg=typed)
+    form.is_valid()
+    assert form.cleaned_data["base_deg"] == -5
