@@ -192,3 +192,28 @@ def test_the_front_desk_reads_but_writes_no_reading(browser_of, front_desk, job,
     client = browser_of(front_desk)
     assert client.get(reverse("strobe:sitting", args=[job.code, sitting.pk])).status_code == 200
     assert client.post(reverse("strobe:add-reading", args=[job.code, sitting.pk]), {}).status_code == 403
+
+
+@pytest.mark.parametrize("figure", ["nan", "inf", "1e400", "-1", "10001", "eight", "8 deg", "\x00", "", "1,000"])
+def test_no_speed_without_sense_becomes_a_reading(browser_of, mechanic, job, signed, figure):
+    sitting = sit(job, signed)
+    form = {"id": uuid.uuid4(), "rpm": figure, "measured_deg": "8"}
+    answer = browser_of(mechanic).post(reverse("strobe:add-reading", args=[job.code, sitting.pk]), form)
+    assert answer.status_code == 422
+    assert "rpm" in answer.context["form"].errors
+    assert not StrobeReading.objects.exists()
+
+
+def test_what_keeps_the_base_timing_from_being_proven_is_said_once(job, signed):
+    sitting = sit(job, signed)
+    for rpm in (900, 900, 2000, 2000):
+        read(sitting, signed, rpm, 5)
+    [words] = [words for words in queries.progress(job).missing if "base timing" in words]
+    assert words.startswith("the base timing: not proven: on average the spark is 3.0° late")
+
+
+def test_a_base_timing_that_is_not_proven_bears_a_mark_and_a_word(browser_of, mechanic, job, signed):
+    sitting = sit(job, signed)
+    for rpm in (900, 900, 2000, 2000):
+        read(sitting, signed, rpm, 5)
+    assert "not yet" in browser_of(mechanic).get(reverse("strobe:page", args=[job.code])).content.decode()
