@@ -17,6 +17,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseNotModified, Json
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import ensure_csrf_cookie
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.signature import Signature, signature
@@ -198,6 +199,7 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, signed: 
 
 
 @require_GET
+@gzip_page
 @ensure_csrf_cookie
 def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     """What stands on the sheet, for tablets that ask every few seconds.
@@ -211,7 +213,7 @@ def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
         return JsonResponse({"problem": "This sheet was not begun."}, status=404)
     record.job = job
     tag = f'"{version_of(record)}"'
-    if request.headers.get("If-None-Match") == tag:
+    if tag in request.headers.get("If-None-Match", ""):  # packed on the way, it comes back as a weak one: W/"…"
         return HttpResponseNotModified(headers={"ETag": tag})
     # Kept by no cache but the sheet's own, which a sign-out empties.
     return JsonResponse(state_of(sheet_for(job, kind)), headers={"ETag": tag, "Cache-Control": "no-store"})

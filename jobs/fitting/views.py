@@ -10,6 +10,7 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import ensure_csrf_cookie
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import etag, require_GET, require_http_methods, require_POST
 
 from garage.people.access import may
@@ -43,6 +44,7 @@ def sheet_for(job: Job, kind: SheetKind) -> Sheet:
 
 
 @require_GET
+@gzip_page  # a sheet of a hundred lines is 400 KB, and packed a tenth of it: much, where the Wi-Fi is bad
 @never_cache
 @ensure_csrf_cookie
 def page(request: HttpRequest, code: str) -> HttpResponse:

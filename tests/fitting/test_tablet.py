@@ -1,5 +1,6 @@
 """What a tablet sends and asks, as the browser would."""
 
+import gzip
 import json
 import uuid
 from datetime import UTC, datetime, timedelta
@@ -12,7 +13,7 @@ from django.utils import timezone
 
 from jobs.fitting.models import Confirmation, Entry, JobSheet, Photograph
 from jobs.fitting.queries import PAGE_OF
-from tests.fitting.factories import enter, photograph, sheet_with
+from tests.fitting.factories import enter, photograph, sheet_with, whole_sheet
 
 pytestmark = pytest.mark.django_db
 NOON = datetime(2026, 5, 14, 12, 0, tzinfo=UTC)
@@ -188,3 +189,17 @@ def test_the_pages_kept_for_a_dead_spot_are_those_of_the_sheets(mechanic, browse
     sheets = json.loads(worker.splitlines()[0].removeprefix("const SETTINGS = ").removesuffix(";"))["sheets"]
     addresses = {reverse(name, args=["26-0001"]) for name in PAGE_OF.values()}
     assert {f"/jobs/26-0001/{part}/" for part in sheets} == addresses
+
+
+def test_what_goes_over_bad_wi_fi_is_packed_and_still_known_when_it_comes_back(mechanic, browser_of):
+    sheet = sheet_with(whole_sheet(), person=mechanic)
+    client, packing = browser_of(mechanic), JSON | {"Accept-Encoding": "gzip"}
+    address = f"/jobs/{sheet.job.code}/sheet/fitting/state/"
+    plain, packed = client.get(address, headers=JSON), client.get(address, headers=packing)
+    assert packed["Content-Encoding"] == "gzip"
+    assert len(packed.content) < len(plain.content) / 4
+    assert json.loads(gzip.decompress(packed.content)) == plain.json()
+    again = client.get(address, headers=packing | {"If-None-Match": packed["ETag"]})
+    assert (again.status_code, again.content) == (304, b"")
+    page = client.get(f"/jobs/{sheet.job.code}/fitting/", headers={"Accept-Encoding": "gzip"})
+    assert page["Content-Encoding"] == "gzip"

@@ -29,6 +29,9 @@ const sheet = {
   skipped: new Set(),
 };
 
+// The way on that the page itself offers or takes, to sign in or to show other lines, is not asked about.
+let isOffered = false;
+
 const dockPlace = root.querySelector("[data-dock]");
 const dialog = root.querySelector("[data-past]");
 
@@ -204,7 +207,9 @@ const taken = (state) => {
   if (state.layout !== page.state.layout) {
     // Other lines stand on the sheet than on this page, which only a new page can show. Nothing is lost by it: the
     // queue is on the disk. While somebody types, the page waits.
-    if (!root.contains(document.activeElement) || !document.activeElement.value) location.reload();
+    if (root.contains(document.activeElement) && document.activeElement.value) return;
+    isOffered = true;
+    location.reload();
     return;
   }
   sheet.base = state;
@@ -298,8 +303,6 @@ const openWithoutNetwork = async () => {
   }
 };
 
-// The way on that the page itself offers, to sign in and send, is not asked about.
-let isOffered = false;
 root.querySelector("[data-status]").addEventListener("click", (event) => {
   isOffered = event.target.closest("a") !== null;
 });
