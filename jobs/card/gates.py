@@ -52,7 +52,7 @@ GATHERED_FOR: dict[Stage, tuple[str, ...]] = {
     Stage.MAP: maps.GATHERED,
     Stage.ROAD_TEST: roadtest.GATHERED,
     Stage.HANDOVER: handover.GATHERED,
-    Stage.AFTER_CARE: handover.GATHERED,
+    Stage.AFTER_CARE: handover.GATHERED_AFTERWARDS,
 }
 
 # Every stage's page by its name. The booking's page is the card itself.
@@ -75,12 +75,13 @@ WORK_OF: dict[Stage, str] = {
 
 
 def gather(jobs: Iterable[Job]) -> None:
-    """Ask for what the rooms will read of `jobs`: a few questions a stage, however many cars stand at it."""
-    at_stage: dict[Stage, list[Job]] = defaultdict(list)
+    """Ask for what the rooms will read of `jobs`, each thing once for all the cars it is wanted of."""
+    wanted_of: dict[str, list[Job]] = defaultdict(list)
     for job in jobs:
-        at_stage[Stage(job.stage)].append(job)
-    for stage, cars in at_stage.items():
-        prefetch_related_objects(cars, "crossings", *GATHERED_FOR[stage])
+        for name in dict.fromkeys(("crossings", *GATHERED_FOR[Stage(job.stage)])):
+            wanted_of[name].append(job)
+    for name, cars in wanted_of.items():
+        prefetch_related_objects(cars, name)
 
 
 def progress_of(job: Job, stage: Stage) -> StageProgress:

@@ -25,7 +25,8 @@ class DocumentDamagedError(Exception):
 
 
 # What `progress` and `after_care_progress` read of a job: who asks for many gathers it for all of them at once.
-GATHERED = ("sign_offs", "documents", "crossings", *strobe.GATHERED, *maps.GATHERED)
+GATHERED = ("sign_offs", "documents", *strobe.GATHERED, *maps.GATHERED)
+GATHERED_AFTERWARDS = ("crossings", "strobe_sittings__readings")
 
 
 def hands_on(job: Job) -> set[int]:

@@ -26,12 +26,12 @@ from timing.errors import TimingError
 from timing.units import compression_at_sea_level
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-GATHERED = ("sweep_readings__by", "mark_checks__by", "inspection_verdicts__by")
+GATHERED = ("sweep_readings", "mark_checks", "inspection_verdicts")
 
 
 def sweep_readings(job: Job) -> list[SweepReading]:
     """The readings that stand, rising first and by speed."""
-    found = with_people(standing(job.sweep_readings.all()))
+    found = standing(job.sweep_readings.all())
     return sorted(found, key=lambda reading: (reading.direction != SweepDirection.RISING, reading.rpm))
 
 
@@ -85,7 +85,7 @@ class MarkFound:
 
 def mark_found(job: Job) -> MarkFound | None:
     """The last piston-stop check."""
-    checks = with_people(list(job.mark_checks.all()))
+    checks = list(job.mark_checks.all())
     if not checks:
         return None
     check = checks[-1]
@@ -136,7 +136,7 @@ def next_cylinder(job: Job) -> int:
 
 def verdict(job: Job) -> InspectionVerdict | None:
     """The last word on whether the engine is fit."""
-    said = with_people(standing(job.inspection_verdicts.all()))
+    said = standing(job.inspection_verdicts.all())
     return said[-1] if said else None
 
 

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import may
 from garage.people.signature import signature
+from jobs.card.facts import with_people
 from jobs.card.models import Job, Stage
 from jobs.card.pages import job_context, job_for
 from jobs.fitting import queries as fitting
@@ -44,7 +45,7 @@ def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
         Stage.INSPECTION,
         sheet=fitting.sheet_progress(job, "inspection"),
         sheet_url=fitting.sheet_page(job, "inspection"),
-        readings=queries.sweep_readings(job),
+        readings=with_people(queries.sweep_readings(job)),
         comparison=queries.compared_sweep(job),
         pictures=sweep_pictures(job),
         mark=queries.mark_found(job),

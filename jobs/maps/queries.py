@@ -7,7 +7,6 @@ from typing import Any
 from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
-from jobs.card.facts import with_people
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
 from jobs.maps.holding import holding_of_version, lines_of
@@ -31,7 +30,7 @@ class InCar:
 
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-GATHERED = ("map_versions", "unit__read_backs__by", "unit__read_backs__map_version")
+GATHERED = ("map_versions", "unit__read_backs__map_version")
 
 
 def in_car(job: Job) -> InCar:
@@ -43,7 +42,7 @@ def in_car(job: Job) -> InCar:
     unit = job.unit
     if unit is None or unit.removed_at is not None or unit.vehicle_id not in (None, job.vehicle_id):
         return InCar()
-    read_backs = with_people(list(unit.read_backs.all()))
+    read_backs = list(unit.read_backs.all())
     prefetch_related_objects(read_backs, "map_version")
     newest_first = sorted(read_backs, key=lambda read: (read.made_at, read.received_at), reverse=True)
     proof = next((read for read in newest_first if read.clean), None)

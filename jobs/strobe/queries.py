@@ -48,7 +48,7 @@ class Judged:
 
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-GATHERED = ("strobe_sittings__readings__by", "clamp_checks__by", *inspection.GATHERED)
+GATHERED = ("strobe_sittings__readings__by", "clamp_checks", *inspection.GATHERED)
 
 
 def standing_readings(sitting: StrobeSitting) -> list[StrobeReading]:
@@ -124,7 +124,7 @@ def latest_readings(job: Job) -> list[tuple[float, float | None, float]]:
 
 
 def clamp(job: Job) -> ClampCheck | None:
-    checks = with_people(list(job.clamp_checks.all()))
+    checks = list(job.clamp_checks.all())
     return checks[-1] if checks else None
 
 
