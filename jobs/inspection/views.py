@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import ensure_csrf_cookie
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import may
@@ -69,6 +70,7 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @require_GET
+@gzip_page
 @never_cache
 @ensure_csrf_cookie
 def sheet(request: HttpRequest, code: str) -> HttpResponse:
