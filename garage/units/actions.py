@@ -7,28 +7,33 @@ from django.db.models import Max
 
 import timing.unit
 from garage.people.signature import Signature
-from garage.site.editions import save_if_unchanged
+from garage.site.editions import save_if_unchanged, stands_already
+from garage.site.once import refuse_unless_same
 from garage.units.capability import capability_of
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Vehicle
+
+
+class UnitRuleError(Exception):
+    """Something the rules about units forbid. The message is for the person who asked."""
 
 
 @transaction.atomic
 def describe_unit_type(
     *, name: str, holds: timing.unit.UnitType, signed: Signature, once: uuid.UUID
 ) -> UnitTypeRevision:
-    """A new unit type with its first description."""
-    made = UnitTypeRevision.objects.filter(once=once).first()
-    if made is not None:
-        return made
-    return UnitTypeRevision.objects.create(
-        unit_type=UnitType.objects.create(name=name),
-        number=1,
-        capability=capability_of(holds),
-        made_at=signed.at,
-        made_by=signed.by,
-        once=once,
-    )
+    """A new unit type with its first description; the same `once` again is the same one.
+
+    Raises
+    ------
+    UnitRuleError
+        If somebody else described a type of this name in the meantime.
+    """
+    unit_type, _ = UnitType.objects.get_or_create(name=name)
+    made = _described_before(unit_type, holds=holds, once=once)
+    if made is None and unit_type.revisions.exists():
+        raise UnitRuleError("A unit type of this name is already described.")
+    return made or _described(unit_type, 1, holds=holds, reason="", signed=signed, once=once)
 
 
 @transaction.atomic
@@ -36,14 +41,27 @@ def revise_unit_type(
     *, unit_type: UnitType, holds: timing.unit.UnitType, reason: str, signed: Signature, once: uuid.UUID
 ) -> UnitTypeRevision:
     """Another description of a unit type. Units entered and maps made before keep the one they began with."""
+    made = _described_before(unit_type, holds=holds, once=once)
+    highest = unit_type.revisions.aggregate(last=Max("number"))["last"] or 0
+    return made or _described(unit_type, highest + 1, holds=holds, reason=reason, signed=signed, once=once)
+
+
+def _described_before(unit_type: UnitType, *, holds: timing.unit.UnitType, once: uuid.UUID) -> UnitTypeRevision | None:
+    """The description that this form has made already, if it comes again."""
+    # Numbers are given out one at a time, and of one form sent twice at once the second waits here.
+    UnitType.objects.select_for_update().get(pk=unit_type.pk)
     made = UnitTypeRevision.objects.filter(once=once).first()
     if made is not None:
-        return made
-    UnitType.objects.select_for_update().get(pk=unit_type.pk)  # numbers are given out one at a time
-    highest = unit_type.revisions.aggregate(last=Max("number"))["last"] or 0
+        refuse_unless_same(made, {"unit_type": unit_type, "capability": capability_of(holds)})
+    return made
+
+
+def _described(
+    unit_type: UnitType, number: int, *, holds: timing.unit.UnitType, reason: str, signed: Signature, once: uuid.UUID
+) -> UnitTypeRevision:
     return UnitTypeRevision.objects.create(
         unit_type=unit_type,
-        number=highest + 1,
+        number=number,
         capability=capability_of(holds),
         reason=reason,
         made_at=signed.at,
@@ -61,18 +79,34 @@ def retire_unit_type(*, unit_type: UnitType, retired: bool) -> None:
 def enter_unit(
     *, revision: UnitTypeRevision, serial_number: str, notes: str, signed: Signature, once: uuid.UUID
 ) -> FittedUnit:
-    """Enter one unit by its serial number; it lies on the shelf until a job takes it."""
+    """Enter one unit by its serial number; it lies on the shelf until a job takes it.
+
+    Raises
+    ------
+    UnitRuleError
+        If a unit of this type with this serial number is there already.
+    """
+    # One at a time for a type: of two people with the same unit in hand, the second is told.
+    UnitType.objects.select_for_update().get(pk=revision.unit_type_id)
     made = FittedUnit.objects.filter(once=once).first()
     if made is not None:
+        refuse_unless_same(made, {"revision": revision, "serial_number": serial_number, "notes": notes})
         return made
+    twins = FittedUnit.objects.filter(revision__unit_type=revision.unit_type_id, serial_number__iexact=serial_number)
+    if twins.exists():
+        raise UnitRuleError("A unit of this type with this serial number is already entered.")
     return FittedUnit.objects.create(
         revision=revision, serial_number=serial_number, notes=notes, made_at=signed.at, once=once
     )
 
 
 def change_unit(*, unit: FittedUnit, edition: int, notes: str) -> None:
-    """Change what is noted about a unit. Its type and serial number stay: they are what it is."""
-    save_if_unchanged(unit, edition=edition, values={"notes": notes})
+    """Change what is noted about a unit. Its type and serial number stay: they are what it is.
+
+    Raises `StaleEditError` if somebody else changed the notes in the meantime.
+    """
+    if not stands_already(unit, {"notes": notes}):
+        save_if_unchanged(unit, edition=edition, values={"notes": notes})
 
 
 def put_in_car(*, unit: FittedUnit, vehicle: Vehicle) -> None:

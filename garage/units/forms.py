@@ -11,7 +11,7 @@ from django.db.models import Max
 
 from garage.site.editions import EditionForm
 from garage.site.once import OnceForm
-from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
+from garage.units.models import UnitType, UnitTypeRevision
 from garage.units.steps_field import StepsField
 from timing.errors import TimingError
 from timing.unit import (
@@ -333,16 +333,6 @@ class UnitForm(OnceForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["revision"].queryset = newest_revisions()  # type: ignore[attr-defined]
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or {}
-        revision, serial = cleaned.get("revision"), cleaned.get("serial_number")
-        twins = FittedUnit.objects.filter(
-            revision__unit_type=getattr(revision, "unit_type", None), serial_number__iexact=serial or ""
-        ).exclude(once=cleaned.get("once") or uuid4())
-        if revision and serial and twins.exists():
-            self.add_error("serial_number", "A unit of this type with this serial number is already entered.")
-        return cleaned
 
 
 class UnitNotesForm(EditionForm):

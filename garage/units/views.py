@@ -25,14 +25,14 @@ def page(request: HttpRequest) -> HttpResponse:
 def new_type(request: HttpRequest) -> HttpResponse:
     form = UnitTypeForm(request.POST or None)
     if form.is_valid():
-        revision = actions.describe_unit_type(
-            name=form.cleaned_data["name"],
-            holds=form.cleaned_data["holds"],
-            once=form.cleaned_data["once"],
-            signed=signature(request),
-        )
-        messages.success(request, f"{revision.unit_type} is described.")
-        return redirect("units:type", revision.unit_type_id)
+        typed = {name: form.cleaned_data[name] for name in ("name", "holds", "once")}
+        try:
+            revision = actions.describe_unit_type(signed=signature(request), **typed)
+        except actions.UnitRuleError as refusal:
+            form.add_error("name", str(refusal))
+        else:
+            messages.success(request, f"{revision.unit_type} is described.")
+            return redirect("units:type", revision.unit_type_id)
     return render(request, "garage/units/type_form.html", {"form": form}, status=422 if form.is_bound else 200)
 
 
@@ -80,11 +80,15 @@ def new_fitted(request: HttpRequest) -> HttpResponse:
     onward = request.GET.get("next", "")
     form = UnitForm(request.POST or None)
     if form.is_valid():
-        unit = actions.enter_unit(signed=signature(request), **form.cleaned_data)
-        messages.success(request, f"{unit} is entered.")
-        if url_has_allowed_host_and_scheme(onward, allowed_hosts=None):
-            return redirect(onward)
-        return redirect("units:fitted", unit.pk)
+        try:
+            unit = actions.enter_unit(signed=signature(request), **form.cleaned_data)
+        except actions.UnitRuleError as refusal:
+            form.add_error("serial_number", str(refusal))
+        else:
+            messages.success(request, f"{unit} is entered.")
+            if url_has_allowed_host_and_scheme(onward, allowed_hosts=None):
+                return redirect(onward)
+            return redirect("units:fitted", unit.pk)
     context = {"form": form, "can_enter": newest_revisions().exists(), "onward": onward}
     return render(request, "garage/units/unit_form.html", context, status=422 if form.is_bound else 200)
 

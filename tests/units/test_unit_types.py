@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from garage.models import FittedUnit, UnitType, UnitTypeRevision
+from garage.site.once import SentBeforeError
 from garage.units import actions
 from garage.units.capability import capability_of, unit_type_from
 from garage.units.examples import EXAMPLES, FALLOW, QUILL, TERN
@@ -217,3 +218,54 @@ def test_a_sound_unit_that_came_out_goes_back_on_the_shelf(browser_of, mechanic,
     browser_of(mechanic).post(reverse("units:back-on-shelf", args=[unit.pk]))
     unit.refresh_from_db()
     assert (unit.vehicle, unit.removed_at) == (None, None)
+
+
+def test_notes_sent_twice_by_a_double_tap_are_no_clash(browser_of, mechanic):
+    unit = FittedUnitFactory()
+    form = {"notes": "The lid is scratched.", "edition": unit.edition}
+    for _ in range(2):
+        assert browser_of(mechanic).post(reverse("units:fitted", args=[unit.pk]), form).status_code == 302
+    unit.refresh_from_db()
+    assert unit.edition == 2
+
+
+def test_another_unit_typed_into_an_old_page_is_refused_instead_of_lost(browser_of, mechanic):
+    form = {"once": uuid.uuid4(), "revision": UnitTypeRevisionFactory().pk, "serial_number": "F4410"}
+    client = browser_of(mechanic)
+    for _ in range(2):
+        assert client.post(reverse("units:new-fitted"), form).status_code == 302
+    answer = client.post(reverse("units:new-fitted"), form | {"serial_number": "F4411"})
+    assert answer.status_code == 409
+    assert "sent before, with other entries" in answer.content.decode()
+    assert FittedUnit.objects.get().serial_number == "F4410"
+
+
+def test_of_two_people_with_one_unit_in_hand_the_second_is_told(signed):
+    revision = UnitTypeRevisionFactory()
+    unit = {"revision": revision, "serial_number": "F4410", "notes": "", "signed": signed}
+    actions.enter_unit(once=uuid.uuid4(), **unit)
+    with pytest.raises(actions.UnitRuleError, match="already entered"):
+        actions.enter_unit(once=uuid.uuid4(), **unit | {"serial_number": "f4410"})
+
+
+def test_another_description_on_an_old_page_is_refused_instead_of_lost(signed):
+    once = uuid.uuid4()
+    first = actions.describe_unit_type(name="Heron 8", holds=TERN, signed=signed, once=once)
+    assert actions.describe_unit_type(name="Heron 8", holds=TERN, signed=signed, once=once) == first
+    with pytest.raises(SentBeforeError):
+        actions.describe_unit_type(name="Heron 8", holds=QUILL, signed=signed, once=once)
+    with pytest.raises(SentBeforeError):
+        actions.revise_unit_type(unit_type=first.unit_type, holds=QUILL, reason="", signed=signed, once=once)
+
+
+def test_of_two_owners_describing_one_type_at_once_the_second_is_told(signed):
+    actions.describe_unit_type(name="Heron 8", holds=TERN, signed=signed, once=uuid.uuid4())
+    with pytest.raises(actions.UnitRuleError, match="already described"):
+        actions.describe_unit_type(name="Heron 8", holds=QUILL, signed=signed, once=uuid.uuid4())
+
+
+@pytest.mark.parametrize("figures", ["nan, 1000", "500, inf", "500, 1e400"])
+def test_no_node_stands_at_what_is_no_speed(owner_at_desk, figures):
+    form = typed(UnitTypeForm(initial={"name": "Heron 8", **initial_of(TERN)})) | {"fixed_rpm": figures}
+    assert owner_at_desk.post(reverse("units:new-type"), form).status_code == 422
+    assert not UnitType.objects.exists()
