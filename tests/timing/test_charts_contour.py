@@ -73,12 +73,17 @@ class TestKnownSurfaces:
             # Opposite corners high. A mean above the level joins the high ones: each low corner is cut off alone.
             (1e-9, {((1.0, 0.5), (0.5, 0.0)), ((0.0, 0.5), (0.5, 1.0))}),
             (-1e-9, {((0.0, 0.5), (0.5, 0.0)), ((1.0, 0.5), (0.5, 1.0))}),
+            (0.0, {((1.0, 0.5), (0.5, 0.0)), ((0.0, 0.5), (0.5, 1.0))}),  # a mean at the level counts as above it
         ],
     )
-    def test_a_saddle_is_decided_by_the_mean_of_its_corners(self, raised, cut_off):
+    @pytest.mark.parametrize("around", [None, -1000.0, 1000.0])
+    def test_a_saddle_is_decided_by_the_mean_of_its_own_corners(self, raised, cut_off, around):
         table = np.array([[11.0, -1.0], [-1.0, 11.0]]) + raised  # the mean is 5
-        lines = {frozenset((round(c, 6), round(r, 6)) for c, r in line) for line in contour(table, 5.0)}
-        assert lines == {frozenset(pair) for pair in cut_off}
+        if around is not None:
+            table = np.pad(table, ((0, 1), (0, 1)), constant_values=around)
+        steps = [pair for line in contour(table, 5.0) for pair in pairwise(line)]
+        within = [[(round(c, 6), round(r, 6)) for c, r in pair] for pair in steps if np.max(pair) <= 1]
+        assert {frozenset(pair) for pair in within} == {frozenset(pair) for pair in cut_off}
 
     @pytest.mark.parametrize("level", [-1.0, 0.0, 20.5])
     def test_a_level_the_surface_does_not_cross_has_no_line(self, level):

@@ -129,3 +129,37 @@ class TestWhatIsMissing:
         with pytest.raises(DocumentLibraryMissing, match=r"^Documents cannot be made: no font was found") as refusal:
             pdf_from_html(blank, stylesheet="@page { size: A4 }", created=NOON)
         assert all(words in str(refusal.value) for words in PACKAGES)
+
+
+class TestOnOnePage:
+    """A page of 50 by 25 mm (142 by 71 points) and a word on each of two lines: 20 points fit, 50 do not."""
+
+    LABEL = '<html lang="en"><head><title>Label</title></head><body><p>one<br>two</p></body></html>'
+    SHEET = "@page { size: 50mm 25mm; margin: 0 } p { margin: 0; line-height: 1; font-size: 50pt }"
+    SMALLER = ("p { font-size: 40pt }", "p { font-size: 20pt }", "p { font-size: 10pt }")
+
+    def laid(self, *one_page_by):
+        asked = {"one_page_by": one_page_by} if one_page_by else {}
+        pages = read(pdf_from_html(self.LABEL, stylesheet=self.SHEET, created=NOON, **asked)).pages
+        sizes = set()
+
+        def measure(_text, user, place, _font, size):
+            sizes.add(round(size * abs(user[3] * place[3])))
+
+        for page in pages:
+            page.extract_text(visitor_text=measure)
+        return len(pages), max(sizes)
+
+    def test_the_first_size_at_which_everything_fits_is_taken(self):
+        assert self.laid(*self.SMALLER) == (1, 20)
+        assert self.laid("", "p { font-size: 20pt }") == (1, 20)
+
+    def test_what_fits_as_it_is_stays_as_it_is(self):
+        assert self.laid("p { font-size: 30pt }", "p { font-size: 10pt }") == (1, 30)
+
+    def test_if_nothing_fits_the_last_is_taken_as_it_comes(self):
+        pages, size = self.laid("p { font-size: 60pt }", "p { font-size: 40pt }")
+        assert (pages, size) == (2, 40)
+
+    def test_nothing_is_made_smaller_unasked(self):
+        assert self.laid() == (2, 50)
