@@ -1,4 +1,4 @@
-"""Pressure in the units a workshop reads it in, and what altitude does to it: the only place with such factors."""
+"""The units a workshop reads in, and what altitude does to pressure: the only place with such factors."""
 
 from __future__ import annotations
 
@@ -30,6 +30,8 @@ PASCALS = MappingProxyType(
     }
 )
 """What one of each unit is. [Pa]"""
+
+KM_PER_MILE = 1.609_344  # the international mile
 
 # ---- US Standard Atmosphere 1976, section 1.2; below 11 km the same as ISO 2533 ------------------------------------
 STANDARD_PRESSURE_KPA = 101.325

@@ -13,6 +13,7 @@ from jobs.card.models import Job
 from jobs.fitting import queries as fitting
 from jobs.handover.dates import months_later
 from jobs.handover.models import SignOff
+from jobs.handover.queries import distance
 from jobs.inspection import queries as inspection
 from jobs.maps import queries as maps
 from jobs.roadtest import queries as roadtest
@@ -79,7 +80,7 @@ def dossier(job: Job, sign_off: SignOff | None, at: datetime) -> Plain:
             for caution in (HIGH_VOLTAGE, STROBE_LIGHT, EXHAUST, HOT_PARTS, LAW)
         ],
         "come_back": {
-            "first_km": workshop.recheck_km,
+            "first": distance(workshop.recheck_km, job.odometer_unit),
             "months": workshop.recheck_months,
             "by": months_later(day, workshop.recheck_months),
         },

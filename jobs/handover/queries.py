@@ -18,6 +18,7 @@ from jobs.handover.dates import months_later
 from jobs.handover.models import CustomerLink, DocumentKind, IssuedDocument, SignOff
 from jobs.maps import queries as maps
 from jobs.strobe import queries as strobe
+from timing.units import KM_PER_MILE
 
 
 class DocumentDamagedError(Exception):
@@ -159,6 +160,7 @@ class ComeBack:
 
     handed_over: datetime
     first_km: int
+    first: str
     by: date
     checked: datetime | None = None
 
@@ -176,7 +178,13 @@ def come_back(job: Job) -> ComeBack | None:
     workshop = the_workshop()
     checked = strobe.last_after_care(job)
     day = timezone.localtime(max(left.at, checked) if checked else left.at).date()
-    return ComeBack(left.at, workshop.recheck_km, months_later(day, workshop.recheck_months), checked)
+    first = distance(workshop.recheck_km, job.odometer_unit)
+    return ComeBack(left.at, workshop.recheck_km, first, months_later(day, workshop.recheck_months), checked)
+
+
+def distance(km: int, odometer_unit: str) -> str:
+    """A distance as the driver counts it: '800 km', or '500 miles (800 km)' by an odometer in miles."""
+    return f"{round(km / KM_PER_MILE, -1):.0f} miles ({km} km)" if odometer_unit == "miles" else f"{km} km"
 
 
 def waiting_in_after_care(jobs: QuerySet[Job], today: date) -> QuerySet[Job]:

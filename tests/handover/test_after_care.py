@@ -82,3 +82,14 @@ def test_cars_of_years_ago_cost_the_board_nothing(job, mechanic, django_assert_n
     left(job, mechanic, 1500)
     with django_assert_num_queries(2):  # the workshop's months, and the jobs
         assert board(TODAY).is_empty
+
+
+@pytest.mark.parametrize(
+    ("km", "unit", "said"),
+    [
+        # one mile is 1.609344 km (NIST SP 811:2008, appendix B.8); to the nearest ten by hand
+        (800, "miles", "500 miles (800 km)"), (1000, "miles", "620 miles (1000 km)"), (800, "km", "800 km"),
+    ],
+)  # fmt: skip
+def test_the_driver_is_told_the_distance_as_the_odometer_counts_it(km, unit, said):
+    assert queries.distance(km, unit) == said
