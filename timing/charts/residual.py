@@ -105,9 +105,10 @@ def residual_chart(
         key.append((pens.confidence(palette), "band", f"{confidence} sure"))
     key.append((pens.tolerance(palette), "band", f"within {degrees(allowed)}"))
 
+    # At the left, where the engine would stand still, no reading can lie under them.
     ends = [
-        Text(right - GAP, plot.top + GAP + CAPITAL, "late", "end", "chart-name", palette.ink),
-        Text(right - GAP, plot.bottom - GAP, "early", "end", "chart-name", palette.ink),
+        Text(left + GAP, plot.top + GAP + CAPITAL, "late", "start", "chart-name", palette.ink),
+        Text(left + GAP, plot.bottom - GAP, "early", "start", "chart-name", palette.ink),
     ]
     return on_one_sheet(
         uid=uid,
