@@ -9,6 +9,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Max
 
+from garage.quantities.limits import Between
+from garage.quantities.words import plain
 from garage.site.editions import EditionForm
 from garage.site.once import OnceForm
 from garage.units.models import UnitType, UnitTypeRevision
@@ -26,6 +28,11 @@ from timing.unit import (
     TableEntries,
 )
 from timing.unit import UnitType as Holds
+from timing.units import convert
+
+# What no unit holds a figure outside of; with these a slip of the hand is noticed.
+SPEEDS, DEGREES, DWELLS = Between(0, 15_000, "rpm"), Between(-60, 60, "degrees"), Between(0, 20, "ms")
+VACUA, TABLE_VACUA, BOOSTS = (0.0, 110.0), (-300.0, 110.0), (0.0, 300.0)  # [kPa] a table may go on into boost
 
 PRESSURES = [(unit, unit) for unit in ("kPa", "inHg", "mmHg", "mbar", "bar", "psi")]
 
@@ -61,6 +68,10 @@ class FiguresField(forms.CharField):
 
     widget = forms.TextInput(attrs={"autocomplete": "off"})
 
+    def __init__(self, *, within: Between | None = None, **kwargs: Any) -> None:
+        self.within = within
+        super().__init__(**kwargs)
+
     def to_python(self, value: Any) -> list[float]:  # type: ignore[override]
         text = super().to_python(value) or ""
         figures = []
@@ -71,6 +82,8 @@ class FiguresField(forms.CharField):
                 figures.append(float(word))
             except ValueError:
                 raise ValidationError(f"'{word}' is not a figure.", code="invalid") from None
+            if self.within is not None:
+                self.within(figures[-1])
         return figures
 
     def prepare_value(self, value: Any) -> Any:
@@ -89,10 +102,12 @@ class UnitTypeForm(OnceForm):
         initial="fixed",
         label="The nodes of the speed curve",
     )
-    fixed_rpm = FiguresField(required=False, label="Speeds of the nodes", help_text="With blanks between them.")
+    fixed_rpm = FiguresField(
+        within=SPEEDS, required=False, label="Speeds of the nodes", help_text="With blanks between them."
+    )
     free_count = forms.IntegerField(required=False, min_value=1, max_value=64, label="How many nodes")
-    free_speeds = StepsField(required=False, unit="rpm", label="A node may stand")
-    degree = StepsField(required=False, unit="°", label="A node can hold")
+    free_speeds = StepsField(required=False, unit="rpm", within=SPEEDS, label="A node may stand")
+    degree = StepsField(required=False, unit="°", within=DEGREES, label="A node can hold")
     counted_from = forms.ChoiceField(
         choices=[("base", "from base timing"), ("absolute", "from top dead centre, base timing included")],
         widget=forms.RadioSelect,
@@ -100,7 +115,11 @@ class UnitTypeForm(OnceForm):
         label="Its degrees are counted",
     )
     base = StepsField(
-        required=False, unit="°", label="Base timing", help_text="Leave empty where only the distributor is turned."
+        required=False,
+        unit="°",
+        within=DEGREES,
+        label="Base timing",
+        help_text="Leave empty where only the distributor is turned.",
     )
 
     vacuum_kind = forms.ChoiceField(
@@ -112,11 +131,15 @@ class UnitTypeForm(OnceForm):
     vacuum_unit = forms.ChoiceField(choices=PRESSURES, initial="kPa", label="Vacuum in")
     vacuum_start = StepsField(required=False, label="Vacuum begins")
     vacuum_full = StepsField(required=False, label="Vacuum is full")
-    vacuum_degrees = StepsField(required=False, unit="°", label="Vacuum adds")
+    vacuum_degrees = StepsField(required=False, unit="°", within=DEGREES, label="Vacuum adds")
     vacuum_from_rpm = StepsField(
-        required=False, unit="rpm", label="It acts from a speed", help_text="Leave empty where the unit does not ask."
+        required=False,
+        unit="rpm",
+        within=SPEEDS,
+        label="It acts from a speed",
+        help_text="Leave empty where the unit does not ask.",
     )
-    table_rpm = FiguresField(required=False, label="Speeds of the table's columns")
+    table_rpm = FiguresField(within=SPEEDS, required=False, label="Speeds of the table's columns")
     table_vacuum = FiguresField(required=False, label="Vacuum of the table's rows")
 
     boost_kind = forms.ChoiceField(
@@ -128,11 +151,11 @@ class UnitTypeForm(OnceForm):
     boost_unit = forms.ChoiceField(choices=PRESSURES, initial="kPa", label="Boost in")
     boost_start = StepsField(required=False, label="Boost begins")
     boost_full = StepsField(required=False, label="Boost is full")
-    boost_degrees = StepsField(required=False, unit="°", label="Boost takes")
+    boost_degrees = StepsField(required=False, unit="°", within=DEGREES, label="Boost takes")
     boost_nodes = FiguresField(required=False, label="Nodes of boost")
 
-    dwell_ms = StepsField(required=False, unit="ms", label="Dwell")
-    rev_limit_rpm = StepsField(required=False, unit="rpm", label="Rev limit")
+    dwell_ms = StepsField(required=False, unit="ms", within=DWELLS, label="Dwell")
+    rev_limit_rpm = StepsField(required=False, unit="rpm", within=SPEEDS, label="Rev limit")
     rev_limit_manners = forms.MultipleChoiceField(
         choices=[("soft", "soft: sparks dropped in rotation"), ("hard", "hard: all sparks dropped")],
         required=False,
@@ -172,6 +195,9 @@ class UnitTypeForm(OnceForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
+        self._keep_pressures_within(cleaned.get("vacuum_unit"), ("vacuum_start", "vacuum_full"), VACUA)
+        self._keep_pressures_within(cleaned.get("vacuum_unit"), ("table_vacuum",), TABLE_VACUA)
+        self._keep_pressures_within(cleaned.get("boost_unit"), ("boost_start", "boost_full", "boost_nodes"), BOOSTS)
         if self.errors:
             return cleaned
         try:
@@ -192,6 +218,17 @@ class UnitTypeForm(OnceForm):
         except TimingError as problem:
             raise ValidationError(sentence(problem), code="timing") from problem
         return cleaned
+
+    def _keep_pressures_within(self, unit: str | None, names: tuple[str, ...], kpa: tuple[float, float]) -> None:
+        """Refuse what no manifold ever has, in the unit that was chosen."""
+        if unit is None:
+            return
+        low, high = (float(convert(bound, "kPa", unit)) for bound in kpa)
+        for name in names:
+            value = self.cleaned_data.get(name)
+            figures = [value.low, value.high] if isinstance(value, Steps) else value or []
+            if not all(low <= figure <= high for figure in figures):
+                self.add_error(name, f"Must be between {plain(round(low, 1))} and {plain(round(high, 1))} {unit}.")
 
     def entry_rows(self) -> Iterator[dict[str, Any]]:
         """The keying order, a row an entry, for the template."""

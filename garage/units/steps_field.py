@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 
+from garage.quantities.limits import Between
 from garage.quantities.words import plain
 from timing.errors import TimingError
 from timing.unit import Steps
@@ -34,10 +35,13 @@ class StepsWidget(forms.MultiWidget):
 
 
 class StepsField(forms.MultiValueField):
-    """Cleans to `timing.unit.Steps`, or to None where all three boxes are empty and the entry is not needed."""
+    """Cleans to `timing.unit.Steps`, or to None where all three boxes are empty and the entry is not needed.
 
-    def __init__(self, *, unit: str = "", **kwargs: Any) -> None:
-        self.unit = unit
+    `within` is what no entry of a unit lies outside of.
+    """
+
+    def __init__(self, *, unit: str = "", within: Between | None = None, **kwargs: Any) -> None:
+        self.unit, self.within = unit, within
         boxes = [forms.FloatField(required=False, localize=False) for _ in PARTS]
         super().__init__(fields=boxes, widget=StepsWidget(unit), require_all_fields=False, **kwargs)
 
@@ -47,6 +51,11 @@ class StepsField(forms.MultiValueField):
         low, high, step = data_list
         if low is None or high is None or step is None:
             raise ValidationError("Say all three: from, to, and in steps of.", code="incomplete")
+        if self.within is not None:
+            self.within(low)
+            self.within(high)
+        if low < high < low + step:
+            raise ValidationError(f"A step of {plain(step)} does not fit between {plain(low)} and {plain(high)}.")
         try:
             return Steps(low, high, step)
         except TimingError as problem:
