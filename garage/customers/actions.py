@@ -4,7 +4,11 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.db import transaction
+
+from garage.changes.actions import note_change, said_of
 from garage.customers.models import Customer
+from garage.people.signature import Signature
 from garage.site.editions import save_if_unchanged, stands_already
 from garage.site.once import refuse_unless_same
 
@@ -17,7 +21,11 @@ def enter_customer(*, once: UUID, at: datetime, **values: Any) -> Customer:
     return customer
 
 
-def change_customer(*, customer: Customer, edition: int, values: dict[str, Any]) -> None:
+@transaction.atomic
+def change_customer(*, customer: Customer, edition: int, values: dict[str, Any], signed: Signature) -> None:
     """Raises `StaleEditError` if somebody else changed the customer in the meantime."""
-    if not stands_already(customer, values):
-        save_if_unchanged(customer, edition=edition, values=values)
+    if stands_already(customer, values):
+        return
+    before = said_of(customer, list(values))
+    save_if_unchanged(customer, edition=edition, values=values)
+    note_change(customer, before=before, after=said_of(customer, list(values)), signed=signed)

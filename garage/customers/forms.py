@@ -16,6 +16,7 @@ class CustomerFields(forms.ModelForm):
         model = Customer
         fields = ["name", "phone", "email", "address", "notes"]
         widgets = {"address": AREA, "notes": AREA}
+        labels = {"phone": "Telephone", "email": "E-mail"}
 
 
 class NewCustomerForm(OnceForm, CustomerFields):

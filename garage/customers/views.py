@@ -9,10 +9,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from garage.changes.queries import changes_of
 from garage.customers import actions
 from garage.customers.forms import CustomerForm, NewCustomerForm
 from garage.customers.models import Customer
 from garage.people.access import may
+from garage.people.signature import signature
 from garage.site.editions import StaleEditError
 from garage.site.standing import STALE, standing
 
@@ -28,7 +30,8 @@ def customers(request: HttpRequest) -> HttpResponse:
 @require_GET
 def detail(request: HttpRequest, pk: int) -> HttpResponse:
     customer = get_object_or_404(Customer, pk=pk)
-    return render(request, "garage/customers/detail.html", {"customer": customer, "vehicles": customer.vehicles.all()})
+    context = {"customer": customer, "vehicles": customer.vehicles.all(), "changes": changes_of(customer)}
+    return render(request, "garage/customers/detail.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -57,7 +60,9 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         values = {name: form.cleaned_data[name] for name in form.Meta.fields}
         try:
-            actions.change_customer(customer=customer, edition=form.cleaned_data["edition"], values=values)
+            actions.change_customer(
+                customer=customer, edition=form.cleaned_data["edition"], values=values, signed=signature(request)
+            )
         except StaleEditError:
             form.add_error(None, STALE)
             form.stand_at(customer.edition)

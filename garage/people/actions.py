@@ -6,8 +6,10 @@ from typing import Any
 from django.contrib.auth.models import Group
 from django.db import IntegrityError, transaction
 
+from garage.changes.actions import Said, note_change, said_of
 from garage.people import set_up as code
 from garage.people.models import Role, Staff, Workshop
+from garage.people.signature import Signature
 from garage.site.editions import save_if_unchanged, stands_already
 
 
@@ -45,7 +47,9 @@ def take_in(*, name: str, username: str, role: str, password: str) -> Staff:
 
 
 @transaction.atomic
-def change_person(*, person: Staff, edition: int, name: str, role: str, is_active: bool, password: str = "") -> None:
+def change_person(
+    *, person: Staff, edition: int, name: str, role: str, is_active: bool, signed: Signature, password: str = ""
+) -> None:
     """Change a person's name, role or password, or let them go. What they recorded stays theirs.
 
     Raises
@@ -59,11 +63,25 @@ def change_person(*, person: Staff, edition: int, name: str, role: str, is_activ
     if not (is_active and role == Role.OWNER) and list(owners.select_for_update()) == [person]:
         raise StaffRuleError(NO_OWNER_LEFT)
     values = {"name": name, "is_active": is_active}
-    if not (stands_already(person, values) and role_of(person) == role):
+    stands = stands_already(person, values) and role_of(person) == role
+    before = _said_of_person(person)
+    if not stands:
         save_if_unchanged(person, edition=edition, values=values)
         person.groups.set([Group.objects.get(name=role)])
+    after = _said_of_person(person)
     if password:
         set_password(person=person, password=password)
+        after["password"] = "set anew"  # noqa: S105 - that it was, and never which
+    note_change(person, before=before, after=after, signed=signed)
+
+
+def _said_of_person(person: Staff) -> Said:
+    return {
+        "full name": person.name,
+        "role": role_of(person),
+        "may sign in": "yes" if person.is_active else "no",
+        "password": "",
+    }
 
 
 def role_of(person: Staff) -> str:
@@ -82,7 +100,11 @@ def set_vacuum_unit(*, person: Staff, unit: str) -> None:
     Staff.objects.filter(pk=person.pk).update(vacuum_unit=unit)
 
 
-def change_workshop(*, workshop: Workshop, edition: int, values: dict[str, Any]) -> None:
+@transaction.atomic
+def change_workshop(*, workshop: Workshop, edition: int, values: dict[str, Any], signed: Signature) -> None:
     """Raises `StaleEditError` if another owner changed the workshop in the meantime."""
-    if not stands_already(workshop, values):
-        save_if_unchanged(workshop, edition=edition, values=values)
+    if stands_already(workshop, values):
+        return
+    before = said_of(workshop, list(values))
+    save_if_unchanged(workshop, edition=edition, values=values)
+    note_change(workshop, before=before, after=said_of(workshop, list(values)), signed=signed)

@@ -14,6 +14,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
+from garage.changes.queries import changes_of
 from garage.people import actions, bench, set_up
 from garage.people.access import may
 from garage.people.forms import (
@@ -28,6 +29,7 @@ from garage.people.forms import (
     WorkshopForm,
 )
 from garage.people.models import Staff, Workshop
+from garage.people.signature import signature
 from garage.site.editions import StaleEditError
 from garage.site.standing import STALE, standing
 
@@ -181,11 +183,14 @@ def workshop(request: HttpRequest) -> HttpResponse:
     # The form writes what was typed into an instance of its own, so that `here` shows what stands.
     form = WorkshopForm(request.POST or None, instance=Workshop.objects.get(), initial={"edition": here.edition})
     context: dict[str, Any] = {"form": form, "people": Staff.objects.prefetch_related("groups")}
+    context["changes"] = changes_of(here)
     status = 422 if form.is_bound else 200
     if form.is_valid():
         values = {name: form.cleaned_data[name] for name in form.Meta.fields}
         try:
-            actions.change_workshop(workshop=here, edition=form.cleaned_data["edition"], values=values)
+            actions.change_workshop(
+                workshop=here, edition=form.cleaned_data["edition"], values=values, signed=signature(request)
+            )
         except StaleEditError:
             form.add_error(None, STALE)
             form.stand_at(here.edition)
@@ -230,10 +235,11 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     }
     form = PersonForm(request.POST or None, person=person, initial=initial)
     context: dict[str, Any] = {"form": form, "title": str(person), "deed": "Store this person"}
+    context["changes"] = changes_of(person)
     status = 422 if form.is_bound else 200
     if form.is_valid():
         try:
-            actions.change_person(person=person, **form.cleaned_data)
+            actions.change_person(person=person, signed=signature(request), **form.cleaned_data)
         except actions.StaffRuleError as refusal:
             form.add_error(None, str(refusal))
         except StaleEditError:

@@ -6,6 +6,7 @@ from django.db import transaction
 from django.db.models import Max
 
 import timing.unit
+from garage.changes.actions import note_change, said_of
 from garage.people.signature import Signature
 from garage.site.editions import save_if_unchanged, stands_already
 from garage.site.once import refuse_unless_same
@@ -100,13 +101,17 @@ def enter_unit(
     )
 
 
-def change_unit(*, unit: FittedUnit, edition: int, notes: str) -> None:
+@transaction.atomic
+def change_unit(*, unit: FittedUnit, edition: int, notes: str, signed: Signature) -> None:
     """Change what is noted about a unit. Its type and serial number stay: they are what it is.
 
     Raises `StaleEditError` if somebody else changed the notes in the meantime.
     """
-    if not stands_already(unit, {"notes": notes}):
-        save_if_unchanged(unit, edition=edition, values={"notes": notes})
+    if stands_already(unit, {"notes": notes}):
+        return
+    before = said_of(unit, ["notes"])
+    save_if_unchanged(unit, edition=edition, values={"notes": notes})
+    note_change(unit, before=before, after=said_of(unit, ["notes"]), signed=signed)
 
 
 def put_in_car(*, unit: FittedUnit, vehicle: Vehicle) -> None:

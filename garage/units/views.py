@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from garage.changes.queries import changes_of
 from garage.people.access import may
 from garage.people.signature import signature
 from garage.site.editions import StaleEditError
@@ -107,7 +108,7 @@ def _change_notes(request: HttpRequest, pk: int, form: UnitNotesForm) -> HttpRes
     unit = queries.unit(pk)
     if form.is_valid():
         try:
-            actions.change_unit(unit=unit, edition=form.cleaned_data["edition"], notes=form.cleaned_data["notes"])
+            actions.change_unit(unit=unit, signed=signature(request), **form.cleaned_data)
         except StaleEditError as stale:
             form.stand_at(stale.current.edition)  # type: ignore[attr-defined]
             context = {**_unit_page(pk, form), "standing": stale.current.notes}  # type: ignore[attr-defined]
@@ -136,5 +137,6 @@ def _unit_page(pk: int, form: UnitNotesForm) -> dict[str, object]:
         "unit": unit,
         "form": form,
         "jobs": unit.jobs.select_related("vehicle"),
+        "changes": changes_of(unit),
         "facts": described(unit.revision.holds()),
     }

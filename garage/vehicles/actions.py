@@ -6,6 +6,8 @@ from uuid import UUID
 
 from django.db import transaction
 
+from garage.changes.actions import Said, note_change, said_of
+from garage.people.signature import Signature
 from garage.site.editions import save_if_unchanged, stands_already
 from garage.site.once import refuse_unless_same
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
@@ -33,12 +35,23 @@ def enter_vehicle(*, once: UUID, at: datetime, values: dict[str, Any], parts: Pa
 
 
 @transaction.atomic
-def change_vehicle(*, vehicle: Vehicle, edition: int, values: dict[str, Any], parts: Parts) -> None:
+def change_vehicle(*, vehicle: Vehicle, edition: int, values: dict[str, Any], parts: Parts, signed: Signature) -> None:
     """Raises `StaleEditError` if somebody else changed the car or one of its parts in the meantime."""
-    if stands_already(vehicle, values) and all(
-        stands_already(getattr(vehicle, name), parts.get(name, {})) for name in PARTS
-    ):
+    # Asked of each, so that each is fresh from the database for what is written down of the change.
+    same = [stands_already(vehicle, values)]
+    same += [stands_already(getattr(vehicle, name), parts.get(name, {})) for name in PARTS]
+    if all(same):
         return
+    before = _said_of_car(vehicle, values, parts)
     save_if_unchanged(vehicle, edition=edition, values=values)
     for name, part in PARTS.items():
         part.objects.filter(vehicle=vehicle).update(**parts.get(name, {}))
+        getattr(vehicle, name).refresh_from_db()
+    note_change(vehicle, before=before, after=_said_of_car(vehicle, values, parts), signed=signed)
+
+
+def _said_of_car(vehicle: Vehicle, values: dict[str, Any], parts: Parts) -> Said:
+    said = said_of(vehicle, list(values))
+    for name in PARTS:
+        said |= said_of(getattr(vehicle, name), list(parts.get(name, {})), prefix=f"{name}, ")
+    return said

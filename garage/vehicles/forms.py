@@ -205,11 +205,6 @@ class DistributorForm(forms.ModelForm):
         for name, label in (("capsule_start_kpa", "Capsule begins at"), ("capsule_full_kpa", "Capsule full at")):
             validators = Distributor._meta.get_field(name).validators  # type: ignore[union-attr]
             self.fields[name] = PressureField(unit=vacuum_unit, label=label, required=False, validators=validators)
-        self.fields["capsule_full_deg"].label = "Capsule gives when full"
-        self.fields["rotor_tip_width_mm"].label, self.fields["rotor_tip_radius_mm"].label = (
-            "Rotor tip width",
-            "Rotor tip radius",
-        )
         for name in ("rotation", "trigger"):
             field = self.fields[name]
             field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]

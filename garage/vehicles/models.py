@@ -114,12 +114,20 @@ class Distributor(models.Model):
     )
     # rows of [distributor rpm, lowest distributor degrees, highest distributor degrees]
     factory_band = models.JSONField(default=list, blank=True)
-    capsule_start_kpa = models.FloatField(null=True, blank=True, validators=[Between(0, 90, "kPa")])
-    capsule_full_kpa = models.FloatField(null=True, blank=True, validators=[Between(0, 95, "kPa")])
-    capsule_full_deg = models.FloatField(null=True, blank=True, validators=[Between(0, 25, "distributor degrees")])
+    capsule_start_kpa = models.FloatField(
+        "capsule begins at [kPa]", null=True, blank=True, validators=[Between(0, 90, "kPa")]
+    )
+    capsule_full_kpa = models.FloatField(
+        "capsule full at [kPa]", null=True, blank=True, validators=[Between(0, 95, "kPa")]
+    )
+    capsule_full_deg = models.FloatField(
+        "capsule gives when full", null=True, blank=True, validators=[Between(0, 25, "distributor degrees")]
+    )
     dwell_deg = models.FloatField("dwell", null=True, blank=True, validators=[Between(5, 180, "distributor degrees")])
-    rotor_tip_width_mm = models.FloatField(null=True, blank=True, validators=[Between(1, 30, "mm")])
-    rotor_tip_radius_mm = models.FloatField(null=True, blank=True, validators=[Between(5, 60, "mm")])
+    rotor_tip_width_mm = models.FloatField("rotor tip width", null=True, blank=True, validators=[Between(1, 30, "mm")])
+    rotor_tip_radius_mm = models.FloatField(
+        "rotor tip radius", null=True, blank=True, validators=[Between(5, 60, "mm")]
+    )
     post_width_mm = models.FloatField("cap post width", null=True, blank=True, validators=[Between(1, 20, "mm")])
     rotor_gap_mm = models.FloatField("rotor air gap", null=True, blank=True, validators=[Between(0.1, 5, "mm")])
 

@@ -10,8 +10,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from garage.changes.queries import changes_of
 from garage.customers.models import Customer
 from garage.people.access import may
+from garage.people.signature import signature
 from garage.site.editions import StaleEditError
 from garage.site.standing import STALE, standing
 from garage.vehicles import actions
@@ -36,6 +38,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "vehicle": vehicle,
         "band": band_of(vehicle),
         "jobs": vehicle.jobs.order_by("-code"),
+        "changes": changes_of(vehicle),
         "units": vehicle.units.select_related("revision__unit_type"),
     }
     return render(request, "garage/vehicles/detail.html", context)
@@ -92,6 +95,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
                 edition=form.cleaned_data["edition"],
                 values=_values(form),
                 parts={name: _values(part) for name, part in parts.items()},
+                signed=signature(request),
             )
         except StaleEditError:
             form.add_error(None, STALE)

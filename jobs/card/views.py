@@ -222,5 +222,5 @@ def journal(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("card:journal", code)
     newest_first = job.journal.select_related("by", "device").order_by("-at", "-pk")
     page = Paginator(newest_first, LINES_A_PAGE).get_page(request.GET.get("page"))
-    context = job_context(request, job, page_obj=page, note_form=form, next_action=None)
+    context = job_context(request, job, page_obj=page, note_form=form)
     return render(request, "jobs/card/journal.html", context, status=422 if form.is_bound else 200)

@@ -24,7 +24,7 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
     if form.is_valid():
         actions.enter_cost(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
         return redirect("costs:page", code)
-    context = job_context(request, job, form=form, costs=costs(job), currency=workshop.currency, next_action=None)
+    context = job_context(request, job, form=form, costs=costs(job), currency=workshop.currency)
     return render(request, "jobs/costs/page.html", context, status=422 if form.is_bound else 200)
 
 
@@ -44,7 +44,7 @@ def hours(request: HttpRequest, code: str) -> HttpResponse:
     if form.is_valid():
         actions.enter_cost(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
         return redirect("costs:hours", code)
-    context = job_context(request, job, form=form, costs=costs(job), next_action=None)
+    context = job_context(request, job, form=form, costs=costs(job))
     return render(request, "jobs/costs/hours.html", context, status=422 if form.is_bound else 200)
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 from garage.people.actions import change_workshop, set_up_workshop, take_in
 from garage.people.bench import set_pin
 from garage.people.models import Device, Role, Staff, VacuumUnit, Workshop
+from garage.people.signature import Signature
 from jobs.demo.diary import Shift, moment
 
 WORKSHOP = "Saddle Yard Workshop"
@@ -77,6 +78,7 @@ def open_the_workshop(now: datetime) -> Crew:
     change_workshop(
         workshop=Workshop.objects.get(),
         edition=1,
+        signed=Signature(by=staff["rowan"], at=first_day),
         values={
             "address": "2 Saddle Yard\nNether Hatch",
             "phone": "01632 960142",
