@@ -178,3 +178,18 @@ def test_every_figure_that_is_known_of_a_car_stands_on_its_page(client):
     page = client.get(reverse("vehicles:detail", args=[car.pk])).content.decode()
     shown = [figure for known in figures.values() for figure in known.values() if figure is not True]
     assert [figure for figure in shown if f"{figure:g}" not in page] == []
+
+
+def test_what_is_refused_of_a_car_and_its_parts_is_said_together(client, customer):
+    form = {
+        "once": uuid.uuid4(),
+        "customer": customer.pk,
+        "year": "1885",
+        "engine-bore_mm": "8",
+        "coil-primary_ohm": "900",
+    }
+    page = client.post(reverse("vehicles:new"), form).content.decode()
+    assert page.count("Not stored yet") == 1
+    summary = page.split('class="error-summary"')[1].split("</div>")[0]
+    for refused in ("Registration", "Year", "Bore", "Primary resistance"):
+        assert refused in summary

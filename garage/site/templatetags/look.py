@@ -172,13 +172,13 @@ def fields(form: BaseForm, *names: str) -> dict[str, object]:
 
 
 @register.inclusion_tag("_error_summary.html")
-def error_summary(form: BaseForm) -> dict[str, object]:
-    """What was refused, each with a way to its field. Nothing when nothing was."""
+def error_summary(*forms: BaseForm) -> dict[str, object]:
+    """What was refused of one form or of several that are sent together, each with a way to its field."""
+    sent = [form for form in forms if form.is_bound]
     return {
-        "form": form,
-        "general": form.non_field_errors() if form.is_bound else [],
-        "hidden": [bound for bound in form.hidden_fields() if bound.errors],
-        "refused": [bound for bound in form.visible_fields() if bound.errors],
+        "general": [error for form in sent for error in form.non_field_errors()],
+        "hidden": [bound for form in sent for bound in form.hidden_fields() if bound.errors],
+        "refused": [bound for form in sent for bound in form.visible_fields() if bound.errors],
     }
 
 
