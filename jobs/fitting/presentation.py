@@ -16,6 +16,7 @@ from garage.site.uploads import LARGEST_UPLOAD
 from jobs.card.models import Job
 from jobs.fitting import queries
 from jobs.fitting.applies import facts_of
+from jobs.fitting.drawings import picture_of
 from jobs.fitting.forms import EntryForm
 from jobs.fitting.models import Confirmation, Entry, JobSheet, Outcome, Photograph
 from jobs.fitting.sheet import Line, Sheet, may_confirm
@@ -87,6 +88,7 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
 
 def _item_of(line: Line) -> Plain:
     item = line.item
+    picture = picture_of(item)
     return {
         "key": item.key,
         "kind": item.kind,
@@ -105,7 +107,7 @@ def _item_of(line: Line) -> Plain:
         "required": item.required,
         "secondPerson": item.second_person,
         "holdPoint": item.hold_point,
-        "picture": reverse("fitting:item-picture", args=[item.pk]) if item.picture else "",
+        "picture": {"url": picture.url, "words": picture.words} if picture else None,
     }
 
 

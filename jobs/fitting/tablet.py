@@ -220,7 +220,7 @@ def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
 
 
 # What a sheet needs to open without a network, besides the page itself.
-KEPT_FOLDERS = {"css": "*.css", "js": "*.js", "js/fitting": "*.js", "img": "*.svg"}
+KEPT_FOLDERS = {"css": "*.css", "js": "*.js", "js/fitting": "*.js", "img": "*.svg", "img/drawings": "*.svg"}
 
 
 @never_cache

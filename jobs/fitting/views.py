@@ -19,6 +19,7 @@ from garage.people.signature import signature
 from jobs.card.models import Job, Stage
 from jobs.card.pages import job_context, job_for
 from jobs.fitting import actions, queries
+from jobs.fitting.drawings import picture_of
 from jobs.fitting.forms import EntryForm
 from jobs.fitting.models import ChecklistItem, ItemKind, JobSheet, Outcome, Photograph, SheetKind, TemplateRevision
 from jobs.fitting.photographs import Picture
@@ -171,6 +172,7 @@ def _item_page(
         next_action=None,
         sheet_kind=kind,
         line=line,
+        picture=picture_of(line.item),
         row=row_of(line),
         limits=limits_in_words(line.item),
         form=form if may_record else None,

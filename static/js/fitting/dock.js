@@ -101,7 +101,7 @@ export class Dock {
           { class: "dock-help" },
           element("summary", {}, "Help"),
           ...item.help.split("\n").map((line) => element("p", {}, line)),
-          item.picture && element("img", { class: "item-picture", src: item.picture, alt: `Picture for: ${item.text}` }),
+          item.picture && element("img", { class: "item-picture", src: item.picture.url, alt: item.picture.words }),
         ),
     );
   }
