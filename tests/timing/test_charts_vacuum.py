@@ -198,6 +198,9 @@ class TestNodes:
         chart = drawn(ramp=RAMP, pressure_unit="inHg", selected=1)
         told = [(node.index, node.across, node.up, node.spoken, node.selected) for node in chart.nodes]
         assert told == [(0, 10, 0, "0° at 10 inHg", False), (1, 40, 14, "14° at 40 inHg", True)]
+
+    def test_nodes_stand_at_their_figures_to_a_hundredth(self):
+        chart = drawn(ramp=[(9.37, 0.77), (41.13, 13.31)])
         for node in chart.nodes:
             assert (node.x, node.y) == tuple(round(place, 2) for place in chart.plot.at(node.across, node.up))
 
