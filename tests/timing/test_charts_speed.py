@@ -18,9 +18,6 @@ from timing.errors import TimingError
 # The worked case A1 of the project's handbook, section 4 (brute force, dynamic and integer programming agree).
 WANTED = [(500, 0), (1000, 2), (1400, 9), (2200, 15), (3500, 22)]
 UNIT = [(500, 0), (1000, 2), (1500, 10), (2500, 17), (3500, 22)]
-# The worked case B1 of the same section: its mid-line, and its values on the unit's nodes.
-MID_LINE = [(800, 0.5), (1200, 4), (1800, 12), (3000, 19), (4500, 24)]
-UNIT_B1 = [(500, 0), (1000, 2), (2000, 14), (3000, 19), (4000, 23), (5000, 24)]
 BAND = [(800, 0, 1), (1200, 2, 6), (1800, 10, 14), (3000, 17, 21), (4500, 22, 26)]
 
 # Half a hundredth of a unit of the drawing is what writing out costs.
