@@ -166,7 +166,11 @@ def remove_item(*, item: ChecklistItem) -> None:
 
 
 def _refuse_published(revision: TemplateRevision) -> None:
-    if TemplateRevision.objects.filter(pk=revision.pk).exclude(published_at=None).exists():
+    # Held until this deed is done: what is being changed cannot be published meanwhile, nor the other way round.
+    held = TemplateRevision.objects.select_for_update(of=("self",)).filter(pk=revision.pk).order_by("pk").first()
+    if held is None:
+        raise ListRuleError("This draft is not there any more: somebody threw it away.")
+    if held.published_at is not None:
         raise ListRuleError(f"{revision} is published and never changes. Begin a draft of the next one.")
 
 

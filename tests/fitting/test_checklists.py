@@ -267,3 +267,11 @@ def ships(monkeypatch, *items):
     shipped = ShippedList(key="list", name="List", kind=SheetKind.FITTING, sections=(Section("One", items),))
     monkeypatch.setattr("jobs.fitting.shipped.shipped_lists", lambda: [shipped])
     install_shipped_templates()
+
+
+def test_a_draft_that_somebody_threw_away_takes_no_item_and_says_so(owner):
+    revision = published_list([{"key": "fuse"}])
+    draft = actions.begin_draft(template=revision.template, signed=signed_by(owner))
+    actions.drop_draft(draft=TemplateRevision.objects.get(pk=draft.pk))
+    with pytest.raises(actions.ListRuleError, match="threw it away"):
+        actions.publish(draft=draft, reason="relay", at=timezone.now())
