@@ -8,6 +8,8 @@ import pytest
 from tests.timing.drawn import corners, figures, one
 from tests.timing.inked import lettering, misprinted, said, touches
 from timing.charts import PRINT, Supply, dwell_chart, pens
+from timing.charts.graph import BELOW
+from timing.charts.marks import KEY_ROW
 from timing.charts.paper import ASIDE, CAPITAL, CENTRED, GAP, LETTER, MARGIN, width_of
 from timing.coil import Primary, dwell_budget
 from timing.errors import TimingError
@@ -140,6 +142,8 @@ class TestEnergy:
         for text in (over, under):
             assert (text.x, text.anchor, text.css) == (round(lower.left + GAP, 2), "start", "chart-threshold-name")
             assert text.y == round(text.y, 2)
+        odd = drawn(ordinary_mj=31.7, width=701.37)
+        assert all((text.x, text.y) == (round(text.x, 2), round(text.y, 2)) for text in odd.texts)
 
     def test_one_figure_for_both_has_its_names_on_both_sides(self):
         chart = drawn(ordinary_mj=20, least_mj=20)
@@ -309,7 +313,8 @@ class TestNamesAndKey:
         lowest_figure = max(text.y for text in chart.papers[1].texts)
         assert all(lowest_figure < entry.text.y - LETTER * 0.7 for entry in chart.key)
         assert chart.key[0].text.x > chart.papers[1].plot.left
-        assert chart.height - max(entry.text.y for entry in chart.key) < 2 * LETTER
+        foot = max(entry.text.y for entry in chart.key) - CENTRED + KEY_ROW / 2
+        assert chart.height == pytest.approx(foot + BELOW, abs=0.01)
         assert misprinted(chart) == []
 
     def test_no_name_covers_another(self):

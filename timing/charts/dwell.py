@@ -159,7 +159,7 @@ def dwell_chart(
         title=title,
         words=_in_words(supplies, places, limit_rpm, rules),
         width=width,
-        height=round(lower.bottom + FOOT + key_height + BELOW, 2),
+        height=lower.bottom + FOOT + key_height + BELOW,
         papers=(
             lay(upper, across, dwell_axis, palette, foot=False, lift=rows * ROW),
             lay(lower, across, energy_axis, palette),
