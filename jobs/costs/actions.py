@@ -6,10 +6,11 @@ from uuid import UUID
 from django.db import transaction
 
 from garage.people.signature import Signature
+from garage.quantities.words import plain
 from jobs.card import journal
 from jobs.card.models import Job
 from jobs.card.recording import append, id_of_taking_back
-from jobs.costs.models import CostLine
+from jobs.costs.models import CostKind, CostLine
 
 
 @transaction.atomic
@@ -27,8 +28,10 @@ def enter_cost(
         unit_price=unit_price,
     )
     if is_new:
-        sentence = f"Entered {line.get_kind_display()}: {quantity} × {description} at {unit_price}"
-        journal.write(job, "cost-entered", sentence, signed=signed, amount=str(line.amount))
+        # Everybody reads the journal: what was done and used stands there, what it costs stands with the costs.
+        much = f"{plain(float(quantity))} h, " if kind == CostKind.HOURS else f"{plain(float(quantity))} × "
+        sentence = f"Entered {line.get_kind_display()}: {much}{description}"
+        journal.write(job, "cost-entered", sentence, signed=signed, line=str(line.pk))
     return line
 
 

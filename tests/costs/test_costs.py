@@ -101,6 +101,7 @@ def test_mechanics_write_their_hours_at_the_workshop_s_rate_and_see_no_money(bro
     assert (line.by, line.kind, line.amount) == (mechanic, "hours", Decimal("144.00"))
     assert "144.00" not in answer.content.decode()
     assert "64.00" not in answer.content.decode()
+    assert job.journal.get().sentence == "Entered hours: 2.25 h, Fitting and base timing"
 
 
 def test_a_mechanic_sets_no_price_whatever_is_sent(browser_of, mechanic, job, rate):

@@ -65,7 +65,7 @@ def test_no_form_refuses_in_the_words_of_the_machinery():
         ("vehicles:new", {"customer": "999999"}, "this one is not there, or is there no more"),
         ("vehicles:new", {"earth_polarity": "sideways"}, "Choose one of those that are offered."),
         ("vehicles:new", {"year": "sixty-four"}, "Write a whole number"),
-        ("vehicles:new", {"engine-bore_mm": "three inches"}, "Write a figure, such as 12.5."),
+        ("vehicles:new", {"engine-bore_mm": "three inches"}, "Write a figure with a point, such as 12.5."),
         ("card:book", {"booked_for": "next week"}, "Write the day as day, month and year"),
     ],
 )
