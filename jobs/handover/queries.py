@@ -90,19 +90,21 @@ def progress(job: Job) -> StageProgress:
         ),
     ]
     missing = [words for holds, words in steps if not holds]
+    label, part = _next_step(final is not None and final.holds, signature is not None)
     return StageProgress(
         missing=missing,
         done=len(steps) - len(missing),
         total=len(steps),
-        next_label=_next_label(final is not None and final.holds, signature is not None) if missing else "",
-        next_url=reverse("handover:page", args=[job.code]) if missing else "",
+        next_label=label if missing else "",
+        next_url=f"{reverse('handover:page', args=[job.code])}#{part}" if missing else "",
     )
 
 
-def _next_label(checked: bool, signed: bool) -> str:
+def _next_step(checked: bool, signed: bool) -> tuple[str, str]:
+    """What comes next, and on which part of the page."""
     if not checked:
-        return "Check the timing a last time"
-    return "Issue the customer's sheet" if signed else "Let a second person sign"
+        return "Check the timing a last time", "final"
+    return ("Issue the customer's sheet", "documents") if signed else ("Let a second person sign", "sign-off")
 
 
 def after_care_progress(job: Job) -> StageProgress:

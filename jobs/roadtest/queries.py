@@ -106,13 +106,16 @@ def progress(job: Job) -> StageProgress:
             missing.append(f"a road test with {now}, which is in the car now")
         elif pinked(run):
             missing.append("a run without clear pinking: correct the map, key it in, and drive again")
-    label, url = "", ""
-    if missing:
-        label = "Go on with the run" if run is not None and run.ended_at is None else "Begin a road test"
-        url = reverse("roadtest:page", args=[job.code])
-        if run is not None and run.ended_at is not None and pinked(run) and now and run.map_version_id == now.pk:
-            label, url = "Correct the map", reverse("maps:page", args=[job.code])
+    label, url = _next_step(job, run, now.pk if now else None) if missing else ("", "")
     return StageProgress(missing=missing, done=0 if missing else 1, total=1, next_label=label, next_url=url)
+
+
+def _next_step(job: Job, run: RoadRun | None, in_car: int | None) -> tuple[str, str]:
+    if run is not None and run.ended_at is None:
+        return "Go on with the run", reverse("roadtest:run", args=[job.code, run.pk])
+    if run is not None and run.map_version_id == in_car and pinked(run):
+        return "Correct the map", reverse("maps:page", args=[job.code])
+    return "Begin a road test", f"{reverse('roadtest:page', args=[job.code])}#begin"
 
 
 def facts_for_sheet(job: Job) -> list[dict[str, object]]:

@@ -157,12 +157,14 @@ def progress(job: Job) -> StageProgress:
         missing.append("a clamp that holds: the reading changed too much, or no mark was painted")
     elif proof is not None and proof.readings and check.made_at < min(r.made_at for r in proof.readings):
         missing.append("the clamp checked again: it was last tightened before these readings")
+    proven = proof is not None and proof.holds
+    label, part = ("Clamp the distributor", "clamp") if proven else ("Read the strobe", "base")
     return StageProgress(
         missing=missing,
         done=2 - min(2, len(missing)),
         total=2,
-        next_label="Read the strobe" if missing else "",
-        next_url=reverse("strobe:page", args=[job.code]) if missing else "",
+        next_label=label if missing else "",
+        next_url=f"{reverse('strobe:page', args=[job.code])}#{part}" if missing else "",
     )
 
 

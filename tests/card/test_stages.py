@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from garage.people.signature import Signature
 from garage.units.models import FittedUnit
+from jobs.card import gates
 from jobs.card.actions import (
     GateClosedError,
     JobRuleError,
@@ -238,3 +239,13 @@ def test_the_journal_begins_with_the_newest_line_and_is_turned_page_by_page(brow
     assert "Note 10." not in newest
     assert "Note 10." in oldest
     assert "Note 01." in oldest
+
+
+@pytest.mark.parametrize("stage", ["inspection", "base-timing", "map", "road-test", "handover"])
+def test_every_stage_s_own_page_has_the_one_large_button(browser_of, mechanic, stage):
+    job = JobFactory(stage=stage)
+    page = browser_of(mechanic).get(gates.stage_url(job, Stage(stage)))
+    label = gates.progress_of(job, Stage(stage)).next_label
+    assert label
+    assert page.context["next_action"]["label"] == label
+    assert page.context["next_action"]["url"] != page.request["PATH_INFO"]
