@@ -87,6 +87,18 @@ class TestTheSlip:
         assert CELLS.left <= point.slip_x
         assert end <= CELLS.right
 
+    def test_ring_and_slip_stand_to_a_hundredth(self):
+        cells = Cells(SPEEDS, VACUA, np.zeros((4, 3)), 50.01, 30.003, cell_width=90.7777, cell_height=30.3333)
+        [point] = placed(("a b c", 1777, 11), cells=cells)
+        x, y = cells.centre(0.777, 1.55)
+        line = 30.003 + 2 * 30.3333
+        assert (point.x, point.y) == (round(x, 2), round(y, 2))
+        assert point.slip_width == round(width_of("a b c", SLIP_LETTER) + 6, 2)
+        assert point.slip_x == round(x + CLEAR, 2)
+        assert point.slip_y == round(line - SLIP / 2, 2)
+        assert point.text_x == round(x + CLEAR + point.slip_width / 2, 2)
+        assert point.text_y == round(line + 0.36 * SLIP_LETTER, 2)
+
     def test_a_slip_that_just_fits_stays_to_the_right(self):
         name = "idle"
         room = CLEAR + round(width_of(name, SLIP_LETTER) + 6, 2)  # from its node to the edge of the last cell
