@@ -11,6 +11,7 @@ from django.http import HttpRequest
 
 from garage.people.models import Role, Staff, VacuumUnit, Workshop
 from garage.people.set_up import is_the_code
+from garage.quantities.typed import figures
 from garage.site.editions import EditionForm
 
 PIN = RegexValidator(r"^\d{4,6}$", "A PIN has 4 to 6 digits.")
@@ -195,6 +196,7 @@ class WorkshopForm(EditionForm, forms.ModelForm):
 
     class Meta:
         model = Workshop
+        formfield_callback = figures
         fields = [
             "name",
             "address",

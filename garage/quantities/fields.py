@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from garage.quantities.typed import NotAFigureError, figure
 from garage.quantities.words import plain
 from timing.errors import TimingError
 from timing.units import convert
@@ -22,7 +23,7 @@ SPELLINGS = {
     "in": "inHg",
     "pa": "Pa",
 }
-FIGURE_AND_UNIT = re.compile(r"^\s*([+-]?[\d.,]+)\s*([A-Za-z\"]*)\s*$")
+FIGURE_AND_UNIT = re.compile(r"^\s*([+\-−]?[0-9.,]+)\s*([A-Za-z\"]*)\s*$")
 
 
 class PressureField(forms.FloatField):
@@ -40,13 +41,12 @@ class PressureField(forms.FloatField):
         found = FIGURE_AND_UNIT.match(str(value))
         if not found:
             raise ValidationError(f"Write a figure in {self.unit}.", code="invalid")
-        figure, spelling = found.groups()
+        digits, spelling = found.groups()
         unit = SPELLINGS.get(spelling.lower(), spelling) if spelling else self.unit
-        typed = super().to_python(figure.replace(",", "."))
-        if typed is None:
-            return None
         try:
-            return float(convert(typed, unit, "kPa"))
+            return float(convert(figure(digits), unit, "kPa"))
+        except NotAFigureError as problem:
+            raise ValidationError(str(problem), code="invalid") from None
         except TimingError as problem:
             raise ValidationError(str(problem), code="invalid") from problem
 

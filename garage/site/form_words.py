@@ -10,7 +10,7 @@ from django import forms
 from django.contrib.auth.validators import UnicodeUsernameValidator
 from django.core import validators
 
-FIGURE = "Write a figure with a point, such as 12.5."
+FIGURE = "Write a figure, such as 12.5."
 NOT_OFFERED = "Choose one of those that are offered."
 NOT_WHOLE = "This page did not arrive whole. Load it again and enter this anew."
 

@@ -11,6 +11,7 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from garage.quantities.typed import FigureField
 from garage.site.templatetags.look import Stage
 from timing.charts import FindingMark, Graph, speed_chart
 
@@ -21,8 +22,9 @@ class SampleForm(forms.Form):
     """One field of each kind a room will need, with the refusals a person would meet."""
 
     mileage = forms.IntegerField(min_value=0, max_value=999_999, help_text="As the odometer reads today.")
-    compression_ratio = forms.FloatField(min_value=4, max_value=20, required=False)
-    base_timing = forms.FloatField(
+    compression_ratio = FigureField(min_value=4, max_value=20, required=False)
+    base_timing = FigureField(
+        unit="° BTDC",
         min_value=-10,
         max_value=30,
         required=False,
@@ -44,7 +46,6 @@ class SampleForm(forms.Form):
     belts = forms.BooleanField(label="Seat belts checked before the road test", required=False)
 
     mileage.unit = "miles"  # type: ignore[attr-defined]
-    base_timing.unit = "° BTDC"  # type: ignore[attr-defined]
 
 
 STAGES = ["Booked", "Inspection", "Fitting", "Base timing", "Map", "Road test", "Handover", "After-care"]

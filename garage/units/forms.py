@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Max
 
 from garage.quantities.limits import Between
+from garage.quantities.typed import NotAFigureError, figure
 from garage.quantities.words import plain
 from garage.site.editions import EditionForm
 from garage.site.once import OnceForm
@@ -79,15 +80,15 @@ class FiguresField(forms.CharField):
             if not word:
                 continue
             try:
-                figures.append(float(word))
-            except ValueError:
-                raise ValidationError(f"'{word}' is not a figure.", code="invalid") from None
+                figures.append(figure(word))
+            except NotAFigureError as problem:
+                raise ValidationError(str(problem), code="invalid") from None
             if self.within is not None:
                 self.within(figures[-1])
         return figures
 
     def prepare_value(self, value: Any) -> Any:
-        return ", ".join(f"{figure:g}" for figure in value) if isinstance(value, list | tuple) else value
+        return ", ".join(f"{each:g}" for each in value) if isinstance(value, list | tuple) else value
 
 
 class UnitTypeForm(OnceForm):
@@ -227,7 +228,7 @@ class UnitTypeForm(OnceForm):
         for name in names:
             value = self.cleaned_data.get(name)
             figures = [value.low, value.high] if isinstance(value, Steps) else value or []
-            if not all(low <= figure <= high for figure in figures):
+            if not all(low <= each <= high for each in figures):
                 self.add_error(name, f"Must be between {plain(round(low, 1))} and {plain(round(high, 1))} {unit}.")
 
     def entry_rows(self) -> Iterator[dict[str, Any]]:

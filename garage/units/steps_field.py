@@ -9,6 +9,7 @@ from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 
 from garage.quantities.limits import Between
+from garage.quantities.typed import FigureField
 from garage.quantities.words import plain
 from timing.errors import TimingError
 from timing.unit import Steps
@@ -42,7 +43,7 @@ class StepsField(forms.MultiValueField):
 
     def __init__(self, *, unit: str = "", within: Between | None = None, **kwargs: Any) -> None:
         self.unit, self.within = unit, within
-        boxes = [forms.FloatField(required=False, localize=False) for _ in PARTS]
+        boxes = [FigureField(required=False) for _ in PARTS]
         super().__init__(fields=boxes, widget=StepsWidget(unit), require_all_fields=False, **kwargs)
 
     def compress(self, data_list: Sequence[float | None]) -> Steps | None:

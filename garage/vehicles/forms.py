@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from garage.customers.models import Customer
 from garage.quantities.fields import PressureField
 from garage.quantities.limits import Between
+from garage.quantities.typed import figures
 from garage.quantities.words import plain
 from garage.site.editions import EditionForm
 from garage.site.once import OnceForm
@@ -75,6 +76,7 @@ class EngineForm(forms.ModelForm):
 
     class Meta:
         model = Engine
+        formfield_callback = figures
         fields = [
             "family",
             "cylinders",
@@ -175,6 +177,7 @@ class DistributorForm(forms.ModelForm):
 
     class Meta:
         model = Distributor
+        formfield_callback = figures
         fields = [
             "rotation",
             "trigger",
@@ -225,6 +228,7 @@ class CoilForm(forms.ModelForm):
 
     class Meta:
         model = Coil
+        formfield_callback = figures
         fields = ["primary_ohm", "inductance_mh", "has_ballast", "ballast_ohm", "heat_limit_w"]
         help_texts = {"primary_ohm": "At 20 °C.", "heat_limit_w": "From the coil's own data only."}
 

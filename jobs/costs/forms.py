@@ -5,10 +5,9 @@ from typing import Any
 
 from django import forms
 
+from garage.quantities.typed import ExactField
 from jobs.card.fact_forms import FactForm
 from jobs.costs.models import CostKind
-
-DECIMAL = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
 
 # Sanity only: more than that on one car is more than one line.
 MOST_HOURS = 100
@@ -20,9 +19,7 @@ class LineForm(FactForm):
     """What any line says: for what, and how much of it."""
 
     description = forms.CharField(label="For", max_length=160)
-    quantity = forms.DecimalField(
-        label="How many", max_digits=8, decimal_places=2, min_value=Decimal("0.01"), widget=DECIMAL
-    )
+    quantity = ExactField(label="How many", max_digits=8, decimal_places=2, min_value=Decimal("0.01"))
 
     def __init__(self, *args: Any, hourly_rate: Decimal | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -33,13 +30,12 @@ class CostForm(LineForm):
     """Hours at the workshop's rate, or a part at its price."""
 
     kind = forms.ChoiceField(label="What", choices=CostKind.choices, widget=forms.RadioSelect, initial=CostKind.HOURS)
-    unit_price = forms.DecimalField(
+    unit_price = ExactField(
         label="Price of one",
         max_digits=10,
         decimal_places=2,
         min_value=Decimal(0),
         required=False,
-        widget=DECIMAL,
         help_text="Empty for hours: the workshop's hourly rate.",
     )
     field_order = ("kind", "description", "quantity", "unit_price")

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.core.validators import ProhibitNullCharactersValidator
 
+from garage.quantities.typed import figures
 from garage.site.editions import EditionForm
 from garage.site.once import OnceForm
 from garage.site.uploads import LARGEST_UPLOAD
@@ -133,6 +134,7 @@ class ItemForm(RuleForm, forms.ModelForm):
 
     class Meta:
         model = ChecklistItem
+        formfield_callback = figures
         fields = [
             "section", "kind", "text", "help", "caution", "source", "unit", "low", "high", "decimals", "choices",
             "good_choices", "required", "second_person", "hold_point",

@@ -1,45 +1,17 @@
 """What is typed on a sheet and in the lists it comes from."""
 
-import re
 import uuid
 from typing import Any, Self
 
 from django import forms
 
 from garage.people.models import Staff
+from garage.quantities.typed import FigureField
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.fitting.actions import LONGEST_WORDS
 from jobs.fitting.models import ChecklistItem, ItemKind, Outcome
 from jobs.fitting.photographs import PhotographRefusedError, Picture, prepared
 from jobs.fitting.sheet import Line
-
-
-class FigureField(forms.CharField):
-    """A measured figure as people type it: with a point or a comma, and either minus sign."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off", "maxlength": "24"})
-
-    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
-        typed = super().to_python(value)
-        return None if not typed else figure_from(typed)
-
-
-FIGURE = re.compile(r"-?([0-9]+[.,]?[0-9]*|[.,][0-9]+)")
-# A thousand to one person, and one to another.
-TWO_FIGURES = re.compile(r"-?[1-9][0-9]{0,2},[0-9]{3}")
-
-
-def figure_from(typed: str) -> float:
-    """The figure in `typed`. Raises ValidationError with a sentence if there is none, or one of two."""
-    text = typed.strip().replace("−", "-")
-    if TWO_FIGURES.fullmatch(text):
-        whole, broken = text.replace(",", ""), text.replace(",", ".")
-        raise forms.ValidationError(f"‘{text}’ could mean {whole} or {broken}. Write it as one of these.")
-    if not FIGURE.fullmatch(text):
-        raise forms.ValidationError(f"‘{typed}’ is no figure. Write it like 1.48.")
-    return float(text.replace(",", "."))
 
 
 class UuidList(forms.CharField):
@@ -67,8 +39,7 @@ class EntryForm(forms.Form):
         self.item = item
         match item.kind:
             case ItemKind.MEASURE:
-                self.fields["measure"] = FigureField(required=False, label="Measured")
-                self.fields["measure"].unit = item.unit  # type: ignore[attr-defined]
+                self.fields["measure"] = FigureField(required=False, label="Measured", unit=item.unit)
             case ItemKind.CHOICE:
                 self.fields["choice"] = forms.ChoiceField(
                     choices=[(choice, choice) for choice in item.choices],

@@ -5,33 +5,25 @@ from typing import Any
 from django import forms
 
 from garage.quantities.fields import PressureField
-from garage.quantities.limits import Between
+from garage.quantities.typed import FigureField
 from jobs.card.fact_forms import FactForm
 from jobs.inspection.models import CompressionReading, Fitness, SweepDirection
-
-DECIMAL = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
-
-
-def figure(label: str, unit: str, low: float, high: float, **kwargs: Any) -> forms.FloatField:
-    field = forms.FloatField(label=label, validators=[Between(low, high, unit)], widget=DECIMAL, **kwargs)
-    field.unit = unit  # type: ignore[attr-defined]
-    return field
 
 
 class SweepForm(FactForm):
     """One strobe reading of the old advance, vacuum pipe off."""
 
-    rpm = figure("Speed", "rpm", 100, 10_000)
-    measured_deg = figure("Strobe reads", "degrees", -30, 80)
+    rpm = FigureField(label="Speed", unit="rpm", between=(100, 10_000))
+    measured_deg = FigureField(label="Strobe reads", unit="degrees", between=(-30, 80))
     direction = forms.ChoiceField(label="Speed was", choices=SweepDirection.choices, widget=forms.RadioSelect)
 
 
 class MarkForm(FactForm):
     """The piston stop from both sides, and what the timing mark reads at the top so found."""
 
-    first_deg = figure("Wheel at the stop, turning forwards", "degrees", -360, 360)
-    second_deg = figure("Wheel at the stop, turning backwards", "degrees", -360, 360)
-    mark_deg = figure("Wheel when the mark shows TDC", "degrees", -360, 360)
+    first_deg = FigureField(label="Wheel at the stop, turning forwards", unit="degrees", between=(-360, 360))
+    second_deg = FigureField(label="Wheel at the stop, turning backwards", unit="degrees", between=(-360, 360))
+    mark_deg = FigureField(label="Wheel when the mark shows TDC", unit="degrees", between=(-360, 360))
 
 
 class CompressionForm(FactForm):

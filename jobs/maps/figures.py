@@ -1,21 +1,12 @@
-"""Figures as they come out of a keyboard or a spreadsheet."""
+"""Figures as they come out of a spreadsheet."""
 
-import re
 from collections.abc import Sequence
 
-_FIGURE = re.compile(r"[-+]?(\d+(\.\d*)?|\.\d+)")
-# '1,000' is a thousand to one spreadsheet and one to another.
-_AMBIGUOUS = re.compile(r"[-+]?\d{1,3}(,\d{3})+")
+from garage.quantities.typed import NotAFigureError, figure
 
 
 class PasteError(ValueError):
     """Pasted cells that cannot be understood; the message names the row."""
-
-
-def figure(text: str) -> float | None:
-    """The figure in `text`, with a decimal point or a decimal comma; None if there is none."""
-    plain = text.strip().replace("\u2212", "-").replace("\u00a0", "").replace(",", ".")
-    return float(plain) if _FIGURE.fullmatch(plain) else None
 
 
 def pasted(text: str, widths: Sequence[int]) -> list[list[float]]:
@@ -32,7 +23,7 @@ def pasted(text: str, widths: Sequence[int]) -> list[list[float]]:
     if not rows:
         raise PasteError("There is nothing to paste.")
     first = 1
-    if all(figure(cell) is None for cell in rows[0]):
+    if not any(_is_figure(cell) for cell in rows[0]):
         rows, first = rows[1:], 2
     if not rows:
         raise PasteError("Only a heading was pasted.")
@@ -47,7 +38,7 @@ def _cells(line: str) -> list[str]:
     separator = "\t" if "\t" in line else ";"
     cells = line.split(separator)
     # Columns of figures may also come with blanks between them; words with blanks are one cell.
-    if len(cells) == 1 and all(figure(word) is not None for word in line.split()):
+    if len(cells) == 1 and all(_is_figure(word) for word in line.split()):
         cells = line.split()
     while len(cells) > 1 and not cells[-1].strip():
         cells.pop()
@@ -59,12 +50,16 @@ def _figures(row: list[str], number: int, width: int) -> list[float]:
         raise PasteError(f"Row {number} has {len(row)} cells where the others have {width}.")
     figures = []
     for cell in row:
-        if _AMBIGUOUS.fullmatch(cell):
-            raise PasteError(
-                f"Row {number}: '{cell}' could mean {cell.replace(',', '')} or {cell.replace(',', '.', 1)}."
-            )
-        value = figure(cell)
-        if value is None:
-            raise PasteError(f"Row {number}: '{cell}' is not a figure.")
-        figures.append(value)
+        try:
+            figures.append(figure(cell))
+        except NotAFigureError as problem:
+            raise PasteError(f"Row {number}: {problem}") from None
     return figures
+
+
+def _is_figure(cell: str) -> bool:
+    try:
+        figure(cell)
+    except NotAFigureError:
+        return False
+    return True

@@ -7,11 +7,11 @@ from uuid import uuid4
 from django import forms
 from django.core.exceptions import ValidationError
 
+from garage.quantities.typed import FigureField, NotAFigureError, figure
 from garage.site.editions import EditionForm
 from garage.site.once import OnceForm
 from garage.units.models import UnitTypeRevision
-from jobs.maps.figures import figure
-from jobs.maps.map_form import FigureField
+from jobs.maps.map_form import SettingField
 from jobs.maps.models import CurvePattern, MapVersion
 from timing.unit import KeyInLine
 
@@ -23,7 +23,7 @@ class StartForm(OnceForm):
     """The first version of a map: from where, with which base timing, and why."""
 
     start = forms.ChoiceField(label="Start from", widget=forms.RadioSelect)
-    base_deg = FigureField(unit="°", label="Base timing", help_text="Crank degrees before top dead centre.")
+    base_deg = SettingField(unit="°", label="Base timing", help_text="Crank degrees before top dead centre.")
     reason = forms.CharField(max_length=MOST_REASON, label="What this version is for", widget=REASON)
 
     def __init__(self, *args: Any, choices: Sequence[tuple[str, str]], **kwargs: Any) -> None:
@@ -121,8 +121,11 @@ class ReadBackForm(forms.Form):
             typed = (cleaned.get(name) or "").strip()
             if not typed and not cleaned.get(f"same_{line.position}"):
                 self.add_error(name, "Read this line too.")
-            elif typed and isinstance(line.value, float) and not _is_figure(typed, line.unit):
-                self.add_error(name, f"'{typed}' is not a figure.")
+            elif typed and isinstance(line.value, float):
+                try:
+                    figure(typed.removesuffix(line.unit).removesuffix("°") if line.unit else typed)
+                except NotAFigureError as problem:
+                    self.add_error(name, str(problem))
         return cleaned
 
     def shown(self) -> dict[int, str]:
@@ -137,8 +140,3 @@ class ReadBackForm(forms.Form):
             {"line": line, "shown": self[f"shown_{line.position}"], "same": self[f"same_{line.position}"]}
             for line in self.lines
         ]
-
-
-def _is_figure(typed: str, unit: str) -> bool:
-    bare = typed.removesuffix(unit).removesuffix("°") if unit else typed
-    return figure(bare) is not None

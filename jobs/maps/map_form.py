@@ -9,10 +9,10 @@ from django.core.exceptions import ValidationError
 
 from garage.people.models import VacuumUnit
 from garage.quantities.fields import PressureField
+from garage.quantities.typed import FigureField
 from garage.quantities.words import plain
 from garage.site.editions import EditionForm
 from garage.vehicles.models import TriggerKind
-from jobs.maps.figures import figure
 from jobs.maps.models import SETTINGS, BoostUnit, MapVersion, RevLimitManner, VacuumScheme, ignition_map_of
 from jobs.maps.table_fields import Cell, Column, RowsField, VacuumTableField
 from jobs.maps.unit_limits import beyond_cell, beyond_figure, beyond_pressure
@@ -29,20 +29,8 @@ USUAL_COLUMNS, USUAL_ROWS = [1000.0, 2000.0, 3000.0, 4000.0], [0.0, 20.0, 40.0, 
 RETARD = Column("boost_deg", "retard", "degrees", 0, 40)
 
 
-class FigureField(forms.FloatField):
-    """A figure typed as in any cell of a table, in `unit`."""
-
-    def __init__(self, *, unit: str, **kwargs: Any) -> None:
-        self.unit = unit
-        super().__init__(**kwargs)
-
-    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
-        if isinstance(value, str) and value.strip():
-            typed = figure(value)
-            if typed is None:
-                raise ValidationError(self.error_messages["invalid"], code="invalid")
-            return typed
-        return super().to_python(value)
+class SettingField(FigureField):
+    """A figure as it stands in a unit: without the noise of a conversion."""
 
     def prepare_value(self, value: Any) -> Any:
         return plain(value) if isinstance(value, int | float) else value
@@ -51,7 +39,7 @@ class FigureField(forms.FloatField):
 class MapForm(EditionForm):
     """All figures of a map version. `unit` is what they must fit, `initial` comes from `initial_of`."""
 
-    base_deg = FigureField(unit="°", label="Base timing")
+    base_deg = SettingField(unit="°", label="Base timing")
     curve = RowsField((SPEED, DEGREES), needed=1, label="Speed curve")
     vacuum_scheme = forms.ChoiceField(
         choices=VacuumScheme.choices, widget=forms.RadioSelect, required=False, label="Vacuum part"
@@ -61,14 +49,14 @@ class MapForm(EditionForm):
     vacuum_shown_in = forms.ChoiceField(choices=VacuumUnit.choices, widget=forms.HiddenInput, required=False)
     vacuum_start_kpa = PressureField(required=False, label="Begins at")
     vacuum_full_kpa = PressureField(required=False, label="Full at")
-    vacuum_full_deg = FigureField(unit="°", required=False, label="Adds when full")
-    vacuum_from_rpm = FigureField(unit="rpm", required=False, label="Acts from")
+    vacuum_full_deg = SettingField(unit="°", required=False, label="Adds when full")
+    vacuum_from_rpm = SettingField(unit="rpm", required=False, label="Acts from")
     vacuum_table = VacuumTableField(label="Vacuum table")
     boost_unit = forms.ChoiceField(choices=BoostUnit.choices, required=False, label="Show boost in")
     boost_shown_in = forms.ChoiceField(choices=BoostUnit.choices, widget=forms.HiddenInput, required=False)
     boost = RowsField((BOOST, RETARD), label="Retard under boost")
-    dwell_ms = FigureField(unit="ms", required=False, label="Dwell")
-    rev_limit_rpm = FigureField(unit="rpm", required=False, label="Rev limit")
+    dwell_ms = SettingField(unit="ms", required=False, label="Dwell")
+    rev_limit_rpm = SettingField(unit="rpm", required=False, label="Rev limit")
     rev_limit_manner = forms.ChoiceField(
         choices=[("", "not set"), *RevLimitManner.choices], required=False, label="Manner of the rev limit"
     )

@@ -7,8 +7,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from garage.quantities.typed import NotAFigureError, figure
 from garage.quantities.words import plain
-from jobs.maps.figures import figure
 from timing.units import convert
 
 MOST_ROWS = 64
@@ -65,15 +65,16 @@ class CellsField(forms.Field):
 
     def read(self, column: Column, place: int, text: str) -> float | None:
         """One cell's figure; None with its refusal noted if it is none."""
-        value = figure(text)
-        if value is None:
-            self.refuse(column, place, f"'{text}' is not a figure." if text.strip() else "Write a figure.")
-        elif not column.low <= value <= column.high:
+        try:
+            value = figure(text)
+        except NotAFigureError as problem:
+            self.refuse(column, place, str(problem))
+            return None
+        if not column.low <= value <= column.high:
             spaced = f" {column.unit}" if column.unit else ""
             self.refuse(column, place, f"Must be between {plain(column.low)} and {plain(column.high)}{spaced}.")
-        else:
-            return value
-        return None
+            return None
+        return value
 
     def refuse(self, column: Column, place: int, message: str) -> None:
         self.cell_errors.setdefault((column.name, place), message)
@@ -170,9 +171,10 @@ class VacuumTableField(CellsField):
         """`to_python` has seen to it."""
 
     def _vacuum(self, column: Column, place: int, text: str) -> float | None:
-        typed = figure(text)
-        if typed is None:
-            self.refuse(column, place, f"'{text}' is not a figure." if text.strip() else "Write a figure.")
+        try:
+            typed = figure(text)
+        except NotAFigureError as problem:
+            self.refuse(column, place, str(problem))
             return None
         kpa = float(convert(typed, self.unit, "kPa"))
         if not column.low <= kpa <= column.high:

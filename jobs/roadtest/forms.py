@@ -6,12 +6,10 @@ from django import forms
 
 from garage.people.models import Staff
 from garage.quantities.fields import PressureField
-from garage.quantities.limits import Between
+from garage.quantities.typed import FigureField
 from garage.site.once import OnceForm
 from jobs.card.fact_forms import FactForm
 from jobs.roadtest.models import NoteKind, RoadNote, Severity
-
-DECIMAL = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
 
 
 class RunForm(OnceForm):
@@ -22,19 +20,13 @@ class RunForm(OnceForm):
     writer = forms.ModelChoiceField(
         label="Writer", queryset=Staff.objects.none(), help_text="The driver only drives: a second person writes."
     )
-    fuel_ron = forms.FloatField(
-        label="Fuel in the tank", required=False, widget=DECIMAL, validators=[Between(60, 115, "RON")]
-    )
-    air_temperature_c = forms.FloatField(
-        label="Air", required=False, widget=DECIMAL, validators=[Between(-30, 50, "°C")]
-    )
+    fuel_ron = FigureField(label="Fuel in the tank", unit="RON", between=(60, 115), required=False)
+    air_temperature_c = FigureField(label="Air", unit="°C", between=(-30, 50), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         people = Staff.objects.filter(is_active=True)
         self.fields["driver"].queryset = self.fields["writer"].queryset = people  # type: ignore[attr-defined]
-        self.fields["fuel_ron"].unit = "RON"  # type: ignore[attr-defined]
-        self.fields["air_temperature_c"].unit = "°C"  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -50,14 +42,13 @@ class NoteForm(FactForm):
     severity = forms.TypedChoiceField(
         label="How strongly", choices=Severity.choices, coerce=int, widget=forms.RadioSelect, initial=Severity.CLEAR
     )
-    rpm = forms.FloatField(label="Speed", required=False, widget=DECIMAL, validators=[Between(0, 10_000, "rpm")])
+    rpm = FigureField(label="Speed", unit="rpm", between=(0, 10_000), required=False)
     words = forms.CharField(label="In words", required=False, max_length=500)
 
     field_order = ["id", "kind", "severity", "rpm", "vacuum_kpa", "words"]
 
     def __init__(self, *args: Any, vacuum_unit: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["rpm"].unit = "rpm"  # type: ignore[attr-defined]
         self.fields["vacuum_kpa"] = PressureField(
             label="Vacuum",
             unit=vacuum_unit,

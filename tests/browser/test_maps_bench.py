@@ -202,7 +202,7 @@ def test_a_pasted_column_with_a_word_in_it_is_refused_as_a_whole_with_its_row(si
     before = values(page)
     paste(page, page.locator("[name=curve_deg]").first, "0\n3\nabout 9\n14\n")
     expect(page.locator("[data-says][role=status]")).to_have_text(
-        "Row 3: 'about 9' is not a figure. Nothing was pasted."
+        "Row 3: ‘about 9’ is not a figure. Nothing was pasted."
     )
     assert values(page) == before
 

@@ -89,7 +89,7 @@ def test_what_is_no_figure_comes_back_filled_in_with_the_reason(sheet, mechanic,
     enter(sheet, "battery-isolated", mechanic)
     answer = browser_of(mechanic).post(item(sheet, "coil-primary"), form(measure=typed, note="hot"))
     assert answer.status_code == 422
-    assert "is no figure" in answer.text
+    assert "is not a figure" in answer.text
     assert f'value="{typed}"' in answer.text
     assert 'value="hot"' in answer.text
 

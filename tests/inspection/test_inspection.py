@@ -215,7 +215,11 @@ def test_a_bad_verdict_without_a_word_of_why_is_refused(browser_of, mechanic, jo
 
 @pytest.mark.parametrize(
     ("rpm", "degrees", "why"),
-    [("9", "8", "between 100 and 10000 rpm"), ("900", "200", "between -30 and 80"), ("fast", "8", "Write a figure")],
+    [
+        ("9", "8", "between 100 and 10000 rpm"),
+        ("900", "200", "between -30 and 80"),
+        ("fast", "8", "‘fast’ is not a figure"),
+    ],
 )
 def test_a_reading_out_of_reason_is_refused_and_comes_back_as_typed(browser_of, mechanic, job, rpm, degrees, why):
     form = {"sweep-id": uuid.uuid4(), "sweep-rpm": rpm, "sweep-measured_deg": degrees, "sweep-direction": "rising"}

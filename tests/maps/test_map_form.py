@@ -68,7 +68,7 @@ def test_a_refused_cell_is_named_by_its_place_and_the_others_are_kept(version):
     assert not form.is_valid()
     rows = form.curve_rows()
     assert [row[1].value for row in rows] == ["0", "2x", "18"]
-    assert [row[1].error for row in rows] == ["", "'2x' is not a figure.", ""]
+    assert [row[1].error for row in rows] == ["", "‘2x’ is not a figure.", ""]
 
 
 def test_blank_rows_are_no_nodes_and_places_are_counted_with_them(version):
@@ -98,8 +98,8 @@ def test_a_curve_without_a_node_is_refused(version):
         (FALLOW, "base_deg", "30", "The unit holds -5 to 25."),
         (QUILL, "dwell_ms", "7", "The unit holds 0.5 to 6."),
         (TERN, "base_deg", "95", "Must be between -10 and 40 degrees."),
-        (TERN, "rev_limit_rpm", "fast", "Write a figure with a point, such as 12.5."),
-        (TERN, "base_deg", "1_0", "Write a figure with a point, such as 12.5."),
+        (TERN, "rev_limit_rpm", "fast", "‘fast’ is not a figure."),
+        (TERN, "base_deg", "1_0", "‘1_0’ is not a figure."),
     ],
 )
 def test_a_figure_beyond_the_unit_or_the_trade_is_refused_with_what_is_allowed(version, unit, name, value, refusal):

@@ -136,7 +136,7 @@ def test_judging_names_the_refused_cell_by_its_place(at_the_bench, draft):
     answer = at_the_bench.post(address(draft, "judge"), figures(draft, curve_deg=["0", "x"]))
     assert answer.status_code == 422
     assert answer.json()["refused"]["cells"] == [
-        {"name": "curve_deg", "place": 1, "words": "'x' is not a figure."},
+        {"name": "curve_deg", "place": 1, "words": "‘x’ is not a figure."},
     ]
 
 
@@ -268,7 +268,7 @@ def test_a_line_that_was_not_read_is_refused_and_what_was_typed_stays(at_the_ben
 def test_a_figure_that_is_none_is_refused_before_it_enters_the_record(at_the_bench, keyed_in):
     answer = at_the_bench.post(address(keyed_in, "read-back"), read(keyed_in, shown_2="2x"))
     assert answer.status_code == 422
-    assert "&#x27;2x&#x27; is not a figure." in answer.content.decode()
+    assert "‘2x’ is not a figure." in answer.content.decode()
 
 
 def test_what_was_typed_goes_before_a_tick(at_the_bench, keyed_in):
@@ -394,7 +394,7 @@ def test_a_pattern_is_kept_once_under_its_name(at_the_bench, signed):
 
 def test_pasted_text_that_is_no_table_is_refused_with_its_row(at_the_bench):
     answer = at_the_bench.post(reverse("maps:paste"), {"text": "1\nx", "width": "1"})
-    assert (answer.status_code, answer.json()) == (422, {"problem": "Row 2: 'x' is not a figure."})
+    assert (answer.status_code, answer.json()) == (422, {"problem": "Row 2: ‘x’ is not a figure."})
 
 
 @pytest.mark.parametrize("width", ["\u00b2", "9" * 5000, "-1", "two"])

@@ -11,6 +11,8 @@ from django.utils.functional import Promise
 
 import garage
 import jobs
+from garage.quantities.fields import PressureField
+from garage.quantities.typed import ExactField, FigureField
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
 
 
@@ -27,6 +29,17 @@ def forms_of_the_house() -> list[type[forms.BaseForm]]:
         if kind.__module__.startswith(("garage.", "jobs.")):
             found.append(kind)
     return found
+
+
+def test_every_figure_is_read_in_the_one_way():
+    read_otherwise = {
+        f"{form.__name__}.{name}"
+        for form in forms_of_the_house()
+        for name, field in getattr(form, "base_fields", {}).items()
+        if isinstance(field, forms.FloatField | forms.DecimalField)
+        and not isinstance(field, FigureField | ExactField | PressureField)
+    }
+    assert read_otherwise == set()
 
 
 def words_of(field: forms.Field):
@@ -65,7 +78,7 @@ def test_no_form_refuses_in_the_words_of_the_machinery():
         ("vehicles:new", {"customer": "999999"}, "this one is not there, or is there no more"),
         ("vehicles:new", {"earth_polarity": "sideways"}, "Choose one of those that are offered."),
         ("vehicles:new", {"year": "sixty-four"}, "Write a whole number"),
-        ("vehicles:new", {"engine-bore_mm": "three inches"}, "Write a figure with a point, such as 12.5."),
+        ("vehicles:new", {"engine-bore_mm": "three inches"}, "‘three inches’ is not a figure."),
         ("card:book", {"booked_for": "next week"}, "Write the day as day, month and year"),
     ],
 )

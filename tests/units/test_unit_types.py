@@ -67,7 +67,7 @@ def test_a_type_shown_in_the_form_and_sent_back_is_the_same_type(holds):
         ({"degree_step": ""}, "degree", "Say all three: from, to, and in steps of."),
         ({"degree_high": "40.5"}, "degree", "40.5 is not on a step of 1 from 0: the last one is 40."),
         ({"fixed_rpm": "500, 400"}, "__all__", "The speeds of the nodes must rise, but 400 rpm comes after 500 rpm."),
-        ({"fixed_rpm": "500, fast"}, "fixed_rpm", "'fast' is not a figure."),
+        ({"fixed_rpm": "500, fast"}, "fixed_rpm", "‘fast’ is not a figure."),
         ({"fixed_rpm": ""}, "fixed_rpm", "Speeds of the nodes: say what the unit can hold."),
         (
             {"rev_limit_manners": []},

@@ -56,7 +56,7 @@ def test_a_double_tap_enters_one_car(client, customer):
     [
         ("engine-compression_ratio", "95", "between 4 and 20"),
         ("engine-bore_mm", "8", "between 30 and 150 mm"),
-        ("engine-idle_rpm", "fast", "Write a figure"),
+        ("engine-idle_rpm", "fast", "‘fast’ is not a figure"),
         ("engine-cylinders", "7", "Choose one of those that are offered"),
         ("engine-firing_order", "1,3,4,2", "hyphens"),
         ("year", "1885", "between 1900"),
@@ -64,15 +64,15 @@ def test_a_double_tap_enters_one_car(client, customer):
         ("distributor-factory_band", "400 0 0.5\n600 1", "Row 2"),
         ("distributor-factory_band", "400 3 0.5", "400"),
         ("coil-primary_ohm", "0", "between 0.1 and 10 ohm"),
-        ("engine-stroke_mm", "nan", "finite|number"),
-        ("engine-stroke_mm", "1e400", "finite|number|between"),
+        ("engine-stroke_mm", "nan", "is not a figure"),
+        ("engine-stroke_mm", "1e400", "is not a figure"),
     ],
 )
 def test_a_figure_out_of_reason_is_refused_with_what_is_allowed(client, customer, field, typed, why):
     answer = enter(client, customer, **{field: typed})
     page = answer.content.decode()
     assert answer.status_code == 422
-    assert any(word in page for word in why.split("|"))
+    assert why in page
     assert not Vehicle.objects.exists()
 
 
