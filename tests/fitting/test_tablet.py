@@ -2,6 +2,7 @@
 
 import gzip
 import json
+import re
 import uuid
 from datetime import UTC, datetime, timedelta
 
@@ -177,6 +178,16 @@ def test_the_service_worker_is_served_where_it_reaches_every_job(client, worksho
     assert answer["Content-Type"].startswith("text/javascript")
     assert "no-cache" in answer["Cache-Control"]
     assert "/static/js/fitting/sheet.js" in answer.text
+
+
+def test_every_stylesheet_of_a_sheet_is_kept_for_a_dead_spot(sheet, mechanic, browser_of):
+    client = browser_of(mechanic)
+    page = client.get(f"/jobs/{sheet.job.code}/fitting/").text
+    wanted = set(re.findall(r'<link rel="stylesheet" href="([^"]+)"', page))
+    worker = client.get(reverse("fitting:service-worker")).text
+    kept = json.loads(worker.splitlines()[0].removeprefix("const SETTINGS = ").removesuffix(";"))["files"]
+    assert {"fitting", "dock", "check-lists"} <= {url.rsplit("/", 1)[1].split(".")[0] for url in wanted}
+    assert wanted <= set(kept)
 
 
 def test_an_unknown_kind_of_sheet_is_a_quiet_404(sheet, mechanic, browser_of):
