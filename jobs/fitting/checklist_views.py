@@ -210,15 +210,32 @@ def edit_item(request: HttpRequest, pk: int) -> HttpResponse:
 def move_item(request: HttpRequest, pk: int) -> HttpResponse:
     item = get_object_or_404(ChecklistItem.objects.select_related("revision"), pk=pk)
     _told(request, lambda: actions.move_item(item=item, up=request.POST.get("way") == "up"))
-    return redirect(reverse("fitting:revision", args=[item.revision_id]) + f"#item-{item.key}")
+    return redirect(_place_of(item))
 
 
-@require_POST
+@require_http_methods(["GET", "POST"])
 @may("edit_checklists")
 def remove_item(request: HttpRequest, pk: int) -> HttpResponse:
-    item = get_object_or_404(ChecklistItem.objects.select_related("revision"), pk=pk)
-    _told(request, lambda: actions.remove_item(item=item))
-    return redirect("fitting:revision", item.revision_id)
+    item = get_object_or_404(ChecklistItem.objects.select_related("revision__template"), pk=pk)
+    if request.method == "POST":
+        below = item.revision.items.filter(position__gt=item.position).first()
+        _told(request, lambda: actions.remove_item(item=item))
+        return redirect(_place_of(below) if below else reverse("fitting:revision", args=[item.revision_id]))
+    context = {
+        "title": f"Take ‘{item.text}’ off the draft",
+        "text": f"It goes from the draft of {item.revision} with its limits and its help. Published revisions keep it, "
+        "and so do sheets that work by them. Written anew later it is another item: what was entered for this one "
+        "does not count for it.",
+        "deed": "Take the item off",
+        "danger": True,
+        "back_url": _place_of(item),
+    }
+    return render(request, "confirm.html", context)
+
+
+def _place_of(item: ChecklistItem) -> str:
+    """Where the item stands on the page of its revision."""
+    return reverse("fitting:revision", args=[item.revision_id]) + f"#item-{item.key}"
 
 
 def _told(request: HttpRequest, deed: Any) -> None:

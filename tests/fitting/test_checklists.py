@@ -110,6 +110,33 @@ def test_an_item_sent_twice_is_one(draft, owner, browser_of):
     assert draft.items.filter(text="Fuse fitted").count() == 1
 
 
+def test_nothing_goes_off_a_draft_before_the_owner_has_said_so(draft, owner, browser_of):
+    client, item = browser_of(owner), draft.items.get(key="b")
+    page = client.get(f"/check-lists/revisions/{draft.pk}/")
+    address = f"/check-lists/items/{item.pk}/remove/"
+    assert f'href="{address}"' in page.text
+    assert f'action="{address}"' not in page.text
+    asked = client.get(address)
+    assert "Take ‘B’ off the draft" in asked.text
+    assert f'href="/check-lists/revisions/{draft.pk}/#item-b"' in asked.text  # back to where it stands
+    assert order(draft) == [("One", "a"), ("One", "b"), ("Two", "c")]
+    answer = client.post(address)
+    assert order(draft) == [("One", "a"), ("Two", "c")]
+    assert answer["Location"].endswith(f"/{draft.pk}/#item-c")  # the list goes on where one was
+
+
+def test_the_last_item_of_a_draft_goes_off_and_leads_back_to_the_list(draft, owner, browser_of):
+    answer = browser_of(owner).post(f"/check-lists/items/{draft.items.get(key='c').pk}/remove/")
+    assert answer["Location"] == f"/check-lists/revisions/{draft.pk}/"
+
+
+def test_an_item_of_a_published_list_stays_and_the_owner_is_told_why(draft, owner, browser_of):
+    actions.publish(draft=draft, reason="as it is", at=timezone.now())
+    answer = browser_of(owner).post(f"/check-lists/items/{draft.items.get(key='b').pk}/remove/", follow=True)
+    assert "never changes" in answer.text
+    assert order(draft) == [("One", "a"), ("One", "b"), ("Two", "c")]
+
+
 def test_what_is_published_never_changes(draft, owner):
     actions.publish(draft=draft, reason="as it is", at=timezone.now())
     item = draft.items.first()
