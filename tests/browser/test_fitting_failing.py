@@ -87,7 +87,7 @@ def test_an_entry_refused_on_one_sheet_leads_back_to_it_from_another(tablet, ser
     server.run("-m", "tests.browser.scenes", "second_car")
     page.route("**/send/", lambda route: route.fulfill(status=422, json={"problem": "Not like this."}))
     ticked(page, "Battery isolated")
-    refused = page.locator(".sheet-refused")
+    refused = page.locator(".sheet-apart")
     expect(refused).to_contain_text("Not like this.")
     (other,) = server.rows("SELECT code FROM jobs_job WHERE code != ?", scene["code"])
     page.once("dialog", lambda dialog: dialog.accept())

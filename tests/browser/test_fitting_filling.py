@@ -226,7 +226,7 @@ def test_a_refused_photograph_stays_in_sight_with_the_reason_until_it_is_dropped
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     script = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": b"<script>alert(1)</script>"}
     page.locator("[data-dock] .dock-more input[type=file]").set_input_files(script)
-    refused = page.locator(".sheet-refused")
+    refused = page.locator(".sheet-apart")
     expect(refused).to_contain_text("no photograph that can be read")
     page.reload()
     expect(refused).to_contain_text("no photograph that can be read")

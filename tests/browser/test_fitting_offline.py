@@ -314,7 +314,7 @@ def test_an_entry_the_server_refuses_stays_with_the_reason_until_a_person_deals_
     expect(line(other, "battery-isolated")).to_contain_text("open")
     all_sent(other)
     page.context.set_offline(False)
-    refused = page.locator(".sheet-refused")
+    refused = page.locator(".sheet-apart")
     expect(refused).to_contain_text("Hold point before this item: ‘Battery isolated’", timeout=15_000)
     expect(refused).to_contain_text("1.5 ohm")
     page.once("dialog", lambda dialog: dialog.accept())

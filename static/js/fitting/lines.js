@@ -15,6 +15,7 @@ const unsentWords = (row) => {
   const words = [];
   if (row.unsent) words.push(element("span", { class: "line-unsent" }, mark("caution"), "not sent yet"));
   if (row.refused) words.push(element("span", { class: "line-unsent tone-stop" }, mark("stop"), "refused, see above"));
+  if (row.setAside) words.push(element("span", { class: "line-unsent tone-stop" }, mark("stop"), "set aside, see above"));
   return words;
 };
 

@@ -62,8 +62,19 @@ export const addMessage = async (message) => {
 
 export const allMessages = () => run("readonly", (store) => store.getAll());
 
-export const storeMessage = async (message) => {
-  await run("readwrite", (store) => store.put(message));
+/*
+ * Keeps what `change` makes of the message at `order` as it is now; nothing, if it is gone or `change` gives nothing
+ * back. Whatever a person does with it while it is on its way is seen, and not undone.
+ */
+export const changeMessage = async (order, change) => {
+  await run("readwrite", (store) => {
+    const asked = store.get(order);
+    asked.onsuccess = () => {
+      const next = asked.result && change(asked.result);
+      if (next) store.put(next);
+    };
+    return asked;
+  });
   changed();
 };
 

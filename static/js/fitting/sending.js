@@ -9,10 +9,12 @@
  *   403 413 422    refused, with a sentence: it stays and is shown until a person deals with it; the next one goes on
  *   502 503 504    no answer: something in between speaks for a server that is down
  *   anything else  trouble: the server is there and fails
- * No answer and trouble alike: everything waits, and is tried again.
+ * No answer and trouble alike: everything waits, and is tried again. An entry that meets a failing server (5xx) time and
+ * again may be the reason for it: it can be set aside, see set-aside.js.
  */
 
-import { allMessages, messageAt, storeMessage } from "./queue-store.js";
+import { allMessages, changeMessage, messageAt } from "./queue-store.js";
+import { failedOnceMore, sendable } from "./set-aside.js";
 
 const PATIENCE_MS = 20_000;
 const PATIENCE_WITH_PHOTOGRAPHS_MS = 180_000;
@@ -69,7 +71,8 @@ const answerTo = async (message) => {
   if (isJson && [403, 413, 422].includes(response.status)) return { reach: "ok", problem: said.problem };
   if (response.status === 413) return { reach: "ok", problem: "The photograph is too large for the workshop’s computer." };
   if (response.status === 404) return { reach: "ok", problem: "The workshop’s computer does not know this job or sheet any more." };
-  return { reach: reachOf(response.status) };
+  const reach = reachOf(response.status);
+  return { reach, failed: reach === "trouble" && response.status >= 500 };
 };
 
 // Where there are no locks (plain http) one tab still minds itself.
@@ -83,27 +86,28 @@ const oneAtATime = (work) => {
   return alone;
 };
 
-const waitingOf = async (person) =>
-  (await allMessages()).filter((message) => message.state === "waiting" && message.maker === person);
+const sendableOf = async (person) => sendable(await allMessages(), person);
 
 /*
- * Sends all that waits for `person`. Resolves to how the server was reached, nothing if there was nothing to do, and to
+ * Sends all that waits for `person` and can be sent. Resolves to how the server was reached, nothing if there was nothing to do, and to
  * how many messages it has answered.
  */
 export const sendQueue = (person) =>
   oneAtATime(async () => {
     let reach;
     let answered = 0;
-    for (let batch = await waitingOf(person); batch.length; batch = await waitingOf(person)) {
+    for (let batch = await sendableOf(person); batch.length; batch = await sendableOf(person)) {
       for (const { order } of batch) {
         const message = await messageAt(order);
-        if (message?.state !== "waiting") continue; // dropped by its maker in the meantime
+        if (message?.state !== "waiting") break; // its maker dealt with it in the meantime: see anew what can be sent
         const answer = await answerTo(message);
         reach = answer.reach;
+        if (answer.failed) await changeMessage(order, failedOnceMore);
         if (reach !== "ok") return { reach, answered };
         answered += 1;
-        if (answer.problem) await storeMessage({ ...message, state: "refused", problem: answer.problem });
-        else await storeMessage({ ...message, state: "kept", keptAt: performance.timeOrigin + performance.now() });
+        const keptAt = performance.timeOrigin + performance.now();
+        const outcome = answer.problem ? { state: "refused", problem: answer.problem } : { state: "kept", keptAt };
+        await changeMessage(order, (now) => ({ ...now, ...outcome }));
       }
     }
     return { reach, answered };

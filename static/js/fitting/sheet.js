@@ -10,6 +10,7 @@ import { Lines } from "./lines.js";
 import { showPast } from "./past.js";
 import { addMessage, allMessages, removeMessages, watchQueue } from "./queue-store.js";
 import { reachOf, sendQueue } from "./sending.js";
+import { sendable } from "./set-aside.js";
 import { nextOpen, standingRows } from "./standing.js";
 import { isUnsent, showStatus, showWaiting } from "./unsent.js";
 
@@ -37,6 +38,13 @@ const dialog = root.querySelector("[data-past]");
 
 /* --- what is entered ------------------------------------------------------------------------------------------ */
 
+/* The answers to the hold points before `item`: without them it would be refused. */
+const answersBefore = (item) =>
+  items
+    .slice(0, items.indexOf(item))
+    .filter((one) => one.holdPoint)
+    .flatMap((one) => sheet.rows.get(one.key).heads);
+
 const message = (item, kind, body, more = {}) => ({
   id: newId(),
   message: kind,
@@ -49,6 +57,7 @@ const message = (item, kind, body, more = {}) => ({
   item: item.key,
   itemText: item.text,
   madeAt: new Date().toISOString(),
+  behind: answersBefore(item),
   body,
   ...more,
 });
@@ -72,8 +81,9 @@ const deeds = {
   photograph: (item, row, photograph, note) => {
     const current = row.standing.at(-1);
     const isAnswer = item.kind === "photo" && (row.open || !current);
-    const entry = current && !isAnswer ? current.id : newId();
-    return queue(message(item, "photograph", { entry, note, replaces: row.heads }, { photograph }));
+    const joins = Boolean(current) && !isAnswer; // an entry that was made before
+    const entry = joins ? current.id : newId();
+    return queue(message(item, "photograph", { entry, note, replaces: row.heads }, { photograph, joins }));
   },
   confirm: async (item, entry) => {
     await queue(message(item, "confirmation", { entry: entry.id }));
@@ -272,7 +282,7 @@ const askAndSend = async () => {
   if (document.hidden) return;
   await ask();
   await reread();
-  if (sheet.reach === "ok" && sheet.messages.some((one) => one.state === "waiting" && one.maker === person.id)) await send();
+  if (sheet.reach === "ok" && sendable(sheet.messages, person.id).length) await send();
 };
 
 const keepAsking = async () => {

@@ -5,6 +5,7 @@
 
 import { judge, valueText } from "./judging.js";
 import { moment } from "./dom.js";
+import { isApart } from "./set-aside.js";
 
 const isOpenOutcome = (outcome) => outcome === "noted";
 
@@ -95,20 +96,21 @@ const pastOf = (item, entry) => ({
   unsent: true,
 });
 
-/* The rows by key; each with `unsent` and `refused`, the messages that are not in the record. */
+/* The rows by key; each with `unsent`, `refused` and `setAside`, the messages that are not in the record. */
 export const standingRows = (items, base, messages) => {
   const rows = new Map();
   let hold = null;
   for (const item of items) {
     const mine = messages.filter((message) => message.item === item.key);
-    const applied = mine.filter((message) => message.state !== "refused");
+    const applied = mine.filter((message) => !isApart(message));
     const empty = { key: item.key, mark: "open", words: "open", value: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [], waitsForSecond: false, second: "", photographs: [], history: [] };
     const row = applied.reduce((before, message) => laidOver(item, before, message), base.rows[item.key] ?? empty);
     rows.set(item.key, {
       ...row,
       hold,
       unsent: applied.filter((message) => message.state === "waiting").length,
-      refused: mine.length - applied.length,
+      refused: mine.filter((message) => message.state === "refused").length,
+      setAside: mine.filter((message) => message.state === "set aside").length,
     });
     if (item.holdPoint && hold === null && !row.holds) hold = item;
   }

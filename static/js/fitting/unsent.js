@@ -1,7 +1,8 @@
-/* Says plainly what of this tablet is not in the record: waiting, refused, or another person's. */
+/* Says plainly what of this tablet is not in the record: waiting, refused, set aside, or another person's. */
 
 import { button, element, mark, moment, plural, state } from "./dom.js";
-import { removeMessages, storeMessage } from "./queue-store.js";
+import { changeMessage, removeMessages } from "./queue-store.js";
+import { isApart, mayBeSetAside, sendable, setAside, waitingAgain, waitingWith, wouldWaitWith } from "./set-aside.js";
 
 const REASONS = {
   "no answer": "The workshop’s computer does not answer; they are sent as soon as it does.",
@@ -27,15 +28,19 @@ export const isUnsent = (message) => message.state !== "kept";
 
 export const showStatus = (place, messages, person, reach, urls) => {
   const mine = messages.filter((message) => message.maker === person.id);
-  const waiting = mine.filter((message) => message.state === "waiting").length;
+  const waiting = sendable(messages, person.id).length;
+  const held = mine.filter((message) => message.state === "waiting").length - waiting;
   const refused = mine.filter((message) => message.state === "refused").length;
+  const aside = mine.filter((message) => message.state === "set aside").length;
   const parts = [];
   if (waiting) {
     parts.push(state("caution", `${plural(waiting, "entry", "entries")} on this tablet not sent yet`));
     parts.push(element("span", { class: "small" }, REASONS[reach] ?? "Sending."));
   }
   if (refused) parts.push(state("stop", `${plural(refused, "entry", "entries")} refused`));
-  if (!waiting && !refused) parts.push(state("good", "Everything is sent"));
+  if (aside) parts.push(state("stop", `${plural(aside, "entry", "entries")} set aside`));
+  if (held) parts.push(state("caution", `${plural(held, "entry waits", "entries wait")} with what was set aside`));
+  if (!waiting && !held && !refused && !aside) parts.push(state("good", "Everything is sent"));
   if (!waiting && reach === "no answer") parts.push(element("span", { class: "small" }, "The workshop’s computer does not answer. Go on: entries wait on this tablet."));
   if (reach === "signed out") parts.push(element("a", { class: "button", href: urls.signIn }, "Sign in again"));
   if (reach === "other person") parts.push(element("a", { class: "button", href: urls.page }, "Load the page again"));
@@ -45,8 +50,10 @@ export const showStatus = (place, messages, person, reach, urls) => {
   place.replaceChildren(...parts);
 };
 
-/* `item` is the message's item, where it stands on this sheet. */
-const refusedLine = (message, item, onOpen, onAgain) => {
+const madeWords = (message) => `${message.makerName}, ${moment(message.madeAt)} · job ${message.job}`;
+
+/* One that is out of the queue. `item` is its item, where it stands on this sheet; `held` is how many wait with it. */
+const apartLine = (message, item, held, onOpen, onAgain) => {
   const drop = button("Drop this entry", () => {
     if (drop.dataset.sure !== undefined) return removeMessages([message]);
     drop.dataset.sure = "";
@@ -55,15 +62,16 @@ const refusedLine = (message, item, onOpen, onAgain) => {
   }, "button-danger");
   return element(
     "div",
-    { class: "sheet-refused", role: "alert" },
-    element("p", {}, mark("stop"), " ", element("strong", {}, what(message, item))),
+    { class: "sheet-apart", role: "alert" },
+    element("p", {}, mark("stop"), " ", element("strong", {}, what(message, item)), message.state === "set aside" && " · set aside"),
     element("p", {}, message.problem),
-    element("p", { class: "small pencil" }, `${message.makerName}, ${moment(message.madeAt)} · job ${message.job}`),
+    held > 0 && element("p", {}, `${plural(held, "entry that builds on it waits", "entries that build on it wait")} with it.`),
+    element("p", { class: "small pencil" }, madeWords(message)),
     element(
       "div",
       { class: "buttons" },
       button("Send again", async () => {
-        await storeMessage({ ...message, state: "waiting", problem: "" });
+        await changeMessage(message.order, waitingAgain);
         onAgain();
       }),
       item ? button("Open the item", () => onOpen(item)) : message.page && element("a", { class: "button", href: message.page }, "Open its sheet"),
@@ -71,6 +79,25 @@ const refusedLine = (message, item, onOpen, onAgain) => {
     ),
   );
 };
+
+/* The one at which everything stands still. `held` would wait with it, `rest` would be sent. */
+const failingLine = (message, item, held, rest, onAgain) =>
+  element(
+    "div",
+    { class: "sheet-apart sheet-failing", role: "alert" },
+    element("p", {}, mark("caution"), " ", element("strong", {}, what(message, item))),
+    element("p", {}, `The workshop’s computer answers with an error each time this is sent. It is tried again, and ${rest ? "the rest waits behind it" : "what comes after it would wait"}. Set aside, it stays on this tablet.`),
+    held > 0 && element("p", {}, `${plural(held, "entry that builds on it waits", "entries that build on it wait")} with it.`),
+    element("p", { class: "small pencil" }, madeWords(message)),
+    element(
+      "div",
+      { class: "buttons" },
+      button(rest ? "Set aside and send the rest" : "Set this entry aside", async () => {
+        await changeMessage(message.order, setAside);
+        onAgain();
+      }),
+    ),
+  );
 
 const othersLine = (name, count) =>
   element(
@@ -82,16 +109,27 @@ const othersLine = (name, count) =>
 
 export const showWaiting = (place, messages, person, { itemOf, onOpen, onAgain }) => {
   const unsent = messages.filter(isUnsent);
-  const refused = unsent.filter((message) => message.maker === person.id && message.state === "refused");
+  const causes = [...waitingWith(messages).values()];
+  const heldBy = (message) => causes.filter((order) => order === message.order).length;
+  const apart = unsent.filter((message) => message.maker === person.id && isApart(message));
+  const ready = sendable(messages, person.id);
+  const failing = ready.slice(0, 1).filter(mayBeSetAside);
+  const wouldWait = failing.map((message) => wouldWaitWith(message, messages, person.id))[0] ?? 0;
+  const rest = ready.length - 1 - wouldWait;
   const others = new Map();
   for (const message of unsent) {
     if (message.maker !== person.id) others.set(message.makerName, (others.get(message.makerName) ?? 0) + 1);
   }
-  const seen = JSON.stringify([refused.map(({ order, problem }) => [order, problem]), [...others]]);
+  const seen = JSON.stringify([
+    apart.map((message) => [message.order, message.problem, heldBy(message)]),
+    failing.map(({ order }) => [order, wouldWait, rest > 0]),
+    [...others],
+  ]);
   if (place.dataset.seen === seen) return;
   place.dataset.seen = seen;
   place.replaceChildren(
-    ...refused.map((message) => refusedLine(message, itemOf(message), onOpen, onAgain)),
+    ...failing.map((message) => failingLine(message, itemOf(message), wouldWait, rest > 0, onAgain)),
+    ...apart.map((message) => apartLine(message, itemOf(message), heldBy(message), onOpen, onAgain)),
     ...[...others].map(([name, count]) => othersLine(name, count)),
   );
 };
