@@ -171,11 +171,13 @@ const show = () => {
   lines.show(sheet.rows);
   if (dock?.item) dock.refresh(sheet.rows.get(dock.item.key));
   else if (dock?.place.hidden === false && nextOpen(items, sheet.rows, null, person.id)) goOn(null);
+  const waitingPlace = root.querySelector("[data-waiting]");
   showStatus(root.querySelector("[data-status]"), sheet.messages, person, sheet.reach, {
     page: urls.page,
     signIn: `${urls.signIn}?next=${encodeURIComponent(urls.page)}`,
+    toWaiting: () => waitingPlace.scrollIntoView({ block: "start", behavior: "smooth" }),
   });
-  showWaiting(root.querySelector("[data-waiting]"), sheet.messages, person, {
+  showWaiting(waitingPlace, sheet.messages, person, {
     itemOf: (one) => isOfThisSheet(one) && items.find((item) => item.key === one.item),
     onOpen: open,
     onAgain: send,

@@ -26,9 +26,11 @@ export const showNoQueue = (place) =>
 
 export const isUnsent = (message) => message.state !== "kept";
 
-export const showStatus = (place, messages, person, reach, urls) => {
+/* `ways` on: the addresses `page` and `signIn`, and `toWaiting()`, which brings what `showWaiting` shows into sight. */
+export const showStatus = (place, messages, person, reach, ways) => {
   const mine = messages.filter((message) => message.maker === person.id);
-  const waiting = sendable(messages, person.id).length;
+  const ready = sendable(messages, person.id);
+  const waiting = ready.length;
   const held = mine.filter((message) => message.state === "waiting").length - waiting;
   const refused = mine.filter((message) => message.state === "refused").length;
   const aside = mine.filter((message) => message.state === "set aside").length;
@@ -42,8 +44,9 @@ export const showStatus = (place, messages, person, reach, urls) => {
   if (held) parts.push(state("caution", `${plural(held, "entry waits", "entries wait")} with what was set aside`));
   if (!waiting && !held && !refused && !aside) parts.push(state("good", "Everything is sent"));
   if (!waiting && reach === "no answer") parts.push(element("span", { class: "small" }, "The workshop’s computer does not answer. Go on: entries wait on this tablet."));
-  if (reach === "signed out") parts.push(element("a", { class: "button", href: urls.signIn }, "Sign in again"));
-  if (reach === "other person") parts.push(element("a", { class: "button", href: urls.page }, "Load the page again"));
+  if (refused || aside || ready.slice(0, 1).some(mayBeSetAside)) parts.push(button("Show what to do", ways.toWaiting, "button-small"));
+  if (reach === "signed out") parts.push(element("a", { class: "button", href: ways.signIn }, "Sign in again"));
+  if (reach === "other person") parts.push(element("a", { class: "button", href: ways.page }, "Load the page again"));
   const seen = parts.map((part) => part.textContent).join("|");
   if (place.dataset.seen === seen) return;
   place.dataset.seen = seen;
