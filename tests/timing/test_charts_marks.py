@@ -218,6 +218,10 @@ class TestNamesBeside:
         expected = [200, 360 - 2 * BESIDE, 360 - BESIDE, 360]
         assert [name.y - CENTRED for name in names] == pytest.approx(expected)
 
+    def test_names_of_lines_that_end_in_one_place_stand_in_the_order_given(self):
+        ends = [(200.001, "10000 rpm", "chart-key", "ink"), (200.0, "800 rpm", "chart-key", "ink")]
+        assert [name.words for name in names_beside(ends, plot())] == ["10000 rpm", "800 rpm"]
+
     def test_no_line_has_no_name(self):
         assert self.beside() == ()
 

@@ -173,6 +173,18 @@ class TestRows:
             assert text.y == pytest.approx(chart.plot.up.at(height) + CENTRED, abs=0.01)
             assert text.css == "chart-figure"
 
+    def test_rows_that_meet_at_their_ends_are_named_in_the_order_in_which_they_lie_before_that(self):
+        # All full from 60 on. At 40, from the top: 2000, 800, 10000, 1000; an order by the letters would be another.
+        at_40 = {800: 9, 1000: 2, 2000: 12, 10000: 5}
+        chart = drawn(rows=[(rpm, [(0, 0), (40, height), (60, 16)]) for rpm, height in at_40.items()])
+        names = sorted((text for text in chart.texts if text.words.endswith("rpm")), key=lambda text: text.y)
+        assert [text.words for text in names] == ["2000 rpm", "800 rpm", "10000 rpm", "1000 rpm"]
+
+    def test_rows_that_lie_on_one_another_are_named_in_their_own_order(self):
+        chart = drawn(rows=[(rpm, [(0, 0), (60, 16)]) for rpm in (800, 1000, 10000)])
+        names = sorted((text for text in chart.texts if text.words.endswith("rpm")), key=lambda text: text.y)
+        assert [text.words for text in names] == ["800 rpm", "1000 rpm", "10000 rpm"]
+
     def test_every_row_is_drawn_through_its_figures_in_one_pen(self):
         chart = drawn(rows=ROWS)
         rows = [layer for layer in chart.layers if layer.name == "row"]

@@ -293,9 +293,10 @@ def _rows(rules: Sequence[Rule], plot: Plot) -> list[tuple[Rule, int, float]]:
 def names_beside(ends: Sequence[tuple[float, str, str, str]], plot: Plot) -> tuple[Text, ...]:
     """Names at the right of `plot` for lines that end there, moved apart where they would touch.
 
-    An end is the line's place at the right edge, its name, the class of the text and its colour.
+    An end is the line's place at the right edge, its name, the class of the text and its colour. Names of lines that
+    end in one place stand in the order given.
     """
-    ordered = sorted(ends)
+    ordered = sorted(ends, key=lambda end: round(end[0], 2))
     heights: list[float] = []
     highest = plot.top + LETTER / 2
     for y, *_ in ordered:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from timing.charts import marks, pens
 from timing.charts.errors import ChartError
-from timing.charts.graph import WIDE, Graph, Rows, curve, held, on_one_sheet, pairs, sheet_plot
+from timing.charts.graph import WIDE, Graph, Rows, curve, held, on_one_sheet, pairs, sheet_plot, value_at
 from timing.charts.marks import Node, Rule, degrees
 from timing.charts.palette import PRINT, Palette
 from timing.charts.paper import ASIDE, GAP, LETTER, Plot, degrees_axis, plain_axis, width_of
@@ -99,11 +99,14 @@ def vacuum_chart(
         for which, (name, points) in enumerate(others)
         if points
     ]
-    beside = []
-    for (_, row), name in zip(table, names, strict=True):
-        if row:
-            layers.append(Layer("row", pens.row(palette), _line(row, plot), name))
-            beside.append((plot.up.at(row[-1][1]), name, "chart-figure", palette.pencil))
+    layers += [
+        Layer("row", pens.row(palette), _line(row, plot), name)
+        for (_, row), name in zip(table, names, strict=True)
+        if row
+    ]
+    beside = [
+        (plot.up.at(row[-1][1]), f"{rpm:.0f} rpm", "chart-figure", palette.pencil) for rpm, row in _from_the_top(table)
+    ]
     if line:
         layers.append(Layer("unit", pens.unit(palette), _line(line, plot), "as the unit holds it"))
     if asked:
@@ -147,6 +150,13 @@ def _rules(idle: float | None, most: float | None, unit: str) -> tuple[Rule, ...
 
 def _line(points: Sequence[Point], plot: Plot) -> str:
     return path([plot.at(*point) for point in held(points, plot.across.low, plot.across.high)])
+
+
+def _from_the_top(table: Sequence[tuple[float, tuple[Point, ...]]]) -> list[tuple[float, tuple[Point, ...]]]:
+    """The rows that have figures, the uppermost first at their right ends; where they meet, as they lie before that."""
+    drawn = [(rpm, row) for rpm, row in table if row]
+    places = sorted({vacuum for _, row in drawn for vacuum, _ in row}, reverse=True)
+    return sorted(drawn, key=lambda named: [-value_at(named[1], vacuum) for vacuum in places])
 
 
 def _nodes(points: Sequence[Point], plot: Plot, selected: int | None, unit: str) -> list[Node]:
