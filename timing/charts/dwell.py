@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from timing import inputs
 from timing.charts import marks, pens
+from timing.charts.clear import BELOW_BASE, clear_place
 from timing.charts.errors import ChartError
 from timing.charts.graph import BELOW, FOOT, WIDE, Graph, check_uid, sheet_plot
 from timing.charts.marks import Rule
@@ -30,7 +31,7 @@ from timing.charts.paper import (
 )
 from timing.charts.pens import Layer, Pen
 from timing.charts.room import room_beside
-from timing.charts.scale import figure_text, outward, path, round_step
+from timing.charts.scale import Point, figure_text, outward, path, round_step
 from timing.charts.words import opening
 
 
@@ -141,8 +142,10 @@ def dwell_chart(
     rule_layers, rule_names = marks.place_rules(rules, upper, palette)
     rule_layers += tuple(_through(rule, lower, palette) for rule in rules)
     layers = [*_dwell_lines(supplies, places, upper, palette), *_energy_lines(supplies, places, lower, palette)]
-    texts = [*rule_names, *_threshold_names(ordinary_mj, least_mj, lower, palette)]
     layers += _thresholds(ordinary_mj, least_mj, lower, palette)
+    drawn = [[lower.at(*point) for point in zip(places, supply.energy_mj, strict=True)] for supply in supplies]
+    uprights = [lower.across.at(rule.across) for rule in rules]
+    texts = [*rule_names, *_threshold_names(ordinary_mj, least_mj, lower, drawn, uprights, palette)]
     if not narrow:
         ends = [
             (lower.up.at(supply.energy_mj[-1]), supply.words, *_named(which, palette))
@@ -248,21 +251,28 @@ def _thresholds(ordinary: float | None, least: float | None, plot: Plot, palette
     ]
 
 
-def _threshold_names(ordinary: float | None, least: float | None, plot: Plot, palette: Palette) -> list[Text]:
-    # Over its line what begins there, under its line what ends there.
-    named = (("ordinary from", ordinary, -GAP), ("weak below", least, GAP + CAPITAL))
-    return [
-        Text(
-            round(plot.left + GAP, 2),
-            round(plot.up.at(mj) + lift, 2),
-            f"{words} {figure_text(mj)} mJ",
-            "start",
-            "chart-threshold-name",
-            palette.caution,
-        )
-        for words, mj, lift in named
-        if mj is not None
-    ]
+def _threshold_names(
+    ordinary: float | None,
+    least: float | None,
+    plot: Plot,
+    drawn: Sequence[Sequence[Point]],
+    uprights: Sequence[float],
+    palette: Palette,
+) -> list[Text]:
+    """Over its line what begins there, under its line what ends there; on the other side where that is crossed."""
+    over, under = -GAP, GAP + CAPITAL
+    heights = {mj: plot.up.at(mj) for mj in _present(ordinary, least)}
+    lines = [*drawn, *([(plot.left, height), (plot.right, height)] for height in heights.values())]
+    texts: list[Text] = []
+    for start, mj, lifts in (("ordinary from", ordinary, (over, under)), ("weak below", least, (under, over))):
+        if mj is None:
+            continue
+        words = f"{start} {figure_text(mj)} mJ"
+        span = width_of(words)
+        x, y = clear_place(span, [heights[mj] + lift for lift in lifts], plot, lines, uprights)
+        texts.append(Text(round(x, 2), round(y, 2), words, "start", "chart-threshold-name", palette.caution))
+        lines += [[(x, edge), (x + span, edge)] for edge in (y - CAPITAL, y + BELOW_BASE)]  # no other lies on it
+    return texts
 
 
 def _named(which: int, palette: Palette) -> tuple[str, str]:
