@@ -29,6 +29,11 @@ def test_lettering_has_the_ink_that_its_class_has_on_the_screen(css):
     assert SCREEN[css, "fill"] == INKS[css]
 
 
+@pytest.mark.parametrize("level", range(len(PRINT.shades)))
+def test_a_figure_of_the_surface_stands_on_the_shade_of_its_cell_on_the_screen_too(level):
+    assert SCREEN[f"ground-{level}", "stroke"] == SCREEN[f"level-{level}", "fill"]
+
+
 @pytest.mark.parametrize("kind", CHARTS)
 def test_every_pen_has_the_token_that_its_class_has_on_the_screen(kind):
     chart = CHARTS[kind]()

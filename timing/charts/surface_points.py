@@ -14,7 +14,8 @@ from timing.inputs import FloatArray
 
 # [units of the drawing] A slip must fit between the figures of two rows of the lowest cells.
 SLIP, SLIP_LETTER = 14.0, 11.5
-CLEAR = 9.0  # [units of the drawing] From the middle of a ring to the slip beside it.
+RADIUS = 11.0  # [units of the drawing] Of a ring: the figure of a cell stands inside it where both have one place.
+CLEAR = RADIUS + 2  # [units of the drawing] From the middle of a ring to the slip beside it.
 
 # The line on which a slip lies, and where it begins and ends.
 _Slip = tuple[float, float, float]
@@ -46,6 +47,7 @@ class PlacedPoint:
     name: str
     x: float
     y: float
+    radius: float
     text_x: float
     text_y: float
     slip_x: float
@@ -115,6 +117,7 @@ def place_points(cells: Cells, named: Sequence[SurfacePoint]) -> tuple[PlacedPoi
                 point.name,
                 round(x, 2),
                 round(y, 2),
+                RADIUS,
                 round(slip_x + slip / 2, 2),
                 round(middle + SLIP_LETTER * 0.36, 2),
                 round(slip_x, 2),
