@@ -68,6 +68,10 @@ class FigureField(_Typed, forms.FloatField):
             kwargs["validators"] = [*kwargs.get("validators", ()), Between(*between, unit)]
         super().__init__(**kwargs)
 
+    def prepare_value(self, value: Any) -> Any:
+        """As people write it: 72 for 72.0."""
+        return f"{value:.12g}" if isinstance(value, float) else value
+
 
 class ExactField(_Typed, forms.DecimalField):
     """A figure that is exact to its last place, such as money."""

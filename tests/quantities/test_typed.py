@@ -46,3 +46,8 @@ def test_money_is_exact_whichever_sign_is_before_its_pence(amount):
 def test_a_figure_outside_what_is_sound_is_refused_with_the_bounds():
     with pytest.raises(ValidationError, match="between 60 and 115"):
         FigureField(unit="RON", between=(60, 115)).clean("950")
+
+
+@pytest.mark.parametrize(("kept", "shown"), [(72.0, "72"), (8.5, "8.5"), (0.1 + 0.2, "0.3"), (1234.5678, "1234.5678")])
+def test_a_figure_is_shown_as_people_write_it(kept, shown):
+    assert FigureField().prepare_value(kept) == shown

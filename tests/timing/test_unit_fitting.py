@@ -24,6 +24,7 @@ from timing.unit import (
     UnitType,
     fit_map,
 )
+from timing.unit.toll import Toll
 from timing.vacuum import BoostRetard, VacuumRamp
 
 # ---- Base and curve --------------------------------------------------------------------------------------------------
@@ -133,7 +134,7 @@ LIMIT = unit(rev_limit_rpm=Steps(3000, 9000, 250), rev_limit_manners=("soft", "h
     [
         (3.5, 3.5, ()),
         (3.4, 3.5, ("dwell, 3.4 ms, is held as 3.5",)),
-        (3.125, 3.0, ("dwell, 3.125 ms, is held as 3",)),  # the coil stays cooler
+        (3.125, 3.0, ("dwell, 3.12 ms, is held as 3",)),  # the coil stays cooler
         (6.1, 6.0, ("dwell, 6.1 ms, is held as 6",)),
     ],
 )
@@ -262,3 +263,23 @@ def test_a_map_once_fitted_fits_without_any_cost(base, degrees, by_vacuum, by_bo
     if variant == "never above":
         rpm, vacuum = np.linspace(0, 7000, 141), np.linspace(-80, 80, 81)[:, np.newaxis]
         assert (once.map.total(rpm, vacuum) - wanted.total(rpm, vacuum)).max() < 4e-6
+
+
+@pytest.mark.parametrize(
+    ("wanted", "held", "words"),
+    [
+        (3.98655, 4, "3.99 ms, is held as 4"),
+        (3.998, 4, "3.998 ms, is held as 4"),
+        (12345, 12000, "12345 ms, is held as 12000"),
+    ],
+)
+def test_a_figure_is_told_from_what_is_held_of_it_and_no_finer(wanted, held, words):
+    toll = Toll()
+    toll.moved("dwell", wanted, held, "ms")
+    assert toll.costs == [f"dwell, {words}"]
+
+
+def test_what_differs_by_less_than_can_be_told_is_no_cost():
+    toll = Toll()
+    toll.moved("dwell", 3.0000001, 3, "ms")
+    assert toll.costs == []

@@ -42,8 +42,8 @@ def test_a_ramp_in_another_unit_is_rounded_there_and_the_cost_is_named():
     assert fitted.map.vacuum.full == pytest.approx(40.636664, abs=1e-6), "12 inHg, NIST SP 811"
     assert fitted.map.vacuum.full_deg == 14
     assert fitted.costs == (
-        "the start of the vacuum advance, 2.953 inHg, is held as 3",
-        "the end of the vacuum advance, 11.812 inHg, is held as 12",
+        "the start of the vacuum advance, 2.95 inHg, is held as 3",
+        "the end of the vacuum advance, 11.81 inHg, is held as 12",
         "vacuum advance is up to 0.29 degrees less than wanted, at 11.8 inHg of vacuum",
     )
 

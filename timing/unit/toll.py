@@ -34,13 +34,28 @@ class Toll:
     def moved(self, what: str, wanted: float, held: float, unit: str) -> None:
         """Note that `what` is held as another figure, if it is."""
         if abs(held - wanted) > SAME:
-            self.costs.append(f"{what}, {wanted:.6g} {unit}, is held as {held:.6g}")
+            asked, kept = told_apart(wanted, held)
+            self.costs.append(f"{what}, {asked} {unit}, is held as {kept}")
 
     def strays(self, what: str, error: float, where: str) -> None:
         """Note by how much `what` is off at worst, if it is. [degrees of crank, positive is too much]"""
         if abs(error) > SAME:
             more_or_less = "more" if error > 0 else "less"
             self.costs.append(f"{what} is up to {abs(error):.2g} degrees {more_or_less} than wanted, at {where}")
+
+
+def told_apart(wanted: float, held: float) -> tuple[str, str]:
+    """Both figures in as few places after the point as still tell them apart, two at the least."""
+    for places in range(2, 6):
+        asked, kept = _plain(wanted, places), _plain(held, places)
+        if asked != kept:
+            break
+    return asked, kept
+
+
+def _plain(figure: float, places: int) -> str:
+    text = f"{figure:.{places}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
 def span_of(steps: Steps) -> str:
