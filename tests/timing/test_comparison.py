@@ -92,6 +92,24 @@ def test_cells_of_a_vacuum_table_are_counted(cells, sentence):
     assert compare(before, after).sentence == sentence
 
 
+@pytest.mark.parametrize(
+    "other",
+    [VacuumTable([1000, 3500], [0, 40], [[0, 0], [6, 8]]), VacuumTable([1000, 3000], [0, 45], [[0, 0], [6, 8]])],
+)
+def test_tables_on_other_nodes_are_not_compared_cell_by_cell(other):
+    before = replace(BEFORE, vacuum=VacuumTable([1000, 3000], [0, 40], [[0, 0], [6, 7]]))
+    sentence = compare(before, replace(BEFORE, vacuum=other)).sentence
+    assert sentence.startswith("vacuum table 2 rows of 2, up to 8 degrees instead of 2 rows of 2, up to 7 degrees")
+
+
+def test_a_retard_under_boost_is_told_as_it_was_and_as_it_is():
+    before, after = (replace(BEFORE, boost=BoostRetard([0, 50], [0, most])) for most in (6, 9))
+    assert compare(before, after).sentence == (
+        "boost retard 0 degrees at 0 kPa 9 degrees at 50 kPa instead of 0 degrees at 0 kPa 6 degrees at 50 kPa, "
+        "rest as before"
+    )
+
+
 def test_a_person_who_thinks_in_inches_of_mercury_reads_inches_of_mercury():
     after = replace(BEFORE, vacuum=VacuumRamp(10, 45, 12))
     sentence = compare(BEFORE, after, lambda kpa: f"{kpa / 3.386389:.1f} inHg").sentence

@@ -191,6 +191,10 @@ class TestEditing:
         assert held.rpm == (1000, 1500, 1750, 2000)
         assert held.degrees == (20, 20, 10, 10)
 
+    def test_limit_passed_by_half_a_degree_is_met_where_it_is_passed(self):
+        assert AdvanceCurve([1000, 2000], [0, 10]).limit(0, 9.5).rpm == (1000, 1950, 2000)
+        assert AdvanceCurve([1000, 2000], [10, 0]).limit(0, 9.5).rpm == (1000, 1050, 2000)
+
     def test_limit_that_touches_a_node_adds_none(self):
         assert KNEED.limit(0, 22) == KNEED
         assert KNEED.limit(2, 15).rpm == KNEED.rpm

@@ -36,6 +36,7 @@ class TestOrderOfRules:
         assert "Apart from the lag" in verdict.then.sentence
         assert verdict.figures[0].value == pytest.approx(119.4556, abs=1e-4)
         assert verdict.figures[0].unit == "µs"
+        assert verdict.figures[0].interval == pytest.approx((119.4556 - 34.5713, 119.4556 + 34.5713), abs=0.005)
         assert verdict.figures[1].value == pytest.approx(1.458595, abs=1e-6)
 
     def test_a_constant_error_is_turned_away_by_the_mean(self):

@@ -196,6 +196,7 @@ class TestSweep:
         assert finding.kind is WearKind.BASE_OFFSET
         assert finding.degrees == pytest.approx(error)
         assert f"is about 5.0° {way}" in finding.sentence
+        assert (finding.from_rpm, finding.to_rpm) == (SPEEDS[0], SPEEDS[-1])
 
     @pytest.mark.parametrize(("error", "way"), [(0.8, "early"), (-0.8, "late")])
     def test_a_base_timing_less_than_a_degree_off_is_named_with_its_way(self, error, way):
