@@ -372,3 +372,9 @@ def test_every_part_is_drawn_with_the_palette_of_the_chart():
 def test_nothing_given_is_no_point_and_no_curve():
     assert Given().points() == []
     assert not Given().curves()
+
+
+def test_the_words_of_the_lines_across_begin_large_and_are_left_as_they_are_otherwise():
+    chart = speed_chart(uid="c", unit=UNIT, idle_rpm=800, red_line_rpm=5500, unit_name="held by the V8's unit")
+    assert "Idle 800, red line 5500 rpm." in chart.words
+    assert "Held by the V8's unit" in chart.words

@@ -3,7 +3,7 @@
 A function here takes plain figures and gives a frozen dataclass of plain strings and floats; the template it
 names, under `templates/timing/charts/`, writes it out and decides nothing. The same picture stands on the screen
 and in a document: colours are presentation attributes (a document's style sheet does not reach into an inline
-SVG), and `static/css/chart.css` overrides them by class on the screen.
+SVG), and `static/css/charts.css` overrides them by class on the screen.
 
 Every chart answers to the same context name, `chart`, and carries the name of its `template`.
 """

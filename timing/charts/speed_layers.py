@@ -14,6 +14,7 @@ from timing.charts.palette import Palette
 from timing.charts.paper import Axis, Plot, degrees_axis, rpm_axis
 from timing.charts.pens import Layer, Pen
 from timing.charts.scale import Point, outward, path
+from timing.charts.words import opening
 from timing.distributor import FactoryBand
 
 Triple = tuple[float, float, float]
@@ -211,7 +212,7 @@ def key_of(given: Given, palette: Palette) -> list[tuple[Pen, str, str]]:
 
 def in_words(given: Given, findings: Sequence[FindingMark], worst: Triple | None = None) -> str:
     spoken: list[tuple[str, Sequence[Point]]] = [
-        (given.unit_name.capitalize(), given.unit),
+        (opening(given.unit_name), given.unit),
         ("Wanted", given.wanted),
     ]
     spoken += [(f"{name[:1].upper()}{name[1:]}", points) for name, points in given.earlier]
@@ -230,7 +231,7 @@ def in_words(given: Given, findings: Sequence[FindingMark], worst: Triple | None
     )
     sentences += [f"{name}: {_list(mean_line(points))}." for name, points in readings if points]
     if given.rules:
-        sentences.append(", ".join(rule.words for rule in given.rules).capitalize() + " rpm.")
+        sentences.append(opening(", ".join(rule.words for rule in given.rules)) + " rpm.")
     sentences += [f"{one.letter}, {one.kind}: {one.words}" for one in findings if one.words]
     return " ".join(sentences)
 
