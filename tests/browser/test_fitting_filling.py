@@ -337,8 +337,12 @@ def test_axe_finds_nothing_on_the_pages_without_script_and_of_the_lists(tablet, 
     page.get_by_role("button", name="Write the next revision").tap()
     expect(page.get_by_role("link", name="Publish this revision")).to_be_visible()
     assert violations(page) == []
-    page.get_by_role("link", name="Coil primary").tap()
+    page.get_by_role("link", name="Coil primary at 20 °C", exact=True).tap()
     expect(page.get_by_role("button", name="Store the item")).to_be_visible()
+    assert violations(page) == []
+    page.go_back()
+    page.get_by_role("link", name="Take off : Coil primary").tap()
+    expect(page.get_by_role("button", name="Take the item off")).to_be_visible()
     assert violations(page) == []
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Request, expect
 
+from tests.browser.test_fitting_filling import violations
 from tests.browser.test_fitting_offline import (
     all_sent,
     in_hand,
@@ -95,7 +96,9 @@ def test_what_the_server_fails_at_is_set_aside_and_the_rest_goes_in_its_order(pa
     expect(page.get_by_role("button", name="Set aside and send the rest")).not_to_be_in_viewport()
     page.get_by_role("button", name="Show what to do").tap()
     expect(page.get_by_role("button", name="Set aside and send the rest")).to_be_in_viewport()
+    assert violations(page) == []
     set_aside(page)
+    assert violations(page) == []
     expect(status(page)).not_to_contain_text("not sent yet")
     assert recorded(server) == [BATTERY, CAP, FUSE]
     expect(aside(page)).to_contain_text("Coil primary at 20 °C: 1.5 ohm")
