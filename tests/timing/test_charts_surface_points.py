@@ -11,7 +11,7 @@ from timing.charts.paper import width_of
 from timing.charts.surface_points import CLEAR, SLIP, SLIP_LETTER, Cells, place_points
 from timing.errors import TimingError
 
-RING = 12  # [units of the drawing] to the outer edge of the ring's ink, by hand: a radius of 11, a line of 2
+RING = 13  # [units of the drawing] to the outer edge of the ring, by hand: a radius of 12, a line of 2
 SPEEDS, VACUA = (1000.0, 2000.0, 4000.0), (-40.0, 0.0, 20.0, 60.0)
 CELLS = Cells(SPEEDS, VACUA, np.zeros((4, 3)), left=50, top=30, cell_width=90, cell_height=30)
 

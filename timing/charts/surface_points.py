@@ -14,7 +14,7 @@ from timing.inputs import FloatArray
 
 # [units of the drawing] A slip must fit between the figures of two rows of the lowest cells.
 SLIP, SLIP_LETTER = 14.0, 11.5
-RADIUS = 11.0  # [units of the drawing] Of a ring: the figure of a cell stands inside it where both have one place.
+RADIUS = 12.0  # [units of the drawing] Of a ring: the figure of a cell stands inside it where both have one place.
 CLEAR = RADIUS + 2  # [units of the drawing] From the middle of a ring to the slip beside it.
 
 # The line on which a slip lies, and where it begins and ends.
