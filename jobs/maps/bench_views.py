@@ -25,10 +25,12 @@ from jobs.maps.lookups import job_and_version
 from jobs.maps.map_form import MapForm, initial_of
 from jobs.maps.models import MapVersion
 from jobs.maps.table_fields import MOST_ROWS
+from jobs.maps.unstored import carried_as, kept_as, typed_cells
 from timing.comparison import compare
 from timing.review import Kind
 
 TABLES = ("curve", "vacuum_table", "boost")
+STORED_SENDING = "stored_sending"  # in the session: which of the sendings that a page names was the last one stored
 
 
 @require_http_methods(["GET", "POST"])
@@ -54,6 +56,7 @@ def _save(request: HttpRequest, code: str, number: int) -> HttpResponse:
         return _both(request, job, stale.current, form)  # type: ignore[arg-type]
     except MapRefusedError as refusal:
         return _no_draft_any_more(request, job, version, form, refusal)
+    request.session[STORED_SENDING] = request.POST.get("sending", "")[:100]
     messages.success(request, f"Draft of version {number} stored.")
     if request.POST.get("then") == "release":
         return redirect("maps:release", code, number)
@@ -108,6 +111,24 @@ def judge(request: HttpRequest, code: str, number: int) -> HttpResponse:
             "jobs/maps/_pictures.html", {"pictures": bench.pictures(), "bench": bench}, request
         )
     return JsonResponse(answer)
+
+
+@require_POST
+def typed(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    """What differs in figures that a device kept from a version that is no draft any more; no content if nothing."""
+    _, version = job_and_version(code, number)
+    if not version.can_be_relied_on():
+        return HttpResponse(status=409)  # its page says why
+    form, standing = _form(request, version), _form_of(version)
+    context: dict[str, Any] = {"now": "released" if version.released_at else "stands now"}
+    if form.is_valid():
+        difference = compare(version.ignition_map(), form.ignition_map(), _spoken_in(form.vacuum_in))
+        if difference.same:
+            return HttpResponse(status=204)
+        context["difference"] = difference
+    else:
+        context["cells"] = typed_cells(form, standing)
+    return render(request, "jobs/maps/_typed_against.html", context)
 
 
 def _refused(form: MapForm) -> dict[str, Any]:
@@ -216,6 +237,9 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
             **bench.context(),
             "form": form,
             "editable": editable,
+            "kept_as": kept_as(request.user, job, version),  # type: ignore[arg-type]
+            "carried_as": carried_as(request.user, job, version.parent if editable else version),  # type: ignore[arg-type]
+            STORED_SENDING: request.session.get(STORED_SENDING, ""),
             "rows": _rows(form, bench.held_figures(), editable),
             "pictures": bench.pictures(),
             "state": state_of(version, newest.number if newest else None),

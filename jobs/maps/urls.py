@@ -16,6 +16,7 @@ urlpatterns = [
     # one version
     path("jobs/<str:code>/map/<int:number>/", bench_views.version, name="version"),
     path("jobs/<str:code>/map/<int:number>/judge/", bench_views.judge, name="judge"),
+    path("jobs/<str:code>/map/<int:number>/typed/", bench_views.typed, name="typed"),
     path("jobs/<str:code>/map/<int:number>/release/", bench_views.release, name="release"),
     path("jobs/<str:code>/map/<int:number>/set-aside/", bench_views.set_aside, name="set-aside"),
     path("jobs/<str:code>/map/<int:number>/next/", start_views.next_version, name="next"),

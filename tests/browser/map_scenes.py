@@ -116,6 +116,11 @@ def workshop() -> dict[str, object]:
         "pictures",
         "speed",
         "limits",
+        "tabs",
+        "left",
+        "carried",
+        "spoilt",
+        "told",
     )
     codes = {name: four()[0].code for name in (*drafts, "speed", "limits")}
     codes |= {"compare": compared.code, "read-back": released().code, "refit": released().code}

@@ -1,9 +1,12 @@
 """The bench in hand: dragged by mouse and finger, typed, pasted, by two people, on a tablet and a desk."""
 
 import re
+from io import BytesIO
 from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -239,7 +242,119 @@ def test_what_was_stored_is_not_put_back_again(sit_down):
     expect(page.get_by_text("Draft of version 1 stored.")).to_be_visible()
     page.reload()
     expect(wanted(page, 3000)).to_have_value("20")
-    expect(page.get_by_text("Put back what was typed")).to_have_count(0)
+    expect(page.get_by_text("Put back what was typed")).to_be_hidden()
+
+
+def second_tab(page: Page) -> Page:
+    tab = page.context.new_page()
+    tab.set_default_timeout(10_000)
+    tab.goto(page.url)
+    return tab
+
+
+def store(page: Page) -> None:
+    page.get_by_role("button", name="Store the draft").click()
+    expect(page.get_by_text("Draft of version 1 stored.")).to_be_visible()
+
+
+def test_what_one_tab_failed_to_send_outlives_what_the_same_person_stores_from_another(sit_down):
+    one = sit_down("tabs")
+    other = second_tab(one)
+    wanted(one, 2500).fill("17")
+    address = one.url
+    one.route("**/map/1/", lambda route: route.abort())
+    one.get_by_role("button", name="Store the draft").click()
+    one.wait_for_url("chrome-error://**")
+    one.unroute("**/map/1/")
+    wanted(other, 3000).fill("20")
+    store(other)
+    expect(other.get_by_text("Put back what was typed")).to_be_hidden()
+    one.goto(address)
+    expect(one.get_by_text("Put back what was typed here and not stored")).to_be_visible()
+    expect(wanted(one, 2500)).to_have_value("17")
+    one.get_by_role("button", name="Store the draft").click()
+    both = one.get_by_role("alert").filter(has_text="stored this draft while you were changing it")
+    expect(both.get_by_role("row", name="2500 rpm 18° 17°")).to_be_visible()
+
+
+def test_a_tab_closed_over_a_clash_of_two_people_finds_its_figures_again(sit_down):
+    mine, theirs = sit_down("left"), sit_down("left", who="second_mechanic")
+    wanted(theirs, 3000).fill("20")
+    store(theirs)
+    wanted(mine, 2500).fill("17")
+    mine.get_by_role("button", name="Store the draft").click()
+    expect(mine.get_by_text("Tam Okoro stored this draft while you were changing it")).to_be_visible()
+    expect(mine.get_by_text("Put back what was typed")).to_be_hidden()  # it never left the boxes
+    mine.locator("[name=base_deg]").fill("9")
+    again = second_tab(mine)
+    expect(again.get_by_text("Put back what was typed")).to_be_visible()
+    expect(wanted(again, 2500)).to_have_value("17")
+    expect(again.locator("[name=base_deg]")).to_have_value("9")
+
+
+def released_meanwhile(sit_down, job: str, typed: dict[int, str]) -> Page:
+    """The page of version 1 that the second mechanic released while the first had `typed` on its open draft."""
+    mine = sit_down(job)
+    for rpm, figure in typed.items():
+        wanted(mine, rpm).fill(figure)
+    mine.wait_for_timeout(100)
+    theirs = sit_down(job, who="second_mechanic", path="1/release/")
+    theirs.get_by_role("button", name="Release version 1").click()
+    expect(theirs.get_by_text("Version 1 released")).to_be_visible()
+    mine.reload()
+    return mine
+
+
+def test_figures_of_a_draft_released_meanwhile_are_carried_into_the_next_version(sit_down):
+    page = released_meanwhile(sit_down, "carried", {2500: "17", 3000: "20,5"})
+    left = page.locator("[data-kept-after] section")
+    expect(left).to_contain_text(
+        re.compile(r"Figures typed on this device at \d\d:\d\d on .* were not stored before the version was released")
+    )
+    expect(left.get_by_role("row")).to_have_text([re.compile("released"), "2500 rpm18°17°", "3000 rpm21°20.5°"])
+    left.get_by_role("link", name="Carry them into the next version").click()
+    page.get_by_role("link", name="Go back, start nothing").click()
+    expect(left.get_by_role("row")).to_have_count(3)  # still there
+    left.get_by_role("link", name="Carry them into the next version").click()
+    page.get_by_label("Why another version").fill("what was typed too late for the first")
+    page.get_by_role("button", name="Start the next version").click()
+    expect(page.get_by_role("heading", name="Version 2")).to_be_visible()
+    expect(page.get_by_text("Put back what was typed here and not stored")).to_be_visible()
+    expect(wanted(page, 2500)).to_have_value("17")
+    page.get_by_role("button", name="Store the draft").click()
+    expect(page.get_by_text("Draft of version 2 stored.")).to_be_visible()
+    expect(wanted(page, 3000)).to_have_value("20.5")
+    page.goto(page.url.replace("/2/", "/1/"))
+    expect(page.get_by_role("heading", name="Version 1")).to_be_visible()
+    expect(page.locator("[data-kept-after] section")).to_have_count(0)
+
+
+def test_figures_of_a_draft_released_meanwhile_are_thrown_away_on_purpose_alone(sit_down):
+    page = released_meanwhile(sit_down, "spoilt", {2500: "17", 3000: "about 20"})
+    left = page.locator("[data-kept-after] section")
+    # No map can be made of them: they are told cell by cell, as they were typed.
+    expect(left.get_by_role("row")).to_have_text(
+        [re.compile("released"), "Degrees, row 51817", "Degrees, row 621about 20"]
+    )
+    page.reload()
+    left.get_by_role("button", name="Throw them away").click()
+    expect(left).to_have_count(0)
+    page.reload()
+    expect(page.get_by_role("heading", name="Version 1")).to_be_visible()
+    page.wait_for_timeout(300)
+    expect(left).to_have_count(0)
+
+
+def test_what_is_refused_because_it_was_released_is_told_once_and_can_be_carried_over(sit_down):
+    mine = sit_down("told")
+    wanted(mine, 1500).fill("9")
+    theirs = sit_down("told", who="second_mechanic", path="1/release/")
+    theirs.get_by_role("button", name="Release version 1").click()
+    expect(theirs.get_by_text("Version 1 released")).to_be_visible()
+    mine.get_by_role("button", name="Store the draft").click()
+    told = mine.get_by_role("alert").filter(has_text="Not stored: it is no draft any more")
+    expect(told.get_by_role("row", name="1500 rpm")).to_have_count(1)
+    expect(told.get_by_role("link", name="Carry them into the next version")).to_be_visible()
 
 
 def test_the_second_of_two_people_sees_both_drafts_and_loses_nothing(sit_down):
@@ -315,6 +430,30 @@ def test_a_cell_of_the_surface_is_taken_apart_into_its_sum_by_finger_and_keys(si
     surface.focus()
     page.keyboard.press("ArrowRight")
     expect(said).to_have_text(re.compile(r"at 2500 rpm, 0 kPa: 10° base"))
+
+
+def test_no_ring_on_the_surface_touches_a_figure(sit_down):
+    """Seen: with the rings and without them, every figure and three pixels all round it look the same."""
+    page = sit_down("speed", path="1/")
+    surface = page.locator("[data-surface] svg")
+    expect(surface.locator(".chart-point-ring")).to_have_count(3)
+    page.mouse.move(5, 5)
+
+    def seen(*hidden: str) -> np.ndarray:
+        for name in (".chart-rings", ".chart-cell-figures"):
+            shown = "hidden" if name in hidden else "visible"
+            surface.locator(name).evaluate("(part, shown) => part.setAttribute('visibility', shown)", shown)
+        return np.asarray(Image.open(BytesIO(surface.screenshot())).convert("L"), dtype=float)
+
+    whole, without_rings = seen(), seen(".chart-rings")
+    figures = np.abs(without_rings - seen(".chart-rings", ".chart-cell-figures")) > 25
+    near = figures
+    for axis, way in 3 * ((0, 1), (0, -1), (1, 1), (1, -1)):
+        near = near | np.roll(near, way, axis)
+    changed = np.abs(whole - without_rings) > 25
+    assert changed.sum() > 300  # the rings are seen
+    assert figures.sum() > 3000
+    assert (changed & near).sum() == 0
 
 
 def test_what_is_laid_underneath_stays_laid_when_the_draft_is_stored(sit_down):

@@ -57,7 +57,7 @@ CUSTOM = [
     (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading withdraw"),
     (AT_THE_CAR, "maps", "start version release set-aside next refit keep read-back"),
     # only reckons
-    (EVERYBODY, "maps", "judge paste"),
+    (EVERYBODY, "maps", "judge paste typed"),
     (AT_THE_CAR, "roadtest", "begin note withdraw end"),
     (AT_THE_CAR, "handover", "sign-off issue"),
 ]

@@ -37,7 +37,6 @@ const post = async (url, data) => {
 
 const curve = makeCurve(root);
 const snapshots = makeSnapshots(form, curve);
-const served = snapshots.take();
 const past = makeHistory(snapshots);
 
 const clearRefusals = () => {
@@ -124,13 +123,10 @@ const on = { moved: changed, settled, say, post, goInTime };
 
 const chart = makeChart(part("chart"), curve, on);
 const keep = keepOnDevice({
-  name: root.dataset.kept,
+  data: root.dataset,
   form,
   note: part("kept-note"),
   snapshots,
-  served,
-  unstored: "unstored" in root.dataset,
-  mine: "mine" in root.dataset,
   changed: () => queueMicrotask(() => (settled(), changed())),
 });
 if (isNarrow) judge(); // the page is served for a desk

@@ -1,21 +1,22 @@
 /* What is typed and not stored yet: undone, redone, and kept on this device when the tab is closed. */
 
-const PREFIX = "crankmark.bench.";
+const FOREIGN = /^(csrf|edition|sending)/;
 
 export const makeSnapshots = (form, curve) => {
   const others = () =>
-    [...form.elements].filter((field) => field.name && field.type !== "hidden" && !field.closest("[data-curve]"));
-  const said = (field) => (/checkbox|radio/.test(field.type) ? "checked" : "value");
+    [...form.elements].filter((field) => field.name && !FOREIGN.test(field.name) && !field.closest("[data-curve]"));
   return {
     take: () => ({
       curve: curve.read().filter((pair) => pair.some((text) => text.trim())),
-      others: others().map((field) => field[said(field)]),
+      others: others().map(({ name, value, checked, type }) => [name, value, checked, type]),
     }),
     restore: (snapshot) => {
       curve.restore(snapshot.curve);
-      const fields = others();
-      if (fields.length !== snapshot.others.length) return; // other boxes by now
-      fields.forEach((field, place) => (field[said(field)] = snapshot.others[place]));
+      const left = [...snapshot.others];
+      for (const field of others()) {
+        const place = left.findIndex(([name]) => name === field.name);
+        if (place >= 0) [[, field.value, field.checked]] = left.splice(place, 1);
+      }
     },
   };
 };
@@ -27,8 +28,7 @@ export const makeHistory = (snapshots) => {
     push: () => {
       const now = snapshots.take();
       if (JSON.stringify(now) === JSON.stringify(past[here])) return;
-      past.splice(here + 1, past.length, now);
-      here += 1;
+      past.splice(++here, past.length, now);
     },
     go: (by) => {
       if (!past[here + by]) return false;
@@ -39,56 +39,62 @@ export const makeHistory = (snapshots) => {
   };
 };
 
-const CLOCK = new Intl.DateTimeFormat("en-GB", { weekday: "long", hour: "2-digit", minute: "2-digit" });
+const CLOCK = { dateStyle: "long", timeStyle: "short" };
 
-/**
- * Keeps the draft under `name`, and puts back what was kept there and never stored: with the edition it was typed over,
- * so that what somebody else has stored since is not lost. `mine`: this person stored the draft as it is served.
- */
-export const keepOnDevice = ({ name, form, note, snapshots, served, unstored, mine, changed }) => {
-  const key = PREFIX + name;
+/** Where this tab keeps its own. A new tab takes over what another left; any, what was carried here. */
+const takeUp = ({ kept, carried }) => {
+  const isNew = !sessionStorage[kept];
+  const key = (sessionStorage[kept] ||= kept + Date.now());
+  const left = Object.keys(localStorage).find((one) => one.startsWith(carried) || (isNew && one.startsWith(kept)));
+  if (left && !localStorage[key]) {
+    localStorage[key] = localStorage[left];
+    localStorage.removeItem(left);
+  }
+  return key;
+};
+
+/** Keeps the draft, and puts back what no sending stored, with the edition it was typed over. */
+export const keepOnDevice = ({ data, form, note, snapshots, changed }) => {
+  const served = snapshots.take();
   const asServed = JSON.stringify(served);
-  const box = form.elements.edition;
-  const edition = Number(box.value);
+  const unstored = "unstored" in data;
+  const { edition, sending } = form.elements;
+  const stands = edition.value;
+  let key, kept;
+  try {
+    key = takeUp(data);
+    kept = unstored ? null : JSON.parse(localStorage[key] ?? null);
+  } catch {
+    // Forbidden: the bench works on.
+  }
   const forget = () => localStorage.removeItem(key);
-  const read = () => {
-    try {
-      return JSON.parse(localStorage.getItem(key));
-    } catch {
-      return null;
-    }
-  };
   const write = (sent) => {
     const now = snapshots.take();
     try {
       if (JSON.stringify(now) === asServed && !unstored) forget();
-      else localStorage.setItem(key, JSON.stringify({ at: Date.now(), edition: Number(box.value), sent, typed: now }));
+      else localStorage[key] = JSON.stringify({ at: Date.now(), edition: edition.value, sent, typed: now });
     } catch {
-      // Full or forbidden: the bench works on.
+      // Or full.
     }
   };
 
-  const kept = read();
-  const wasStored = kept?.sent && !unstored && mine && edition === kept.edition + 1;
-  if (kept && (wasStored || JSON.stringify(kept.typed) === asServed)) forget();
-  else if (kept && !unstored) {
+  if (kept && (kept.sent === data.stored || JSON.stringify(kept.typed) === asServed)) forget();
+  else if (kept) {
     snapshots.restore(kept.typed);
-    box.value = kept.edition;
-    const words = document.querySelector("#kept-text").content.firstElementChild.cloneNode(true);
-    words.querySelector("[data-kept-since]").textContent = CLOCK.format(kept.at);
-    words.querySelector("[data-kept-drop]").addEventListener("click", () => {
+    edition.value = kept.edition ?? stands;
+    note.querySelector("[data-kept-since]").textContent = new Date(kept.at).toLocaleString("en-GB", CLOCK);
+    note.querySelector("button").onclick = () => {
       snapshots.restore(served);
-      box.value = edition;
+      edition.value = stands;
       forget();
-      words.remove();
+      note.hidden = true;
       changed();
-    });
-    note.append(words);
+    };
     note.hidden = false;
     changed();
   }
 
-  form.addEventListener("submit", () => write(true));
+  form.addEventListener("submit", () => write((sending.value = key + Date.now())));
   document.querySelector("[data-take-theirs]")?.addEventListener("click", forget);
-  return () => write(false);
+  return () => write();
 };
