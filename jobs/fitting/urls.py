@@ -7,6 +7,7 @@ from jobs.fitting import checklist_views, tablet, views
 app_name = "fitting"
 urlpatterns = [
     path("jobs/<str:code>/fitting/", views.page, name="page"),
+    path("jobs/<str:code>/fitting/rotor/", views.rotor, name="rotor"),
     # a sheet of either kind
     path("jobs/<str:code>/sheet/<str:kind>/begin/", views.begin, name="begin"),
     path("jobs/<str:code>/sheet/<str:kind>/newer/", views.newer, name="newer"),

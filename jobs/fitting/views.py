@@ -16,6 +16,7 @@ from django.views.decorators.http import etag, require_GET, require_http_methods
 from garage.people.access import may
 from garage.people.models import Staff
 from garage.people.signature import signature
+from jobs.card.cautions import CAUTIONS_OF, STROBE_LIGHT, TURNING
 from jobs.card.models import Job, Stage
 from jobs.card.pages import job_context, job_for
 from jobs.fitting import actions, queries
@@ -24,6 +25,7 @@ from jobs.fitting.forms import EntryForm
 from jobs.fitting.models import ChecklistItem, ItemKind, JobSheet, Outcome, Photograph, SheetKind, TemplateRevision
 from jobs.fitting.photographs import Picture
 from jobs.fitting.presentation import row_of, sheet_context
+from jobs.fitting.rotor import ABOUT_THE_ROTOR, rotor_at_both_ends
 from jobs.fitting.sheet import Line, Sheet, may_confirm
 from jobs.fitting.verdict import limits_in_words
 
@@ -55,6 +57,22 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
     if context["progress"].missing:
         context["next_action"] = None
     return render(request, "jobs/fitting/page.html", context | sheet_context(request, job, SheetKind.FITTING))
+
+
+@require_GET
+def rotor(request: HttpRequest, code: str) -> HttpResponse:
+    """The rotor under the cap at the lowest and the highest advance; nothing is entered here."""
+    job = job_for(code)
+    context = job_context(
+        request,
+        job,
+        Stage.FITTING,
+        next_action=None,
+        # To find the place the crank is turned by hand, to prove it the strobe is used.
+        cautions=[TURNING, STROBE_LIGHT, *CAUTIONS_OF[Stage.FITTING]],
+        rotor=rotor_at_both_ends(job),
+    )
+    return render(request, "jobs/fitting/rotor.html", context)
 
 
 @require_POST
@@ -173,6 +191,7 @@ def _item_page(
         sheet_kind=kind,
         line=line,
         picture=picture_of(line.item),
+        about_the_rotor=line.item.key in ABOUT_THE_ROTOR,
         row=row_of(line),
         limits=limits_in_words(line.item),
         form=form if may_record else None,

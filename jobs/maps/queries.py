@@ -10,8 +10,11 @@ from django.urls import reverse
 from jobs.card.models import Job
 from jobs.card.progress import StageProgress
 from jobs.maps.holding import holding_of_version, lines_of
+from jobs.maps.judging import engine_facts
+from jobs.maps.measured import Measured
 from jobs.maps.models import MapVersion, MapVersionQuerySet, ReadBack, settings_of
 from timing.comparison import compare
+from timing.review import RotorFacts, advance_range
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +89,26 @@ def expected_advance(version_id: int, rpm: float, vacuum_kpa: float = 0.0) -> fl
     fitted = holding_of_version(version).fitted
     held = version.ignition_map() if fitted is None else fitted.map
     return float(held.total(rpm, vacuum_kpa))
+
+
+@dataclass(frozen=True, slots=True)
+class AdvanceOfMap:
+    """Lowest and highest total advance of a version, as its review reckons with them. [degrees of crank BTDC]"""
+
+    version: MapVersion
+    lowest_deg: float
+    highest_deg: float
+
+
+def latest_advance(job: Job) -> AdvanceOfMap | None:
+    """The ends of the latest map of this job, released or still a draft; None while there is none."""
+    kept = [version for version in job.map_versions.all() if version.set_aside_at is None]
+    return AdvanceOfMap(kept[-1], *advance_range(kept[-1].ignition_map())) if kept else None
+
+
+def rotor_facts(job: Job) -> RotorFacts:
+    """Rotor and cap as the review of this job's maps is told of them."""
+    return engine_facts(job, Measured()).rotor or RotorFacts()
 
 
 def progress(job: Job) -> StageProgress:

@@ -6,8 +6,9 @@ import pytest
 
 from tests.timing.reviewed import MAP, ROTOR, UNIT, changed, engine, findings
 from timing.curve import AdvanceCurve
-from timing.review import ReviewLimits, RotorFacts
+from timing.review import ReviewLimits, RotorFacts, advance_range
 from timing.unit import FixedNodes, fit_map
+from timing.vacuum import BoostRetard
 
 
 class TestMetal:
@@ -49,6 +50,11 @@ class TestMetal:
             assert "At 40° the rotor tip is 16.0 distributor degrees before its post" in finding.sentence
             assert "in line at 24° instead of 8°" in finding.sentence
             assert "strobe" in finding.reason
+
+    def test_the_range_of_advance_ends_at_the_rev_limit_and_has_vacuum_and_boost_in_it(self):
+        # by hand: the base alone is the lowest; 22 and 1300 of the last 1500 rpm to 24, 23.73, and 6 of vacuum on top
+        assert advance_range(MAP) == pytest.approx((8.0, 8.0 + 22.0 + 2.0 * 1300 / 1500 + 6.0))
+        assert advance_range(changed(boost=BoostRetard([0, 50], [0, 5])))[0] == pytest.approx(3.0)
 
     def test_a_range_too_wide_for_the_cap_stops(self):
         # handbook 7: eight cylinders, 6-46 degrees, locked at 6: refuse

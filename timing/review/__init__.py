@@ -1,5 +1,6 @@
 """A map held against the engine, the unit and the coil: what is unsafe, what is odd, what is worth knowing."""
 
+from timing.review.case import advance_range
 from timing.review.facts import CoilFacts, EngineFacts, RotorFacts, Tachometer
 from timing.review.finding import COMMON_PRACTICE, Finding, Kind, ReviewError
 from timing.review.limits import ReviewLimits
@@ -15,5 +16,6 @@ __all__ = [
     "ReviewLimits",
     "RotorFacts",
     "Tachometer",
+    "advance_range",
     "review",
 ]

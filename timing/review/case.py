@@ -13,7 +13,7 @@ from timing.ignition_map import IgnitionMap
 from timing.inputs import FloatArray
 from timing.review.facts import CoilFacts, EngineFacts
 from timing.review.finding import Span
-from timing.review.limits import ReviewLimits
+from timing.review.limits import USUAL, ReviewLimits
 from timing.unit import FittedMap, UnitType
 from timing.vacuum import VacuumRamp, VacuumTable
 
@@ -151,3 +151,9 @@ def bends(map: IgnitionMap, limits: ReviewLimits) -> tuple[FloatArray, FloatArra
     if map.rev_limit_rpm is not None:
         speeds = np.append(speeds[speeds < map.rev_limit_rpm], map.rev_limit_rpm)
     return speeds, np.unique(vacuum)
+
+
+def advance_range(map: IgnitionMap, limits: ReviewLimits = USUAL) -> tuple[float, float]:
+    """Lowest and highest total advance of `map`, up to its rev limit. [degrees of crank before top dead centre]"""
+    total = map.total_advance().table(*bends(map, limits))
+    return float(total.min()), float(total.max())

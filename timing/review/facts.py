@@ -50,6 +50,17 @@ class RotorFacts:
             posts = whole(self.terminals, "the number of cap terminals", low=2, high=MOST_CYLINDERS)
             object.__setattr__(self, "terminals", posts)
 
+    @property
+    def lacking(self) -> tuple[str, ...]:
+        """The measures of rotor and cap that are not known, in words."""
+        measures = {
+            "the rotor's radius": self.tip_radius_mm,
+            "the rotor tip's width": self.tip_width_mm,
+            "the cap post's width": self.post_width_mm,
+            "the rotor's air gap": self.radial_gap_mm,
+        }
+        return tuple(name for name, figure in measures.items() if figure is None)
+
 
 @dataclass(frozen=True, slots=True)
 class EngineFacts:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -52,13 +52,11 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
     question = "whether the rotor tip still faces its post at both ends of the advance"
     if posts is None:
         yield Missing("missing-cylinders", "the number of cylinders", question)
-    measures = (facts.tip_radius_mm, facts.tip_width_mm, facts.post_width_mm, facts.radial_gap_mm)
-    names = ("the rotor's radius", "the rotor tip's width", "the cap post's width", "the rotor's air gap")
-    lacking = [name for name, figure in zip(names, measures, strict=True) if figure is None]
-    if lacking:
-        yield Missing("missing-rotor", _listed(lacking), question)
-    if posts is None or posts < 2 or lacking:
+    if facts.lacking:
+        yield Missing("missing-rotor", _listed(facts.lacking), question)
+    if posts is None or posts < 2 or facts.lacking:
         return
+    measures = (facts.tip_radius_mm, facts.tip_width_mm, facts.post_width_mm, facts.radial_gap_mm)
     radius, tip, post, gap = (figure or 0.0 for figure in measures)
     # A spark beyond these is a slipped digit, and `total-advance` has said so.
     lowest, highest = np.clip([case.total.min(), case.total.max()], LOWEST_SPARK_DEG, HIGHEST_SPARK_DEG).tolist()
@@ -157,5 +155,5 @@ def _fit(case: Case, fitted: FittedMap) -> Iterator[Finding]:
         )
 
 
-def _listed(names: list[str]) -> str:
+def _listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
