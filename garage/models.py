@@ -1,8 +1,8 @@
 """Gathers the rooms' models for Django."""
 
-from garage.changes.models import Change
 from garage.customers.models import Customer
 from garage.people.models import Device, Staff, Workshop
+from garage.record.models import Change
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 

@@ -1,8 +1,6 @@
 """Gathers the rooms' models for Django."""
 
-from jobs.card.models import GateCrossing, Job, JobSerial, JournalLine
-from jobs.costs.models import CostLine
-from jobs.fitting.models import (
+from jobs.checklists.models import (
     ChecklistItem,
     ChecklistTemplate,
     Confirmation,
@@ -11,11 +9,14 @@ from jobs.fitting.models import (
     Photograph,
     TemplateRevision,
 )
-from jobs.handover.models import CustomerLink, IssuedDocument, SignOff
+from jobs.costs.models import CostLine
+from jobs.documents.models import CustomerLink, IssuedDocument
+from jobs.handover.models import SignOff
 from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCheck, SweepReading
+from jobs.job.models import GateCrossing, Job, JobSerial, JournalLine
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.roadtest.models import RoadNote, RoadRun
-from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSitting
+from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
 
 __all__ = [
     "ChecklistItem",
@@ -42,7 +43,7 @@ __all__ = [
     "RoadRun",
     "SignOff",
     "StrobeReading",
-    "StrobeSitting",
+    "StrobeSession",
     "SweepReading",
     "TemplateRevision",
 ]

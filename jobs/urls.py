@@ -3,12 +3,15 @@
 from django.urls import include, path
 
 urlpatterns = [
-    path("", include("jobs.card.urls")),
+    path("", include("jobs.board.urls")),
     path("", include("jobs.inspection.urls")),
     path("", include("jobs.fitting.urls")),
+    path("", include("jobs.checklists.urls")),
     path("", include("jobs.strobe.urls")),
     path("", include("jobs.maps.urls")),
+    path("", include("jobs.bench.urls")),
     path("", include("jobs.roadtest.urls")),
+    path("", include("jobs.documents.urls")),
     path("", include("jobs.handover.urls")),
     path("", include("jobs.costs.urls")),
 ]

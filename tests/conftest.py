@@ -15,7 +15,7 @@ from django.test import Client
 
 from garage.people.models import Role, Staff, Workshop
 from garage.people.roles import make_roles
-from garage.people.signature import Signature
+from garage.record.actor import Actor
 from tests.chromium import PROGRAM
 from tests.factories import DeviceFactory, StaffFactory, WorkshopFactory
 from tests.kept_record import triggers_lifted
@@ -97,11 +97,11 @@ def stranger(workshop) -> Staff:
 
 
 @pytest.fixture
-def signed(mechanic) -> Signature:
+def actor(mechanic) -> Actor:
     """The mechanic's signature, from a tablet, now."""
     from django.utils import timezone
 
-    return Signature(by=mechanic, at=timezone.now(), device=DeviceFactory())
+    return Actor(person=mechanic, at=timezone.now(), device=DeviceFactory())
 
 
 @pytest.fixture

@@ -21,7 +21,7 @@ from garage.models import (
     Vehicle,
     Workshop,
 )
-from jobs.card.models import JobSerial
+from jobs.job.models import JobSerial
 from jobs.models import Job
 
 LONG_AGO = datetime(2026, 1, 5, 9, 0, tzinfo=UTC)
@@ -137,14 +137,14 @@ class JobFactory(DjangoModelFactory):
         return f"26-{serial.last:04d}"
 
 
-def fact_of(signed) -> dict[str, object]:
+def fact_of(actor) -> dict[str, object]:
     """The columns that every recorded fact carries, for factories and tests that write one directly."""
     return {
         "id": uuid.uuid4(),
-        "by": signed.by,
-        "device": signed.device,
-        "made_at": signed.at,
-        "received_at": signed.at,
+        "by": actor.person,
+        "device": actor.device,
+        "made_at": actor.at,
+        "received_at": actor.at,
     }
 
 

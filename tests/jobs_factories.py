@@ -51,30 +51,30 @@ class MapVersionFactory(DjangoModelFactory):
     made_at = factory.LazyFunction(timezone.now)
 
 
-def released_version(signed, **kwargs):
+def released_version(actor, **kwargs):
     """A version that was released by the real deed: with what the unit holds of it, and its seal."""
     from jobs.maps.actions import release
 
     version = MapVersionFactory(**kwargs)
-    release(draft=version, edition=version.edition, signed=signed)
+    release(draft=version, row_version=version.row_version, actor=actor)
     return version
 
 
-def proven_version(signed, **kwargs):
+def proven_version(actor, **kwargs):
     """A released version that a clean read-back has proven in the unit of its job."""
-    from jobs.card.actions import choose_unit
+    from jobs.job.actions import choose_unit
     from jobs.maps.actions import record_read_back
-    from jobs.maps.holding import lines_of
+    from jobs.maps.unit_fit import lines_of
 
-    version = released_version(signed, **kwargs)
+    version = released_version(actor, **kwargs)
     if version.job.unit is None:
-        choose_unit(job=version.job, unit=FittedUnitFactory(revision=version.unit_revision), signed=signed)
+        choose_unit(job=version.job, unit=FittedUnitFactory(revision=version.unit_revision), actor=actor)
     record_read_back(
         fact_id=uuid.uuid4(),
         version=version,
         unit=version.job.unit,
         shown={line.position: line.value_text for line in lines_of(version)},
         power_cycled=True,
-        signed=signed,
+        actor=actor,
     )
     return version

@@ -3,8 +3,8 @@
 from django import forms
 
 from garage.customers.models import Customer
-from garage.site.editions import EditionForm
-from garage.site.once import OnceForm
+from garage.record.idempotency import IdempotentForm
+from garage.record.row_versions import RowVersionForm
 
 AREA = forms.Textarea(attrs={"rows": 3})
 
@@ -19,9 +19,9 @@ class CustomerFields(forms.ModelForm):
         labels = {"phone": "Telephone", "email": "E-mail"}
 
 
-class NewCustomerForm(OnceForm, CustomerFields):
+class NewCustomerForm(IdempotentForm, CustomerFields):
     """A customer for the first time."""
 
 
-class CustomerForm(EditionForm, CustomerFields):
+class CustomerForm(RowVersionForm, CustomerFields):
     """A known customer."""

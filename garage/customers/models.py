@@ -14,8 +14,10 @@ class Customer(models.Model):
     address = models.TextField(blank=True, max_length=500)
     notes = models.TextField(blank=True, max_length=4000)
     made_at = models.DateTimeField()
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)  # the form that made it, sent twice or not
-    edition = models.PositiveIntegerField(default=1, editable=False)  # counts edits, to notice two people at once
+    idempotency_key = models.UUIDField(
+        default=uuid.uuid4, unique=True, editable=False
+    )  # the form that made it, sent twice or not
+    row_version = models.PositiveIntegerField(default=1, editable=False)  # counts edits, to notice two people at once
 
     class Meta:
         ordering = ["name", "pk"]

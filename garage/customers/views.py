@@ -9,14 +9,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from garage.changes.queries import changes_of
 from garage.customers import actions
 from garage.customers.forms import CustomerForm, NewCustomerForm
 from garage.customers.models import Customer
-from garage.people.access import may
-from garage.people.signature import signature
-from garage.site.editions import StaleEditError
-from garage.site.standing import STALE, standing
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from garage.record.conflicts import STALE, standing
+from garage.record.queries import changes_of
+from garage.record.row_versions import StaleEditError
 
 A_PAGE = 40
 
@@ -35,7 +35,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@may("book_jobs")
+@permission_required("book_jobs")
 def new(request: HttpRequest) -> HttpResponse:
     form = NewCustomerForm(request.POST or None)
     if form.is_valid():
@@ -49,11 +49,11 @@ def new(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@may("book_jobs")
+@permission_required("book_jobs")
 def edit(request: HttpRequest, pk: int) -> HttpResponse:
     customer = get_object_or_404(Customer, pk=pk)
     form = CustomerForm(
-        request.POST or None, instance=get_object_or_404(Customer, pk=pk), initial={"edition": customer.edition}
+        request.POST or None, instance=get_object_or_404(Customer, pk=pk), initial={"row_version": customer.row_version}
     )
     context: dict[str, Any] = {"form": form, "customer": customer}
     status = 422 if form.is_bound else 200
@@ -61,11 +61,11 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
         values = {name: form.cleaned_data[name] for name in form.Meta.fields}
         try:
             actions.change_customer(
-                customer=customer, edition=form.cleaned_data["edition"], values=values, signed=signature(request)
+                customer=customer, row_version=form.cleaned_data["row_version"], values=values, actor=actor_of(request)
             )
         except StaleEditError:
             form.add_error(None, STALE)
-            form.stand_at(customer.edition)
+            form.rebase_on(customer.row_version)
             context["standing"], status = standing(customer, form, form.Meta.fields), 409
         else:
             messages.success(request, "Customer stored.")

@@ -5,7 +5,7 @@ import garage.quantities.limits
 from django.conf import settings
 from django.db import migrations, models
 
-from garage.site.record import KeepForEver
+from garage.record.triggers import KeepForEver
 
 
 class Migration(migrations.Migration):

@@ -18,7 +18,7 @@ WANTS_THE_PASSWORD = frozenset({"manage_workshop"})
 View = Callable[..., HttpResponse]
 
 
-def may(permission: str) -> Callable[[View], View]:
+def permission_required(permission: str) -> Callable[[View], View]:
     """Let in only people whose role carries `garage.<permission>`; everybody else gets the page of a 403.
 
     That somebody is signed in and has a role at all is seen to for every page by `garage.site.middleware`.

@@ -6,11 +6,11 @@ from typing import Any
 from django.contrib.auth.models import Group
 from django.db import IntegrityError, transaction
 
-from garage.changes.actions import Said, note_change, said_of
 from garage.people import set_up as code
 from garage.people.models import Role, Staff, Workshop
-from garage.people.signature import Signature
-from garage.site.editions import save_if_unchanged, stands_already
+from garage.record.actor import Actor
+from garage.record.row_versions import already_holds, save_if_unchanged
+from garage.record.trail import Said, note_change, said_of
 
 
 class AlreadySetUpError(Exception):
@@ -48,7 +48,7 @@ def take_in(*, name: str, username: str, role: str, password: str) -> Staff:
 
 @transaction.atomic
 def change_person(
-    *, person: Staff, edition: int, name: str, role: str, is_active: bool, signed: Signature, password: str = ""
+    *, person: Staff, row_version: int, name: str, role: str, is_active: bool, actor: Actor, password: str = ""
 ) -> None:
     """Change a person's name, role or password, or let them go. What they recorded stays theirs.
 
@@ -63,16 +63,16 @@ def change_person(
     if not (is_active and role == Role.OWNER) and list(owners.select_for_update()) == [person]:
         raise StaffRuleError(NO_OWNER_LEFT)
     values = {"name": name, "is_active": is_active}
-    stands = stands_already(person, values) and role_of(person) == role
+    stands = already_holds(person, values) and role_of(person) == role
     before = _said_of_person(person)
     if not stands:
-        save_if_unchanged(person, edition=edition, values=values)
+        save_if_unchanged(person, row_version=row_version, values=values)
         person.groups.set([Group.objects.get(name=role)])
     after = _said_of_person(person)
     if password:
         set_password(person=person, password=password)
         after["password"] = "set anew"  # noqa: S105 - that it was, and never which
-    note_change(person, before=before, after=after, signed=signed)
+    note_change(person, before=before, after=after, actor=actor)
 
 
 def _said_of_person(person: Staff) -> Said:
@@ -101,10 +101,10 @@ def set_vacuum_unit(*, person: Staff, unit: str) -> None:
 
 
 @transaction.atomic
-def change_workshop(*, workshop: Workshop, edition: int, values: dict[str, Any], signed: Signature) -> None:
+def change_workshop(*, workshop: Workshop, row_version: int, values: dict[str, Any], actor: Actor) -> None:
     """Raises `StaleEditError` if another owner changed the workshop in the meantime."""
-    if stands_already(workshop, values):
+    if already_holds(workshop, values):
         return
     before = said_of(workshop, list(values))
-    save_if_unchanged(workshop, edition=edition, values=values)
-    note_change(workshop, before=before, after=said_of(workshop, list(values)), signed=signed)
+    save_if_unchanged(workshop, row_version=row_version, values=values)
+    note_change(workshop, before=before, after=said_of(workshop, list(values)), actor=actor)

@@ -12,7 +12,7 @@ from django.http import HttpRequest
 from garage.people.models import Role, Staff, VacuumUnit, Workshop
 from garage.people.set_up import is_the_code
 from garage.quantities.typed import figures
-from garage.site.editions import EditionForm
+from garage.record.row_versions import RowVersionForm
 
 PIN = RegexValidator(r"^\d{4,6}$", "A PIN has 4 to 6 digits.")
 USERNAME = Staff._meta.get_field("username")
@@ -107,7 +107,7 @@ class NewPersonForm(forms.Form):
         return cleaned
 
 
-class PersonForm(EditionForm):
+class PersonForm(RowVersionForm):
     """A person of the workshop, as the owner may change them."""
 
     name = forms.CharField(label="Full name", max_length=80)
@@ -191,7 +191,7 @@ class SwitchForm(forms.Form):
         self.fields["person"].queryset = people  # type: ignore[attr-defined]
 
 
-class WorkshopForm(EditionForm, forms.ModelForm):
+class WorkshopForm(RowVersionForm, forms.ModelForm):
     """The workshop's own data and its limits of practice."""
 
     class Meta:

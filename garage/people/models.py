@@ -34,7 +34,7 @@ class Staff(AbstractUser):
     bench_pin = models.CharField(max_length=128, blank=True, editable=False)  # hashed, never the PIN itself
     pin_failures = models.PositiveSmallIntegerField(default=0, editable=False)
     pin_locked_until = models.DateTimeField(null=True, blank=True, editable=False)
-    edition = models.PositiveIntegerField(default=1, editable=False)  # counts what owners changed about the person
+    row_version = models.PositiveIntegerField(default=1, editable=False)  # counts what owners changed about the person
 
     REQUIRED_FIELDS = ["name"]
 
@@ -100,7 +100,7 @@ class Workshop(models.Model):
     )
     set_up_at = models.DateTimeField()
     is_demo = models.BooleanField(default=False, editable=False)
-    edition = models.PositiveIntegerField(default=1, editable=False)
+    row_version = models.PositiveIntegerField(default=1, editable=False)
     # One row and no more: the only value the constraint allows, made unique.
     only = models.PositiveSmallIntegerField(default=1, unique=True, editable=False)
 

@@ -9,15 +9,15 @@ from garage.people.models import Workshop
 _at_hand: ContextVar[Workshop | None] = ContextVar("_at_hand", default=None)
 
 
-def the_workshop() -> Workshop:
+def get_workshop() -> Workshop:
     """The workshop; before it is set up, one that is not stored, with the usual limits."""
     return _at_hand.get() or Workshop.objects.first() or Workshop()
 
 
 @contextmanager
-def workshop_at_hand() -> Iterator[Workshop]:
+def workshop_cached() -> Iterator[Workshop]:
     """Within this the workshop is asked for once: many jobs are judged by its limits, and nobody changes them."""
-    here = the_workshop()
+    here = get_workshop()
     token = _at_hand.set(here)
     try:
         yield here

@@ -8,7 +8,6 @@ from django.conf import settings
 from django.db import DatabaseError
 
 from garage.people.models import Workshop
-from garage.site.data_folder import prepared
 
 # Letters and digits that nobody mistakes for one another when reading them off a console.
 ALPHABET = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
@@ -56,4 +55,6 @@ def announce() -> str | None:
 
 
 def _code_file() -> Path:
-    return prepared(Path(settings.DATA_DIR)) / "set-up-code"
+    folder = Path(settings.DATA_DIR)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    return folder / "set-up-code"

@@ -14,9 +14,10 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from garage.changes.queries import changes_of
-from garage.people import actions, bench, set_up
-from garage.people.access import may
+from garage.people import actions, set_up
+from garage.people import pin as bench
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
 from garage.people.forms import (
     AccountForm,
     NewPasswordForm,
@@ -29,9 +30,9 @@ from garage.people.forms import (
     WorkshopForm,
 )
 from garage.people.models import Staff, Workshop
-from garage.people.signature import signature
-from garage.site.editions import StaleEditError
-from garage.site.standing import STALE, standing
+from garage.record.conflicts import STALE, standing
+from garage.record.queries import changes_of
+from garage.record.row_versions import StaleEditError
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -42,7 +43,7 @@ def _way_on(request: HttpRequest) -> str:
     safe = url_has_allowed_host_and_scheme(
         wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
     )
-    return wanted if safe else resolve_url("card:board")
+    return wanted if safe else resolve_url("board:board")
 
 
 @sensitive_post_parameters("password")
@@ -177,11 +178,13 @@ def _me(request: HttpRequest) -> Staff:
 
 
 @require_http_methods(["GET", "POST"])
-@may("manage_workshop")
+@permission_required("manage_workshop")
 def workshop(request: HttpRequest) -> HttpResponse:
     here = Workshop.objects.get()
     # The form writes what was typed into an instance of its own, so that `here` shows what stands.
-    form = WorkshopForm(request.POST or None, instance=Workshop.objects.get(), initial={"edition": here.edition})
+    form = WorkshopForm(
+        request.POST or None, instance=Workshop.objects.get(), initial={"row_version": here.row_version}
+    )
     context: dict[str, Any] = {"form": form, "people": Staff.objects.prefetch_related("groups")}
     context["changes"] = changes_of(here)
     status = 422 if form.is_bound else 200
@@ -189,11 +192,11 @@ def workshop(request: HttpRequest) -> HttpResponse:
         values = {name: form.cleaned_data[name] for name in form.Meta.fields}
         try:
             actions.change_workshop(
-                workshop=here, edition=form.cleaned_data["edition"], values=values, signed=signature(request)
+                workshop=here, row_version=form.cleaned_data["row_version"], values=values, actor=actor_of(request)
             )
         except StaleEditError:
             form.add_error(None, STALE)
-            form.stand_at(here.edition)
+            form.rebase_on(here.row_version)
             context["standing"], status = standing(here, form, form.Meta.fields), 409
         else:
             messages.success(request, "Workshop stored.")
@@ -203,7 +206,7 @@ def workshop(request: HttpRequest) -> HttpResponse:
 
 @sensitive_post_parameters("password")
 @require_http_methods(["GET", "POST"])
-@may("manage_workshop")
+@permission_required("manage_workshop")
 def new_person(request: HttpRequest) -> HttpResponse:
     form = NewPersonForm(request.POST or None)
     if form.is_valid():
@@ -224,14 +227,14 @@ def new_person(request: HttpRequest) -> HttpResponse:
 
 @sensitive_post_parameters("password")
 @require_http_methods(["GET", "POST"])
-@may("manage_workshop")
+@permission_required("manage_workshop")
 def person(request: HttpRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(Staff, pk=pk)
     initial = {
         "name": person.name,
         "role": actions.role_of(person),
         "is_active": person.is_active,
-        "edition": person.edition,
+        "row_version": person.row_version,
     }
     form = PersonForm(request.POST or None, person=person, initial=initial)
     context: dict[str, Any] = {"form": form, "title": str(person), "deed": "Store this person"}
@@ -239,12 +242,12 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     status = 422 if form.is_bound else 200
     if form.is_valid():
         try:
-            actions.change_person(person=person, signed=signature(request), **form.cleaned_data)
+            actions.change_person(person=person, actor=actor_of(request), **form.cleaned_data)
         except actions.StaffRuleError as refusal:
             form.add_error(None, str(refusal))
         except StaleEditError:
             form.add_error(None, STALE)
-            form.stand_at(person.edition)
+            form.rebase_on(person.row_version)
             context["standing"], status = _person_stands(person), 409
         else:
             if person.pk == request.user.pk:

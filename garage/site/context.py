@@ -14,11 +14,11 @@ class Place(TypedDict):
 
 # label, address, the permission without which the place is not shown
 PLACES = [
-    ("Board", "card:board", None),
+    ("Board", "board:board", None),
     ("Vehicles", "vehicles:list", None),
     ("Customers", "customers:list", None),
     ("Units", "units:list", None),
-    ("Check-lists", "fitting:templates", "garage.edit_checklists"),
+    ("Check-lists", "checklists:templates", "garage.edit_checklists"),
     ("Workshop", "people:workshop", "garage.manage_workshop"),
 ]
 

@@ -10,9 +10,10 @@ from django import forms
 from django.contrib.auth.validators import UnicodeUsernameValidator
 from django.core import validators
 
+from garage.record.refusals import NOT_WHOLE
+
 FIGURE = "Write a figure, such as 12.5."
 NOT_OFFERED = "Choose one of those that are offered."
-NOT_WHOLE = "This page did not arrive whole. Load it again and enter this anew."
 
 OF_FIELDS: dict[type[forms.Field], dict[str, str]] = {
     forms.Field: {"required": "Fill this in."},

@@ -19,9 +19,9 @@ OPEN_TO_ALL = frozenset(
         "health",
         "people:sign-in",
         "people:set-up",
-        "handover:customer-page",
-        "handover:customer-document",
-        "fitting:service-worker",
+        "documents:customer-page",
+        "documents:customer-document",
+        "checklists:service-worker",
     }
 )
 

@@ -134,7 +134,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
 ]
 LOGIN_URL = "people:sign-in"
-LOGIN_REDIRECT_URL = "card:board"
+LOGIN_REDIRECT_URL = "board:board"
 LOGOUT_REDIRECT_URL = "people:sign-in"
 
 # By name and address together: a colleague's typing errors on one tablet do not lock the owner out at the desk.

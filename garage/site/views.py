@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from garage.site.refusals import RuleRefusedError
+from garage.record.refusals import RuleRefusedError
 
 
 def bad_request(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:

@@ -6,10 +6,10 @@ from django.db import transaction
 from django.db.models import Max
 
 import timing.unit
-from garage.changes.actions import note_change, said_of
-from garage.people.signature import Signature
-from garage.site.editions import save_if_unchanged, stands_already
-from garage.site.once import refuse_unless_same
+from garage.record.actor import Actor
+from garage.record.idempotency import refuse_unless_same
+from garage.record.row_versions import already_holds, save_if_unchanged
+from garage.record.trail import note_change, said_of
 from garage.units.capability import capability_of
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Vehicle
@@ -21,7 +21,7 @@ class UnitRuleError(Exception):
 
 @transaction.atomic
 def describe_unit_type(
-    *, name: str, holds: timing.unit.UnitType, signed: Signature, once: uuid.UUID
+    *, name: str, holds: timing.unit.UnitType, actor: Actor, idempotency_key: uuid.UUID
 ) -> UnitTypeRevision:
     """A new unit type with its first description; the same `once` again is the same one.
 
@@ -31,43 +31,53 @@ def describe_unit_type(
         If somebody else described a type of this name in the meantime.
     """
     unit_type, _ = UnitType.objects.get_or_create(name=name)
-    made = _described_before(unit_type, holds=holds, once=once)
+    made = _described_before(unit_type, holds=holds, idempotency_key=idempotency_key)
     if made is None and unit_type.revisions.exists():
         raise UnitRuleError("A unit type of this name is already described.")
-    return made or _described(unit_type, 1, holds=holds, reason="", signed=signed, once=once)
+    return made or _described(unit_type, 1, holds=holds, reason="", actor=actor, idempotency_key=idempotency_key)
 
 
 @transaction.atomic
 def revise_unit_type(
-    *, unit_type: UnitType, holds: timing.unit.UnitType, reason: str, signed: Signature, once: uuid.UUID
+    *, unit_type: UnitType, holds: timing.unit.UnitType, reason: str, actor: Actor, idempotency_key: uuid.UUID
 ) -> UnitTypeRevision:
     """Another description of a unit type. Units entered and maps made before keep the one they began with."""
-    made = _described_before(unit_type, holds=holds, once=once)
+    made = _described_before(unit_type, holds=holds, idempotency_key=idempotency_key)
     highest = unit_type.revisions.aggregate(last=Max("number"))["last"] or 0
-    return made or _described(unit_type, highest + 1, holds=holds, reason=reason, signed=signed, once=once)
+    return made or _described(
+        unit_type, highest + 1, holds=holds, reason=reason, actor=actor, idempotency_key=idempotency_key
+    )
 
 
-def _described_before(unit_type: UnitType, *, holds: timing.unit.UnitType, once: uuid.UUID) -> UnitTypeRevision | None:
+def _described_before(
+    unit_type: UnitType, *, holds: timing.unit.UnitType, idempotency_key: uuid.UUID
+) -> UnitTypeRevision | None:
     """The description that this form has made already, if it comes again."""
     # Numbers are given out one at a time, and of one form sent twice at once the second waits here.
     UnitType.objects.select_for_update().get(pk=unit_type.pk)
-    made = UnitTypeRevision.objects.filter(once=once).first()
+    made = UnitTypeRevision.objects.filter(idempotency_key=idempotency_key).first()
     if made is not None:
         refuse_unless_same(made, {"unit_type": unit_type, "capability": capability_of(holds)})
     return made
 
 
 def _described(
-    unit_type: UnitType, number: int, *, holds: timing.unit.UnitType, reason: str, signed: Signature, once: uuid.UUID
+    unit_type: UnitType,
+    number: int,
+    *,
+    holds: timing.unit.UnitType,
+    reason: str,
+    actor: Actor,
+    idempotency_key: uuid.UUID,
 ) -> UnitTypeRevision:
     return UnitTypeRevision.objects.create(
         unit_type=unit_type,
         number=number,
         capability=capability_of(holds),
         reason=reason,
-        made_at=signed.at,
-        made_by=signed.by,
-        once=once,
+        made_at=actor.at,
+        made_by=actor.person,
+        idempotency_key=idempotency_key,
     )
 
 
@@ -78,7 +88,7 @@ def retire_unit_type(*, unit_type: UnitType, retired: bool) -> None:
 
 @transaction.atomic
 def enter_unit(
-    *, revision: UnitTypeRevision, serial_number: str, notes: str, signed: Signature, once: uuid.UUID
+    *, revision: UnitTypeRevision, serial_number: str, notes: str, actor: Actor, idempotency_key: uuid.UUID
 ) -> FittedUnit:
     """Enter one unit by its serial number; it lies on the shelf until a job takes it.
 
@@ -89,7 +99,7 @@ def enter_unit(
     """
     # One at a time for a type: of two people with the same unit in hand, the second is told.
     UnitType.objects.select_for_update().get(pk=revision.unit_type_id)
-    made = FittedUnit.objects.filter(once=once).first()
+    made = FittedUnit.objects.filter(idempotency_key=idempotency_key).first()
     if made is not None:
         refuse_unless_same(made, {"revision": revision, "serial_number": serial_number, "notes": notes})
         return made
@@ -97,21 +107,21 @@ def enter_unit(
     if twins.exists():
         raise UnitRuleError("A unit of this type with this serial number is already entered.")
     return FittedUnit.objects.create(
-        revision=revision, serial_number=serial_number, notes=notes, made_at=signed.at, once=once
+        revision=revision, serial_number=serial_number, notes=notes, made_at=actor.at, idempotency_key=idempotency_key
     )
 
 
 @transaction.atomic
-def change_unit(*, unit: FittedUnit, edition: int, notes: str, signed: Signature) -> None:
+def change_unit(*, unit: FittedUnit, row_version: int, notes: str, actor: Actor) -> None:
     """Change what is noted about a unit. Its type and serial number stay: they are what it is.
 
     Raises `StaleEditError` if somebody else changed the notes in the meantime.
     """
-    if stands_already(unit, {"notes": notes}):
+    if already_holds(unit, {"notes": notes}):
         return
     before = said_of(unit, ["notes"])
-    save_if_unchanged(unit, edition=edition, values={"notes": notes})
-    note_change(unit, before=before, after=said_of(unit, ["notes"]), signed=signed)
+    save_if_unchanged(unit, row_version=row_version, values={"notes": notes})
+    note_change(unit, before=before, after=said_of(unit, ["notes"]), actor=actor)
 
 
 def put_in_car(*, unit: FittedUnit, vehicle: Vehicle) -> None:
@@ -124,6 +134,6 @@ def back_on_shelf(*, unit: FittedUnit) -> None:
     FittedUnit.objects.filter(pk=unit.pk).update(vehicle=None, removed_at=None)
 
 
-def take_out(*, unit: FittedUnit, signed: Signature) -> None:
+def take_out(*, unit: FittedUnit, actor: Actor) -> None:
     """The unit has come out of its car. The record of the car keeps it."""
-    FittedUnit.objects.filter(pk=unit.pk, removed_at=None).update(removed_at=signed.at)
+    FittedUnit.objects.filter(pk=unit.pk, removed_at=None).update(removed_at=actor.at)

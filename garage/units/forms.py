@@ -12,8 +12,8 @@ from django.db.models import Max
 from garage.quantities.limits import Between
 from garage.quantities.typed import NotAFigureError, figure
 from garage.quantities.words import plain
-from garage.site.editions import EditionForm
-from garage.site.once import OnceForm
+from garage.record.idempotency import IdempotentForm
+from garage.record.row_versions import RowVersionForm
 from garage.units.models import UnitType, UnitTypeRevision
 from garage.units.steps_field import StepsField
 from timing.errors import TimingError
@@ -91,7 +91,7 @@ class FiguresField(forms.CharField):
         return ", ".join(f"{each:g}" for each in value) if isinstance(value, list | tuple) else value
 
 
-class UnitTypeForm(OnceForm):
+class UnitTypeForm(IdempotentForm):
     """Everything `timing.unit.UnitType` wants to know, in the words of somebody with the unit in front of them."""
 
     name = forms.CharField(max_length=60, label="Name of the unit type")
@@ -186,13 +186,13 @@ class UnitTypeForm(OnceForm):
         others = UnitType.objects.filter(name__iexact=name)
         if self.unit_type is not None:
             others = others.exclude(pk=self.unit_type.pk)
-        if others.exists() and not UnitTypeRevision.objects.filter(once=self._once()).exists():
+        if others.exists() and not UnitTypeRevision.objects.filter(idempotency_key=self._once()).exists():
             raise ValidationError("A unit type of this name is already described.", code="twice")
         return name
 
     def _once(self) -> UUID:
         """The form's id, or one that nothing bears."""
-        return self.cleaned_data.get("once") or uuid4()
+        return self.cleaned_data.get("idempotency_key") or uuid4()
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -361,7 +361,7 @@ def _initial_boost(part: RampEntries | BoostNodes | None) -> dict[str, Any]:
     return {**shared, "boost_kind": "ramp", "boost_start": part.start, "boost_full": part.full}
 
 
-class UnitForm(OnceForm):
+class UnitForm(IdempotentForm):
     """One unit by its serial number."""
 
     revision = forms.ModelChoiceField(UnitTypeRevision.objects.none(), label="Unit type")
@@ -373,7 +373,7 @@ class UnitForm(OnceForm):
         self.fields["revision"].queryset = newest_revisions()  # type: ignore[attr-defined]
 
 
-class UnitNotesForm(EditionForm):
+class UnitNotesForm(RowVersionForm):
     """What may change about a unit once it is entered."""
 
     notes = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 4}), label="Notes")

@@ -33,7 +33,7 @@ class UnitTypeRevision(models.Model):
     reason = models.CharField(max_length=200, blank=True)
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
 
     class Meta:
         ordering = ["unit_type", "-number"]
@@ -58,8 +58,8 @@ class FittedUnit(models.Model):
     notes = models.TextField(blank=True)
     made_at = models.DateTimeField()
     removed_at = models.DateTimeField(null=True, blank=True)
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    edition = models.PositiveIntegerField(default=1, editable=False)
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    row_version = models.PositiveIntegerField(default=1, editable=False)
 
     class Meta:
         ordering = ["serial_number"]

@@ -6,10 +6,10 @@ from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from garage.changes.queries import changes_of
-from garage.people.access import may
-from garage.people.signature import signature
-from garage.site.editions import StaleEditError
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from garage.record.queries import changes_of
+from garage.record.row_versions import StaleEditError
 from garage.units import actions, queries
 from garage.units.descriptions import described
 from garage.units.forms import UnitForm, UnitNotesForm, UnitTypeForm, initial_of, newest_revisions
@@ -22,13 +22,13 @@ def page(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@may("edit_unit_types")
+@permission_required("edit_unit_types")
 def new_type(request: HttpRequest) -> HttpResponse:
     form = UnitTypeForm(request.POST or None)
     if form.is_valid():
-        typed = {name: form.cleaned_data[name] for name in ("name", "holds", "once")}
+        typed = {name: form.cleaned_data[name] for name in ("name", "holds", "idempotency_key")}
         try:
-            revision = actions.describe_unit_type(signed=signature(request), **typed)
+            revision = actions.describe_unit_type(actor=actor_of(request), **typed)
         except actions.UnitRuleError as refusal:
             form.add_error("name", str(refusal))
         else:
@@ -48,7 +48,7 @@ def unit_type(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@may("edit_unit_types")
+@permission_required("edit_unit_types")
 def revise(request: HttpRequest, pk: int) -> HttpResponse:
     kind = queries.unit_type(pk)
     initial = {"name": kind.name, **initial_of(queries.newest_revision(kind).holds())}
@@ -59,8 +59,8 @@ def revise(request: HttpRequest, pk: int) -> HttpResponse:
             unit_type=kind,
             holds=form.cleaned_data["holds"],
             reason=form.cleaned_data["reason"],
-            once=form.cleaned_data["once"],
-            signed=signature(request),
+            idempotency_key=form.cleaned_data["idempotency_key"],
+            actor=actor_of(request),
         )
         return redirect("units:type", pk)
     context = {"form": form, "unit_type": kind}
@@ -68,7 +68,7 @@ def revise(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-@may("edit_unit_types")
+@permission_required("edit_unit_types")
 def retire(request: HttpRequest, pk: int) -> HttpResponse:
     kind = queries.unit_type(pk)
     actions.retire_unit_type(unit_type=kind, retired=request.POST.get("retired") == "yes")
@@ -76,13 +76,13 @@ def retire(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@may("record_readings")
+@permission_required("record_readings")
 def new_fitted(request: HttpRequest) -> HttpResponse:
     onward = request.GET.get("next", "")
     form = UnitForm(request.POST or None)
     if form.is_valid():
         try:
-            unit = actions.enter_unit(signed=signature(request), **form.cleaned_data)
+            unit = actions.enter_unit(actor=actor_of(request), **form.cleaned_data)
         except actions.UnitRuleError as refusal:
             form.add_error("serial_number", str(refusal))
         else:
@@ -97,20 +97,20 @@ def new_fitted(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def fitted(request: HttpRequest, pk: int) -> HttpResponse:
     unit = queries.unit(pk)
-    form = UnitNotesForm(request.POST or None, initial={"notes": unit.notes, "edition": unit.edition})
+    form = UnitNotesForm(request.POST or None, initial={"notes": unit.notes, "row_version": unit.row_version})
     if request.method == "POST":
         return _change_notes(request, pk, form)
     return render(request, "garage/units/unit.html", _unit_page(pk, form))
 
 
-@may("record_readings")
+@permission_required("record_readings")
 def _change_notes(request: HttpRequest, pk: int, form: UnitNotesForm) -> HttpResponse:
     unit = queries.unit(pk)
     if form.is_valid():
         try:
-            actions.change_unit(unit=unit, signed=signature(request), **form.cleaned_data)
+            actions.change_unit(unit=unit, actor=actor_of(request), **form.cleaned_data)
         except StaleEditError as stale:
-            form.stand_at(stale.current.edition)  # type: ignore[attr-defined]
+            form.rebase_on(stale.current.row_version)  # type: ignore[attr-defined]
             context = {**_unit_page(pk, form), "standing": stale.current.notes}  # type: ignore[attr-defined]
             return render(request, "garage/units/unit.html", context, status=409)
         return redirect("units:fitted", pk)
@@ -118,14 +118,14 @@ def _change_notes(request: HttpRequest, pk: int, form: UnitNotesForm) -> HttpRes
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def take_out(request: HttpRequest, pk: int) -> HttpResponse:
-    actions.take_out(unit=queries.unit(pk), signed=signature(request))
+    actions.take_out(unit=queries.unit(pk), actor=actor_of(request))
     return redirect("units:fitted", pk)
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def back_on_shelf(request: HttpRequest, pk: int) -> HttpResponse:
     actions.back_on_shelf(unit=queries.unit(pk))
     return redirect("units:fitted", pk)

@@ -6,10 +6,10 @@ from uuid import UUID
 
 from django.db import transaction
 
-from garage.changes.actions import Said, note_change, said_of
-from garage.people.signature import Signature
-from garage.site.editions import save_if_unchanged, stands_already
-from garage.site.once import refuse_unless_same
+from garage.record.actor import Actor
+from garage.record.idempotency import refuse_unless_same
+from garage.record.row_versions import already_holds, save_if_unchanged
+from garage.record.trail import Said, note_change, said_of
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
 PARTS: dict[str, type[Engine] | type[Distributor] | type[Coil]] = {
@@ -21,9 +21,9 @@ Parts = dict[str, dict[str, Any]]
 
 
 @transaction.atomic
-def enter_vehicle(*, once: UUID, at: datetime, values: dict[str, Any], parts: Parts) -> Vehicle:
+def enter_vehicle(*, idempotency_key: UUID, at: datetime, values: dict[str, Any], parts: Parts) -> Vehicle:
     """A new car with its parts; the same `once` again is the same car."""
-    vehicle, is_new = Vehicle.objects.get_or_create(once=once, defaults={"made_at": at, **values})
+    vehicle, is_new = Vehicle.objects.get_or_create(idempotency_key=idempotency_key, defaults={"made_at": at, **values})
     if is_new:
         for name, part in PARTS.items():
             part.objects.create(vehicle=vehicle, **parts.get(name, {}))
@@ -35,19 +35,19 @@ def enter_vehicle(*, once: UUID, at: datetime, values: dict[str, Any], parts: Pa
 
 
 @transaction.atomic
-def change_vehicle(*, vehicle: Vehicle, edition: int, values: dict[str, Any], parts: Parts, signed: Signature) -> None:
+def change_vehicle(*, vehicle: Vehicle, row_version: int, values: dict[str, Any], parts: Parts, actor: Actor) -> None:
     """Raises `StaleEditError` if somebody else changed the car or one of its parts in the meantime."""
     # Asked of each, so that each is fresh from the database for what is written down of the change.
-    same = [stands_already(vehicle, values)]
-    same += [stands_already(getattr(vehicle, name), parts.get(name, {})) for name in PARTS]
+    same = [already_holds(vehicle, values)]
+    same += [already_holds(getattr(vehicle, name), parts.get(name, {})) for name in PARTS]
     if all(same):
         return
     before = _said_of_car(vehicle, values, parts)
-    save_if_unchanged(vehicle, edition=edition, values=values)
+    save_if_unchanged(vehicle, row_version=row_version, values=values)
     for name, part in PARTS.items():
         part.objects.filter(vehicle=vehicle).update(**parts.get(name, {}))
         getattr(vehicle, name).refresh_from_db()
-    note_change(vehicle, before=before, after=_said_of_car(vehicle, values, parts), signed=signed)
+    note_change(vehicle, before=before, after=_said_of_car(vehicle, values, parts), actor=actor)
 
 
 def _said_of_car(vehicle: Vehicle, values: dict[str, Any], parts: Parts) -> Said:

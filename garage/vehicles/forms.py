@@ -11,8 +11,8 @@ from garage.quantities.fields import PressureField
 from garage.quantities.limits import Between
 from garage.quantities.typed import figures
 from garage.quantities.words import plain
-from garage.site.editions import EditionForm
-from garage.site.once import OnceForm
+from garage.record.idempotency import IdempotentForm
+from garage.record.row_versions import RowVersionForm
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 from timing.distributor import factory_band
 from timing.errors import TimingError
@@ -61,11 +61,11 @@ class VehicleFields(forms.ModelForm):
         return " ".join(self.cleaned_data["registration"].upper().split())
 
 
-class NewVehicleForm(OnceForm, VehicleFields):
+class NewVehicleForm(IdempotentForm, VehicleFields):
     """A car for the first time."""
 
 
-class VehicleForm(EditionForm, VehicleFields):
+class VehicleForm(RowVersionForm, VehicleFields):
     """A known car."""
 
 

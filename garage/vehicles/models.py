@@ -47,8 +47,8 @@ class Vehicle(models.Model):
     tachometer = models.CharField(max_length=16, choices=Tachometer, blank=True)
     notes = models.TextField(blank=True, max_length=4000)
     made_at = models.DateTimeField()
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    edition = models.PositiveIntegerField(default=1, editable=False)
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    row_version = models.PositiveIntegerField(default=1, editable=False)
 
     class Meta:
         ordering = ["registration", "pk"]

@@ -10,12 +10,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from garage.changes.queries import changes_of
 from garage.customers.models import Customer
-from garage.people.access import may
-from garage.people.signature import signature
-from garage.site.editions import StaleEditError
-from garage.site.standing import STALE, standing
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from garage.record.conflicts import STALE, standing
+from garage.record.queries import changes_of
+from garage.record.row_versions import StaleEditError
 from garage.vehicles import actions
 from garage.vehicles.facts import band_of
 from garage.vehicles.forms import CoilForm, DistributorForm, EngineForm, NewVehicleForm, VehicleForm
@@ -57,17 +57,19 @@ def _part_forms(request: HttpRequest, vehicle: Vehicle | None) -> dict[str, form
 
 def _values(form: forms.ModelForm) -> dict[str, Any]:
     columns = {field.name for field in form._meta.model._meta.fields}
-    return {name: value for name, value in form.cleaned_data.items() if name in columns - {"once", "edition"}}
+    return {
+        name: value for name, value in form.cleaned_data.items() if name in columns - {"idempotency_key", "row_version"}
+    }
 
 
 @require_http_methods(["GET", "POST"])
-@may("book_jobs")
+@permission_required("book_jobs")
 def new(request: HttpRequest) -> HttpResponse:
     form = NewVehicleForm(request.POST or None, initial={"customer": request.GET.get("customer")})
     parts = _part_forms(request, None)
     if all([form.is_valid(), *(part.is_valid() for part in parts.values())]):
         vehicle = actions.enter_vehicle(
-            once=form.cleaned_data["once"],
+            idempotency_key=form.cleaned_data["idempotency_key"],
             at=timezone.now(),
             values=_values(form),
             parts={name: _values(part) for name, part in parts.items()},
@@ -78,12 +80,14 @@ def new(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@may("book_jobs")
+@permission_required("book_jobs")
 def edit(request: HttpRequest, pk: int) -> HttpResponse:
     vehicle = get_object_or_404(WITH_PARTS, pk=pk)
     # The forms write what was typed into instances of their own, so that `vehicle` shows what stands.
     form = VehicleForm(
-        request.POST or None, instance=get_object_or_404(WITH_PARTS, pk=pk), initial={"edition": vehicle.edition}
+        request.POST or None,
+        instance=get_object_or_404(WITH_PARTS, pk=pk),
+        initial={"row_version": vehicle.row_version},
     )
     parts = _part_forms(request, get_object_or_404(WITH_PARTS, pk=pk))
     context: dict[str, Any] = {"form": form, "parts": parts, "vehicle": vehicle}
@@ -92,15 +96,15 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             actions.change_vehicle(
                 vehicle=vehicle,
-                edition=form.cleaned_data["edition"],
+                row_version=form.cleaned_data["row_version"],
                 values=_values(form),
                 parts={name: _values(part) for name, part in parts.items()},
-                signed=signature(request),
+                actor=actor_of(request),
             )
         except StaleEditError:
             form.add_error(None, STALE)
             context["standing"] = _standing(pk, form, parts)
-            form.stand_at(vehicle.edition)
+            form.rebase_on(vehicle.row_version)
             status = 409
         else:
             messages.success(request, "Car stored.")

@@ -5,22 +5,22 @@ from uuid import UUID
 
 from django.db import transaction
 
-from garage.people.signature import Signature
 from garage.quantities.words import plain
-from jobs.card import journal
-from jobs.card.models import Job
-from jobs.card.recording import append, id_of_taking_back
+from garage.record.actor import Actor
+from garage.record.append import append, id_of_taking_back
 from jobs.costs.models import CostKind, CostLine
+from jobs.job import journal
+from jobs.job.models import Job
 
 
 @transaction.atomic
 def enter_cost(
-    *, job: Job, id: UUID, kind: str, description: str, quantity: Decimal, unit_price: Decimal, signed: Signature
+    *, job: Job, id: UUID, kind: str, description: str, quantity: Decimal, unit_price: Decimal, actor: Actor
 ) -> CostLine:
     line, is_new = append(
         CostLine,
         id=id,
-        signed=signed,
+        actor=actor,
         job=job,
         kind=kind,
         description=description,
@@ -31,17 +31,17 @@ def enter_cost(
         # Everybody reads the journal: what was done and used stands there, what it costs stands with the costs.
         much = f"{plain(float(quantity))} h, " if kind == CostKind.HOURS else f"{plain(float(quantity))} × "
         sentence = f"Entered {line.get_kind_display()}: {much}{description}"
-        journal.write(job, "cost-entered", sentence, signed=signed, line=str(line.pk))
+        journal.write(job, "cost-entered", sentence, actor=actor, line=str(line.pk))
     return line
 
 
 @transaction.atomic
-def withdraw_cost(*, line: CostLine, signed: Signature) -> None:
+def withdraw_cost(*, line: CostLine, actor: Actor) -> None:
     """Take a line back. It stays in the book, and counts no more."""
     _, is_new = append(
         CostLine,
         id=id_of_taking_back(line),
-        signed=signed,
+        actor=actor,
         supersedes=line,
         job=line.job,
         kind=line.kind,
@@ -51,4 +51,4 @@ def withdraw_cost(*, line: CostLine, signed: Signature) -> None:
         withdrawn=True,
     )
     if is_new:
-        journal.write(line.job, "cost-withdrawn", f"Taken back: {line.description}", signed=signed, line=str(line.pk))
+        journal.write(line.job, "cost-withdrawn", f"Taken back: {line.description}", actor=actor, line=str(line.pk))

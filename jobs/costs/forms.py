@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from garage.quantities.typed import ExactField
-from jobs.card.fact_forms import FactForm
+from garage.record.forms import FactForm
 from jobs.costs.models import CostKind
 
 # Sanity only: more than that on one car is more than one line.

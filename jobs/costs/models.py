@@ -4,8 +4,8 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from django.db import models
 
-from jobs.card.facts import RecordedFact
-from jobs.card.models import Job
+from garage.record.facts import RecordedFact
+from jobs.job.models import Job
 
 
 class CostKind(models.TextChoices):

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from jobs.card.models import Job
 from jobs.costs.models import CostKind, CostLine
+from jobs.job.models import Job
 
 
 @dataclass(frozen=True, slots=True)

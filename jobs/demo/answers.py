@@ -4,8 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from jobs.checklists.models import ChecklistItem, ItemKind
 from jobs.demo.cars import DemoCar
-from jobs.fitting.models import ChecklistItem, ItemKind
 
 Of = Callable[[DemoCar], Any]
 

@@ -9,7 +9,7 @@ from typing import Any
 from uuid import NAMESPACE_URL, UUID, uuid5
 
 from garage.customers.actions import enter_customer
-from garage.people.signature import Signature
+from garage.record.actor import Actor
 from garage.vehicles.actions import enter_vehicle
 from garage.vehicles.models import Vehicle
 
@@ -30,11 +30,13 @@ class DemoCar:
     # what the old advance does beyond the middle of its band, [crank rpm, crank degrees]
     wear: tuple[tuple[float, float], ...] = field(default=((0, 0.0),))
 
-    def enter(self, signed: Signature) -> Vehicle:
-        once = self._once("car")
-        customer = enter_customer(once=self._once("keeper"), at=signed.at, **self.keeper)
+    def enter(self, actor: Actor) -> Vehicle:
+        idempotency_key = self._once("car")
+        customer = enter_customer(idempotency_key=self._once("keeper"), at=actor.at, **self.keeper)
         parts = {"engine": dict(self.engine), "distributor": dict(self.distributor), "coil": dict(self.coil)}
-        vehicle = enter_vehicle(once=once, at=signed.at, values={"customer": customer, **self.car}, parts=parts)
+        vehicle = enter_vehicle(
+            idempotency_key=idempotency_key, at=actor.at, values={"customer": customer, **self.car}, parts=parts
+        )
         return Vehicle.objects.select_related("customer", "engine", "distributor", "coil").get(pk=vehicle.pk)
 
     def _once(self, what: str) -> UUID:

@@ -5,7 +5,7 @@ from datetime import datetime, time, timedelta
 from django.utils import timezone
 
 from garage.people.models import Device, Staff
-from garage.people.signature import Signature
+from garage.record.actor import Actor
 
 SATURDAY = 5
 
@@ -31,9 +31,9 @@ class Shift:
         self.clock = begun
         self._now = now
 
-    def sign(self, minutes: float = 3) -> Signature:
+    def sign(self, minutes: float = 3) -> Actor:
         self.clock = min(self.clock + timedelta(minutes=minutes), self._now)
-        return Signature(by=self.person, at=self.clock, device=self.device)
+        return Actor(person=self.person, at=self.clock, device=self.device)
 
     def beside(self, person: Staff) -> "Shift":
         """A colleague who steps up to the same device now."""

@@ -5,9 +5,9 @@ from datetime import datetime
 from decimal import Decimal
 
 from garage.people.actions import change_workshop, set_up_workshop, take_in
-from garage.people.bench import set_pin
 from garage.people.models import Device, Role, Staff, VacuumUnit, Workshop
-from garage.people.signature import Signature
+from garage.people.pin import set_pin
+from garage.record.actor import Actor
 from jobs.demo.diary import Shift, moment
 
 WORKSHOP = "Saddle Yard Workshop"
@@ -77,8 +77,8 @@ def open_the_workshop(now: datetime) -> Crew:
         person.save(update_fields=["vacuum_unit"])
     change_workshop(
         workshop=Workshop.objects.get(),
-        edition=1,
-        signed=Signature(by=staff["rowan"], at=first_day),
+        row_version=1,
+        actor=Actor(person=staff["rowan"], at=first_day),
         values={
             "address": "2 Saddle Yard\nNether Hatch",
             "phone": "01632 960142",

@@ -10,9 +10,9 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from garage.people.models import Workshop
+from jobs.checklists.shipped import install_shipped_templates
 from jobs.demo.people import open_the_workshop
 from jobs.demo.stories import tell_all
-from jobs.fitting.shipped import install_shipped_templates
 
 
 class RealWorkshopError(Exception):

@@ -10,8 +10,7 @@ from django.urls import reverse
 from garage.units.actions import describe_unit_type, enter_unit
 from garage.units.examples import EXAMPLES
 from garage.units.models import FittedUnit
-from jobs.card.actions import note, put_aside
-from jobs.card.models import Job, JobState, Stage
+from jobs.checklists.models import SheetKind
 from jobs.costs.actions import enter_cost
 from jobs.costs.models import CostKind
 from jobs.demo import cars, work
@@ -19,10 +18,12 @@ from jobs.demo.answers import Answer
 from jobs.demo.cars import DemoCar
 from jobs.demo.diary import Shift, moment
 from jobs.demo.people import Crew
-from jobs.fitting.models import SheetKind
-from jobs.handover.actions import issue_document, make_link, sign_off
-from jobs.handover.models import DocumentKind
+from jobs.documents.actions import make_link
+from jobs.documents.models import DocumentKind
+from jobs.handover.actions import issue_document, sign_off
 from jobs.inspection.models import Fitness
+from jobs.job.actions import note, put_aside
+from jobs.job.models import Job, JobState, Stage
 from jobs.maps.models import MapVersion, RevLimitManner
 from jobs.roadtest import actions as road
 from jobs.roadtest.models import NoteKind, Severity
@@ -54,7 +55,7 @@ def tell_all(crew: Crew) -> str:
         desk = crew.at_the_desk(crew.bea, booking.booked, "09:40")
         vehicle = booking.car.enter(desk.sign())
         day = moment(crew.now, booking.comes_in, "00:00").date()
-        job = work.book(vehicle, wanted=booking.wanted, complaint=booking.complaint, day=day, signed=desk.sign())
+        job = work.book(vehicle, wanted=booking.wanted, complaint=booking.complaint, day=day, actor=desk.sign())
         booked.append((booking, job))
     paths = [booking.tell(booking, job, crew, units[booking.unit_type].pop()) for booking, job in booked]
     return next(path for path in paths if path)
@@ -65,14 +66,14 @@ def _shelf_of_units(crew: Crew) -> dict[str, list[FittedUnit]]:
     desk = crew.at_the_desk(crew.owner, 60, "17:00")
     shelf = {}
     for name, holds in EXAMPLES.items():
-        revision = describe_unit_type(name=name, holds=holds, signed=desk.sign(), once=uuid4())
+        revision = describe_unit_type(name=name, holds=holds, actor=desk.sign(), idempotency_key=uuid4())
         shelf[name] = [
             enter_unit(
                 revision=revision,
                 serial_number=f"{name[0]}{serial}",
                 notes="",
-                signed=desk.sign(),
-                once=uuid4(),
+                actor=desk.sign(),
+                idempotency_key=uuid4(),
             )
             for serial in (4108, 4107, 4103, 4096)
         ]
@@ -114,15 +115,15 @@ def _drive(
     """Tam drives, Ines writes; she reads the vacuum in inHg."""
     run = road.begin_run(
         job=job, version_id=version.pk, version_words=str(version), route=HILL, driver=crew.tam, writer=crew.ines,
-        once=uuid4(), signed=shift.sign(), fuel_ron=job.vehicle.engine.fuel_ron, air_temperature_c=air_c,
+        idempotency_key=uuid4(), actor=shift.sign(), fuel_ron=job.vehicle.engine.fuel_ron, air_temperature_c=air_c,
     )  # fmt: skip
     for kind, severity, rpm, in_hg, words in notes:
         road.take_note(
             run=run, id=uuid4(), kind=kind, severity=severity, rpm=rpm,
             vacuum_kpa=float(convert(in_hg, "inHg", "kPa")), vacuum_unit="inHg",
-            words=words, signed=shift.sign(6),
+            words=words, actor=shift.sign(6),
         )  # fmt: skip
-    road.end_run(run=run, summary=summary, signed=shift.sign(9))
+    road.end_run(run=run, summary=summary, actor=shift.sign(9))
 
 
 def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
@@ -174,19 +175,19 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
     work.check_map(third, bench, Purpose.FINAL, (900, *SPEEDS[1:]))
     _papers_and_bill(job, crew)
     desk = crew.at_the_desk(crew.bea, 13, "16:00")
-    path = reverse("handover:customer-page", args=[make_link(job=job, once=uuid4(), signed=desk.sign())])
+    path = reverse("documents:customer-page", args=[make_link(job=job, idempotency_key=uuid4(), actor=desk.sign())])
     bench = crew.at_the_bench(crew.owner, 13, "16:20")
     work.on_to_the_next(job, Stage.AFTER_CARE, bench)
     words = "Customer shown how the rev limit feels and where the label is."
-    note(job=job, words=words, once=uuid4(), signed=bench.sign())
+    note(job=job, words=words, idempotency_key=uuid4(), actor=bench.sign())
     return path
 
 
 def _papers_and_bill(job: Job, crew: Crew) -> None:
     bench = crew.at_the_bench(crew.owner, 13, "11:00")
-    sign_off(job=job, id=uuid4(), remarks="Looked at clamp, mark, routing and label.", signed=bench.sign())
+    sign_off(job=job, id=uuid4(), remarks="Looked at clamp, mark, routing and label.", actor=bench.sign())
     for kind in (DocumentKind.CUSTOMER_SHEET, DocumentKind.BENCH_RECORD, DocumentKind.LABEL):
-        issue_document(job=job, kind=kind, once=uuid4(), signed=bench.sign())
+        issue_document(job=job, kind=kind, idempotency_key=uuid4(), actor=bench.sign())
     desk = crew.at_the_desk(crew.bea, 13, "14:30")
     bill = [
         (CostKind.HOURS, "Inspection", "2.5", "58.00"),
@@ -199,7 +200,7 @@ def _papers_and_bill(job: Job, crew: Crew) -> None:
     for sort, words, quantity, price in bill:
         enter_cost(
             job=job, id=uuid4(), kind=sort, description=words, quantity=Decimal(quantity), unit_price=Decimal(price),
-            signed=desk.sign(),
+            actor=desk.sign(),
         )  # fmt: skip
 
 
@@ -243,7 +244,7 @@ def keying_in(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
 
 
 def under_the_strobe(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
-    """Fitted; the first strobe sitting says by how much to turn the distributor."""
+    """Fitted; the first strobe session says by how much to turn the distributor."""
     _inspected(booking, job, crew, 4)
     _fitted(booking, job, crew, unit, 3)
     bench = crew.at_the_bench(crew.tam, 1, "15:20")
@@ -260,7 +261,7 @@ def half_fitted(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str
     record = work.fill_sheet(job, booking.car, SheetKind.FITTING, bench, crew.ines, up_to="wires", instead=worn)
     work.correct(record, "side-play", Answer(measure=0.05, note="bushes renewed"), bench)
     words = "Tachometer loop found behind the panel, its two colours are on the photograph."
-    note(job=job, words=words, once=uuid4(), signed=bench.sign())
+    note(job=job, words=words, idempotency_key=uuid4(), actor=bench.sign())
     return ""
 
 
@@ -287,7 +288,7 @@ def waiting_for_its_owner(booking: Booking, job: Job, crew: Crew, unit: FittedUn
     )  # fmt: skip
     desk = crew.at_the_desk(crew.owner, 8, "08:50")
     put_aside(
-        job=job, state=JobState.ON_HOLD, signed=desk.sign(),
+        job=job, state=JobState.ON_HOLD, actor=desk.sign(),
         reason="Cylinder 2 low; letter sent, waiting for the owner's word on the engine",
     )  # fmt: skip
     return ""

@@ -6,47 +6,49 @@ from typing import Any
 from uuid import uuid4
 
 from garage.people.models import Staff
-from garage.people.signature import Signature
+from garage.record.actor import Actor
 from garage.units.models import FittedUnit
 from garage.vehicles.facts import band_of
 from garage.vehicles.models import Vehicle
-from jobs.card.actions import book_job, choose_unit, edit_booking, go_on
-from jobs.card.models import Job, Stage
+from jobs.bench import start_maps as starts
+from jobs.checklists import actions as fitting
+from jobs.checklists.models import Entry, ItemKind, JobSheet, Outcome, SheetKind
+from jobs.checklists.photographs import prepared
+from jobs.checklists.queries import sheet, suitable_revisions
 from jobs.demo.answers import Answer, answer
 from jobs.demo.cars import DemoCar
 from jobs.demo.diary import Shift
 from jobs.demo.pictures import drawn
-from jobs.fitting import actions as fitting
-from jobs.fitting.models import Entry, ItemKind, JobSheet, Outcome, SheetKind
-from jobs.fitting.photographs import prepared
-from jobs.fitting.queries import sheet, suitable_revisions
 from jobs.inspection import actions as inspection
+from jobs.job.actions import book_job, choose_unit, edit_booking, go_on
+from jobs.job.models import Job, Stage
 from jobs.maps import actions as maps
-from jobs.maps import starts
-from jobs.maps.holding import lines_of
 from jobs.maps.models import MapVersion, ReadBack, settings_of
 from jobs.maps.queries import expected_advance
+from jobs.maps.unit_fit import lines_of
 from jobs.strobe import actions as strobe
-from jobs.strobe.models import Purpose, StrobeSitting
+from jobs.strobe.models import Purpose, StrobeSession
 from timing.curve import AdvanceCurve
 
 # How a careful hand scatters when reading a scale to half a degree: mean nought, no trend. [crank degrees]
 SCATTER = (0.3, -0.2, 0.1, -0.4, 0.2, 0.0, -0.3, 0.4, -0.1, 0.2)
 
 
-def book(vehicle: Vehicle, *, wanted: str, complaint: str, day: date, signed: Signature) -> Job:
-    return book_job(vehicle=vehicle, wanted=wanted, complaint=complaint, booked_for=day, once=uuid4(), signed=signed)
+def book(vehicle: Vehicle, *, wanted: str, complaint: str, day: date, actor: Actor) -> Job:
+    return book_job(
+        vehicle=vehicle, wanted=wanted, complaint=complaint, booked_for=day, idempotency_key=uuid4(), actor=actor
+    )
 
 
 def arrive(job: Job, car: DemoCar, shift: Shift) -> None:
     """The car stands in the yard; its odometer is read, and the inspection may begin."""
-    edit_booking(job=job, edition=job.edition, signed=shift.sign(), odometer=car.odometer)
+    edit_booking(job=job, row_version=job.row_version, actor=shift.sign(), odometer=car.odometer)
     job.refresh_from_db()
     on_to_the_next(job, Stage.INSPECTION, shift)
 
 
 def on_to_the_next(job: Job, wanted: Stage, shift: Shift) -> None:
-    go_on(job=job, leaving=Stage(job.stage), signed=shift.sign())
+    go_on(job=job, leaving=Stage(job.stage), actor=shift.sign())
     assert job.stage == wanted, f"{job}: {job.stage} instead of {wanted}"  # noqa: S101 - a story told wrongly
 
 
@@ -65,7 +67,7 @@ def fill_sheet(
     `instead` are answers of this car for single items; a second person steps up where the item wants one.
     """
     revision, _ = suitable_revisions(job, kind)[0]
-    record = fitting.begin_sheet(job=job, kind=kind, revision=revision, signed=shift.sign())
+    record = fitting.begin_sheet(job=job, kind=kind, revision=revision, actor=shift.sign())
     found = sheet(job, kind)
     for line in found.lines if found else []:
         item = line.item
@@ -82,14 +84,14 @@ def fill_sheet(
         entry = _enter(record, item.key, given, shift)
         if item.second_person:
             other = shift.beside(second)
-            fitting.confirm_entry(entry=entry, id=uuid4(), signed=other.sign())
+            fitting.confirm_entry(entry=entry, id=uuid4(), actor=other.sign())
             shift.clock = other.clock
     return record
 
 
 def _enter(record: JobSheet, key: str, given: Answer, shift: Shift, outcome: Outcome = Outcome.DONE) -> Entry:
     return fitting.record_entry(
-        sheet=record, key=key, id=uuid4(), signed=shift.sign(1.5), outcome=outcome,
+        sheet=record, key=key, id=uuid4(), actor=shift.sign(1.5), outcome=outcome,
         measure=given.measure, choice=given.choice, text=given.text, note=given.note,
     )  # fmt: skip
 
@@ -98,7 +100,7 @@ def correct(record: JobSheet, key: str, given: Answer, shift: Shift) -> Entry:
     """Enter an item again over what stands."""
     wrong = record.entries.filter(item__key=key).last()
     return fitting.record_entry(
-        sheet=record, key=key, id=uuid4(), signed=shift.sign(), measure=given.measure, choice=given.choice,
+        sheet=record, key=key, id=uuid4(), actor=shift.sign(), measure=given.measure, choice=given.choice,
         text=given.text, note=given.note, replaces=[wrong.pk] if wrong else [],
     )  # fmt: skip
 
@@ -110,14 +112,14 @@ def _photograph(record: JobSheet, key: str, title: str, car: DemoCar, shift: Shi
         id=uuid4(),
         entry_id=uuid4(),
         picture=prepared(drawn(title, f"{car.car['maker']} {car.car['model']}, {car.car['registration']}")),
-        signed=shift.sign(1.5),
+        actor=shift.sign(1.5),
     )
 
 
 def prove_mark(job: Job, shift: Shift, *, off_deg: float) -> None:
     """Piston stop from both sides; the mark shows top dead centre `off_deg` beside it."""
     inspection.record_mark_check(
-        job=job, id=uuid4(), first_deg=-38.5, second_deg=39.0, mark_deg=0.25 + off_deg, signed=shift.sign(12)
+        job=job, id=uuid4(), first_deg=-38.5, second_deg=39.0, mark_deg=0.25 + off_deg, actor=shift.sign(12)
     )
 
 
@@ -130,37 +132,37 @@ def read_sweep(job: Job, car: DemoCar, shift: Shift, speeds: Iterable[float], di
     for place, rpm in enumerate(speeds):
         seen = base + float(band.middle.advance(rpm)) + float(wear.advance(rpm)) + SCATTER[place % len(SCATTER)]
         inspection.record_sweep_reading(
-            job=job, id=uuid4(), rpm=rpm, measured_deg=_half(seen), direction=direction, signed=shift.sign(1)
+            job=job, id=uuid4(), rpm=rpm, measured_deg=_half(seen), direction=direction, actor=shift.sign(1)
         )
 
 
 def read_compression(job: Job, car: DemoCar, shift: Shift) -> None:
     for cylinder, kpa in enumerate(car.compression_kpa, start=1):
         inspection.record_compression(
-            job=job, id=uuid4(), cylinder=cylinder, gauge_kpa=kpa, entered_unit="kPa", signed=shift.sign(2)
+            job=job, id=uuid4(), cylinder=cylinder, gauge_kpa=kpa, entered_unit="kPa", actor=shift.sign(2)
         )
 
 
 def judge(job: Job, shift: Shift, fitness: str, remarks: str = "") -> None:
-    inspection.give_verdict(job=job, id=uuid4(), fitness=fitness, remarks=remarks, signed=shift.sign())
+    inspection.give_verdict(job=job, id=uuid4(), fitness=fitness, remarks=remarks, actor=shift.sign())
 
 
 def take_unit(job: Job, unit: FittedUnit, shift: Shift) -> None:
-    choose_unit(job=job, unit=unit, signed=shift.sign())
+    choose_unit(job=job, unit=unit, actor=shift.sign())
 
 
-def read_base(job: Job, shift: Shift, *, told: float, late: float, speeds: Sequence[float]) -> StrobeSitting:
+def read_base(job: Job, shift: Shift, *, told: float, late: float, speeds: Sequence[float]) -> StrobeSession:
     """The curve flat, the strobe read at every speed twice; the spark comes `late` degrees late."""
-    sitting = strobe.begin_base_sitting(job=job, base_deg=told, once=uuid4(), signed=shift.sign())
+    session = strobe.begin_base_session(job=job, base_deg=told, idempotency_key=uuid4(), actor=shift.sign())
     for place, rpm in enumerate([*speeds, *reversed(speeds)]):
         seen = _half(told - late + SCATTER[place % len(SCATTER)])
-        strobe.record_reading(sitting=sitting, id=uuid4(), rpm=rpm, measured_deg=seen, signed=shift.sign(1))
-    return sitting
+        strobe.record_reading(session=session, id=uuid4(), rpm=rpm, measured_deg=seen, actor=shift.sign(1))
+    return session
 
 
 def clamp(job: Job, shift: Shift, *, torque_nm: float, change_deg: float = 0.0) -> None:
     strobe.record_clamp(
-        job=job, id=uuid4(), change_deg=change_deg, torque_nm=torque_nm, mark_painted=True, signed=shift.sign(6)
+        job=job, id=uuid4(), change_deg=change_deg, torque_nm=torque_nm, mark_painted=True, actor=shift.sign(6)
     )
 
 
@@ -186,8 +188,8 @@ def start_map(
         origin=begun.origin,
         reason=reason,
         entered_in={"vacuum_unit": shift.person.vacuum_unit},
-        once=uuid4(),
-        signed=shift.sign(),
+        idempotency_key=uuid4(),
+        actor=shift.sign(),
     )
     idle = (job.vehicle.engine.idle_rpm or 800.0) + 150.0
     curve = [[idle, 0.0], *([rpm, degrees] for rpm, degrees in version.curve if rpm > idle)]
@@ -197,7 +199,7 @@ def start_map(
 
 
 def next_map(job: Job, parent: MapVersion, shift: Shift, reason: str, **settings: Any) -> MapVersion:
-    version = maps.start_version(job=job, parent=parent, reason=reason, once=uuid4(), signed=shift.sign(8))
+    version = maps.start_version(job=job, parent=parent, reason=reason, idempotency_key=uuid4(), actor=shift.sign(8))
     change_map(version, shift, **settings)
     return release(version, shift)
 
@@ -206,12 +208,12 @@ def change_map(version: MapVersion, shift: Shift, **settings: Any) -> None:
     known = settings_of(version.ignition_map()) | {
         "vacuum_unit": version.vacuum_unit, "boost_unit": version.boost_unit
     }  # fmt: skip
-    maps.change_draft(draft=version, edition=version.edition, settings=known | settings, signed=shift.sign(10))
+    maps.change_draft(draft=version, row_version=version.row_version, settings=known | settings, actor=shift.sign(10))
     version.refresh_from_db()
 
 
 def release(version: MapVersion, shift: Shift) -> MapVersion:
-    maps.release(draft=version, edition=version.edition, signed=shift.sign(5))
+    maps.release(draft=version, row_version=version.row_version, actor=shift.sign(5))
     version.refresh_from_db()
     return version
 
@@ -235,23 +237,23 @@ def read_back(version: MapVersion, shift: Shift, *, mistyped: Callable[[str], st
         shown[middle.position] = mistyped(middle.value_text)
     assert job.unit is not None  # noqa: S101 - told of cars with a unit only
     return maps.record_read_back(
-        fact_id=uuid4(), version=version, unit=job.unit, shown=shown, power_cycled=True, signed=shift.sign(15)
+        fact_id=uuid4(), version=version, unit=job.unit, shown=shown, power_cycled=True, actor=shift.sign(15)
     )
 
 
 def check_map(version: MapVersion, shift: Shift, purpose: Purpose, speeds: Iterable[float]) -> None:
     """The running engine against the map, pipe off."""
-    sitting = strobe.begin_map_sitting(
+    session = strobe.begin_map_session(
         job=version.job,
         purpose=purpose,
         version_id=version.pk,
         version_words=str(version),
-        once=uuid4(),
-        signed=shift.sign(),
+        idempotency_key=uuid4(),
+        actor=shift.sign(),
     )
     for place, rpm in enumerate(speeds):
         seen = _half(expected_advance(version.pk, rpm) + SCATTER[place % len(SCATTER)] - 0.1)
-        strobe.record_reading(sitting=sitting, id=uuid4(), rpm=rpm, measured_deg=seen, signed=shift.sign(1))
+        strobe.record_reading(session=session, id=uuid4(), rpm=rpm, measured_deg=seen, actor=shift.sign(1))
 
 
 def _half(degrees: float) -> float:

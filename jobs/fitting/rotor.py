@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from garage.vehicles.facts import band_of
 from garage.vehicles.models import Rotation, Vehicle
-from jobs.card.models import Job
+from jobs.job.models import Job
 from jobs.maps import queries as maps
 from timing.charts import PhasingChart, phasing_chart
 from timing.crank import crank_from_distributor
@@ -13,18 +13,6 @@ from timing.errors import TimingError
 from timing.review import ReviewLimits, RotorFacts
 
 WIDE, NARROW = 720.0, 360.0
-
-# The items of the lists that come along whose pages lead to the picture.
-ABOUT_THE_ROTOR = frozenset(
-    {
-        "lock-angle",
-        "advance-range",
-        "rotor-overlap-highest",
-        "rotor-overlap-lowest",
-        "rotor-of-a-twin",
-        "rotor-neighbour-ratio",
-    }
-)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,38 +1,11 @@
-"""Addresses of the fitting room: the sheet, what the tablet sends and asks, photographs, and the check-lists."""
+"""Addresses of the fitting room."""
 
 from django.urls import path
 
-from jobs.fitting import checklist_views, tablet, views
+from jobs.fitting import views
 
 app_name = "fitting"
 urlpatterns = [
     path("jobs/<str:code>/fitting/", views.page, name="page"),
     path("jobs/<str:code>/fitting/rotor/", views.rotor, name="rotor"),
-    # a sheet of either kind
-    path("jobs/<str:code>/sheet/<str:kind>/begin/", views.begin, name="begin"),
-    path("jobs/<str:code>/sheet/<str:kind>/newer/", views.newer, name="newer"),
-    path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/", views.item, name="item"),
-    path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/second/", views.confirm, name="confirm"),
-    # the tablet
-    path("jobs/<str:code>/sheet/<str:kind>/send/", tablet.send, name="send"),
-    path("jobs/<str:code>/sheet/<str:kind>/state/", tablet.state, name="state"),
-    path("jobs/service-worker.js", tablet.service_worker, name="service-worker"),
-    # photographs
-    path("jobs/photographs/<uuid:pk>/", views.photograph, name="photograph"),
-    path("jobs/photographs/<uuid:pk>/small/", views.photograph_small, name="photograph-small"),
-    path("jobs/item-pictures/<int:pk>/", views.item_picture, name="item-picture"),
-    # the check-lists
-    path("check-lists/", checklist_views.templates, name="templates"),
-    path("check-lists/new/", checklist_views.new_template, name="new-template"),
-    path("check-lists/put-in/", checklist_views.put_in_shipped, name="put-in-shipped"),
-    path("check-lists/<int:pk>/", checklist_views.template, name="template"),
-    path("check-lists/<int:pk>/edit/", checklist_views.edit_template, name="edit-template"),
-    path("check-lists/<int:pk>/draft/", checklist_views.begin_draft, name="begin-draft"),
-    path("check-lists/revisions/<int:pk>/", checklist_views.revision, name="revision"),
-    path("check-lists/revisions/<int:pk>/publish/", checklist_views.publish, name="publish"),
-    path("check-lists/revisions/<int:pk>/drop/", checklist_views.drop_draft, name="drop-draft"),
-    path("check-lists/revisions/<int:pk>/items/new/", checklist_views.new_item, name="new-item"),
-    path("check-lists/items/<int:pk>/", checklist_views.edit_item, name="edit-item"),
-    path("check-lists/items/<int:pk>/move/", checklist_views.move_item, name="move-item"),
-    path("check-lists/items/<int:pk>/remove/", checklist_views.remove_item, name="remove-item"),
 ]

@@ -2,7 +2,7 @@
 
 from django import forms
 
-from jobs.card.fact_forms import FactForm
+from garage.record.forms import FactForm
 
 
 class SignOffForm(FactForm):

@@ -1,12 +1,9 @@
-"""What leaves the workshop with the car: the second person's signature, the documents, the customer's link."""
-
-import uuid
+"""The second signature: somebody has looked at the finished car and found it right."""
 
 from django.db import models
 
-from garage.people.models import Staff
-from jobs.card.facts import RecordedFact
-from jobs.card.models import Job
+from garage.record.facts import RecordedFact
+from jobs.job.models import Job
 
 
 class SignOff(RecordedFact):
@@ -18,44 +15,3 @@ class SignOff(RecordedFact):
 
     class Meta:
         ordering = ["made_at"]
-
-
-class DocumentKind(models.TextChoices):
-    CUSTOMER_SHEET = "customer sheet", "customer's sheet"
-    BENCH_RECORD = "bench record", "bench record"
-    LABEL = "label", "under-bonnet label"
-
-
-class IssuedDocument(models.Model):
-    """A document as it went out: byte for byte, with its hash and the data that made it."""
-
-    job = models.ForeignKey(Job, models.PROTECT, related_name="documents")
-    kind = models.CharField(max_length=16, choices=DocumentKind)
-    number = models.PositiveSmallIntegerField()
-    file = models.FileField(upload_to="documents")
-    sha256 = models.CharField(max_length=64)
-    made_from = models.JSONField()
-    issued_at = models.DateTimeField()
-    issued_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-
-    class Meta:
-        ordering = ["issued_at", "pk"]
-        constraints = [
-            models.UniqueConstraint(fields=["job", "kind", "number"], name="document_number_once"),
-        ]
-
-
-class CustomerLink(models.Model):
-    """A link that opens the customer's page without an account. Only its hash is kept."""
-
-    job = models.ForeignKey(Job, models.PROTECT, related_name="customer_links")
-    token_sha256 = models.CharField(max_length=64, unique=True)
-    made_at = models.DateTimeField()
-    made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
-    expires_at = models.DateTimeField()
-    revoked_at = models.DateTimeField(null=True, blank=True)
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-
-    class Meta:
-        ordering = ["-made_at"]

@@ -4,11 +4,9 @@ from uuid import UUID
 
 from django.db import transaction
 
-from garage.people.signature import Signature
 from garage.quantities.words import advance, plain, pressure
-from jobs.card import journal
-from jobs.card.models import Job
-from jobs.card.recording import append, id_of_taking_back
+from garage.record.actor import Actor
+from garage.record.append import append, id_of_taking_back
 from jobs.inspection.models import (
     CompressionReading,
     Fitness,
@@ -17,32 +15,32 @@ from jobs.inspection.models import (
     SweepDirection,
     SweepReading,
 )
+from jobs.job import journal
+from jobs.job.models import Job
 from timing.crank import dead_centre_from_stop
 
 
 @transaction.atomic
 def record_sweep_reading(
-    *, job: Job, id: UUID, rpm: float, measured_deg: float, direction: str, signed: Signature
+    *, job: Job, id: UUID, rpm: float, measured_deg: float, direction: str, actor: Actor
 ) -> SweepReading:
     reading, is_new = append(
-        SweepReading, id=id, signed=signed, job=job, rpm=rpm, measured_deg=measured_deg, direction=direction
+        SweepReading, id=id, actor=actor, job=job, rpm=rpm, measured_deg=measured_deg, direction=direction
     )
     if is_new:
         way = SweepDirection(direction).label
         sentence = f"Old advance: {advance(measured_deg)} at {plain(rpm)} rpm, {way}"
-        journal.write(
-            job, "sweep-read", sentence, signed=signed, rpm=rpm, measured_deg=measured_deg, direction=direction
-        )
+        journal.write(job, "sweep-read", sentence, actor=actor, rpm=rpm, measured_deg=measured_deg, direction=direction)
     return reading
 
 
 @transaction.atomic
-def withdraw_sweep_reading(*, reading: SweepReading, signed: Signature) -> None:
+def withdraw_sweep_reading(*, reading: SweepReading, actor: Actor) -> None:
     """Take a reading back: another fact that supersedes it; the first one stays in the book."""
     _, is_new = append(
         SweepReading,
         id=id_of_taking_back(reading),
-        signed=signed,
+        actor=actor,
         supersedes=reading,
         job=reading.job,
         rpm=reading.rpm,
@@ -52,12 +50,12 @@ def withdraw_sweep_reading(*, reading: SweepReading, signed: Signature) -> None:
     )
     if is_new:
         sentence = f"Taken back: {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
-        journal.write(reading.job, "sweep-withdrawn", sentence, signed=signed, reading=str(reading.pk))
+        journal.write(reading.job, "sweep-withdrawn", sentence, actor=actor, reading=str(reading.pk))
 
 
 @transaction.atomic
 def record_mark_check(
-    *, job: Job, id: UUID, first_deg: float, second_deg: float, mark_deg: float, signed: Signature
+    *, job: Job, id: UUID, first_deg: float, second_deg: float, mark_deg: float, actor: Actor
 ) -> MarkCheck:
     """Record a piston-stop check.
 
@@ -68,26 +66,26 @@ def record_mark_check(
     """
     top = dead_centre_from_stop(first_deg, second_deg)
     check, is_new = append(
-        MarkCheck, id=id, signed=signed, job=job, first_deg=first_deg, second_deg=second_deg, mark_deg=mark_deg
+        MarkCheck, id=id, actor=actor, job=job, first_deg=first_deg, second_deg=second_deg, mark_deg=mark_deg
     )
     if is_new:
         sentence = (
             f"Piston stop: TDC at {plain(float(top), 1)}° on the wheel, the mark shows it at {plain(mark_deg, 1)}°"
         )
-        journal.write(job, "mark-checked", sentence, signed=signed, top_deg=float(top), mark_deg=mark_deg)
+        journal.write(job, "mark-checked", sentence, actor=actor, top_deg=float(top), mark_deg=mark_deg)
     return check
 
 
 @transaction.atomic
 def record_compression(
-    *, job: Job, id: UUID, cylinder: int, gauge_kpa: float, entered_unit: str, signed: Signature
+    *, job: Job, id: UUID, cylinder: int, gauge_kpa: float, entered_unit: str, actor: Actor
 ) -> CompressionReading:
     """Record one cylinder. A second reading of a cylinder supersedes the first."""
     earlier = job.compression_readings.filter(cylinder=cylinder, successors=None).exclude(pk=id).last()
     reading, is_new = append(
         CompressionReading,
         id=id,
-        signed=signed,
+        actor=actor,
         supersedes=earlier,
         job=job,
         cylinder=cylinder,
@@ -96,18 +94,18 @@ def record_compression(
     )
     if is_new:
         sentence = f"Compression, cylinder {cylinder}: {pressure(gauge_kpa, entered_unit)}"
-        journal.write(job, "compression-read", sentence, signed=signed, cylinder=cylinder, gauge_kpa=gauge_kpa)
+        journal.write(job, "compression-read", sentence, actor=actor, cylinder=cylinder, gauge_kpa=gauge_kpa)
     return reading
 
 
 @transaction.atomic
-def give_verdict(*, job: Job, id: UUID, fitness: str, remarks: str, signed: Signature) -> InspectionVerdict:
+def give_verdict(*, job: Job, id: UUID, fitness: str, remarks: str, actor: Actor) -> InspectionVerdict:
     """Say whether the engine is fit; a later verdict supersedes the one before."""
     earlier = job.inspection_verdicts.filter(successors=None).exclude(pk=id).order_by("made_at").last()
     verdict, is_new = append(
-        InspectionVerdict, id=id, signed=signed, supersedes=earlier, job=job, fitness=fitness, remarks=remarks
+        InspectionVerdict, id=id, actor=actor, supersedes=earlier, job=job, fitness=fitness, remarks=remarks
     )
     if is_new:
         words = f"Verdict on the engine: {Fitness(fitness).label}" + (f". {remarks}" if remarks else "")
-        journal.write(job, "engine-judged", words, signed=signed, fitness=fitness)
+        journal.write(job, "engine-judged", words, actor=actor, fitness=fitness)
     return verdict

@@ -6,7 +6,7 @@ from django import forms
 
 from garage.quantities.fields import PressureField
 from garage.quantities.typed import FigureField
-from jobs.card.fact_forms import FactForm
+from garage.record.forms import FactForm
 from jobs.inspection.models import CompressionReading, Fitness, SweepDirection
 
 

@@ -3,8 +3,8 @@
 from django.db import models
 
 from garage.quantities.limits import Between
-from jobs.card.facts import RecordedFact
-from jobs.card.models import Job
+from garage.record.facts import RecordedFact
+from jobs.job.models import Job
 
 
 class SweepDirection(models.TextChoices):

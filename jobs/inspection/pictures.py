@@ -1,8 +1,8 @@
 """The picture of the old advance against the factory's band."""
 
 from garage.vehicles.facts import band_of
-from jobs.card.models import Job
 from jobs.inspection.queries import sweep_points
+from jobs.job.models import Job
 from timing.charts.graph import Graph
 from timing.charts.sweep import sweep_chart
 

@@ -4,13 +4,11 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
-from garage.people.queries import the_workshop
+from garage.people.queries import get_workshop
 from garage.quantities.words import pressure
+from garage.record.facts import current, with_people
 from garage.vehicles.facts import band_of
-from jobs.card.facts import standing, with_people
-from jobs.card.models import Job
-from jobs.card.progress import StageProgress
-from jobs.fitting import queries as fitting
+from jobs.checklists import queries as checklists
 from jobs.inspection.models import (
     CompressionReading,
     Fitness,
@@ -19,6 +17,8 @@ from jobs.inspection.models import (
     SweepDirection,
     SweepReading,
 )
+from jobs.job.models import Job
+from jobs.job.progress import StageProgress
 from timing.crank import dead_centre_from_stop
 from timing.curve import AdvanceCurve
 from timing.distributor import SweepComparison, compare_sweep
@@ -26,12 +26,12 @@ from timing.errors import TimingError
 from timing.units import compression_at_sea_level
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-GATHERED = ("sweep_readings", "mark_checks", "inspection_verdicts")
+PREFETCH = ("sweep_readings", "mark_checks", "inspection_verdicts")
 
 
 def sweep_readings(job: Job) -> list[SweepReading]:
     """The readings that stand, rising first and by speed."""
-    found = standing(job.sweep_readings.all())
+    found = current(job.sweep_readings.all())
     return sorted(found, key=lambda reading: (reading.direction != SweepDirection.RISING, reading.rpm))
 
 
@@ -61,7 +61,7 @@ def old_centrifugal_curve(job: Job) -> AdvanceCurve | None:
     """
     rising = sorted({(rpm, degrees) for rpm, degrees, way in sweep_points(job) if way == "rising"})
     by_speed = {rpm: [d for r, d in rising if r == rpm] for rpm, _ in rising}
-    if len(by_speed) >= the_workshop().least_sweep_speeds:
+    if len(by_speed) >= get_workshop().least_sweep_speeds:
         means = [(rpm, sum(degrees) / len(degrees)) for rpm, degrees in sorted(by_speed.items())]
         lowest = min(degrees for _, degrees in means)
         return AdvanceCurve([rpm for rpm, _ in means], [degrees - lowest for _, degrees in means])
@@ -91,7 +91,7 @@ def mark_found(job: Job) -> MarkFound | None:
     check = checks[-1]
     top = float(dead_centre_from_stop(check.first_deg, check.second_deg))
     error = (check.mark_deg - top + 180) % 360 - 180
-    return MarkFound(check, top, error, tolerance_deg=the_workshop().mark_tolerance_deg)
+    return MarkFound(check, top, error, tolerance_deg=get_workshop().mark_tolerance_deg)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +118,8 @@ class Compression:
 
 
 def compression(job: Job) -> Compression:
-    readings = with_people(standing(job.compression_readings.all()))
-    workshop = the_workshop()
+    readings = with_people(current(job.compression_readings.all()))
+    workshop = get_workshop()
     corrected = [float(compression_at_sea_level(reading.gauge_kpa, workshop.altitude_m)) for reading in readings]
     highest = max((reading.gauge_kpa for reading in readings), default=0.0)
     spread = None
@@ -130,13 +130,13 @@ def compression(job: Job) -> Compression:
 
 def next_cylinder(job: Job) -> int:
     """The first cylinder that is not read yet; the first of all once every one is."""
-    read = {reading.cylinder for reading in standing(job.compression_readings.all())}
+    read = {reading.cylinder for reading in current(job.compression_readings.all())}
     return next((number for number in range(1, (job.vehicle.engine.cylinders or 12) + 1) if number not in read), 1)
 
 
 def verdict(job: Job) -> InspectionVerdict | None:
     """The last word on whether the engine is fit."""
-    said = standing(job.inspection_verdicts.all())
+    said = current(job.inspection_verdicts.all())
     return said[-1] if said else None
 
 
@@ -151,9 +151,9 @@ def mark_error(job: Job) -> float | None:
 
 def progress(job: Job) -> StageProgress:
     """What is still missing before the fitting may begin. The sheet's own wants are asked of the fitting room."""
-    sheet = fitting.sheet_progress(job, "inspection")
+    sheet = checklists.sheet_progress(job, "inspection")
     missing = list(sheet.missing)
-    speeds, least = len({rpm for rpm, _, _ in sweep_points(job)}), the_workshop().least_sweep_speeds
+    speeds, least = len({rpm for rpm, _, _ in sweep_points(job)}), get_workshop().least_sweep_speeds
     if speeds < least:
         missing.append(f"a strobe sweep of the old advance at {least} speeds or more ({speeds} so far)")
     mark = mark_found(job)

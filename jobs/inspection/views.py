@@ -10,16 +10,16 @@ from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST
 
-from garage.people.access import may
-from garage.people.signature import signature
-from jobs.card.facts import with_people
-from jobs.card.models import Job, Stage
-from jobs.card.pages import job_context, job_for
-from jobs.fitting import queries as fitting
-from jobs.fitting.presentation import sheet_context
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from garage.record.facts import with_people
+from jobs.checklists import queries as checklists
+from jobs.checklists.presentation import sheet_context
 from jobs.inspection import actions, queries
 from jobs.inspection.forms import CompressionForm, MarkForm, SweepForm, VerdictForm
 from jobs.inspection.pictures import sweep_pictures
+from jobs.job.models import Job, Stage
+from jobs.job.pages import job_context, job_for
 from timing.errors import TimingError
 
 
@@ -44,8 +44,8 @@ def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
         request,
         job,
         Stage.INSPECTION,
-        sheet=fitting.sheet_progress(job, "inspection"),
-        sheet_url=fitting.sheet_page(job, "inspection"),
+        sheet=checklists.sheet_progress(job, "inspection"),
+        sheet_url=checklists.sheet_page(job, "inspection"),
         readings=with_people(queries.sweep_readings(job)),
         comparison=queries.compared_sweep(job),
         pictures=sweep_pictures(job),
@@ -78,39 +78,39 @@ def sheet(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     context = job_context(request, job, Stage.INSPECTION)
     # While the sheet is open its own next item is the next action.
-    if fitting.sheet_progress(job, "inspection").missing:
+    if checklists.sheet_progress(job, "inspection").missing:
         context["next_action"] = None
     return render(request, "jobs/inspection/sheet.html", context | sheet_context(request, job, "inspection"))
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def add_sweep_reading(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = SweepForm(request.POST, prefix="sweep")
     if not form.is_valid():
         return _page(request, job, 422, sweep_form=form)
-    actions.record_sweep_reading(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
+    actions.record_sweep_reading(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
     return _back(job, "sweep")
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def withdraw_sweep_reading(request: HttpRequest, code: str, pk: Any) -> HttpResponse:
     job = job_for(code)
     reading = get_object_or_404(job.sweep_readings, pk=pk)
-    actions.withdraw_sweep_reading(reading=reading, signed=signature(request))
+    actions.withdraw_sweep_reading(reading=reading, actor=actor_of(request))
     return _back(job, "sweep")
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def check_mark(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = MarkForm(request.POST, prefix="mark")
     if form.is_valid():
         try:
-            actions.record_mark_check(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
+            actions.record_mark_check(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
         except TimingError as refusal:
             form.add_error("second_deg", str(refusal))
         else:
@@ -119,7 +119,7 @@ def check_mark(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def read_compression(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = _compression_form(request, job, request.POST)
@@ -127,18 +127,16 @@ def read_compression(request: HttpRequest, code: str) -> HttpResponse:
         return _page(request, job, 422, compression_form=form)
     read = form.values()
     request.session["compression_scale"] = scale = read.pop("scale")
-    actions.record_compression(
-        job=job, id=form.cleaned_data["id"], entered_unit=scale, signed=signature(request), **read
-    )
+    actions.record_compression(job=job, id=form.cleaned_data["id"], entered_unit=scale, actor=actor_of(request), **read)
     return _back(job, "compression")
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def give_verdict(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = VerdictForm(request.POST, prefix="verdict")
     if not form.is_valid():
         return _page(request, job, 422, verdict_form=form)
-    actions.give_verdict(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
+    actions.give_verdict(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
     return _back(job, "verdict")

@@ -7,17 +7,17 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.db.models import Max
 
-from garage.people.signature import Signature
 from garage.quantities.words import pressure
-from garage.site.editions import StaleEditError, save_if_unchanged
-from garage.site.once import refuse_unless_same
+from garage.record.actor import Actor
+from garage.record.idempotency import refuse_unless_same
+from garage.record.row_versions import StaleEditError, save_if_unchanged
 from garage.units.models import FittedUnit, UnitTypeRevision
-from jobs.card import journal
-from jobs.card.models import Job
-from jobs.maps.holding import holding_of, lines_of
-from jobs.maps.judging import stops_of
+from jobs.job import journal
+from jobs.job.models import Job
+from jobs.maps.content_hash import seal_of
+from jobs.maps.findings import stops_of
 from jobs.maps.models import SETTINGS, CurvePattern, MapVersion, ReadBack, ignition_map_of, settings_of
-from jobs.maps.seal import seal_of
+from jobs.maps.unit_fit import fit_to_unit, lines_of
 from timing.comparison import compare
 from timing.curve import AdvanceCurve
 from timing.ignition_map import IgnitionMap
@@ -38,7 +38,7 @@ def start_version(
     job: Job,
     parent: MapVersion | None,
     reason: str,
-    signed: Signature,
+    actor: Actor,
     curve: AdvanceCurve | None = None,
     start: IgnitionMap | None = None,
     origin: str = "",
@@ -46,7 +46,7 @@ def start_version(
     copied_from: MapVersion | None = None,
     pattern: CurvePattern | None = None,
     entered_in: Mapping[str, str] | None = None,
-    once: uuid.UUID | None = None,
+    idempotency_key: uuid.UUID | None = None,
 ) -> MapVersion:
     """A new draft, with its number, where it comes from and why.
 
@@ -74,8 +74,8 @@ def start_version(
     """
     # Numbers are given out one at a time, and of one form sent twice at once the second waits here.
     Job.objects.select_for_update().get(pk=job.pk)
-    if once is not None:
-        made = MapVersion.objects.filter(once=once).first()
+    if idempotency_key is not None:
+        made = MapVersion.objects.filter(idempotency_key=idempotency_key).first()
         if made is not None:
             refuse_unless_same(
                 made,
@@ -110,9 +110,9 @@ def start_version(
         unit_revision=revision,
         copied_from=copied_from,
         pattern=pattern,
-        author=signed.by,
-        made_at=signed.at,
-        once=once or uuid.uuid4(),
+        author=actor.person,
+        made_at=actor.at,
+        idempotency_key=idempotency_key or uuid.uuid4(),
         **settings,
     )
     changed = compare(parent.ignition_map(), version.ignition_map()).sentence if parent else ""
@@ -120,7 +120,7 @@ def start_version(
         job,
         "map-started",
         f"Version {version.number} begun from {version.origin}: {reason}",
-        signed=signed,
+        actor=actor,
         number=version.number,
         origin=version.origin,
         parent=parent.number if parent else None,
@@ -132,7 +132,7 @@ def start_version(
 
 
 @transaction.atomic
-def change_draft(*, draft: MapVersion, edition: int, settings: dict[str, Any], signed: Signature) -> None:
+def change_draft(*, draft: MapVersion, row_version: int, settings: dict[str, Any], actor: Actor) -> None:
     """Save `settings` as the draft's figures, unless somebody saved in between.
 
     Raises
@@ -144,17 +144,19 @@ def change_draft(*, draft: MapVersion, edition: int, settings: dict[str, Any], s
     """
     before = MapVersion.objects.get(pk=draft.pk)
     _refuse_unless_draft(before)
-    if before.edition == edition and _same_settings(before, settings):
+    if before.row_version == row_version and _same_settings(before, settings):
         draft.refresh_from_db()
         return
     pressures = _spoken_in(settings.get("vacuum_unit", before.vacuum_unit))
     sentence = compare(before.ignition_map(), ignition_map_of(settings), pressures).sentence
-    save_if_unchanged(draft, edition=edition, values={**settings, "changed_by": signed.by, "changed_at": signed.at})
+    save_if_unchanged(
+        draft, row_version=row_version, values={**settings, "changed_by": actor.person, "changed_at": actor.at}
+    )
     journal.write(
         draft.job,
         "map-changed",
         f"Version {draft.number}, a draft, changed: {sentence}",
-        signed=signed,
+        actor=actor,
         number=draft.number,
         before=settings_of(before.ignition_map()),
         after=settings_of(draft.ignition_map()),
@@ -162,7 +164,7 @@ def change_draft(*, draft: MapVersion, edition: int, settings: dict[str, Any], s
 
 
 @transaction.atomic
-def release(*, draft: MapVersion, edition: int, signed: Signature, over: str = "") -> None:
+def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = "") -> None:
     """Release `draft`: from now on it can be keyed in, and never changes.
 
     `over` is why it is released although a finding says stop: only a person who may pass gates can say that.
@@ -175,25 +177,25 @@ def release(*, draft: MapVersion, edition: int, signed: Signature, over: str = "
         If it was changed or released since it was looked at.
     """
     _refuse_unless_draft(draft)
-    holding = holding_of(draft.ignition_map(), draft.unit_revision.holds())
-    if holding.fitted is None:
-        raise MapRefusedError(*(f"The unit cannot hold this map: {problem}." for problem in holding.problems))
-    if holding.open_entries:
-        raise MapRefusedError(*(f"{entry[0].upper()}{entry[1:]}." for entry in holding.open_entries))
-    stops = stops_of(draft, holding)
-    if stops and not (over and signed.by.has_perm("garage.pass_gates")):
+    unit_fit = fit_to_unit(draft.ignition_map(), draft.unit_revision.holds())
+    if unit_fit.fitted is None:
+        raise MapRefusedError(*(f"The unit cannot hold this map: {problem}." for problem in unit_fit.problems))
+    if unit_fit.open_entries:
+        raise MapRefusedError(*(f"{entry[0].upper()}{entry[1:]}." for entry in unit_fit.open_entries))
+    stops = stops_of(draft, unit_fit)
+    if stops and not (over and actor.person.has_perm("garage.pass_gates")):
         raise MapRefusedError("A finding says stop. The owner may release it all the same, with a reason.")
-    held = settings_of(holding.fitted.map)
-    seal = seal_of(draft.ignition_map(), holding.fitted.map)
+    held = settings_of(unit_fit.fitted.map)
+    seal = seal_of(draft.ignition_map(), unit_fit.fitted.map)
     won = (
         MapVersion.objects.drafts()
-        .filter(pk=draft.pk, edition=edition)
+        .filter(pk=draft.pk, row_version=row_version)
         .update(
-            released_at=signed.at,
-            released_by=signed.by,
+            released_at=actor.at,
+            released_by=actor.person,
             held=held,
             content_hash=seal,
-            edition=edition + 1,
+            row_version=row_version + 1,
         )
     )
     draft.refresh_from_db()
@@ -203,27 +205,27 @@ def release(*, draft: MapVersion, edition: int, signed: Signature, over: str = "
         draft.job,
         "map-released",
         f"Version {draft.number} released" + (f" although a finding says stop: {over}" if stops else ""),
-        signed=signed,
+        actor=actor,
         number=draft.number,
         settings=settings_of(draft.ignition_map()),
         held=held,
         seal=seal,
-        worst_error=round(holding.fitted.worst_error, 3),
+        worst_error=round(unit_fit.fitted.worst_error, 3),
         stops=list(stops),
         over=over,
     )
 
 
 @transaction.atomic
-def set_aside(*, draft: MapVersion, edition: int, reason: str, signed: Signature) -> None:
+def set_aside(*, draft: MapVersion, row_version: int, reason: str, actor: Actor) -> None:
     """Nobody will go on with `draft`. It keeps its number and its figures."""
     _refuse_unless_draft(draft)
-    save_if_unchanged(draft, edition=edition, values={"set_aside_at": signed.at})
+    save_if_unchanged(draft, row_version=row_version, values={"set_aside_at": actor.at})
     journal.write(
         draft.job,
         "map-set-aside",
         f"Version {draft.number}, a draft, set aside: {reason}",
-        signed=signed,
+        actor=actor,
         number=draft.number,
         reason=reason,
     )
@@ -237,7 +239,7 @@ def record_read_back(
     unit: FittedUnit,
     shown: Mapping[int, str],
     power_cycled: bool,
-    signed: Signature,
+    actor: Actor,
 ) -> ReadBack:
     """What `unit` showed, line by line, held against `version`; clean only if all of it agrees after a switch-off.
 
@@ -274,10 +276,10 @@ def record_read_back(
         with transaction.atomic():
             fact = ReadBack.objects.create(
                 id=fact_id,
-                by=signed.by,
-                device=signed.device,
-                made_at=signed.at,
-                received_at=signed.at,
+                by=actor.person,
+                device=actor.device,
+                made_at=actor.at,
+                received_at=actor.at,
                 mismatches=mismatches,
                 clean=clean,
                 **read,
@@ -290,7 +292,7 @@ def record_read_back(
         version.job,
         "map-read-back",
         _read_back_sentence(version, unit, mismatches, power_cycled),
-        signed=signed,
+        actor=actor,
         number=version.number,
         serial_number=unit.serial_number,
         clean=clean,
@@ -301,10 +303,12 @@ def record_read_back(
 
 
 @transaction.atomic
-def keep_pattern(*, version: MapVersion, name: str, suits: str, once: uuid.UUID, signed: Signature) -> CurvePattern:
+def keep_pattern(
+    *, version: MapVersion, name: str, suits: str, idempotency_key: uuid.UUID, actor: Actor
+) -> CurvePattern:
     """Keep a released version's map under a name of the workshop's own."""
     MapVersion.objects.select_for_update(of=("self",)).get(pk=version.pk)  # sent twice at once, the second waits here
-    made = CurvePattern.objects.filter(once=once).first()
+    made = CurvePattern.objects.filter(idempotency_key=idempotency_key).first()
     if made is not None:
         refuse_unless_same(made, {"kept_from": version, "name": name, "suits": suits})
         return made
@@ -317,15 +321,15 @@ def keep_pattern(*, version: MapVersion, name: str, suits: str, once: uuid.UUID,
         suits=suits,
         form=version.ignition_map().canonical(),
         kept_from=version,
-        made_at=signed.at,
-        made_by=signed.by,
-        once=once,
+        made_at=actor.at,
+        made_by=actor.person,
+        idempotency_key=idempotency_key,
     )
     journal.write(
         version.job,
         "pattern-kept",
         f"Version {version.number} kept as the pattern '{name}'",
-        signed=signed,
+        actor=actor,
         number=version.number,
         name=name,
     )

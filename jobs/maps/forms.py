@@ -8,8 +8,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from garage.quantities.typed import FigureField, NotAFigureError, figure
-from garage.site.editions import EditionForm
-from garage.site.once import OnceForm
+from garage.record.idempotency import IdempotentForm
+from garage.record.row_versions import RowVersionForm
 from garage.units.models import UnitTypeRevision
 from jobs.maps.map_form import SettingField
 from jobs.maps.models import CurvePattern, MapVersion
@@ -19,7 +19,7 @@ MOST_REASON = 300  # characters
 REASON = forms.Textarea(attrs={"rows": 2})
 
 
-class StartForm(OnceForm):
+class StartForm(IdempotentForm):
     """The first version of a map: from where, with which base timing, and why."""
 
     start = forms.ChoiceField(label="Start from", widget=forms.RadioSelect)
@@ -40,13 +40,13 @@ class SearchForm(forms.Form):
     ron = FigureField(required=False, unit="RON", label="Fuel, within 3 RON")
 
 
-class NextForm(OnceForm):
+class NextForm(IdempotentForm):
     """A new version that goes on from an earlier one."""
 
     reason = forms.CharField(max_length=MOST_REASON, label="Why another version", widget=REASON)
 
 
-class RefitForm(OnceForm):
+class RefitForm(IdempotentForm):
     """The same wanted map for another unit type."""
 
     revision = forms.ModelChoiceField(
@@ -59,7 +59,7 @@ class RefitForm(OnceForm):
         self.fields["revision"].queryset = revisions  # type: ignore[attr-defined]
 
 
-class ReleaseForm(EditionForm):
+class ReleaseForm(RowVersionForm):
     """Release, and for the owner the reason to do so although a finding says stop."""
 
     over = forms.CharField(
@@ -74,13 +74,13 @@ class ReleaseForm(EditionForm):
             del self.fields["over"]
 
 
-class SetAsideForm(EditionForm):
+class SetAsideForm(RowVersionForm):
     """Why nobody will go on with a draft."""
 
     reason = forms.CharField(max_length=MOST_REASON, label="Why", widget=REASON)
 
 
-class PatternForm(OnceForm):
+class PatternForm(IdempotentForm):
     """A name of the workshop's own for a released map."""
 
     name = forms.CharField(max_length=60, label="Name")
@@ -88,8 +88,8 @@ class PatternForm(OnceForm):
 
     def clean_name(self) -> str:
         name: str = self.cleaned_data["name"].strip()
-        own = self.cleaned_data.get("once") or uuid4()  # the same form, sent twice
-        if CurvePattern.objects.filter(name__iexact=name).exclude(once=own).exists():
+        own = self.cleaned_data.get("idempotency_key") or uuid4()  # the same form, sent twice
+        if CurvePattern.objects.filter(name__iexact=name).exclude(idempotency_key=own).exists():
             raise ValidationError("A pattern of this name is already kept.", code="twice")
         return name
 

@@ -7,16 +7,16 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
-from garage.people.access import may
-from garage.people.signature import signature
-from jobs.card.models import Job, Stage
-from jobs.card.pages import job_context
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from jobs.job.models import Job, Stage
+from jobs.job.pages import job_context
 from jobs.maps import actions, queries
 from jobs.maps.actions import MapRefusedError
 from jobs.maps.forms import ReadBackForm
-from jobs.maps.holding import holding_of_version, lines_of
-from jobs.maps.lookups import released_version
 from jobs.maps.models import MapVersion, ReadBack
+from jobs.maps.shortcuts import released_version
+from jobs.maps.unit_fit import fit_of_version, lines_of
 
 
 @require_GET
@@ -24,13 +24,13 @@ def key_in(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, version = released_version(code, number)
     context = _context(request, job, version)
     if context["sound"]:
-        fitted = holding_of_version(version).fitted
+        fitted = fit_of_version(version).fitted
         context |= {"lines": lines_of(version), "fitted": fitted}
     return render(request, "jobs/maps/key_in.html", context)
 
 
 @require_http_methods(["GET", "POST"])
-@may("record_readings")
+@permission_required("record_readings")
 def read_back(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, version = released_version(code, number)
     context = _context(request, job, version)
@@ -45,7 +45,7 @@ def read_back(request: HttpRequest, code: str, number: int) -> HttpResponse:
                 unit=job.unit,
                 shown=form.shown(),
                 power_cycled=form.cleaned_data["power_cycled"],
-                signed=signature(request),
+                actor=actor_of(request),
             )
             return redirect("maps:read-back-result", code, number, fact.pk)
         except MapRefusedError as refusal:

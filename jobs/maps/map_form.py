@@ -11,7 +11,7 @@ from garage.people.models import VacuumUnit
 from garage.quantities.fields import PressureField
 from garage.quantities.typed import FigureField
 from garage.quantities.words import plain
-from garage.site.editions import EditionForm
+from garage.record.row_versions import RowVersionForm
 from garage.vehicles.models import TriggerKind
 from jobs.maps.models import SETTINGS, BoostUnit, MapVersion, RevLimitManner, VacuumScheme, ignition_map_of
 from jobs.maps.table_fields import Cell, Column, RowsField, VacuumTableField
@@ -36,7 +36,7 @@ class SettingField(FigureField):
         return plain(value) if isinstance(value, int | float) else value
 
 
-class MapForm(EditionForm):
+class MapForm(RowVersionForm):
     """All figures of a map version. `unit` is what they must fit, `initial` comes from `initial_of`."""
 
     base_deg = SettingField(unit="°", label="Base timing")
@@ -246,7 +246,7 @@ def initial_of(version: MapVersion) -> dict[str, Any]:
     """What the form shows of a version."""
     return {
         **{name: getattr(version, name) for name in SETTINGS},
-        "edition": version.edition,
+        "row_version": version.row_version,
         "vacuum_shown_in": version.vacuum_unit,
         "boost_shown_in": version.boost_unit,
     }

@@ -8,11 +8,11 @@ from django.db.models import Q
 
 from garage.people.models import Staff, VacuumUnit
 from garage.quantities.limits import Between
+from garage.record.facts import RecordedFact
 from garage.units.models import FittedUnit, UnitTypeRevision
 from garage.vehicles.models import TriggerKind
-from jobs.card.facts import RecordedFact
-from jobs.card.models import Job
-from jobs.maps.seal import seal_of
+from jobs.job.models import Job
+from jobs.maps.content_hash import seal_of
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
@@ -46,7 +46,7 @@ class CurvePattern(models.Model):
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
     retired = models.BooleanField(default=False)
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
 
     class Meta:
         ordering = ["name"]
@@ -111,8 +111,8 @@ class MapVersion(models.Model):
     # never depends on how a map is fitted today
     held = models.JSONField(null=True, blank=True)
     content_hash = models.CharField(max_length=64, blank=True)  # the seal over wanted and held, set on release
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    edition = models.PositiveIntegerField(default=1, editable=False)
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    row_version = models.PositiveIntegerField(default=1, editable=False)
 
     objects = MapVersionQuerySet.as_manager()
 

@@ -7,12 +7,12 @@ from typing import Any
 from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
-from jobs.card.models import Job
-from jobs.card.progress import StageProgress
-from jobs.maps.holding import holding_of_version, lines_of
-from jobs.maps.judging import engine_facts
-from jobs.maps.measured import Measured
+from jobs.job.models import Job
+from jobs.job.progress import StageProgress
+from jobs.maps.findings import engine_facts
+from jobs.maps.inspection_values import Measured
 from jobs.maps.models import MapVersion, MapVersionQuerySet, ReadBack, settings_of
+from jobs.maps.unit_fit import fit_of_version, lines_of
 from timing.comparison import compare
 from timing.review import RotorFacts, advance_range
 
@@ -33,7 +33,7 @@ class InCar:
 
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-GATHERED = ("map_versions", "unit__read_backs__map_version")
+PREFETCH = ("map_versions", "unit__read_backs__map_version")
 
 
 def in_car(job: Job) -> InCar:
@@ -86,7 +86,7 @@ def expected_advance(version_id: int, rpm: float, vacuum_kpa: float = 0.0) -> fl
     version = MapVersion.objects.select_related("unit_revision").get(pk=version_id)
     if version.released_at is not None:
         return float(version.held_map().total(rpm, vacuum_kpa))
-    fitted = holding_of_version(version).fitted
+    fitted = fit_of_version(version).fitted
     held = version.ignition_map() if fitted is None else fitted.map
     return float(held.total(rpm, vacuum_kpa))
 
@@ -142,12 +142,12 @@ def _next_step(
     if not something_missing:
         return "", ""
     if job.unit_id is None:
-        return "Choose the unit", reverse("card:unit", args=[job.code])
+        return "Choose the unit", reverse("board:unit", args=[job.code])
     if newest is not None and (draft is None or draft.number < newest.number):
         return f"Key in version {newest.number}", reverse("maps:key-in", args=[job.code, newest.number])
     if draft is not None:
-        return f"Work on version {draft.number}", reverse("maps:version", args=[job.code, draft.number])
-    return "Start the map", reverse("maps:start", args=[job.code])
+        return f"Work on version {draft.number}", reverse("bench:version", args=[job.code, draft.number])
+    return "Start the map", reverse("bench:start", args=[job.code])
 
 
 def facts_for_sheet(job: Job) -> dict[str, Any] | None:
@@ -159,7 +159,7 @@ def facts_for_sheet(job: Job) -> dict[str, Any] | None:
     if now.version is None or now.proof is None or job.unit is None:
         return None
     version = MapVersion.objects.with_people().get(pk=now.version.pk)
-    fitted = holding_of_version(version).fitted
+    fitted = fit_of_version(version).fitted
     assert fitted is not None  # noqa: S101 - a released version has been fitted
     unit = version.unit_revision.holds()
     return {

@@ -1,24 +1,21 @@
 """The stage's own page, the comparison of two versions, and the workshop's patterns."""
 
-from typing import Any
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from garage.people.access import may
-from garage.people.signature import signature
-from jobs.card.models import Stage
-from jobs.card.pages import job_context, job_for
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from jobs.job.models import Stage
+from jobs.job.pages import job_context, job_for
 from jobs.maps import actions, queries
 from jobs.maps.actions import MapRefusedError
-from jobs.maps.comparing import side_by_side
-from jobs.maps.family import family_of
 from jobs.maps.forms import PatternForm
-from jobs.maps.lookups import released_version
 from jobs.maps.models import CurvePattern
+from jobs.maps.shortcuts import released_version
+from jobs.maps.version_tree import family_of
 
 
 @require_GET
@@ -47,41 +44,16 @@ def _proven_by(now: queries.InCar) -> str:
     return f"read back clean by {now.proof.by}, {at}, in {now.proof.unit}"
 
 
-@require_GET
-def compare(request: HttpRequest, code: str) -> HttpResponse:
-    job = job_for(code)
-    versions = list(job.map_versions.with_people().order_by("number"))
-    before, after = _asked(request, versions)
-    context: dict[str, Any] = {"versions": versions, "before": before, "after": after}
-    broken = [version for version in (before, after) if version and not version.can_be_relied_on()]
-    if broken:
-        context["broken"] = broken
-    elif before and after:
-        context |= side_by_side(job, before, after, vacuum_unit=request.user.vacuum_unit)  # type: ignore[union-attr]
-    return render(request, "jobs/maps/compare.html", job_context(request, job, Stage.MAP, next_action=None, **context))
-
-
-def _asked(request: HttpRequest, versions: list[Any]) -> tuple[Any, Any]:
-    """The two versions asked for; by default the last two."""
-    by_number = {str(version.number): version for version in versions}
-    before = by_number.get(request.GET.get("before", ""))
-    after = by_number.get(request.GET.get("after", ""))
-    if len(versions) > 1:
-        after = after or versions[-1]
-        before = before or after.parent or next(one for one in reversed(versions) if one.pk != after.pk)
-    return before, after
-
-
 @require_http_methods(["GET", "POST"])
-@may("record_readings")
+@permission_required("record_readings")
 def keep(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, version = released_version(code, number)
     if not version.can_be_relied_on():
-        return redirect("maps:version", code, number)
+        return redirect("bench:version", code, number)
     form = PatternForm(request.POST or None)
     if form.is_valid():
         try:
-            actions.keep_pattern(version=version, signed=signature(request), **form.cleaned_data)
+            actions.keep_pattern(version=version, actor=actor_of(request), **form.cleaned_data)
         except MapRefusedError as refusal:
             form.add_error(None, list(refusal.reasons))
         else:
@@ -97,7 +69,7 @@ def patterns(request: HttpRequest) -> HttpResponse:
 
 
 @require_POST
-@may("edit_unit_types")
+@permission_required("edit_unit_types")
 def retire_pattern(request: HttpRequest, pk: int) -> HttpResponse:
     CurvePattern.objects.filter(pk=pk).update(retired=request.POST.get("retired") == "yes")
     return redirect("maps:patterns")

@@ -2,7 +2,7 @@
 
 from django.db import migrations
 
-from garage.site.record import KeepForEver
+from garage.record.triggers import KeepForEver
 
 
 class Migration(migrations.Migration):

@@ -5,12 +5,12 @@ from uuid import UUID
 from django.db import transaction
 
 from garage.people.models import Staff
-from garage.people.signature import Signature
 from garage.quantities.words import plain, pressure
-from garage.site.once import refuse_unless_same
-from jobs.card import journal
-from jobs.card.models import Job
-from jobs.card.recording import append, id_of_taking_back
+from garage.record.actor import Actor
+from garage.record.append import append, id_of_taking_back
+from garage.record.idempotency import refuse_unless_same
+from jobs.job import journal
+from jobs.job.models import Job
 from jobs.roadtest.models import NoteKind, RoadNote, RoadRun, Severity
 
 
@@ -27,8 +27,8 @@ def begin_run(
     route: str,
     driver: Staff,
     writer: Staff,
-    once: UUID,
-    signed: Signature,
+    idempotency_key: UUID,
+    actor: Actor,
     fuel_ron: float | None = None,
     air_temperature_c: float | None = None,
 ) -> RoadRun:
@@ -42,13 +42,13 @@ def begin_run(
         "air_temperature_c": air_temperature_c,
     }
     run, is_new = RoadRun.objects.get_or_create(
-        once=once, defaults={**typed, "map_version_id": version_id, "begun_at": signed.at}
+        idempotency_key=idempotency_key, defaults={**typed, "map_version_id": version_id, "begun_at": actor.at}
     )
     if not is_new:
         refuse_unless_same(run, typed)
     else:
         sentence = f"Road test begun with {version_words}: {route}; {driver} drives, {writer} writes"
-        journal.write(job, "run-begun", sentence, signed=signed, version=version_id)
+        journal.write(job, "run-begun", sentence, actor=actor, version=version_id)
     return run
 
 
@@ -59,7 +59,7 @@ def take_note(
     id: UUID,
     kind: str,
     severity: int,
-    signed: Signature,
+    actor: Actor,
     rpm: float | None = None,
     vacuum_kpa: float | None = None,
     vacuum_unit: str = "",
@@ -71,7 +71,7 @@ def take_note(
     note, is_new = append(
         RoadNote,
         id=id,
-        signed=signed,
+        actor=actor,
         run=run,
         kind=kind,
         severity=severity,
@@ -81,17 +81,17 @@ def take_note(
         words=words,
     )
     if is_new:
-        journal.write(run.job, "road-note", f"On the road: {in_words(note)}", signed=signed, rpm=rpm, severity=severity)
+        journal.write(run.job, "road-note", f"On the road: {in_words(note)}", actor=actor, rpm=rpm, severity=severity)
     return note
 
 
 @transaction.atomic
-def withdraw_note(*, note: RoadNote, signed: Signature) -> None:
+def withdraw_note(*, note: RoadNote, actor: Actor) -> None:
     """Take a note back. It stays in the book, and counts no more."""
     _, is_new = append(
         RoadNote,
         id=id_of_taking_back(note),
-        signed=signed,
+        actor=actor,
         supersedes=note,
         run=note.run,
         kind=note.kind,
@@ -103,11 +103,11 @@ def withdraw_note(*, note: RoadNote, signed: Signature) -> None:
         withdrawn=True,
     )
     if is_new:
-        journal.write(note.run.job, "note-withdrawn", f"Taken back: {in_words(note)}", signed=signed, note=str(note.pk))
+        journal.write(note.run.job, "note-withdrawn", f"Taken back: {in_words(note)}", actor=actor, note=str(note.pk))
 
 
 @transaction.atomic
-def end_run(*, run: RoadRun, summary: str, signed: Signature) -> None:
+def end_run(*, run: RoadRun, summary: str, actor: Actor) -> None:
     """Back in the yard. Ending twice with the same words keeps the first end.
 
     Raises
@@ -115,10 +115,10 @@ def end_run(*, run: RoadRun, summary: str, signed: Signature) -> None:
     RunOverError
         If it was ended before with other words.
     """
-    won = RoadRun.objects.filter(pk=run.pk, ended_at=None).update(ended_at=signed.at, summary=summary)
+    won = RoadRun.objects.filter(pk=run.pk, ended_at=None).update(ended_at=actor.at, summary=summary)
     run.refresh_from_db()
     if won:
-        journal.write(run.job, "run-ended", f"Road test ended: {summary}", signed=signed, run=run.pk)
+        journal.write(run.job, "run-ended", f"Road test ended: {summary}", actor=actor, run=run.pk)
     elif run.summary != summary:
         raise RunOverError("This run was ended before, as it stands below. Write what is missing there in the journal.")
 

@@ -7,12 +7,12 @@ from django import forms
 from garage.people.models import Staff
 from garage.quantities.fields import PressureField
 from garage.quantities.typed import FigureField
-from garage.site.once import OnceForm
-from jobs.card.fact_forms import FactForm
+from garage.record.forms import FactForm
+from garage.record.idempotency import IdempotentForm
 from jobs.roadtest.models import NoteKind, RoadNote, Severity
 
 
-class RunForm(OnceForm):
+class RunForm(IdempotentForm):
     """A drive: where, who drives, who writes."""
 
     route = forms.CharField(label="Route", max_length=160, help_text="With a hill that takes full load.")

@@ -6,8 +6,8 @@ from django.db import models
 
 from garage.people.models import Staff
 from garage.quantities.limits import Between
-from jobs.card.facts import RecordedFact
-from jobs.card.models import Job
+from garage.record.facts import RecordedFact
+from jobs.job.models import Job
 
 
 class RoadRun(models.Model):
@@ -23,7 +23,7 @@ class RoadRun(models.Model):
     begun_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
     summary = models.TextField(blank=True)
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
 
     class Meta:
         ordering = ["begun_at", "pk"]

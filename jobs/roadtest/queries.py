@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from django.urls import reverse
 
-from jobs.card.facts import standing, with_people
-from jobs.card.models import Job
-from jobs.card.progress import StageProgress
+from garage.record.facts import current, with_people
+from jobs.job.models import Job
+from jobs.job.progress import StageProgress
 from jobs.maps import queries as maps
 from jobs.roadtest.actions import in_words
 from jobs.roadtest.models import NoteKind, RoadNote, RoadRun, Severity
@@ -18,12 +18,12 @@ VACUUM_NODES = [0.0, 20.0, 40.0, 60.0]
 
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-GATHERED = ("road_runs__notes__by", *maps.GATHERED)
+PREFETCH = ("road_runs__notes__by", *maps.PREFETCH)
 
 
-def standing_notes(run: RoadRun) -> list[RoadNote]:
+def current_notes(run: RoadRun) -> list[RoadNote]:
     """The notes that stand, in the order in which they were taken."""
-    return with_people(standing(run.notes.all()))
+    return with_people(current(run.notes.all()))
 
 
 def runs(job: Job) -> list[RoadRun]:
@@ -48,7 +48,7 @@ def notes_at(job: Job) -> list[dict[str, object]]:
             "severity": note.severity,
             "words": in_words(note),
         }
-        for note in standing_notes(run)
+        for note in current_notes(run)
         if note.rpm is not None
     ]
 
@@ -65,7 +65,7 @@ class RetardCell:
 
 def proposal(run: RoadRun) -> list[RetardCell]:
     """How much less advance the pinking of a run speaks for, cell by cell. A person decides what of it is done."""
-    pinking = [note for note in standing_notes(run) if note.kind == NoteKind.PINKING and note.rpm is not None]
+    pinking = [note for note in current_notes(run) if note.kind == NoteKind.PINKING and note.rpm is not None]
     if not pinking:
         return []
     grid = Grid(RPM_NODES, VACUUM_NODES)
@@ -83,12 +83,12 @@ def proposal(run: RoadRun) -> list[RetardCell]:
 
 def pinked(run: RoadRun) -> list[RoadNote]:
     """The pinking of a run that is more than a trace."""
-    return [note for note in standing_notes(run) if note.kind == NoteKind.PINKING and note.severity >= Severity.CLEAR]
+    return [note for note in current_notes(run) if note.kind == NoteKind.PINKING and note.severity >= Severity.CLEAR]
 
 
 def reason_for_next_version(run: RoadRun) -> str:
     """What the next version's reason would say, from the notes of the run."""
-    return "; ".join(in_words(note) for note in standing_notes(run))[:300]
+    return "; ".join(in_words(note) for note in current_notes(run))[:300]
 
 
 def progress(job: Job) -> StageProgress:
@@ -130,7 +130,7 @@ def facts_for_sheet(job: Job) -> list[dict[str, object]]:
             "writer": str(run.writer or ""),
             "fuel_ron": run.fuel_ron,
             "summary": run.summary,
-            "notes": [in_words(note) for note in standing_notes(run)],
+            "notes": [in_words(note) for note in current_notes(run)],
         }
         for run in runs(job)
     ]

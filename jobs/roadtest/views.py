@@ -9,10 +9,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from garage.people.access import may
-from garage.people.signature import signature
-from jobs.card.models import Job, Stage
-from jobs.card.pages import job_context, job_for
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from jobs.job.models import Job, Stage
+from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
 from jobs.roadtest import actions, queries
 from jobs.roadtest.forms import EndForm, NoteForm, RunForm
@@ -25,7 +25,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: RunForm | Non
         request,
         job,
         Stage.ROAD_TEST,
-        runs=[(run, queries.standing_notes(run)) for run in reversed(queries.runs(job))],
+        runs=[(run, queries.current_notes(run)) for run in reversed(queries.runs(job))],
         version=maps.version_in_car(job),
         form=form or RunForm(initial=initial),
     )
@@ -38,7 +38,7 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def begin(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = RunForm(request.POST)
@@ -49,7 +49,7 @@ def begin(request: HttpRequest, code: str) -> HttpResponse:
     if not form.is_valid():
         return _page(request, job, 422, form)
     run = actions.begin_run(
-        job=job, version_id=version.pk, version_words=str(version), signed=signature(request), **form.cleaned_data
+        job=job, version_id=version.pk, version_words=str(version), actor=actor_of(request), **form.cleaned_data
     )
     return redirect("roadtest:run", code, run.pk)
 
@@ -64,14 +64,14 @@ def _note_form(request: HttpRequest, data: Any = None) -> NoteForm:
 
 def _run_context(request: HttpRequest, job: Job, run: RoadRun, **forms: Any) -> dict[str, Any]:
     reason = urlencode({"reason": queries.reason_for_next_version(run)})
-    next_version = reverse("maps:next", args=[job.code, run.map_version.number])
+    next_version = reverse("bench:next", args=[job.code, run.map_version.number])
     fresh = {"form": _note_form(request), "end_form": EndForm()}
     return job_context(
         request,
         job,
         Stage.ROAD_TEST,
         run=run,
-        notes=[(note, actions.in_words(note)) for note in queries.standing_notes(run)],
+        notes=[(note, actions.in_words(note)) for note in queries.current_notes(run)],
         proposal=queries.proposal(run),
         next_version_url=f"{next_version}?{reason}",
         next_action=None,
@@ -86,7 +86,7 @@ def run(request: HttpRequest, code: str, pk: int) -> HttpResponse:
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
     run = _run(job, pk)
@@ -98,7 +98,7 @@ def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
                 run=run,
                 id=form.cleaned_data["id"],
                 vacuum_unit=form.fields["vacuum_kpa"].unit,  # type: ignore[attr-defined]
-                signed=signature(request),
+                actor=actor_of(request),
                 **form.values(),
             )
         except actions.RunOverError as refusal:
@@ -114,15 +114,15 @@ def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def withdraw(request: HttpRequest, code: str, pk: int, note: Any) -> HttpResponse:
     run = _run(job_for(code), pk)
-    actions.withdraw_note(note=get_object_or_404(run.notes, pk=note), signed=signature(request))
+    actions.withdraw_note(note=get_object_or_404(run.notes, pk=note), actor=actor_of(request))
     return redirect("roadtest:run", code, pk)
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def end(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
     run = _run(job, pk)
@@ -130,7 +130,7 @@ def end(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     status = 422
     if form.is_valid():
         try:
-            actions.end_run(run=run, summary=form.cleaned_data["summary"], signed=signature(request))
+            actions.end_run(run=run, summary=form.cleaned_data["summary"], actor=actor_of(request))
             return redirect("roadtest:run", code, pk)
         except actions.RunOverError as refusal:
             form.add_error(None, str(refusal))

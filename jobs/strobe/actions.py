@@ -4,79 +4,79 @@ from uuid import UUID
 
 from django.db import transaction
 
-from garage.people.signature import Signature
 from garage.quantities.words import advance, plain
-from garage.site.once import refuse_unless_same
-from jobs.card import journal
-from jobs.card.models import Job
-from jobs.card.recording import append, id_of_taking_back
+from garage.record.actor import Actor
+from garage.record.append import append, id_of_taking_back
+from garage.record.idempotency import refuse_unless_same
+from jobs.job import journal
+from jobs.job.models import Job
 from jobs.maps import queries as maps
-from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSitting
+from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSession
 
 
 @transaction.atomic
-def begin_base_sitting(*, job: Job, base_deg: float, once: UUID, signed: Signature) -> StrobeSitting:
+def begin_base_session(*, job: Job, base_deg: float, idempotency_key: UUID, actor: Actor) -> StrobeSession:
     """Sit down to prove the base timing: the unit told `base_deg`, its curve flat, the vacuum pipe off."""
-    sitting, is_new = StrobeSitting.objects.get_or_create(
-        once=once,
+    session, is_new = StrobeSession.objects.get_or_create(
+        idempotency_key=idempotency_key,
         defaults={
             "job": job,
             "purpose": Purpose.BASE,
             "base_deg": base_deg,
-            "begun_at": signed.at,
-            "begun_by": signed.by,
+            "begun_at": actor.at,
+            "begun_by": actor.person,
         },
     )
     if not is_new:
-        refuse_unless_same(sitting, {"job": job, "base_deg": base_deg})
+        refuse_unless_same(session, {"job": job, "base_deg": base_deg})
     else:
-        sentence = f"Strobe sitting for base timing begun, unit told {advance(base_deg)}"
-        journal.write(job, "sitting-begun", sentence, signed=signed, base_deg=base_deg)
-    return sitting
+        sentence = f"Strobe session for base timing begun, unit told {advance(base_deg)}"
+        journal.write(job, "session-begun", sentence, actor=actor, base_deg=base_deg)
+    return session
 
 
 @transaction.atomic
-def begin_map_sitting(
-    *, job: Job, purpose: Purpose, version_id: int, version_words: str, once: UUID, signed: Signature
-) -> StrobeSitting:
+def begin_map_session(
+    *, job: Job, purpose: Purpose, version_id: int, version_words: str, idempotency_key: UUID, actor: Actor
+) -> StrobeSession:
     """Sit down to compare the running engine with a map version."""
-    sitting, is_new = StrobeSitting.objects.get_or_create(
-        once=once,
+    session, is_new = StrobeSession.objects.get_or_create(
+        idempotency_key=idempotency_key,
         defaults={
             "job": job,
             "purpose": purpose,
             "map_version_id": version_id,
-            "begun_at": signed.at,
-            "begun_by": signed.by,
+            "begun_at": actor.at,
+            "begun_by": actor.person,
         },
     )
     if is_new:
-        sentence = f"Strobe sitting begun, {purpose.label}, against {version_words}"
-        journal.write(job, "sitting-begun", sentence, signed=signed, version=version_id)
-    return sitting
+        sentence = f"Strobe session begun, {purpose.label}, against {version_words}"
+        journal.write(job, "session-begun", sentence, actor=actor, version=version_id)
+    return session
 
 
 @transaction.atomic
 def record_reading(
     *,
-    sitting: StrobeSitting,
+    session: StrobeSession,
     id: UUID,
     rpm: float,
     measured_deg: float,
-    signed: Signature,
+    actor: Actor,
     vacuum_kpa: float | None = None,
     vacuum_unit: str = "",
 ) -> StrobeReading:
     """Record one reading, with what the unit was to give there as it stood at that moment."""
-    if sitting.map_version_id is None:
-        expected = float(sitting.base_deg or 0.0)
+    if session.map_version_id is None:
+        expected = float(session.base_deg or 0.0)
     else:
-        expected = maps.expected_advance(sitting.map_version_id, rpm, vacuum_kpa or 0.0)
+        expected = maps.expected_advance(session.map_version_id, rpm, vacuum_kpa or 0.0)
     reading, is_new = append(
         StrobeReading,
         id=id,
-        signed=signed,
-        sitting=sitting,
+        actor=actor,
+        session=session,
         rpm=rpm,
         measured_deg=measured_deg,
         expected_deg=expected,
@@ -86,10 +86,10 @@ def record_reading(
     if is_new:
         sentence = f"Strobe: {advance(measured_deg)} at {plain(rpm)} rpm, wanted {advance(expected, 1)}"
         journal.write(
-            sitting.job,
+            session.job,
             "strobe-read",
             sentence,
-            signed=signed,
+            actor=actor,
             rpm=rpm,
             measured_deg=measured_deg,
             expected_deg=expected,
@@ -98,14 +98,14 @@ def record_reading(
 
 
 @transaction.atomic
-def withdraw_reading(*, reading: StrobeReading, signed: Signature) -> None:
+def withdraw_reading(*, reading: StrobeReading, actor: Actor) -> None:
     """Take a reading back. It stays in the book, and counts no more."""
     _, is_new = append(
         StrobeReading,
         id=id_of_taking_back(reading),
-        signed=signed,
+        actor=actor,
         supersedes=reading,
-        sitting=reading.sitting,
+        session=reading.session,
         rpm=reading.rpm,
         measured_deg=reading.measured_deg,
         expected_deg=reading.expected_deg,
@@ -115,18 +115,18 @@ def withdraw_reading(*, reading: StrobeReading, signed: Signature) -> None:
     )
     if is_new:
         sentence = f"Taken back: strobe {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
-        journal.write(reading.sitting.job, "reading-withdrawn", sentence, signed=signed, reading=str(reading.pk))
+        journal.write(reading.session.job, "reading-withdrawn", sentence, actor=actor, reading=str(reading.pk))
 
 
 @transaction.atomic
 def record_clamp(
-    *, job: Job, id: UUID, change_deg: float, torque_nm: float | None, mark_painted: bool, signed: Signature
+    *, job: Job, id: UUID, change_deg: float, torque_nm: float | None, mark_painted: bool, actor: Actor
 ) -> ClampCheck:
     """The distributor is clamped and marked; from here on it is never moved again."""
     check, is_new = append(
         ClampCheck,
         id=id,
-        signed=signed,
+        actor=actor,
         job=job,
         change_deg=change_deg,
         torque_nm=torque_nm,
@@ -135,5 +135,5 @@ def record_clamp(
     if is_new:
         torque = f" at {plain(torque_nm)} Nm" if torque_nm is not None else ""
         sentence = f"Distributor clamped{torque}, reading changed by {plain(change_deg)}°"
-        journal.write(job, "clamped", sentence, signed=signed, change_deg=change_deg, mark_painted=mark_painted)
+        journal.write(job, "clamped", sentence, actor=actor, change_deg=change_deg, mark_painted=mark_painted)
     return check

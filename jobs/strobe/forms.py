@@ -6,12 +6,12 @@ from django import forms
 
 from garage.quantities.fields import PressureField
 from garage.quantities.typed import FigureField
-from garage.site.once import OnceForm
-from jobs.card.fact_forms import FactForm
+from garage.record.forms import FactForm
+from garage.record.idempotency import IdempotentForm
 from jobs.strobe.models import StrobeReading
 
 
-class BaseSittingForm(OnceForm):
+class BaseSittingForm(IdempotentForm):
     """What the unit is told the base timing is, with the curve flat."""
 
     base_deg = FigureField(label="The unit is told", unit="° BTDC", between=(-10, 40))

@@ -1,4 +1,4 @@
-"""Sittings with the strobe: the base timing proven, and later the whole map."""
+"""Sessions with the strobe: the base timing proven, and later the whole map."""
 
 import uuid
 
@@ -6,8 +6,8 @@ from django.db import models
 
 from garage.people.models import Staff
 from garage.quantities.limits import Between
-from jobs.card.facts import RecordedFact
-from jobs.card.models import Job
+from garage.record.facts import RecordedFact
+from jobs.job.models import Job
 
 
 class Purpose(models.TextChoices):
@@ -17,21 +17,22 @@ class Purpose(models.TextChoices):
     AFTER_CARE = "after-care", "after-care check"
 
 
-class StrobeSitting(models.Model):
-    """One sitting: the engine warm, the strobe on, readings written down. Judged as a whole."""
+class StrobeSession(models.Model):
+    """One session: the engine warm, the strobe on, readings written down. Judged as a whole."""
 
-    job = models.ForeignKey(Job, models.PROTECT, related_name="strobe_sittings")
+    job = models.ForeignKey(Job, models.PROTECT, related_name="strobe_sessions")
     purpose = models.CharField(max_length=16, choices=Purpose)
     # what the unit is told to do: a flat base timing, or a map version
     base_deg = models.FloatField(null=True, blank=True, validators=[Between(-10, 40, "degrees")])
     map_version = models.ForeignKey(
-        "jobs.MapVersion", models.PROTECT, null=True, blank=True, related_name="strobe_sittings"
+        "jobs.MapVersion", models.PROTECT, null=True, blank=True, related_name="strobe_sessions"
     )
     begun_at = models.DateTimeField()
     begun_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
-    once = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
 
     class Meta:
+        db_table = "jobs_strobesitting"
         ordering = ["begun_at", "pk"]
         constraints = [
             models.CheckConstraint(
@@ -44,7 +45,7 @@ class StrobeSitting(models.Model):
 class StrobeReading(RecordedFact):
     """One reading: what the strobe showed, and what the unit was told to give there."""
 
-    sitting = models.ForeignKey(StrobeSitting, models.PROTECT, related_name="readings")
+    session = models.ForeignKey(StrobeSession, models.PROTECT, related_name="readings", db_column="sitting_id")
     rpm = models.FloatField(validators=[Between(100, 10000, "rpm")])
     vacuum_kpa = models.FloatField(null=True, blank=True, validators=[Between(0, 100, "kPa")])
     vacuum_unit = models.CharField(max_length=8, blank=True)

@@ -1,4 +1,4 @@
-"""The picture of a sitting: how late each reading is, over the speed."""
+"""The picture of a session: how late each reading is, over the speed."""
 
 from jobs.strobe.queries import Judged
 from timing.charts.graph import Graph
@@ -8,11 +8,11 @@ NARROW = 360
 WIDE = 720
 
 
-def sitting_pictures(found: Judged) -> dict[str, Graph] | None:
+def session_pictures(found: Judged) -> dict[str, Graph] | None:
     """The chart for a desk and for a phone; nothing while there is nothing to draw."""
     if not found.readings:
         return None
-    return {"wide": _picture(found, "sitting-wide", WIDE), "narrow": _picture(found, "sitting-narrow", NARROW)}
+    return {"wide": _picture(found, "session-wide", WIDE), "narrow": _picture(found, "session-narrow", NARROW)}
 
 
 def _picture(found: Judged, uid: str, width: float) -> Graph:

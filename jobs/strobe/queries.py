@@ -6,13 +6,13 @@ from datetime import datetime
 from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
-from garage.people.queries import the_workshop
-from jobs.card.facts import standing, with_people
-from jobs.card.models import Job
-from jobs.card.progress import StageProgress
+from garage.people.queries import get_workshop
+from garage.record.facts import current, with_people
 from jobs.inspection import queries as inspection
+from jobs.job.models import Job
+from jobs.job.progress import StageProgress
 from jobs.maps import queries as maps
-from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSitting
+from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSession
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
 from timing.strobe import BaseProof, StrobeFit, Verdict, fit_readings, prove_base
@@ -23,9 +23,9 @@ AFTER_CARE = Purpose.AFTER_CARE
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A sitting with the readings that stand in it, and the verdict on them."""
+    """A session with the readings that stand in it, and the verdict on them."""
 
-    sitting: StrobeSitting
+    session: StrobeSession
     readings: list[StrobeReading]
     tolerance_deg: float
     proof: BaseProof | None = None
@@ -48,79 +48,79 @@ class Judged:
 
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-GATHERED = ("strobe_sittings__readings__by", "clamp_checks", *inspection.GATHERED)
+PREFETCH = ("strobe_sessions__readings__by", "clamp_checks", *inspection.PREFETCH)
 
 
-def standing_readings(sitting: StrobeSitting) -> list[StrobeReading]:
+def standing_readings(session: StrobeSession) -> list[StrobeReading]:
     """The readings that stand, by speed."""
-    return sorted(with_people(standing(sitting.readings.all())), key=lambda reading: reading.rpm)
+    return sorted(with_people(current(session.readings.all())), key=lambda reading: reading.rpm)
 
 
-def judged(sitting: StrobeSitting) -> Judged:
-    """The verdict of `timing.strobe` on a sitting; with too strange figures, the sentence that says so."""
-    readings = standing_readings(sitting)
-    job = sitting.job
-    tolerance = the_workshop().strobe_tolerance_deg
+def judged(session: StrobeSession) -> Judged:
+    """The verdict of `timing.strobe` on a session; with too strange figures, the sentence that says so."""
+    readings = standing_readings(session)
+    job = session.job
+    tolerance = get_workshop().strobe_tolerance_deg
     if not readings:
-        return Judged(sitting, readings, tolerance)
+        return Judged(session, readings, tolerance)
     rpm = [reading.rpm for reading in readings]
     measured = [reading.measured_deg for reading in readings]
     mark_error = inspection.mark_error(job)
     strokes = job.vehicle.engine.strokes
     try:
-        if sitting.base_deg is not None:
-            proof = prove_base(rpm, measured, sitting.base_deg, tolerance, mark_error_deg=mark_error, strokes=strokes)
-            return Judged(sitting, readings, tolerance, proof=proof)
+        if session.base_deg is not None:
+            proof = prove_base(rpm, measured, session.base_deg, tolerance, mark_error_deg=mark_error, strokes=strokes)
+            return Judged(session, readings, tolerance, proof=proof)
         expected = [reading.expected_deg for reading in readings]
         old = inspection.old_centrifugal_curve(job)
         fit = fit_readings(rpm, measured, expected, old, tolerance, mark_error_deg=mark_error, strokes=strokes)
     except TimingError as trouble:
-        return Judged(sitting, readings, tolerance, trouble=str(trouble))
-    return Judged(sitting, readings, tolerance, fit=fit)
+        return Judged(session, readings, tolerance, trouble=str(trouble))
+    return Judged(session, readings, tolerance, fit=fit)
 
 
-def last_sitting(job: Job, *purposes: Purpose) -> StrobeSitting | None:
-    """The latest sitting for one of the purposes that has a reading standing."""
-    sittings = [sitting for sitting in job.strobe_sittings.all() if sitting.purpose in purposes]
-    prefetch_related_objects(sittings, "readings")
-    return next((sitting for sitting in reversed(sittings) if standing(sitting.readings.all())), None)
+def last_session(job: Job, *purposes: Purpose) -> StrobeSession | None:
+    """The latest session for one of the purposes that has a reading standing."""
+    sessions = [session for session in job.strobe_sessions.all() if session.purpose in purposes]
+    prefetch_related_objects(sessions, "readings")
+    return next((session for session in reversed(sessions) if current(session.readings.all())), None)
 
 
 def base_proof(job: Job) -> Judged | None:
-    """The last sitting for the base timing, judged."""
-    sitting = last_sitting(job, Purpose.BASE)
-    return judged(sitting) if sitting else None
+    """The last session for the base timing, judged."""
+    session = last_session(job, Purpose.BASE)
+    return judged(session) if session else None
 
 
 def map_check(job: Job) -> Judged | None:
-    """The last sitting against a map version, judged."""
-    sitting = last_sitting(job, Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE)
-    return judged(sitting) if sitting else None
+    """The last session against a map version, judged."""
+    session = last_session(job, Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE)
+    return judged(session) if session else None
 
 
 def final_check(job: Job) -> Judged | None:
     """The last final check, judged; None if the unit or the map in it came into the car only after it."""
-    sitting = last_sitting(job, Purpose.FINAL)
+    session = last_session(job, Purpose.FINAL)
     now = maps.in_car(job)
-    if sitting is None or now.version is None or now.since is None:
+    if session is None or now.version is None or now.since is None:
         return None
-    if sitting.map_version_id != now.version.pk or sitting.begun_at < now.since:
+    if session.map_version_id != now.version.pk or session.begun_at < now.since:
         return None
-    return judged(sitting)
+    return judged(session)
 
 
 def last_after_care(job: Job) -> datetime | None:
     """When the car was last looked at with the strobe after it was handed over."""
-    sitting = last_sitting(job, Purpose.AFTER_CARE)
-    return sitting.begun_at if sitting else None
+    session = last_session(job, Purpose.AFTER_CARE)
+    return session.begun_at if session else None
 
 
 def latest_readings(job: Job) -> list[tuple[float, float | None, float]]:
-    """(rpm, vacuum in kPa, degrees BTDC) of the last sitting against a map, for the bench to lay under its curve."""
-    sitting = last_sitting(job, Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE)
-    if sitting is None:
+    """(rpm, vacuum in kPa, degrees BTDC) of the last session against a map, for the bench to lay under its curve."""
+    session = last_session(job, Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE)
+    if session is None:
         return []
-    return [(reading.rpm, reading.vacuum_kpa, reading.measured_deg) for reading in standing_readings(sitting)]
+    return [(reading.rpm, reading.vacuum_kpa, reading.measured_deg) for reading in standing_readings(session)]
 
 
 def clamp(job: Job) -> ClampCheck | None:
@@ -129,7 +129,7 @@ def clamp(job: Job) -> ClampCheck | None:
 
 
 def clamp_holds(check: ClampCheck | None) -> bool:
-    return check is not None and abs(check.change_deg) <= the_workshop().clamp_tolerance_deg and check.mark_painted
+    return check is not None and abs(check.change_deg) <= get_workshop().clamp_tolerance_deg and check.mark_painted
 
 
 def suggested_base_deg(job: Job) -> float | None:
@@ -182,9 +182,9 @@ def _facts(found: Judged | None) -> dict[str, object] | None:
     if found is None:
         return None
     return {
-        "purpose": found.sitting.get_purpose_display(),
-        "base_deg": found.sitting.base_deg,
-        "map_number": found.sitting.map_version.number if found.sitting.map_version else None,
+        "purpose": found.session.get_purpose_display(),
+        "base_deg": found.session.base_deg,
+        "map_number": found.session.map_version.number if found.session.map_version else None,
         "tolerance_deg": found.tolerance_deg,
         "holds": found.holds,
         "verdict": found.verdict.sentence if found.verdict else found.trouble,

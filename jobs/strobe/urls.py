@@ -10,7 +10,7 @@ urlpatterns = [
     path("jobs/<str:code>/base-timing/begin/", views.begin_base, name="begin-base"),
     path("jobs/<str:code>/base-timing/clamp/", views.record_clamp, name="record-clamp"),
     path("jobs/<str:code>/strobe/begin/<str:purpose>/", views.begin_map, name="begin-map"),
-    path("jobs/<str:code>/strobe/<int:pk>/", views.sitting, name="sitting"),
+    path("jobs/<str:code>/strobe/<int:pk>/", views.session, name="session"),
     path("jobs/<str:code>/strobe/<int:pk>/reading/", views.add_reading, name="add-reading"),
     path("jobs/<str:code>/strobe/<int:pk>/reading/<uuid:reading>/", views.withdraw, name="withdraw"),
 ]

@@ -8,19 +8,19 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from garage.people.access import may
-from garage.people.signature import signature
-from garage.site.once import OnceForm
-from jobs.card.models import Job, Stage
-from jobs.card.pages import job_context, job_for
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from garage.record.idempotency import IdempotentForm
+from jobs.job.models import Job, Stage
+from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
 from jobs.strobe import actions, queries
 from jobs.strobe.forms import BaseSittingForm, ClampForm, ReadingForm
-from jobs.strobe.models import Purpose, StrobeSitting
-from jobs.strobe.pictures import sitting_pictures
+from jobs.strobe.models import Purpose, StrobeSession
+from jobs.strobe.pictures import session_pictures
 from timing.errors import TimingError
 
-# Where a sitting belongs: its page shows that stage's cautions, and its way back leads there.
+# Where a session belongs: its page shows that stage's cautions, and its way back leads there.
 STAGE_OF = {
     Purpose.BASE: Stage.BASE_TIMING,
     Purpose.SWEEP: Stage.MAP,
@@ -38,15 +38,15 @@ DEEDS = [
 def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> HttpResponse:
     check = queries.clamp(job)
     fresh = {
-        "sitting_form": BaseSittingForm(initial={"base_deg": queries.suggested_base_deg(job)}),
+        "session_form": BaseSittingForm(initial={"base_deg": queries.suggested_base_deg(job)}),
         "clamp_form": ClampForm(prefix="clamp"),
-        "begin_form": OnceForm(prefix="begin"),
+        "begin_form": IdempotentForm(prefix="begin"),
     }
     context = job_context(
         request,
         job,
         Stage.BASE_TIMING,
-        sittings=job.strobe_sittings.select_related("begun_by", "map_version").order_by("-begun_at"),
+        sessions=job.strobe_sessions.select_related("begun_by", "map_version").order_by("-begun_at"),
         proof=queries.base_proof(job),
         clamp=check,
         clamp_holds=queries.clamp_holds(check),
@@ -63,111 +63,111 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def begin_base(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = BaseSittingForm(request.POST)
     if not form.is_valid():
-        return _page(request, job, 422, sitting_form=form)
-    sitting = actions.begin_base_sitting(job=job, signed=signature(request), **form.cleaned_data)
-    return redirect("strobe:sitting", code, sitting.pk)
+        return _page(request, job, 422, session_form=form)
+    session = actions.begin_base_session(job=job, actor=actor_of(request), **form.cleaned_data)
+    return redirect("strobe:session", code, session.pk)
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def begin_map(request: HttpRequest, code: str, purpose: str) -> HttpResponse:
     """Sweep the version that is in the car; before a read-back, the newest released one."""
     job = job_for(code)
-    form = OnceForm(request.POST, prefix="begin")
+    form = IdempotentForm(request.POST, prefix="begin")
     version = maps.version_in_car(job) or maps.released_versions(job).last()
     if version is None or purpose not in {Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE} or not form.is_valid():
         messages.error(request, "There is no released map version to compare the engine with yet.")
         return redirect("strobe:page", code)
-    sitting = actions.begin_map_sitting(
+    session = actions.begin_map_session(
         job=job,
         purpose=Purpose(purpose),
         version_id=version.pk,
         version_words=str(version),
-        once=form.cleaned_data["once"],
-        signed=signature(request),
+        idempotency_key=form.cleaned_data["idempotency_key"],
+        actor=actor_of(request),
     )
-    return redirect("strobe:sitting", code, sitting.pk)
+    return redirect("strobe:session", code, session.pk)
 
 
-def _sitting(job: Job, pk: int) -> StrobeSitting:
-    return get_object_or_404(job.strobe_sittings.select_related("map_version", "begun_by"), pk=pk)
+def _session(job: Job, pk: int) -> StrobeSession:
+    return get_object_or_404(job.strobe_sessions.select_related("map_version", "begun_by"), pk=pk)
 
 
-def _reading_form(request: HttpRequest, sitting: StrobeSitting, data: Any = None) -> ReadingForm:
-    unit = getattr(request.user, "vacuum_unit", "kPa") if sitting.map_version_id else None
+def _reading_form(request: HttpRequest, session: StrobeSession, data: Any = None) -> ReadingForm:
+    unit = getattr(request.user, "vacuum_unit", "kPa") if session.map_version_id else None
     return ReadingForm(data, vacuum_unit=unit)
 
 
-def _sitting_context(request: HttpRequest, job: Job, sitting: StrobeSitting, **forms: Any) -> dict[str, Any]:
-    found = queries.judged(sitting)
-    fresh = {"form": _reading_form(request, sitting)}
+def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **forms: Any) -> dict[str, Any]:
+    found = queries.judged(session)
+    fresh = {"form": _reading_form(request, session)}
     return job_context(
         request,
         job,
-        STAGE_OF[Purpose(sitting.purpose)],
-        sitting=sitting,
+        STAGE_OF[Purpose(session.purpose)],
+        session=session,
         found=found,
-        pictures=sitting_pictures(found),
+        pictures=session_pictures(found),
         next_action=None,
         **{**fresh, **forms},
     )
 
 
 @require_GET
-def sitting(request: HttpRequest, code: str, pk: int) -> HttpResponse:
+def session(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
-    return render(request, "jobs/strobe/sitting.html", _sitting_context(request, job, _sitting(job, pk)))
+    return render(request, "jobs/strobe/session.html", _session_context(request, job, _session(job, pk)))
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def add_reading(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
-    sitting = _sitting(job, pk)
-    form = _reading_form(request, sitting, request.POST)
+    session = _session(job, pk)
+    form = _reading_form(request, session, request.POST)
     status = 422
     if form.is_valid():
         try:
             actions.record_reading(
-                sitting=sitting,
+                session=session,
                 id=form.cleaned_data["id"],
                 vacuum_unit=getattr(form.fields.get("vacuum_kpa"), "unit", ""),
-                signed=signature(request),
+                actor=actor_of(request),
                 **form.values(),
             )
         except TimingError as refusal:
             form.add_error(None, str(refusal))
         else:
-            form, status = _reading_form(request, sitting), 200
+            form, status = _reading_form(request, session), 200
     if request.htmx:  # type: ignore[attr-defined]
-        context = _sitting_context(request, job, sitting, form=form)
-        return render(request, "jobs/strobe/_sitting.html", context, status=status)
+        context = _session_context(request, job, session, form=form)
+        return render(request, "jobs/strobe/_session.html", context, status=status)
     if status == 200:
-        return redirect("strobe:sitting", code, pk)
-    return render(request, "jobs/strobe/sitting.html", _sitting_context(request, job, sitting, form=form), status=422)
+        return redirect("strobe:session", code, pk)
+    return render(request, "jobs/strobe/session.html", _session_context(request, job, session, form=form), status=422)
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def withdraw(request: HttpRequest, code: str, pk: int, reading: Any) -> HttpResponse:
     job = job_for(code)
-    sitting = _sitting(job, pk)
-    wrong = get_object_or_404(sitting.readings, pk=reading)
-    actions.withdraw_reading(reading=wrong, signed=signature(request))
-    return redirect("strobe:sitting", code, pk)
+    session = _session(job, pk)
+    wrong = get_object_or_404(session.readings, pk=reading)
+    actions.withdraw_reading(reading=wrong, actor=actor_of(request))
+    return redirect("strobe:session", code, pk)
 
 
 @require_POST
-@may("record_readings")
+@permission_required("record_readings")
 def record_clamp(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = ClampForm(request.POST, prefix="clamp")
     if not form.is_valid():
         return _page(request, job, 422, clamp_form=form)
-    actions.record_clamp(job=job, id=form.cleaned_data["id"], signed=signature(request), **form.values())
+    actions.record_clamp(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
     return redirect(f"{reverse('strobe:page', args=[code])}#clamp")

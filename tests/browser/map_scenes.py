@@ -12,10 +12,10 @@ from django.db import transaction  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
 from garage.people.models import Role  # noqa: E402
-from garage.people.signature import Signature  # noqa: E402
+from garage.record.actor import Actor  # noqa: E402
 from garage.units.actions import describe_unit_type, enter_unit  # noqa: E402
 from garage.units.examples import EXAMPLES  # noqa: E402
-from jobs.card.actions import choose_unit  # noqa: E402
+from jobs.job.actions import choose_unit  # noqa: E402
 from jobs.maps import actions  # noqa: E402
 from jobs.models import Job, MapVersion  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
@@ -61,9 +61,11 @@ def workshop() -> dict[str, object]:
         "mechanic": StaffFactory(name="Ines Marlow", username="ines", role=Role.MECHANIC),
         "second_mechanic": StaffFactory(name="Tam Okoro", username="tam", role=Role.MECHANIC),
     }
-    signed = Signature(by=people["mechanic"], at=timezone.now(), device=DeviceFactory())
+    actor = Actor(person=people["mechanic"], at=timezone.now(), device=DeviceFactory())
     revisions = {
-        name: describe_unit_type(name=name, holds=holds, signed=replace(signed, by=people["owner"]), once=uuid.uuid4())
+        name: describe_unit_type(
+            name=name, holds=holds, actor=replace(actor, person=people["owner"]), idempotency_key=uuid.uuid4()
+        )
         for name, holds in EXAMPLES.items()
     }
 
@@ -78,11 +80,11 @@ def workshop() -> dict[str, object]:
         )
         job = JobFactory(vehicle=vehicle, stage="map", made_by=people["mechanic"])
         fitted = enter_unit(
-            revision=revisions[unit], serial_number=f"N-{job.pk}", notes="", signed=signed, once=uuid.uuid4()
+            revision=revisions[unit], serial_number=f"N-{job.pk}", notes="", actor=actor, idempotency_key=uuid.uuid4()
         )
-        choose_unit(job=job, unit=fitted, signed=signed)
+        choose_unit(job=job, unit=fitted, actor=actor)
         version = actions.start_version(
-            job=job, parent=None, reason="first drive", start=start, origin="a blank curve", signed=signed
+            job=job, parent=None, reason="first drive", start=start, origin="a blank curve", actor=actor
         )
         return job, version
 
@@ -91,7 +93,7 @@ def workshop() -> dict[str, object]:
 
     def released() -> Job:
         job, version = four()
-        actions.release(draft=version, edition=version.edition, signed=signed)
+        actions.release(draft=version, row_version=version.row_version, actor=actor)
         return job
 
     compared = released()
@@ -101,7 +103,7 @@ def workshop() -> dict[str, object]:
         parent=parent,
         reason="pinking at 2600, hill",
         curve=AdvanceCurve(FOUR.curve.rpm, [0, 2, 8, 12, 16, 19, 24, 24]),
-        signed=signed,
+        actor=actor,
     )
     drafts = (
         "drag",

@@ -12,11 +12,11 @@ django.setup()
 from django.db import transaction  # noqa: E402
 
 from garage.people.models import Role, Staff  # noqa: E402
-from jobs.fitting.actions import begin_sheet  # noqa: E402
-from jobs.fitting.models import JobSheet, SheetKind  # noqa: E402
+from jobs.checklists.actions import begin_sheet  # noqa: E402
+from jobs.checklists.models import JobSheet, SheetKind  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
+from tests.checklists.factories import every_kind, published_list, signed_by  # noqa: E402
 from tests.factories import JobFactory, StaffFactory, WorkshopFactory  # noqa: E402
-from tests.fitting.factories import every_kind, published_list, signed_by  # noqa: E402
 
 Scene = dict[str, Any]
 
@@ -43,7 +43,7 @@ def one_sheet() -> Scene:
     people = cast()
     job = JobFactory(stage="fitting")
     begin_sheet(
-        job=job, kind=SheetKind.FITTING, revision=published_list(every_kind()), signed=signed_by(people["owner"])
+        job=job, kind=SheetKind.FITTING, revision=published_list(every_kind()), actor=signed_by(people["owner"])
     )
     return told(people, code=job.code)
 
@@ -53,7 +53,7 @@ def one_item_for_two() -> Scene:
     people = cast()
     job = JobFactory(stage="fitting")
     rows = [{"key": "torque", "hold_point": True, "second_person": True}, {"key": "wire"}]
-    begin_sheet(job=job, kind=SheetKind.FITTING, revision=published_list(rows), signed=signed_by(people["owner"]))
+    begin_sheet(job=job, kind=SheetKind.FITTING, revision=published_list(rows), actor=signed_by(people["owner"]))
     return told(people, code=job.code)
 
 
@@ -61,7 +61,7 @@ def second_car() -> Scene:
     """Another car in the same workshop, with a sheet by the same list."""
     first = JobSheet.objects.get()
     job = JobFactory(stage="fitting")
-    begin_sheet(job=job, kind=SheetKind.FITTING, revision=first.revision, signed=signed_by(Staff.objects.first()))
+    begin_sheet(job=job, kind=SheetKind.FITTING, revision=first.revision, actor=signed_by(Staff.objects.first()))
     return {"code": job.code}
 
 
@@ -75,7 +75,7 @@ def many_sheets() -> Scene:
     codes = []
     for _ in range(40):
         job = JobFactory(stage="fitting")
-        begin_sheet(job=job, kind=SheetKind.FITTING, revision=revision, signed=signed_by(people["owner"]))
+        begin_sheet(job=job, kind=SheetKind.FITTING, revision=revision, actor=signed_by(people["owner"]))
         codes.append(job.code)
     return told(people, codes=codes)
 

@@ -6,11 +6,11 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Locator, Page, expect
 
-from jobs.fitting.models import Entry, Outcome
-from jobs.fitting.sheet import sheet_of
+from jobs.checklists.models import Entry, Outcome
+from jobs.checklists.sheet import sheet_of
 from tests.browser.conftest import LANDSCAPE, PORTRAIT, session_of
+from tests.checklists.factories import enter, every_kind, photograph, sheet_with, whole_sheet
 from tests.factories import JobFactory
-from tests.fitting.factories import enter, every_kind, photograph, sheet_with, whole_sheet
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -20,7 +20,7 @@ from tests.browser.test_fitting_offline import (
     ticked,
     typed,
 )
-from tests.fitting.factories import photograph
+from tests.checklists.factories import photograph
 
 pytestmark = pytest.mark.browser
 __all__ = ["scene", "server"]  # fixtures

@@ -226,7 +226,7 @@ def fit_the_unit(bench: Bench) -> None:
 
 
 def prove_the_base_timing(bench: Bench) -> None:
-    """The first sitting finds the spark late and says by how much to turn the body; the second proves it."""
+    """The first session finds the spark late and says by how much to turn the body; the second proves it."""
     bench.fill("Read the strobe", base_deg=BASE_DEG)
     read_the_strobe(bench, {850: 5, 1800: 5.5, 900: 5, 1850: 5})
     bench.reads("Turn the distributor body", "in the advancing direction")
@@ -330,7 +330,7 @@ def at_the_bench(bench: Bench, name: str) -> bool:
 def read_the_strobe(bench: Bench, readings: dict[int, float]) -> None:
     for count, (rpm, degrees) in enumerate(readings.items(), start=1):
         bench.fill("Record the reading", rpm=rpm, measured_deg=degrees)
-        expect(bench.page.locator("#sitting tbody tr")).to_have_count(count)
+        expect(bench.page.locator("#session tbody tr")).to_have_count(count)
 
 
 def type_the_curve(bench: Bench, curve: dict[int, float]) -> None:

@@ -8,8 +8,8 @@ from django.apps import apps
 from django.core.management import call_command
 from django.core.management.base import CommandError
 
-from garage.people.bench import check_pin
 from garage.people.models import Staff, Workshop
+from garage.people.pin import check_pin
 from jobs.demo.people import ACCOUNTS
 from jobs.models import IssuedDocument, Job, MapVersion
 

@@ -8,10 +8,11 @@ from django.utils import timezone
 
 from garage.units.capability import capability_of
 from garage.units.examples import FALLOW
-from jobs.fitting.rotor import ABOUT_THE_ROTOR, rotor_at_both_ends
-from jobs.fitting.shipped import shipped_lists
+from jobs.checklists.rotor_items import ABOUT_THE_ROTOR
+from jobs.checklists.shipped import shipped_lists
+from jobs.fitting.rotor import rotor_at_both_ends
+from tests.checklists.factories import sheet_with
 from tests.factories import JobFactory
-from tests.fitting.factories import sheet_with
 from tests.jobs_factories import MapVersionFactory, UnitTypeRevisionFactory, released_version
 from tests.timing.published import rows
 from timing.distributor import PhasingKind
@@ -132,9 +133,9 @@ def test_a_map_of_too_wide_a_range_shows_what_is_wrong_and_what_would_hold(mecha
     assert "51.6° crank" in text
 
 
-def test_the_latest_map_counts_released_or_not_and_none_that_was_set_aside(signed):
+def test_the_latest_map_counts_released_or_not_and_none_that_was_set_aside(actor):
     job = job_with(**FOUR)
-    released_version(signed, job=job, base_deg=8.0, curve=[[500, 0], [5000, 18]])
+    released_version(actor, job=job, base_deg=8.0, curve=[[500, 0], [5000, 18]])
     assert rotor_at_both_ends(job).advance.source == "map version 1, released"
     draft = mapped(job, 8, 36, number=2)
     mapped(job, 8, 50, number=3, set_aside_at=timezone.now())
@@ -157,7 +158,7 @@ def test_what_vacuum_adds_and_the_rev_limit_are_in_the_range():
     assert rotor_at_both_ends(job).advance.highest_deg == pytest.approx(30.0)
 
 
-def test_a_unit_that_counts_from_dead_centre_has_the_same_range(signed):
+def test_a_unit_that_counts_from_dead_centre_has_the_same_range(actor):
     job = job_with(**FOUR)
     absolute = UnitTypeRevisionFactory(capability=capability_of(FALLOW))
     MapVersionFactory(job=job, unit_revision=absolute, base_deg=8.0, curve=[[400, 0], [6400, 18]], rev_limit_rpm=None)
@@ -284,9 +285,9 @@ def test_an_unknown_job_is_not_found(code, mechanic, browser_of):
     assert browser_of(mechanic).get(f"/jobs/{code}/fitting/rotor/").status_code == 404
 
 
-def test_it_agrees_with_the_review_of_the_map(signed):
+def test_it_agrees_with_the_review_of_the_map(actor):
     """The review's stop and the page are of one mind on either side of the widest range, 51.6° of crank."""
-    from jobs.maps.bench import on_the_bench
+    from jobs.bench.version_on_bench import on_the_bench
 
     for highest, kind in ((43, PhasingKind.HOLDS), (46, PhasingKind.RANGE_TOO_WIDE)):
         job = job_with(**FOUR)

@@ -5,7 +5,7 @@ import uuid
 import pytest
 from django.utils import timezone
 
-from garage.people.signature import Signature
+from garage.record.actor import Actor
 from jobs.handover.actions import sign_off
 from jobs.maps import queries as maps
 from jobs.strobe import actions as strobe
@@ -17,10 +17,10 @@ SPEEDS = (900, 1000, 1200, 2000, 2500, 3300, 3500, 3600)
 
 
 @pytest.fixture
-def version(signed):
+def version(actor):
     """A released version, proven in the unit by a clean read-back of the mechanic."""
     job = JobFactory(stage="handover", vehicle=VehicleFactory(registration="KLM 204 B"))
-    return proven_version(signed, job=job)
+    return proven_version(actor, job=job)
 
 
 @pytest.fixture
@@ -29,27 +29,27 @@ def job(version):
 
 
 @pytest.fixture
-def checked(job, version, signed):
+def checked(job, version, actor):
     """The final strobe check by the mechanic, every reading as the map wants it."""
-    sitting = strobe.begin_map_sitting(
+    session = strobe.begin_map_session(
         job=job,
         purpose=Purpose.FINAL,
         version_id=version.pk,
         version_words=str(version),
-        once=uuid.uuid4(),
-        signed=signed,
+        idempotency_key=uuid.uuid4(),
+        actor=actor,
     )
     for rpm in SPEEDS:
         wanted = maps.expected_advance(version.pk, rpm)
-        strobe.record_reading(sitting=sitting, id=uuid.uuid4(), rpm=rpm, measured_deg=round(wanted, 1), signed=signed)
-    return sitting
+        strobe.record_reading(session=session, id=uuid.uuid4(), rpm=rpm, measured_deg=round(wanted, 1), actor=actor)
+    return session
 
 
 @pytest.fixture
-def signed_by_second(second_mechanic):
-    return Signature(by=second_mechanic, at=timezone.now())
+def second_actor(second_mechanic):
+    return Actor(person=second_mechanic, at=timezone.now())
 
 
 @pytest.fixture
-def signed_off(job, checked, signed_by_second):
-    return sign_off(job=job, id=uuid.uuid4(), remarks="clean job", signed=signed_by_second)
+def signed_off(job, checked, second_actor):
+    return sign_off(job=job, id=uuid.uuid4(), remarks="clean job", actor=second_actor)

@@ -6,10 +6,9 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from jobs.card.models import GateCrossing, JobState
-from jobs.card.queries import board
-from jobs.handover import queries
-from jobs.handover.dates import months_later
+from jobs.board.queries import board
+from jobs.documents.coming_back import come_back, distance, months_later
+from jobs.job.models import GateCrossing, JobState
 from jobs.strobe import actions as strobe
 from jobs.strobe.models import Purpose
 from tests.jobs_factories import proven_version
@@ -18,8 +17,8 @@ TODAY = timezone.localdate()
 
 
 @pytest.fixture
-def version(signed):
-    return proven_version(signed)
+def version(actor):
+    return proven_version(actor)
 
 
 @pytest.fixture
@@ -36,18 +35,18 @@ def left(job, mechanic, days_ago):
     GateCrossing.objects.create(job=job, left="handover", entered="after-care", by=mechanic, at=at)
 
 
-def look_at(job, version, signed, days_ago):
+def look_at(job, version, actor, days_ago):
     at = timezone.now() - timedelta(days=days_ago)
-    then = type(signed)(by=signed.by, at=at, device=signed.device)
-    sitting = strobe.begin_map_sitting(
+    then = type(actor)(person=actor.person, at=at, device=actor.device)
+    session = strobe.begin_map_session(
         job=job,
         purpose=Purpose.AFTER_CARE,
         version_id=version.pk,
         version_words=str(version),
-        once=uuid.uuid4(),
-        signed=then,
+        idempotency_key=uuid.uuid4(),
+        actor=then,
     )
-    strobe.record_reading(sitting=sitting, id=uuid.uuid4(), rpm=900, measured_deg=8.0, signed=then)
+    strobe.record_reading(session=session, id=uuid.uuid4(), rpm=900, measured_deg=8.0, actor=then)
 
 
 def after_care_of_the_board():
@@ -62,11 +61,11 @@ def test_the_board_shows_a_car_just_handed_over_and_again_when_it_is_due(job, me
     assert (job in after_care_of_the_board()) == shown
 
 
-def test_a_car_that_was_looked_at_is_due_a_year_after_that(job, version, mechanic, signed):
+def test_a_car_that_was_looked_at_is_due_a_year_after_that(job, version, mechanic, actor):
     left(job, mechanic, 370)
-    assert queries.come_back(job).is_due
-    look_at(job, version, signed, 5)
-    due = queries.come_back(job)
+    assert come_back(job).is_due
+    look_at(job, version, actor, 5)
+    due = come_back(job)
     assert due.by == months_later(TODAY - timedelta(days=5), 12)
     assert not due.is_due
     assert job not in after_care_of_the_board()
@@ -92,4 +91,4 @@ def test_cars_of_years_ago_cost_the_board_nothing(job, mechanic, django_assert_n
     ],
 )  # fmt: skip
 def test_the_driver_is_told_the_distance_as_the_odometer_counts_it(km, unit, said):
-    assert queries.distance(km, unit) == said
+    assert distance(km, unit) == said

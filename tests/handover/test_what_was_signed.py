@@ -9,14 +9,17 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from garage.site.once import SentBeforeError
-from jobs.card.actions import choose_unit
-from jobs.card.models import GateCrossing
+from garage.record.idempotency import SentBeforeError
+from jobs.documents import actions as document_actions
+from jobs.documents import queries as documents
+from jobs.documents.models import CustomerLink, DocumentKind, IssuedDocument
 from jobs.handover import actions, queries
-from jobs.handover.models import CustomerLink, DocumentKind, IssuedDocument, SignOff
+from jobs.handover.models import SignOff
+from jobs.job.actions import choose_unit
+from jobs.job.models import GateCrossing
 from jobs.maps import queries as maps
 from jobs.maps.actions import record_read_back
-from jobs.maps.holding import lines_of
+from jobs.maps.unit_fit import lines_of
 from jobs.strobe import actions as strobe
 from jobs.strobe import queries as strobe_queries
 from jobs.strobe.models import Purpose
@@ -24,12 +27,12 @@ from tests.handover.conftest import SPEEDS
 from tests.jobs_factories import FittedUnitFactory, proven_version, released_version
 
 
-def later(signed):
+def later(actor):
     """The same person, at this moment: what happens later in a test happens later in the book."""
-    return replace(signed, at=timezone.now())
+    return replace(actor, at=timezone.now())
 
 
-def read_back(version, signed, unit=None, **wrong):
+def read_back(version, actor, unit=None, **wrong):
     shown = {line.position: line.value_text for line in lines_of(version)} | wrong.get("shown", {})
     return record_read_back(
         fact_id=uuid.uuid4(),
@@ -37,129 +40,131 @@ def read_back(version, signed, unit=None, **wrong):
         unit=unit or version.job.unit,
         shown=shown,
         power_cycled=True,
-        signed=later(signed),
+        actor=later(actor),
     )
 
 
-def check_finally(job, version, signed):
-    sitting = strobe.begin_map_sitting(
+def check_finally(job, version, actor):
+    session = strobe.begin_map_session(
         job=job,
         purpose=Purpose.FINAL,
         version_id=version.pk,
         version_words=str(version),
-        once=uuid.uuid4(),
-        signed=later(signed),
+        idempotency_key=uuid.uuid4(),
+        actor=later(actor),
     )
     for rpm in SPEEDS:
         wanted = round(maps.expected_advance(version.pk, rpm), 1)
-        strobe.record_reading(sitting=sitting, id=uuid.uuid4(), rpm=rpm, measured_deg=wanted, signed=later(signed))
+        strobe.record_reading(session=session, id=uuid.uuid4(), rpm=rpm, measured_deg=wanted, actor=later(actor))
 
 
-def issue(job, signed):
-    return actions.issue_document(job=job, kind=DocumentKind.CUSTOMER_SHEET, once=uuid.uuid4(), signed=later(signed))
+def issue(job, actor):
+    return actions.issue_document(
+        job=job, kind=DocumentKind.CUSTOMER_SHEET, idempotency_key=uuid.uuid4(), actor=later(actor)
+    )
 
 
 @pytest.fixture
-def papers(job, signed_off, signed):
-    return issue(job, signed)
+def papers(job, signed_off, actor):
+    return issue(job, actor)
 
 
 def test_a_car_with_check_signature_and_sheet_may_leave(job, papers):
     assert queries.progress(job).missing == []
 
 
-def test_a_version_that_was_replaced_and_put_back_is_signed_anew(job, papers, version, signed):
-    second = released_version(later(signed), job=job, number=2, parent=version, unit_revision=version.unit_revision)
-    read_back(second, signed)
-    read_back(version, signed)
+def test_a_version_that_was_replaced_and_put_back_is_signed_anew(job, papers, version, actor):
+    second = released_version(later(actor), job=job, number=2, parent=version, unit_revision=version.unit_revision)
+    read_back(second, actor)
+    read_back(version, actor)
     assert maps.version_in_car(job) == version
-    assert queries.standing_sign_off(job) is None
+    assert queries.current_sign_off(job) is None
     assert strobe_queries.final_check(job) is None
     assert len(queries.progress(job).missing) == 3
 
 
-def test_another_unit_with_the_same_map_is_checked_and_signed_anew(job, papers, version, signed):
+def test_another_unit_with_the_same_map_is_checked_and_signed_anew(job, papers, version, actor):
     spare = FittedUnitFactory(revision=version.unit_revision)
-    choose_unit(job=job, unit=spare, signed=later(signed))
-    read_back(version, signed, unit=spare)
-    assert queries.standing_sign_off(job) is None
+    choose_unit(job=job, unit=spare, actor=later(actor))
+    read_back(version, actor, unit=spare)
+    assert queries.current_sign_off(job) is None
     assert strobe_queries.final_check(job) is None
 
 
-def test_reading_the_unit_back_once_more_leaves_a_signature_standing(job, papers, version, signed, signed_off):
-    read_back(version, signed)
-    assert queries.standing_sign_off(job) == signed_off
+def test_reading_the_unit_back_once_more_leaves_a_signature_standing(job, papers, version, actor, signed_off):
+    read_back(version, actor)
+    assert queries.current_sign_off(job) == signed_off
     assert queries.progress(job).missing == []
 
 
-def test_a_car_does_not_leave_after_a_read_back_that_did_not_agree(job, papers, version, signed):
-    read_back(version, signed, shown={1: "99"})
+def test_a_car_does_not_leave_after_a_read_back_that_did_not_agree(job, papers, version, actor):
+    read_back(version, actor, shown={1: "99"})
     assert "did not agree" in queries.progress(job).missing[0]
     with pytest.raises(actions.HandoverRuleError, match="not signed off"):
-        issue(job, signed)
+        issue(job, actor)
 
 
-def test_nobody_signs_after_a_read_back_that_did_not_agree(job, checked, version, signed, signed_by_second):
-    read_back(version, signed, shown={1: "99"})
+def test_nobody_signs_after_a_read_back_that_did_not_agree(job, checked, version, actor, second_actor):
+    read_back(version, actor, shown={1: "99"})
     with pytest.raises(actions.HandoverRuleError, match="did not agree"):
-        actions.sign_off(job=job, id=uuid.uuid4(), remarks="", signed=later(signed_by_second))
+        actions.sign_off(job=job, id=uuid.uuid4(), remarks="", actor=later(second_actor))
 
 
-def test_nobody_signs_first_and_reads_the_strobe_afterwards(job, version, signed_by_second):
-    actions.sign_off(job=job, id=uuid.uuid4(), remarks="", signed=later(signed_by_second))
-    check_finally(job, version, signed_by_second)
-    assert queries.standing_sign_off(job) is None
+def test_nobody_signs_first_and_reads_the_strobe_afterwards(job, version, second_actor):
+    actions.sign_off(job=job, id=uuid.uuid4(), remarks="", actor=later(second_actor))
+    check_finally(job, version, second_actor)
+    assert queries.current_sign_off(job) is None
     with pytest.raises(actions.HandoverRuleError, match="another person"):
-        actions.sign_off(job=job, id=uuid.uuid4(), remarks="", signed=later(signed_by_second))
+        actions.sign_off(job=job, id=uuid.uuid4(), remarks="", actor=later(second_actor))
 
 
-def test_a_sheet_of_another_version_does_not_open_the_gate(job, papers, version, signed, signed_by_second):
+def test_a_sheet_of_another_version_does_not_open_the_gate(job, papers, version, actor, second_actor):
     second = proven_version(
-        later(signed), job=job, number=2, parent=version, unit_revision=version.unit_revision, base_deg=9.0
+        later(actor), job=job, number=2, parent=version, unit_revision=version.unit_revision, base_deg=9.0
     )
-    check_finally(job, second, signed)
-    actions.sign_off(job=job, id=uuid.uuid4(), remarks="", signed=later(signed_by_second))
+    check_finally(job, second, actor)
+    actions.sign_off(job=job, id=uuid.uuid4(), remarks="", actor=later(second_actor))
     assert queries.progress(job).missing == ["the customer's sheet, issued after the signature"]
-    told = issue(job, signed)
+    told = issue(job, actor)
     assert told.made_from["map"]["number"] == 2
     assert queries.progress(job).missing == []
 
 
-def test_a_sheet_of_another_unit_is_told_by_its_serial_number(job, papers, version, signed):
+def test_a_sheet_of_another_unit_is_told_by_its_serial_number(job, papers, version, actor):
     papers.made_from["map"]["serial_number"] = "another unit"
-    assert not queries.sheet_is_of(papers, maps.in_car(job), job.unit)
+    assert not documents.sheet_is_of(papers, maps.in_car(job), job.unit)
 
 
-def test_of_two_sheets_issued_at_once_one_is_told_of_the_other(job, signed_off, signed, monkeypatch):
-    real = actions.set_document
+def test_of_two_sheets_issued_at_once_one_is_told_of_the_other(job, signed_off, actor, monkeypatch):
+    real = document_actions.set_document
 
     def meanwhile(kind, facts):
-        monkeypatch.setattr(actions, "set_document", real)
-        issue(job, signed)
+        monkeypatch.setattr(document_actions, "set_document", real)
+        issue(job, actor)
         return real(kind, facts)
 
-    monkeypatch.setattr(actions, "set_document", meanwhile)
-    with pytest.raises(actions.HandoverRuleError, match="at the same moment"):
-        issue(job, signed)
+    monkeypatch.setattr(document_actions, "set_document", meanwhile)
+    with pytest.raises(document_actions.DocumentRefusedError, match="at the same moment"):
+        issue(job, actor)
     assert IssuedDocument.objects.get().number == 1
 
 
 def test_one_link_comes_of_a_double_tap_and_it_is_shown(browser_of, front_desk, job):
-    client, form = browser_of(front_desk), {"once": uuid.uuid4()}
+    client, form = browser_of(front_desk), {"idempotency_key": uuid.uuid4()}
     for _ in range(2):
-        client.post(reverse("handover:make-link", args=[job.code]), form)
+        client.post(reverse("documents:make-link", args=[job.code]), form)
     assert CustomerLink.objects.count() == 1
     page = client.get(reverse("handover:page", args=[job.code])).content.decode()
     token = page.split("/papers/")[1].split("/")[0]
     assert client.get(f"/papers/{token}/").status_code == 200
 
 
-def test_another_person_s_signature_is_not_taken_for_a_second_tap(job, checked, signed_by_second, owner):
+def test_another_person_s_signature_is_not_taken_for_a_second_tap(job, checked, second_actor, owner):
     form = uuid.uuid4()
-    actions.sign_off(job=job, id=form, remarks="clean", signed=signed_by_second)
+    actions.sign_off(job=job, id=form, remarks="clean", actor=second_actor)
     with pytest.raises(SentBeforeError):
-        actions.sign_off(job=job, id=form, remarks="clean", signed=replace(signed_by_second, by=owner))
-    assert SignOff.objects.get().by == signed_by_second.by
+        actions.sign_off(job=job, id=form, remarks="clean", actor=replace(second_actor, person=owner))
+    assert SignOff.objects.get().by == second_actor.person
 
 
 def test_the_day_of_the_handover_is_told_by_the_workshop_s_clock(browser_of, mechanic, job):
@@ -174,10 +179,10 @@ def shown_on(page) -> str:
     return re.search(r'name="shown" value="([^"]+)"', page.content.decode())[1]
 
 
-def test_what_is_signed_is_what_was_shown(browser_of, second_mechanic, job, checked, version, signed):
+def test_what_is_signed_is_what_was_shown(browser_of, second_mechanic, job, checked, version, actor):
     client, address = browser_of(second_mechanic), reverse("handover:sign-off", args=[job.code])
     shown = shown_on(client.get(reverse("handover:page", args=[job.code])))
-    check_finally(job, version, signed)  # somebody reads the strobe again while the second person has the old page
+    check_finally(job, version, actor)  # somebody reads the strobe again while the second person has the old page
     form = {"id": uuid.uuid4(), "looked": "on", "remarks": "clamp and leads", "shown": shown}
     answer = client.post(address, form)
     assert answer.status_code == 422

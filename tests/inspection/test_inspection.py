@@ -6,11 +6,11 @@ import pytest
 from django.urls import reverse
 
 from garage.models import Workshop
-from jobs.card.progress import StageProgress
-from jobs.fitting.queries import suitable_revisions
-from jobs.fitting.shipped import install_shipped_templates
+from jobs.checklists.queries import suitable_revisions
+from jobs.checklists.shipped import install_shipped_templates
 from jobs.inspection import actions, queries
 from jobs.inspection.models import SweepReading
+from jobs.job.progress import StageProgress
 from tests.factories import JobFactory
 
 # Worked band of the handbook, section 4: in crank degrees 0-1 at 800, 2-6 at 1200, 10-14 at 1800, 17-21 at 3000, 22-26
@@ -29,47 +29,47 @@ def job(db):
     return job
 
 
-def read(job, signed, rpm, degrees, direction="rising", id=None):
+def read(job, actor, rpm, degrees, direction="rising", id=None):
     return actions.record_sweep_reading(
-        job=job, id=id or uuid.uuid4(), rpm=rpm, measured_deg=degrees, direction=direction, signed=signed
+        job=job, id=id or uuid.uuid4(), rpm=rpm, measured_deg=degrees, direction=direction, actor=actor
     )
 
 
-def test_a_sound_distributor_lies_within_its_factory_band(job, signed):
+def test_a_sound_distributor_lies_within_its_factory_band(job, actor):
     for rpm, degrees in MIDDLE.items():
-        read(job, signed, rpm, degrees + BASE)
+        read(job, actor, rpm, degrees + BASE)
     comparison = queries.compared_sweep(job)
     assert [finding.kind for finding in comparison.findings] == ["within_band"]
     assert comparison.outside == pytest.approx([0] * 5)
 
 
-def test_weak_springs_are_named_in_words(job, signed):
+def test_weak_springs_are_named_in_words(job, actor):
     for rpm, degrees in MIDDLE.items():
         early = 6 if 1000 < rpm < 4000 else 0
-        read(job, signed, rpm, degrees + BASE + early)
+        read(job, actor, rpm, degrees + BASE + early)
     assert "weak_springs" in queries.compared_sweep(job).kinds
 
 
-def test_a_sweep_without_factory_data_is_kept_but_not_judged(signed, db):
+def test_a_sweep_without_factory_data_is_kept_but_not_judged(actor, db):
     job = JobFactory()
-    read(job, signed, 900, 8)
+    read(job, actor, 900, 8)
     assert queries.compared_sweep(job) is None
     assert queries.sweep_points(job) == [(900, 8, "rising")]
 
 
-def test_the_same_reading_sent_twice_is_one(job, signed):
+def test_the_same_reading_sent_twice_is_one(job, actor):
     id = uuid.uuid4()
-    read(job, signed, 900, 8, id=id)
-    read(job, signed, 900, 8, id=id)
+    read(job, actor, 900, 8, id=id)
+    read(job, actor, 900, 8, id=id)
     assert SweepReading.objects.count() == 1
     assert job.journal.count() == 1
 
 
-def test_a_reading_taken_back_stays_in_the_book_but_counts_no_more(job, signed):
-    wrong = read(job, signed, 900, 38)
-    read(job, signed, 1000, 9)
+def test_a_reading_taken_back_stays_in_the_book_but_counts_no_more(job, actor):
+    wrong = read(job, actor, 900, 38)
+    read(job, actor, 1000, 9)
     for _ in range(2):
-        actions.withdraw_sweep_reading(reading=wrong, signed=signed)
+        actions.withdraw_sweep_reading(reading=wrong, actor=actor)
     assert queries.sweep_points(job) == [(1000, 9, "rising")]
     assert SweepReading.objects.filter(pk=wrong.pk).exists()
     assert [line.sentence for line in job.journal.all()].count("Taken back: 38° BTDC at 900 rpm") == 1
@@ -83,17 +83,15 @@ def test_a_reading_taken_back_stays_in_the_book_but_counts_no_more(job, signed):
         (350, 14, 0, 2, -2, "over the zero of the wheel: 350 and 14 have 2 between them, by hand"),
     ],
 )
-def test_the_timing_mark_is_compared_with_the_piston_stop(job, signed, first, second, mark, top, error, source):
-    actions.record_mark_check(
-        job=job, id=uuid.uuid4(), first_deg=first, second_deg=second, mark_deg=mark, signed=signed
-    )
+def test_the_timing_mark_is_compared_with_the_piston_stop(job, actor, first, second, mark, top, error, source):
+    actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=first, second_deg=second, mark_deg=mark, actor=actor)
     found = queries.mark_found(job)
     assert found.top_deg == pytest.approx(top), source
     assert found.error_deg == pytest.approx(error), source
 
 
-def test_a_mark_more_than_a_degree_off_keeps_the_gate_shut(job, signed):
-    actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=3, signed=signed)
+def test_a_mark_more_than_a_degree_off_keeps_the_gate_shut(job, actor):
+    actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=3, actor=actor)
     assert "a new timing mark: the old one is 3.0° off" in queries.progress(job).missing
 
 
@@ -105,10 +103,10 @@ def test_a_stop_that_is_too_shallow_is_refused_and_nothing_is_recorded(browser_o
     assert not job.mark_checks.exists()
 
 
-def squeeze(job, signed, *gauge_kpa):
+def squeeze(job, actor, *gauge_kpa):
     for cylinder, value in enumerate(gauge_kpa, start=1):
         actions.record_compression(
-            job=job, id=uuid.uuid4(), cylinder=cylinder, gauge_kpa=value, entered_unit="kPa", signed=signed
+            job=job, id=uuid.uuid4(), cylinder=cylinder, gauge_kpa=value, entered_unit="kPa", actor=actor
         )
 
 
@@ -121,21 +119,21 @@ def squeeze(job, signed, *gauge_kpa):
         ((1200,), None, "one cylinder says nothing"),
     ],
 )
-def test_compression_is_judged_by_the_spread_between_cylinders(job, signed, gauges, even, source):
-    squeeze(job, signed, *gauges)
+def test_compression_is_judged_by_the_spread_between_cylinders(job, actor, gauges, even, source):
+    squeeze(job, actor, *gauges)
     assert queries.compression(job).even is even, source
 
 
-def test_compression_at_height_is_shown_as_at_sea_level(job, signed, workshop):
+def test_compression_at_height_is_shown_as_at_sea_level(job, actor, workshop):
     Workshop.objects.update(altitude_m=1000)
-    squeeze(job, signed, 1064.412)
+    squeeze(job, actor, 1064.412)
     # Handbook, section 3: 1200 kPa at sea level reads 1064.412 kPa at 1000 m (US Standard Atmosphere 1976)
     assert queries.compression(job).at_sea_level_kpa[0] == pytest.approx(1200, rel=1e-6)
 
 
-def test_a_second_reading_of_a_cylinder_takes_the_place_of_the_first(job, signed):
-    squeeze(job, signed, 900)
-    squeeze(job, signed, 1150)
+def test_a_second_reading_of_a_cylinder_takes_the_place_of_the_first(job, actor):
+    squeeze(job, actor, 900)
+    squeeze(job, actor, 1150)
     assert [reading.gauge_kpa for reading in queries.compression(job).readings] == [1150]
     assert job.compression_readings.count() == 2
 
@@ -166,24 +164,24 @@ def test_a_gauge_reading_out_of_reason_is_refused_and_comes_back_as_typed(browse
     assert '<option value="3" selected>' in answer.content.decode()
 
 
-def test_a_falling_sweep_goes_on_falling(browser_of, mechanic, job, signed):
-    read(job, signed, 3000, 27, "falling")
+def test_a_falling_sweep_goes_on_falling(browser_of, mechanic, job, actor):
+    read(job, actor, 3000, 27, "falling")
     page = browser_of(mechanic).get(reverse("inspection:page", args=[job.code]))
     assert page.context["sweep_form"]["direction"].value() == "falling"
 
 
-def test_the_next_step_leads_to_the_part_of_the_page_where_it_is_done(job, signed, monkeypatch):
+def test_the_next_step_leads_to_the_part_of_the_page_where_it_is_done(job, actor, monkeypatch):
     def next_step():
         step = queries.progress(job)
         return step.next_label, step.next_url.split("#")[-1]
 
     assert next_step()[0] == "Begin the inspection sheet"
-    monkeypatch.setattr(queries.fitting, "sheet_progress", lambda job, kind: StageProgress(done=9, total=9))
+    monkeypatch.setattr(queries.checklists, "sheet_progress", lambda job, kind: StageProgress(done=9, total=9))
     assert next_step() == ("Prove the timing mark", "mark")
-    actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=0, signed=signed)
+    actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=0, actor=actor)
     assert next_step() == ("Read the old advance with the strobe", "sweep")
     for rpm, degrees in [*MIDDLE.items(), (2400, 16)]:
-        read(job, signed, rpm, degrees + BASE)
+        read(job, actor, rpm, degrees + BASE)
     assert next_step() == ("Give the verdict on the engine", "verdict")
 
 
@@ -195,9 +193,9 @@ def test_compression_typed_in_psi_shows_in_psi(browser_of, mechanic, job):
     assert "165 psi" in client.get(reverse("inspection:page", args=[job.code])).content.decode()
 
 
-def test_an_engine_found_not_ready_keeps_the_gate_shut_until_the_owner_has_spoken(job, signed):
+def test_an_engine_found_not_ready_keeps_the_gate_shut_until_the_owner_has_spoken(job, actor):
     def judge(fitness, remarks=""):
-        actions.give_verdict(job=job, id=uuid.uuid4(), fitness=fitness, remarks=remarks, signed=signed)
+        actions.give_verdict(job=job, id=uuid.uuid4(), fitness=fitness, remarks=remarks, actor=actor)
 
     judge("talk to the owner", "cylinder 3 holds nothing")
     assert "the owner's word: the engine was found not ready" in queries.progress(job).missing
@@ -236,10 +234,10 @@ def test_the_front_desk_reads_the_inspection_but_writes_none(browser_of, front_d
     assert client.post(reverse("inspection:give-verdict", args=[job.code]), {}).status_code == 403
 
 
-def test_the_old_curve_for_the_strobe_comes_from_the_sweep_else_from_the_factory(job, signed):
+def test_the_old_curve_for_the_strobe_comes_from_the_sweep_else_from_the_factory(job, actor):
     assert queries.old_centrifugal_curve(job).advance(1200) == pytest.approx(4)
     for rpm, degrees in [*MIDDLE.items(), (2400, 16)]:
-        read(job, signed, rpm, degrees + BASE + 3)
+        read(job, actor, rpm, degrees + BASE + 3)
     curve = queries.old_centrifugal_curve(job)
     assert curve.advance(1200) == pytest.approx(4 - 0.5), "the lowest reading is the zero of the shape"
 
@@ -251,6 +249,6 @@ def test_the_inspections_list_is_begun_and_filled_on_a_page_of_its_own(mechanic,
     sheet = reverse("inspection:sheet", args=[job.code])
     assert f'href="{sheet}"' in overview
     revision, _ = suitable_revisions(job, "inspection")[0]
-    begun = client.post(reverse("fitting:begin", args=[job.code, "inspection"]), {"revision": revision.pk})
+    begun = client.post(reverse("checklists:begin", args=[job.code, "inspection"]), {"revision": revision.pk})
     assert begun.url == sheet
     assert "Battery post that goes to the body" in client.get(sheet).content.decode()

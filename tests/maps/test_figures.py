@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobs.maps.figures import PasteError, pasted
+from jobs.maps.paste import PasteError, pasted
 
 
 @pytest.mark.parametrize(

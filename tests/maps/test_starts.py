@@ -3,7 +3,7 @@
 import pytest
 
 from garage.units.examples import FALLOW, QUILL, TERN
-from jobs.maps import starts
+from jobs.bench import start_maps as starts
 from tests.factories import JobFactory, VehicleFactory
 from tests.jobs_factories import released_version
 
@@ -48,31 +48,31 @@ def car(**engine):
     return VehicleFactory(**{f"engine__{name}": value for name, value in engine.items()})
 
 
-def test_another_cars_map_is_found_by_engine_compression_and_fuel(signed):
+def test_another_cars_map_is_found_by_engine_compression_and_fuel(actor):
     here = JobFactory(vehicle=car(family="Alder B", compression_ratio=9.0, fuel_ron=97, cylinders=4))
-    like = released_version(signed, job=JobFactory(vehicle=car(family="Alder B", compression_ratio=8.7, fuel_ron=95)))
-    released_version(signed, job=JobFactory(vehicle=car(family="Alder B", compression_ratio=7.2, fuel_ron=95)))
+    like = released_version(actor, job=JobFactory(vehicle=car(family="Alder B", compression_ratio=8.7, fuel_ron=95)))
+    released_version(actor, job=JobFactory(vehicle=car(family="Alder B", compression_ratio=7.2, fuel_ron=95)))
     stranger = car(family="Torrent", compression_ratio=9.0, fuel_ron=97)
     type(stranger).objects.filter(pk=stranger.pk).update(maker="Torrent")
-    released_version(signed, job=JobFactory(vehicle=stranger))
+    released_version(actor, job=JobFactory(vehicle=stranger))
     found = starts.other_cars(here, family="alder", compression=9.0, ron=97)
     assert [row.version for row in found] == [like]
     assert "compression 8.7, here 9" in found[0].differs
     assert "fuel 95 RON, here 97 RON" in found[0].differs
 
 
-def test_only_the_newest_released_map_of_a_car_is_offered_and_never_ones_own(signed):
+def test_only_the_newest_released_map_of_a_car_is_offered_and_never_ones_own(actor):
     from jobs.maps.actions import release, start_version
 
-    first = released_version(signed)
-    second = start_version(job=first.job, parent=first, reason="pinking", signed=signed)
-    release(draft=second, edition=1, signed=signed)
+    first = released_version(actor)
+    second = start_version(job=first.job, parent=first, reason="pinking", actor=actor)
+    release(draft=second, row_version=1, actor=actor)
     assert [row.version for row in starts.other_cars(JobFactory())] == [second]
     assert starts.other_cars(first.job) == []
 
 
-def test_a_copied_map_records_the_version_it_came_from(signed):
-    version = released_version(signed)
+def test_a_copied_map_records_the_version_it_came_from(actor):
+    version = released_version(actor)
     start = starts.from_version(version).with_base(10.0)
     assert start.copied_from == version
     assert start.map.base_deg == 10.0

@@ -16,8 +16,8 @@ def draft(db):
 
 
 @pytest.fixture
-def released(signed):
-    return released_version(signed, job=JobFactory(stage="map"))
+def released(actor):
+    return released_version(actor, job=JobFactory(stage="map"))
 
 
 @pytest.fixture
@@ -26,7 +26,7 @@ def at_the_bench(browser_of, mechanic):
 
 
 def typed(at_the_bench, version, **changed):
-    return at_the_bench.post(address(version, "typed"), figures(version, **{"edition": 0, **changed}))
+    return at_the_bench.post(address(version, "typed"), figures(version, **{"row_version": 0, **changed}))
 
 
 def test_the_bench_names_the_sending_that_was_stored_last(at_the_bench, draft):
@@ -37,7 +37,7 @@ def test_the_bench_names_the_sending_that_was_stored_last(at_the_bench, draft):
     assert 'data-stored="tab two, first"' in at_the_bench.get(address(draft)).content.decode()
 
 
-@pytest.mark.parametrize("changed", [{"edition": 7, "curve_deg": ["0", "20"]}, {"curve_deg": ["0", "55"]}])
+@pytest.mark.parametrize("changed", [{"row_version": 7, "curve_deg": ["0", "20"]}, {"curve_deg": ["0", "55"]}])
 def test_a_sending_that_was_refused_is_not_named_as_stored(at_the_bench, draft, changed):
     answer = at_the_bench.post(address(draft), figures(draft, sending="in vain", **changed))
     assert answer.status_code in (409, 422)
@@ -65,7 +65,7 @@ def test_the_next_version_takes_over_what_was_carried_from_its_parent_and_a_firs
 
 
 def test_the_page_of_a_version_set_aside_says_so_of_what_was_not_stored(at_the_bench, draft):
-    at_the_bench.post(address(draft, "set-aside"), {"edition": draft.edition, "reason": "another way"})
+    at_the_bench.post(address(draft, "set-aside"), {"row_version": draft.row_version, "reason": "another way"})
     assert "were not stored before the version was set aside." in text_of(at_the_bench.get(address(draft)))
 
 
@@ -93,9 +93,9 @@ def test_what_makes_no_map_is_told_as_it_was_typed(at_the_bench, released):
     assert "row 1" not in said
 
 
-def test_what_is_typed_in_another_unit_of_vacuum_keeps_its_meaning(at_the_bench, signed):
+def test_what_is_typed_in_another_unit_of_vacuum_keeps_its_meaning(at_the_bench, actor):
     ramp = {"vacuum_scheme": "ramp", "vacuum_start_kpa": 20.0, "vacuum_full_kpa": 50.0, "vacuum_full_deg": 10.0}
-    version = released_version(signed, job=JobFactory(stage="map"), **ramp)
+    version = released_version(actor, job=JobFactory(stage="map"), **ramp)
     # 50 kPa are 14.764 99 inHg: 3.386 389 kPa each (NIST SP 811:2008, App. B.8).
     typed_in_inches = {
         "vacuum_scheme": "ramp", "vacuum_shown_in": "inHg", "vacuum_start_kpa": "5.906", "vacuum_full_kpa": "14.1",

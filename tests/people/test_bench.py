@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from garage.people import bench
+from garage.people import pin as bench
 from garage.people.models import Staff
-from jobs.card.models import Job
+from jobs.job.models import Job
 from tests.factories import JobFactory
 
 PASSWORD = "a long workshop password"
@@ -28,7 +28,7 @@ def switch(client, person, pin):
 def test_what_is_written_after_the_switch_stands_under_the_new_person(browser_of, mechanic, at_the_bench):
     client, job = browser_of(mechanic), JobFactory()
     assert switch(client, at_the_bench, "2468").status_code == 302
-    client.post(reverse("card:journal", args=[job.code]), {"once": uuid4(), "words": "Rotor is cracked"})
+    client.post(reverse("board:journal", args=[job.code]), {"idempotency_key": uuid4(), "words": "Rotor is cracked"})
     assert Job.objects.get().journal.get().by == at_the_bench
 
 

@@ -104,7 +104,7 @@ def test_every_page_is_shut_to_an_account_without_a_role(browser_of, stranger):
 
 def test_a_tablet_s_queue_hears_that_it_is_signed_out_instead_of_a_redirect(workshop):
     job = JobFactory()
-    answer = Client().get(reverse("card:job", args=[job.code]), headers={"Accept": "application/json"})
+    answer = Client().get(reverse("board:job", args=[job.code]), headers={"Accept": "application/json"})
     assert answer.status_code == 401
 
 

@@ -5,7 +5,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from garage.models import Staff, Workshop
-from garage.people import bench
+from garage.people import pin as bench
 from garage.people.forms import WorkshopForm
 from garage.people.models import Role
 from tests.factories import StaffFactory
@@ -13,9 +13,9 @@ from tests.factories import StaffFactory
 PASSWORD = "a long workshop password"
 
 
-def change(name, role, edition=1, **more):
+def change(name, role, row_version=1, **more):
     """What an owner sends to change a person; `is_active` away lets them go."""
-    return {"edition": edition, "name": name, "role": role, "is_active": "on"} | more
+    return {"row_version": row_version, "name": name, "role": role, "is_active": "on"} | more
 
 
 def test_the_owner_takes_a_mechanic_in(browser_of, owner):
@@ -39,7 +39,7 @@ def test_a_user_name_is_given_once_whatever_its_case(browser_of, owner, mechanic
 @pytest.mark.parametrize("change", [{"role": "mechanic", "is_active": "on"}, {"role": "owner"}])
 def test_the_last_owner_can_neither_be_demoted_nor_shut_out(browser_of, owner, change):
     answer = browser_of(owner).post(
-        reverse("people:person", args=[owner.pk]), {"edition": 1, "name": owner.name} | change
+        reverse("people:person", args=[owner.pk]), {"row_version": 1, "name": owner.name} | change
     )
     assert answer.status_code == 422
     assert "at least one owner" in answer.content.decode()
@@ -75,7 +75,7 @@ def second_owner(workshop):
 
 def test_an_owner_with_an_older_page_does_not_let_somebody_in_again(browser_of, owner, second_owner, mechanic):
     url = reverse("people:person", args=[mechanic.pk])
-    browser_of(owner).post(url, {"edition": 1, "name": "Ines Marlow", "role": "mechanic"})
+    browser_of(owner).post(url, {"row_version": 1, "name": "Ines Marlow", "role": "mechanic"})
     answer = browser_of(second_owner).post(url, change("Ines Marlow-Brandt", "mechanic"))
     assert answer.status_code == 409
     assert "Ines Marlow-Brandt" in answer.content.decode()
@@ -86,7 +86,7 @@ def test_a_person_sent_twice_is_changed_once_and_no_clash(browser_of, owner, mec
     url = reverse("people:person", args=[mechanic.pk])
     for _ in range(2):
         assert browser_of(owner).post(url, change("Ines Brandt", "mechanic")).status_code == 302
-    assert Staff.objects.get(pk=mechanic.pk).edition == 2
+    assert Staff.objects.get(pk=mechanic.pk).row_version == 2
 
 
 def test_changing_a_person_leaves_their_password_and_pin_alone(browser_of, owner, mechanic):
@@ -97,9 +97,9 @@ def test_changing_a_person_leaves_their_password_and_pin_alone(browser_of, owner
     assert after.bench_pin
 
 
-def limits(workshop, edition=1, **changed):
+def limits(workshop, row_version=1, **changed):
     """The workshop's form as its page shows it, with some of it changed."""
-    filled = WorkshopForm(instance=workshop, initial={"edition": edition})
+    filled = WorkshopForm(instance=workshop, initial={"row_version": row_version})
     return {name: "" if filled[name].value() is None else filled[name].value() for name in filled.fields} | changed
 
 
@@ -111,7 +111,7 @@ def test_two_owners_changing_the_workshop_are_shown_both(browser_of, owner, seco
     for phone in ("01632 960 111", "01632 960 222"):
         assert phone in answer.content.decode()
     assert Workshop.objects.get().phone == "01632 960 111"
-    browser_of(second_owner).post(url, limits(workshop, edition=2, phone="01632 960 222"))
+    browser_of(second_owner).post(url, limits(workshop, row_version=2, phone="01632 960 222"))
     assert Workshop.objects.get().phone == "01632 960 222"
 
 

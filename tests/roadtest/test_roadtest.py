@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from garage.people.signature import Signature
+from garage.record.actor import Actor
 from jobs.maps import queries as maps
 from jobs.roadtest import actions, queries
 from jobs.roadtest.models import RoadNote, RoadRun
@@ -27,32 +27,32 @@ def version(job, monkeypatch):
     return version
 
 
-def drive(job, version, signed, second_mechanic):
+def drive(job, version, actor, second_mechanic):
     return actions.begin_run(
         job=job,
         version_id=version.pk,
         version_words=str(version),
         route="Quarry hill",
-        driver=signed.by,
+        driver=actor.person,
         writer=second_mechanic,
-        once=uuid.uuid4(),
-        signed=signed,
+        idempotency_key=uuid.uuid4(),
+        actor=actor,
     )
 
 
 @pytest.fixture
-def run(job, version, signed, second_mechanic):
-    return drive(job, version, signed, second_mechanic)
+def run(job, version, actor, second_mechanic):
+    return drive(job, version, actor, second_mechanic)
 
 
-def hear(run, signed, kind="pinking", severity=2, rpm=2600, vacuum=None, id=None):
+def hear(run, actor, kind="pinking", severity=2, rpm=2600, vacuum=None, id=None):
     return actions.take_note(
-        run=run, id=id or uuid.uuid4(), kind=kind, severity=severity, rpm=rpm, vacuum_kpa=vacuum, signed=signed
+        run=run, id=id or uuid.uuid4(), kind=kind, severity=severity, rpm=rpm, vacuum_kpa=vacuum, actor=actor
     )
 
 
 def test_the_driver_does_not_write(browser_of, mechanic, job, version):
-    form = {"once": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": mechanic.pk}
+    form = {"idempotency_key": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": mechanic.pk}
     answer = browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form)
     assert answer.status_code == 422
     assert "second person" in answer.content.decode()
@@ -60,27 +60,37 @@ def test_the_driver_does_not_write(browser_of, mechanic, job, version):
 
 
 def test_nobody_sets_off_without_a_version_in_the_car(browser_of, mechanic, second_mechanic, job):
-    form = {"once": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": second_mechanic.pk}
+    form = {
+        "idempotency_key": uuid.uuid4(),
+        "route": "Quarry hill",
+        "driver": mechanic.pk,
+        "writer": second_mechanic.pk,
+    }
     browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form)
     assert not RoadRun.objects.exists()
 
 
 def test_a_double_tap_begins_one_run(browser_of, mechanic, second_mechanic, job, version):
-    form = {"once": uuid.uuid4(), "route": "Quarry hill", "driver": second_mechanic.pk, "writer": mechanic.pk}
+    form = {
+        "idempotency_key": uuid.uuid4(),
+        "route": "Quarry hill",
+        "driver": second_mechanic.pk,
+        "writer": mechanic.pk,
+    }
     client = browser_of(mechanic)
     first, second = (client.post(reverse("roadtest:begin", args=[job.code]), form) for _ in range(2))
     assert first.url == second.url
     assert RoadRun.objects.count() == 1
 
 
-def test_a_note_sent_twice_is_one_note(run, signed):
+def test_a_note_sent_twice_is_one_note(run, actor):
     id = uuid.uuid4()
-    hear(run, signed, id=id)
-    hear(run, signed, id=id)
+    hear(run, actor, id=id)
+    hear(run, actor, id=id)
     assert RoadNote.objects.count() == 1
 
 
-def test_a_note_reads_as_a_sentence_in_the_unit_it_was_taken_in(run, signed):
+def test_a_note_reads_as_a_sentence_in_the_unit_it_was_taken_in(run, actor):
     actions.take_note(
         run=run,
         id=uuid.uuid4(),
@@ -90,7 +100,7 @@ def test_a_note_reads_as_a_sentence_in_the_unit_it_was_taken_in(run, signed):
         vacuum_kpa=2 * 3.386388640341,  # NIST SP 811 (2008) B.8, conventional inch of mercury
         vacuum_unit="inHg",
         words="hill, third gear",
-        signed=signed,
+        actor=actor,
     )
     assert "heavy pinking at 2600 rpm, 2 inHg: hill, third gear" in run.job.journal.last().sentence
 
@@ -108,24 +118,24 @@ def test_one_tap_is_enough_for_the_rest(browser_of, mechanic, run):
     assert RoadNote.objects.get().rpm is None
 
 
-def test_a_run_that_is_over_takes_no_more_notes_but_knows_one_sent_again(run, signed):
+def test_a_run_that_is_over_takes_no_more_notes_but_knows_one_sent_again(run, actor):
     id = uuid.uuid4()
-    hear(run, signed, id=id)
-    actions.end_run(run=run, summary="drives well", signed=signed)
-    hear(run, signed, id=id)
+    hear(run, actor, id=id)
+    actions.end_run(run=run, summary="drives well", actor=actor)
+    hear(run, actor, id=id)
     with pytest.raises(actions.RunOverError):
-        hear(run, signed)
+        hear(run, actor)
 
 
-def test_ending_twice_keeps_the_first_end(run, signed):
-    actions.end_run(run=run, summary="drives well", signed=signed)
-    later = Signature(by=signed.by, at=signed.at + timedelta(hours=1), device=signed.device)
-    actions.end_run(run=run, summary="drives well", signed=later)
-    assert RoadRun.objects.get().ended_at == signed.at
+def test_ending_twice_keeps_the_first_end(run, actor):
+    actions.end_run(run=run, summary="drives well", actor=actor)
+    later = Actor(person=actor.person, at=actor.at + timedelta(hours=1), device=actor.device)
+    actions.end_run(run=run, summary="drives well", actor=later)
+    assert RoadRun.objects.get().ended_at == actor.at
 
 
-def test_other_words_at_a_second_end_come_back_and_are_not_swallowed(browser_of, mechanic, run, signed):
-    actions.end_run(run=run, summary="drives well", signed=signed)
+def test_other_words_at_a_second_end_come_back_and_are_not_swallowed(browser_of, mechanic, run, actor):
+    actions.end_run(run=run, summary="drives well", actor=actor)
     answer = browser_of(mechanic).post(
         reverse("roadtest:end", args=[run.job.code, run.pk]), {"summary": "surges on the flat"}
     )
@@ -136,65 +146,65 @@ def test_other_words_at_a_second_end_come_back_and_are_not_swallowed(browser_of,
     assert "drives well" in page
 
 
-def test_pinking_speaks_for_less_advance_where_it_was_heard(run, signed):
+def test_pinking_speaks_for_less_advance_where_it_was_heard(run, actor):
     # Handbook, section 9, by hand: severity 2 exactly on the node 2500 rpm, 0 kPa scores 2 there: 2 degrees
-    hear(run, signed, severity=2, rpm=2500, vacuum=0)
+    hear(run, actor, severity=2, rpm=2500, vacuum=0)
     assert [(cell.rpm, cell.vacuum_kpa, cell.retard_deg) for cell in queries.proposal(run)] == [(2500, 0, 2.0)]
 
 
-def test_pinking_between_two_nodes_is_shared_between_them(run, signed):
+def test_pinking_between_two_nodes_is_shared_between_them(run, actor):
     # By hand: half way between 2500 and 3000 rpm each takes half of severity 2, a score of 1 and so 1 degree
-    hear(run, signed, severity=2, rpm=2750, vacuum=0)
+    hear(run, actor, severity=2, rpm=2750, vacuum=0)
     assert [(cell.rpm, cell.retard_deg) for cell in queries.proposal(run)] == [(2500, 1.0), (3000, 1.0)]
 
 
 @pytest.mark.parametrize("kind", ["flat spot", "run-on", "hot start", "surge", "kick-back"])
-def test_only_pinking_speaks_for_a_number_the_rest_may_be_fuel_as_easily(run, signed, kind):
-    hear(run, signed, kind=kind, severity=3)
+def test_only_pinking_speaks_for_a_number_the_rest_may_be_fuel_as_easily(run, actor, kind):
+    hear(run, actor, kind=kind, severity=3)
     assert queries.proposal(run) == []
 
 
-def test_a_note_taken_back_counts_no_more(run, signed):
-    note = hear(run, signed)
-    actions.withdraw_note(note=note, signed=signed)
+def test_a_note_taken_back_counts_no_more(run, actor):
+    note = hear(run, actor)
+    actions.withdraw_note(note=note, actor=actor)
     assert queries.proposal(run) == []
     assert RoadNote.objects.filter(pk=note.pk).exists()
 
 
-def test_clear_pinking_keeps_the_gate_shut_and_leads_to_the_map(run, signed):
-    hear(run, signed, severity=2)
-    actions.end_run(run=run, summary="pinks on the hill", signed=signed)
+def test_clear_pinking_keeps_the_gate_shut_and_leads_to_the_map(run, actor):
+    hear(run, actor, severity=2)
+    actions.end_run(run=run, summary="pinks on the hill", actor=actor)
     progress = queries.progress(run.job)
     assert any("without clear pinking" in words for words in progress.missing)
     assert progress.next_label == "Correct the map"
 
 
-def test_a_trace_of_pinking_does_not(run, signed):
-    hear(run, signed, severity=1)
-    actions.end_run(run=run, summary="a trace at the top of the hill", signed=signed)
+def test_a_trace_of_pinking_does_not(run, actor):
+    hear(run, actor, severity=1)
+    actions.end_run(run=run, summary="a trace at the top of the hill", actor=actor)
     assert queries.progress(run.job).missing == []
 
 
-def test_a_run_with_another_version_than_the_one_in_the_car_does_not_count(run, signed, job, monkeypatch):
-    actions.end_run(run=run, summary="drives well", signed=signed)
+def test_a_run_with_another_version_than_the_one_in_the_car_does_not_count(run, actor, job, monkeypatch):
+    actions.end_run(run=run, summary="drives well", actor=actor)
     newer = MapVersionFactory(job=job, number=2)
     monkeypatch.setattr(maps, "version_in_car", lambda job: newer)
     assert queries.progress(job).missing == ["a road test with version 2, which is in the car now"]
 
 
-def test_the_reason_for_the_next_version_is_made_of_the_notes(run, signed):
-    hear(run, signed, severity=2, rpm=2600)
+def test_the_reason_for_the_next_version_is_made_of_the_notes(run, actor):
+    hear(run, actor, severity=2, rpm=2600)
     assert queries.reason_for_next_version(run) == "clear pinking at 2600 rpm"
 
 
-def test_the_run_s_page_offers_the_next_version_with_that_reason(browser_of, mechanic, run, signed):
-    hear(run, signed, severity=2, rpm=2600)
-    hear(run, signed, kind="surge", rpm=1500)
+def test_the_run_s_page_offers_the_next_version_with_that_reason(browser_of, mechanic, run, actor):
+    hear(run, actor, severity=2, rpm=2600)
+    hear(run, actor, kind="surge", rpm=1500)
     page = browser_of(mechanic).get(reverse("roadtest:run", args=[run.job.code, run.pk])).content.decode()
     assert "reason=clear+pinking+at+2600+rpm%3B+clear+surge+at+1500+rpm" in page
 
 
-def test_a_flat_spot_alone_may_be_reason_enough_for_a_next_version(browser_of, mechanic, run, signed):
-    hear(run, signed, kind="flat spot", rpm=1800)
+def test_a_flat_spot_alone_may_be_reason_enough_for_a_next_version(browser_of, mechanic, run, actor):
+    hear(run, actor, kind="flat spot", rpm=1800)
     page = browser_of(mechanic).get(reverse("roadtest:run", args=[run.job.code, run.pk])).content.decode()
     assert "reason=clear+flat+spot+at+1800+rpm" in page

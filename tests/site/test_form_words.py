@@ -73,18 +73,18 @@ def test_no_form_refuses_in_the_words_of_the_machinery():
         ("customers:new", {"name": "Mira Holt", "email": "mira"}, "Write an e-mail address"),
         ("customers:new", {"name": "M" * 121}, "At most 120 letters or figures; these are 121."),
         ("customers:new", {"name": "Mira\x00Holt"}, "a sign in this that cannot be kept"),
-        ("customers:new", {"name": "Mira Holt", "once": ""}, "did not arrive whole"),
+        ("customers:new", {"name": "Mira Holt", "idempotency_key": ""}, "did not arrive whole"),
         ("vehicles:new", {"customer": ""}, "Choose one."),
         ("vehicles:new", {"customer": "999999"}, "this one is not there, or is there no more"),
         ("vehicles:new", {"earth_polarity": "sideways"}, "Choose one of those that are offered."),
         ("vehicles:new", {"year": "sixty-four"}, "Write a whole number"),
         ("vehicles:new", {"engine-bore_mm": "three inches"}, "‘three inches’ is not a figure."),
-        ("card:book", {"booked_for": "next week"}, "Write the day as day, month and year"),
+        ("board:book", {"booked_for": "next week"}, "Write the day as day, month and year"),
     ],
 )
 def test_a_refusal_says_what_to_write(browser_of, front_desk, address, typed, words):
     CustomerFactory(), VehicleFactory()
-    answer = browser_of(front_desk).post(reverse(address), {"once": uuid.uuid4(), **typed})
+    answer = browser_of(front_desk).post(reverse(address), {"idempotency_key": uuid.uuid4(), **typed})
     assert answer.status_code == 422
     assert words in answer.content.decode()
 

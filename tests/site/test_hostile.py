@@ -44,7 +44,7 @@ def test_no_address_however_strange_breaks_a_page(browser_of, owner, word):
 
 @pytest.mark.parametrize("code", ["26-0001\n", "٢٦-٠٠٠١", "26-1", "26-0001 ", "\x00"])
 def test_what_is_no_job_number_is_a_quiet_404(browser_of, mechanic, code):
-    assert browser_of(mechanic).get(reverse("card:job", args=[code])).status_code == 404
+    assert browser_of(mechanic).get(reverse("board:job", args=[code])).status_code == 404
 
 
 @pytest.mark.parametrize("query", ["%00", "a" * 5000, "%25" * 90, "_ " * 60, "%ED%A0%80", "' OR 1=1 --"])
@@ -71,14 +71,26 @@ def test_a_page_asked_for_under_another_host_s_name_is_refused_in_plain_words(wo
 @pytest.mark.parametrize("figure", ["nan", "inf", "-inf", "1e400", "1e30", "-5", "0x10", "\x00", "١٢٣٤٥٦"])
 @pytest.mark.parametrize("name", ["engine-bore_mm", "engine-compression_ratio", "distributor-capsule_full_kpa", "year"])
 def test_no_figure_without_sense_enters_the_book(browser_of, front_desk, name, figure):
-    form = {"once": uuid.uuid4(), "customer": CustomerFactory().pk, "registration": "K", "maker": "A", "model": "B"}
+    form = {
+        "idempotency_key": uuid.uuid4(),
+        "customer": CustomerFactory().pk,
+        "registration": "K",
+        "maker": "A",
+        "model": "B",
+    }
     answer = browser_of(front_desk).post(reverse("vehicles:new"), form | {"engine-strokes": "4", name: figure})
     assert answer.status_code == 422
 
 
 @pytest.mark.parametrize("row", ["nan 0 1", "400 -inf 1", "400 0 1e400", "0 0 0\n0 0 0", "1e300 0 1\n1e301 0 1"])
 def test_no_factory_band_without_sense_enters_the_book(browser_of, front_desk, row):
-    form = {"once": uuid.uuid4(), "customer": CustomerFactory().pk, "registration": "K", "maker": "A", "model": "B"}
+    form = {
+        "idempotency_key": uuid.uuid4(),
+        "customer": CustomerFactory().pk,
+        "registration": "K",
+        "maker": "A",
+        "model": "B",
+    }
     form |= {"engine-strokes": "4", "distributor-factory_band": row}
     assert browser_of(front_desk).post(reverse("vehicles:new"), form).status_code == 422
 
@@ -86,8 +98,8 @@ def test_no_factory_band_without_sense_enters_the_book(browser_of, front_desk, r
 @pytest.mark.parametrize("odometer", ["-1", "99999999999999999999", "2000001", "1.5", "nan"])
 def test_no_odometer_without_sense_enters_the_book(browser_of, front_desk, odometer):
     job = JobFactory()
-    form = {"edition": 1, "wanted": "x", "odometer": odometer, "odometer_unit": "miles"}
-    assert browser_of(front_desk).post(reverse("card:edit", args=[job.code]), form).status_code == 422
+    form = {"row_version": 1, "wanted": "x", "odometer": odometer, "odometer_unit": "miles"}
+    assert browser_of(front_desk).post(reverse("board:edit", args=[job.code]), form).status_code == 422
     assert Job.objects.get().odometer is None
 
 
@@ -99,21 +111,25 @@ def test_no_cost_without_sense_enters_the_book(browser_of, front_desk, quantity)
 
 
 def test_a_nul_in_a_name_is_refused_beside_the_field(browser_of, front_desk):
-    answer = browser_of(front_desk).post(reverse("customers:new"), {"once": uuid.uuid4(), "name": "Mira\x00Holt"})
+    answer = browser_of(front_desk).post(
+        reverse("customers:new"), {"idempotency_key": uuid.uuid4(), "name": "Mira\x00Holt"}
+    )
     assert answer.status_code == 422
     assert not Customer.objects.exists()
 
 
 def test_text_as_long_as_a_book_is_refused_with_the_limit(browser_of, front_desk):
-    form = {"once": uuid.uuid4(), "vehicle": VehicleFactory().pk, "wanted": "a" * 100_000}
-    answer = browser_of(front_desk).post(reverse("card:book"), form)
+    form = {"idempotency_key": uuid.uuid4(), "vehicle": VehicleFactory().pk, "wanted": "a" * 100_000}
+    answer = browser_of(front_desk).post(reverse("board:book"), form)
     assert answer.status_code == 422
     assert "2000" in answer.content.decode()
 
 
 @pytest.mark.parametrize("name", ["Zoë Ångström", "李雷", "🏁 Racing", "O'Neill & Söhne", "\u202eevil", "e\u0301"])
 def test_a_name_in_any_script_is_kept_as_it_is_written(browser_of, front_desk, name):
-    answer = browser_of(front_desk).post(reverse("customers:new"), {"once": uuid.uuid4(), "name": name}, follow=True)
+    answer = browser_of(front_desk).post(
+        reverse("customers:new"), {"idempotency_key": uuid.uuid4(), "name": name}, follow=True
+    )
     assert answer.status_code == 200
     assert Customer.objects.get().name == name
 

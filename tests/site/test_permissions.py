@@ -20,8 +20,8 @@ from garage.people.access import open_to
 from garage.people.models import Role
 from garage.site.middleware import OPEN_TO_ALL
 from jobs.costs.actions import enter_cost
+from tests.checklists.factories import sheet_with
 from tests.factories import JobFactory
-from tests.fitting.factories import sheet_with
 from tests.jobs_factories import proven_version
 from tests.people.test_signing_in import every_address
 
@@ -69,15 +69,15 @@ TYPED = {
     "wanted": "runs without the points", "stage": "booked", "kind": "part", "description": "Rotor arm",
     "quantity": "1", "unit_price": "12.40", "base_deg": "8", "rpm": "800", "measured_deg": "8", "route": "Quarry hill",
     "registration": "KLM 204 B", "maker": "Alder", "model": "1500", "fitness": "ready", "remarks": "as it should be",
-    "retired": "yes", "edition": "1", "summary": "no pinking", "odometer": "61204", "odometer_unit": "miles",
+    "retired": "yes", "row_version": "1", "summary": "no pinking", "odometer": "61204", "odometer_unit": "miles",
 }  # fmt: skip
 
 
 @pytest.fixture
-def car_at_work(signed):
+def car_at_work(actor):
     """A job with a map in the car, a sheet and a line of costs: there is something to spoil."""
-    job = proven_version(signed).job
-    sheet_with([{"key": "fuse"}], person=signed.by, job=job)
+    job = proven_version(actor).job
+    sheet_with([{"key": "fuse"}], person=actor.person, job=job)
     enter_cost(
         job=job,
         id=uuid.uuid4(),
@@ -85,7 +85,7 @@ def car_at_work(signed):
         description="Cap",
         quantity=Decimal(1),
         unit_price=Decimal(9),
-        signed=signed,
+        actor=actor,
     )
     return job
 
@@ -100,7 +100,7 @@ def addresses(job):
         "units:revise": {"pk": job.unit.revision.unit_type_id},
         "units:retire": {"pk": job.unit.revision.unit_type_id},
         **{f"units:{deed}": {"pk": job.unit_id} for deed in ("fitted", "take-out", "back-on-shelf")},
-        "card:go-on": {"leaving": job.stage},
+        "board:go-on": {"leaving": job.stage},
         **{f"costs:{deed}": {"pk": line.pk} for deed in ("withdraw", "withdraw-hours")},
         **{f"fitting:{deed}": {"kind": "fitting"} for deed in ("begin", "newer", "send")},
         **{f"fitting:{deed}": {"kind": "fitting", "key": "fuse"} for deed in ("item", "confirm")},
@@ -130,7 +130,9 @@ def posted(client, url):
         "madeAt": now, "sentAt": now, "outcome": "done",
     }  # fmt: skip
     return client.post(
-        url, TYPED | {"once": uuid.uuid4(), "id": uuid.uuid4(), "outcome": "done", "message": json.dumps(of_a_tablet)}
+        url,
+        TYPED
+        | {"idempotency_key": uuid.uuid4(), "id": uuid.uuid4(), "outcome": "done", "message": json.dumps(of_a_tablet)},
     )
 
 
@@ -208,7 +210,7 @@ def test_what_leads_to_a_page_knows_to_whom_the_page_is_shut(owner, mechanic, fr
 
 def test_the_front_desk_reads_what_comes_next_at_the_bench_and_gets_no_button_for_it(browser_of, front_desk, mechanic):
     job = JobFactory(stage="base-timing")
-    page = reverse("card:job", args=[job.code])
+    page = reverse("board:job", args=[job.code])
     desk, bench = (browser_of(person).get(page).content.decode() for person in (front_desk, mechanic))
     button = f'href="{reverse("strobe:page", args=[job.code])}#base">Read the strobe</a>'
     assert button in bench

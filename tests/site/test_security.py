@@ -38,7 +38,7 @@ def test_a_form_from_elsewhere_is_refused(mechanic):
 
 
 def test_an_error_page_says_nothing_of_the_machinery(browser_of, mechanic, monkeypatch):
-    from jobs.card import queries
+    from jobs.board import queries
 
     def broken(today):
         raise RuntimeError("the secret inside")

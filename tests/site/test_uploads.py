@@ -25,7 +25,7 @@ def sent(client, address, length, body=None, **headers):
 
 @pytest.fixture
 def address(workshop):
-    return reverse("fitting:send", args=["26-0001", "fitting"])
+    return reverse("checklists:send", args=["26-0001", "fitting"])
 
 
 @pytest.mark.parametrize("length", [LARGEST_REQUEST + 1, 10**12, 10**30])

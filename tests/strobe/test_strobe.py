@@ -9,9 +9,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from garage.people.signature import Signature
+from garage.record.actor import Actor
 from jobs.strobe import actions, queries
-from jobs.strobe.models import Purpose, StrobeReading, StrobeSitting
+from jobs.strobe.models import Purpose, StrobeReading, StrobeSession
 from tests.factories import JobFactory
 from timing.strobe import VerdictKind
 
@@ -23,36 +23,36 @@ def job(db):
     return JobFactory(stage="base-timing")
 
 
-def sit(job, signed, base=8.0):
-    return actions.begin_base_sitting(job=job, base_deg=base, once=uuid.uuid4(), signed=signed)
+def sit(job, actor, base=8.0):
+    return actions.begin_base_session(job=job, base_deg=base, idempotency_key=uuid.uuid4(), actor=actor)
 
 
-def read(sitting, signed, rpm, measured, id=None):
-    return actions.record_reading(sitting=sitting, id=id or uuid.uuid4(), rpm=rpm, measured_deg=measured, signed=signed)
+def read(session, actor, rpm, measured, id=None):
+    return actions.record_reading(session=session, id=id or uuid.uuid4(), rpm=rpm, measured_deg=measured, actor=actor)
 
 
-def clamp(job, signed, change=0.2, painted=True):
-    actions.record_clamp(job=job, id=uuid.uuid4(), change_deg=change, torque_nm=12, mark_painted=painted, signed=signed)
+def clamp(job, actor, change=0.2, painted=True):
+    actions.record_clamp(job=job, id=uuid.uuid4(), change_deg=change, torque_nm=12, mark_painted=painted, actor=actor)
 
 
-def test_base_timing_read_true_at_two_speeds_is_proven(job, signed):
-    sitting = sit(job, signed)
+def test_base_timing_read_true_at_two_speeds_is_proven(job, actor):
+    session = sit(job, actor)
     for rpm, measured in [(900, 8), (900, 8), (2000, 8), (2000, 8)]:
-        read(sitting, signed, rpm, measured)
+        read(session, actor, rpm, measured)
     assert queries.base_proof(job).holds
 
 
-def test_one_speed_alone_proves_nothing(job, signed):
-    sitting = sit(job, signed)
+def test_one_speed_alone_proves_nothing(job, actor):
+    session = sit(job, actor)
     for _ in range(4):
-        read(sitting, signed, 900, 8)
+        read(session, actor, 900, 8)
     assert queries.base_proof(job).verdict.kind == VerdictKind.MORE_READINGS
 
 
-def test_a_spark_seen_late_says_how_far_and_which_way_to_turn(job, signed):
-    sitting = sit(job, signed)
+def test_a_spark_seen_late_says_how_far_and_which_way_to_turn(job, actor):
+    session = sit(job, actor)
     for rpm, measured in [(900, 5), (900, 5), (2000, 5), (2000, 5)]:
-        read(sitting, signed, rpm, measured)
+        read(session, actor, rpm, measured)
     verdict = queries.base_proof(job).verdict
     assert verdict.kind == VerdictKind.RESET
     # Handbook, section 5: body rotation is half the crank error, in the advancing direction when late
@@ -67,21 +67,21 @@ def reference_rows(name, set_):
 
 
 @pytest.mark.parametrize("set_", ["S1", "S2", "S3"])
-def test_a_sitting_against_the_map_gives_the_figures_of_an_outside_fit(job, signed, set_, version_in_car):
+def test_a_session_against_the_map_gives_the_figures_of_an_outside_fit(job, actor, set_, version_in_car):
     """Worked sets of the handbook, section 5, computed there with statsmodels."""
-    sitting = StrobeSitting.objects.create(
-        job=job, purpose=Purpose.SWEEP, map_version=version_in_car, begun_at=signed.at, begun_by=signed.by
+    session = StrobeSession.objects.create(
+        job=job, purpose=Purpose.SWEEP, map_version=version_in_car, begun_at=actor.at, begun_by=actor.person
     )
     for row in reference_rows("strobe_readings.csv", set_):
         StrobeReading.objects.create(
             id=uuid.uuid4(),
-            sitting=sitting,
+            session=session,
             rpm=float(row["rpm"]),
             measured_deg=float(row["measured_deg"]),
             expected_deg=float(row["map_deg"]),
-            by=signed.by,
-            made_at=signed.at,
-            received_at=signed.at,
+            by=actor.person,
+            made_at=actor.at,
+            received_at=actor.at,
         )
     expected = reference_rows("strobe_fit.csv", set_)[0]
     fit = queries.map_check(job).fit
@@ -97,60 +97,62 @@ def version_in_car(job):
     return MapVersionFactory(job=job)
 
 
-def test_the_same_reading_sent_twice_is_one(job, signed):
-    sitting, id = sit(job, signed), uuid.uuid4()
-    read(sitting, signed, 900, 8, id=id)
-    read(sitting, signed, 900, 8, id=id)
+def test_the_same_reading_sent_twice_is_one(job, actor):
+    session, id = sit(job, actor), uuid.uuid4()
+    read(session, actor, 900, 8, id=id)
+    read(session, actor, 900, 8, id=id)
     assert StrobeReading.objects.count() == 1
 
 
-def test_a_reading_taken_back_twice_is_taken_back_once_and_stays_in_the_book(job, signed):
-    sitting = sit(job, signed)
-    wrong = read(sitting, signed, 900, 38)
+def test_a_reading_taken_back_twice_is_taken_back_once_and_stays_in_the_book(job, actor):
+    session = sit(job, actor)
+    wrong = read(session, actor, 900, 38)
     for _ in range(2):
-        actions.withdraw_reading(reading=wrong, signed=signed)
-    assert queries.judged(sitting).readings == []
+        actions.withdraw_reading(reading=wrong, actor=actor)
+    assert queries.judged(session).readings == []
     assert StrobeReading.objects.count() == 2
 
 
-def test_turning_the_distributor_begins_a_new_sitting_and_the_old_one_stays(job, signed):
-    first = sit(job, signed)
-    read(first, signed, 900, 5)
-    second = sit(job, Signature(by=signed.by, at=signed.at + timedelta(minutes=9), device=signed.device))
+def test_turning_the_distributor_begins_a_new_session_and_the_old_one_stays(job, actor):
+    first = sit(job, actor)
+    read(first, actor, 900, 5)
+    second = sit(job, Actor(person=actor.person, at=actor.at + timedelta(minutes=9), device=actor.device))
     for rpm in (900, 900, 2000, 2000):
-        read(second, signed, rpm, 8)
-    assert queries.base_proof(job).sitting == second
+        read(second, actor, rpm, 8)
+    assert queries.base_proof(job).session == second
     assert queries.judged(first).readings
 
 
 @pytest.mark.parametrize(("change", "painted"), [(0.8, True), (0.2, False)])
-def test_a_clamp_that_shifts_the_spark_or_bears_no_mark_keeps_the_gate_shut(job, signed, change, painted):
-    sitting = sit(job, signed)
+def test_a_clamp_that_shifts_the_spark_or_bears_no_mark_keeps_the_gate_shut(job, actor, change, painted):
+    session = sit(job, actor)
     for rpm in (900, 900, 2000, 2000):
-        read(sitting, signed, rpm, 8)
-    clamp(job, signed, change, painted)
+        read(session, actor, rpm, 8)
+    clamp(job, actor, change, painted)
     assert queries.progress(job).missing
 
 
-def test_proven_and_clamped_opens_the_gate(job, signed):
-    sitting = sit(job, signed)
+def test_proven_and_clamped_opens_the_gate(job, actor):
+    session = sit(job, actor)
     for rpm in (900, 900, 2000, 2000):
-        read(sitting, signed, rpm, 8)
-    clamp(job, Signature(by=signed.by, at=signed.at + timedelta(minutes=5), device=signed.device))
+        read(session, actor, rpm, 8)
+    clamp(job, Actor(person=actor.person, at=actor.at + timedelta(minutes=5), device=actor.device))
     assert queries.progress(job).missing == []
 
 
-def test_a_clamp_older_than_the_readings_is_asked_for_again(job, signed):
-    clamp(job, Signature(by=signed.by, at=timezone.now() - timedelta(days=1), device=signed.device))
-    sitting = sit(job, signed)
+def test_a_clamp_older_than_the_readings_is_asked_for_again(job, actor):
+    clamp(job, Actor(person=actor.person, at=timezone.now() - timedelta(days=1), device=actor.device))
+    session = sit(job, actor)
     for rpm in (900, 900, 2000, 2000):
-        read(sitting, signed, rpm, 8)
+        read(session, actor, rpm, 8)
     assert any("clamp checked again" in words for words in queries.progress(job).missing)
 
 
 def test_the_whole_of_it_on_the_pages(browser_of, mechanic, job):
     client = browser_of(mechanic)
-    begun = client.post(reverse("strobe:begin-base", args=[job.code]), {"once": uuid.uuid4(), "base_deg": "8"})
+    begun = client.post(
+        reverse("strobe:begin-base", args=[job.code]), {"idempotency_key": uuid.uuid4(), "base_deg": "8"}
+    )
     for rpm, measured in [("900", "8"), ("910", "8,5"), ("2000", "8"), ("2010", "7.5")]:
         answer = client.post(
             begun.url + "reading/", {"id": uuid.uuid4(), "rpm": rpm, "measured_deg": measured.replace(",", ".")}
@@ -161,10 +163,10 @@ def test_the_whole_of_it_on_the_pages(browser_of, mechanic, job):
     assert "8.5° BTDC" in page
 
 
-def test_a_refused_reading_comes_back_as_typed_in_the_fragment_that_htmx_swaps(browser_of, mechanic, job, signed):
-    sitting = sit(job, signed)
+def test_a_refused_reading_comes_back_as_typed_in_the_fragment_that_htmx_swaps(browser_of, mechanic, job, actor):
+    session = sit(job, actor)
     answer = browser_of(mechanic).post(
-        reverse("strobe:add-reading", args=[job.code, sitting.pk]),
+        reverse("strobe:add-reading", args=[job.code, session.pk]),
         {"id": uuid.uuid4(), "rpm": "2000", "measured_deg": "95"},
         headers={"HX-Request": "true"},
     )
@@ -177,43 +179,43 @@ def test_a_refused_reading_comes_back_as_typed_in_the_fragment_that_htmx_swaps(b
 
 def test_a_map_is_not_swept_before_there_is_one(browser_of, mechanic, job):
     url = reverse("strobe:begin-map", args=[job.code, "map sweep"])
-    browser_of(mechanic).post(url, {"begin-once": uuid.uuid4()})
-    assert not StrobeSitting.objects.exists()
+    browser_of(mechanic).post(url, {"begin-idempotency_key": uuid.uuid4()})
+    assert not StrobeSession.objects.exists()
 
 
-def test_a_sitting_of_another_job_is_not_found_here(browser_of, mechanic, job, signed):
-    sitting = sit(job, signed)
+def test_a_session_of_another_job_is_not_found_here(browser_of, mechanic, job, actor):
+    session = sit(job, actor)
     other = JobFactory()
-    assert browser_of(mechanic).get(reverse("strobe:sitting", args=[other.code, sitting.pk])).status_code == 404
+    assert browser_of(mechanic).get(reverse("strobe:session", args=[other.code, session.pk])).status_code == 404
 
 
-def test_the_front_desk_reads_but_writes_no_reading(browser_of, front_desk, job, signed):
-    sitting = sit(job, signed)
+def test_the_front_desk_reads_but_writes_no_reading(browser_of, front_desk, job, actor):
+    session = sit(job, actor)
     client = browser_of(front_desk)
-    assert client.get(reverse("strobe:sitting", args=[job.code, sitting.pk])).status_code == 200
-    assert client.post(reverse("strobe:add-reading", args=[job.code, sitting.pk]), {}).status_code == 403
+    assert client.get(reverse("strobe:session", args=[job.code, session.pk])).status_code == 200
+    assert client.post(reverse("strobe:add-reading", args=[job.code, session.pk]), {}).status_code == 403
 
 
 @pytest.mark.parametrize("figure", ["nan", "inf", "1e400", "-1", "10001", "eight", "8 deg", "\x00", "", "1,000"])
-def test_no_speed_without_sense_becomes_a_reading(browser_of, mechanic, job, signed, figure):
-    sitting = sit(job, signed)
+def test_no_speed_without_sense_becomes_a_reading(browser_of, mechanic, job, actor, figure):
+    session = sit(job, actor)
     form = {"id": uuid.uuid4(), "rpm": figure, "measured_deg": "8"}
-    answer = browser_of(mechanic).post(reverse("strobe:add-reading", args=[job.code, sitting.pk]), form)
+    answer = browser_of(mechanic).post(reverse("strobe:add-reading", args=[job.code, session.pk]), form)
     assert answer.status_code == 422
     assert "rpm" in answer.context["form"].errors
     assert not StrobeReading.objects.exists()
 
 
-def test_what_keeps_the_base_timing_from_being_proven_is_said_once(job, signed):
-    sitting = sit(job, signed)
+def test_what_keeps_the_base_timing_from_being_proven_is_said_once(job, actor):
+    session = sit(job, actor)
     for rpm in (900, 900, 2000, 2000):
-        read(sitting, signed, rpm, 5)
+        read(session, actor, rpm, 5)
     [words] = [words for words in queries.progress(job).missing if "base timing" in words]
     assert words.startswith("the base timing: not proven: on average the spark is 3.0° late")
 
 
-def test_a_base_timing_that_is_not_proven_bears_a_mark_and_a_word(browser_of, mechanic, job, signed):
-    sitting = sit(job, signed)
+def test_a_base_timing_that_is_not_proven_bears_a_mark_and_a_word(browser_of, mechanic, job, actor):
+    session = sit(job, actor)
     for rpm in (900, 900, 2000, 2000):
-        read(sitting, signed, rpm, 5)
+        read(session, actor, rpm, 5)
     assert "not yet" in browser_of(mechanic).get(reverse("strobe:page", args=[job.code])).content.decode()

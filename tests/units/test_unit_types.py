@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from garage.models import FittedUnit, UnitType, UnitTypeRevision
-from garage.site.once import SentBeforeError
+from garage.record.idempotency import SentBeforeError
 from garage.units import actions
 from garage.units.capability import capability_of, unit_type_from
 from garage.units.examples import EXAMPLES, FALLOW, QUILL, TERN
@@ -97,7 +97,7 @@ def owner_at_desk(browser_of, owner):
 
 def form_for(holds, name: str, **changed) -> dict[str, object]:
     data = typed(UnitTypeForm(initial={"name": name, **initial_of(holds)}))
-    return {**data, "once": str(uuid.uuid4()), **changed}
+    return {**data, "idempotency_key": str(uuid.uuid4()), **changed}
 
 
 def test_the_owner_describes_a_unit_type_once_however_often_the_form_is_sent(owner_at_desk):
@@ -144,10 +144,11 @@ def test_a_revision_never_changes(db):
 def test_a_mechanic_enters_units_but_describes_no_type(browser_of, mechanic):
     assert browser_of(mechanic).get(reverse("units:new-type")).status_code == 403
     revision = UnitTypeRevisionFactory()
-    once = str(uuid.uuid4())
+    idempotency_key = str(uuid.uuid4())
     for _ in range(2):
         answer = browser_of(mechanic).post(
-            reverse("units:new-fitted"), {"revision": revision.pk, "serial_number": "T-0017", "once": once}
+            reverse("units:new-fitted"),
+            {"revision": revision.pk, "serial_number": "T-0017", "idempotency_key": idempotency_key},
         )
     unit = FittedUnit.objects.get()
     assert answer.headers["Location"] == reverse("units:fitted", args=[unit.pk])
@@ -155,7 +156,7 @@ def test_a_mechanic_enters_units_but_describes_no_type(browser_of, mechanic):
 
 def test_two_units_of_a_type_never_share_a_serial_number(browser_of, mechanic):
     unit = FittedUnitFactory(serial_number="T-0017")
-    form = {"revision": unit.revision_id, "serial_number": "t-0017", "once": str(uuid.uuid4())}
+    form = {"revision": unit.revision_id, "serial_number": "t-0017", "idempotency_key": str(uuid.uuid4())}
     answer = browser_of(mechanic).post(reverse("units:new-fitted"), form)
     assert answer.status_code == 422
     assert FittedUnit.objects.count() == 1
@@ -164,7 +165,7 @@ def test_two_units_of_a_type_never_share_a_serial_number(browser_of, mechanic):
 def test_a_unit_entered_on_the_way_leads_back_to_the_job_and_nowhere_else(browser_of, mechanic):
     revision = UnitTypeRevisionFactory()
     for onward, target in [("/jobs/26-0001/unit/", "/jobs/26-0001/unit/"), ("https://elsewhere.example/", "/units/")]:
-        form = {"revision": revision.pk, "serial_number": onward[:8], "once": str(uuid.uuid4())}
+        form = {"revision": revision.pk, "serial_number": onward[:8], "idempotency_key": str(uuid.uuid4())}
         answer = browser_of(mechanic).post(reverse("units:new-fitted") + f"?next={onward}", form)
         assert answer.headers["Location"].startswith(target)
 
@@ -180,8 +181,8 @@ def test_a_retired_type_is_offered_no_more_for_new_units(owner_at_desk):
 def test_notes_two_people_write_at_once_are_both_seen(browser_of, mechanic, second_mechanic):
     unit = FittedUnitFactory()
     page = reverse("units:fitted", args=[unit.pk])
-    browser_of(mechanic).post(page, {"notes": "cracked case", "edition": 1})
-    answer = browser_of(second_mechanic).post(page, {"notes": "loose plug", "edition": 1})
+    browser_of(mechanic).post(page, {"notes": "cracked case", "row_version": 1})
+    answer = browser_of(second_mechanic).post(page, {"notes": "loose plug", "row_version": 1})
     assert answer.status_code == 409
     assert "cracked case" in answer.content.decode()
     assert "loose plug" in answer.content.decode()
@@ -192,35 +193,35 @@ def test_the_list_of_a_new_workshop_says_what_it_is_for(owner_at_desk):
     assert "No unit type is described yet" in page
 
 
-def test_a_unit_put_in_a_car_and_taken_out_is_no_longer_on_the_shelf(signed):
+def test_a_unit_put_in_a_car_and_taken_out_is_no_longer_on_the_shelf(actor):
     from tests.factories import VehicleFactory
 
     unit, car = FittedUnitFactory(), VehicleFactory()
     actions.put_in_car(unit=unit, vehicle=car)
-    actions.take_out(unit=unit, signed=signed)
+    actions.take_out(unit=unit, actor=actor)
     unit.refresh_from_db()
-    assert (unit.vehicle, unit.removed_at) == (car, signed.at)
+    assert (unit.vehicle, unit.removed_at) == (car, actor.at)
 
 
-def test_the_unit_a_job_chooses_is_in_its_car_and_the_one_before_has_come_out(signed):
-    from jobs.card.actions import choose_unit
+def test_the_unit_a_job_chooses_is_in_its_car_and_the_one_before_has_come_out(actor):
+    from jobs.job.actions import choose_unit
     from tests.factories import JobFactory
 
     job, first, second = JobFactory(), FittedUnitFactory(), FittedUnitFactory()
-    choose_unit(job=job, unit=first, signed=signed)
-    choose_unit(job=job, unit=second, signed=signed)
+    choose_unit(job=job, unit=first, actor=actor)
+    choose_unit(job=job, unit=second, actor=actor)
     first.refresh_from_db()
     second.refresh_from_db()
-    assert first.removed_at == signed.at
+    assert first.removed_at == actor.at
     assert (second.vehicle, second.removed_at) == (job.vehicle, None)
 
 
-def test_a_sound_unit_that_came_out_goes_back_on_the_shelf(browser_of, mechanic, signed):
+def test_a_sound_unit_that_came_out_goes_back_on_the_shelf(browser_of, mechanic, actor):
     from tests.factories import VehicleFactory
 
     unit = FittedUnitFactory()
     actions.put_in_car(unit=unit, vehicle=VehicleFactory())
-    actions.take_out(unit=unit, signed=signed)
+    actions.take_out(unit=unit, actor=actor)
     browser_of(mechanic).post(reverse("units:back-on-shelf", args=[unit.pk]))
     unit.refresh_from_db()
     assert (unit.vehicle, unit.removed_at) == (None, None)
@@ -228,15 +229,15 @@ def test_a_sound_unit_that_came_out_goes_back_on_the_shelf(browser_of, mechanic,
 
 def test_notes_sent_twice_by_a_double_tap_are_no_clash(browser_of, mechanic):
     unit = FittedUnitFactory()
-    form = {"notes": "The lid is scratched.", "edition": unit.edition}
+    form = {"notes": "The lid is scratched.", "row_version": unit.row_version}
     for _ in range(2):
         assert browser_of(mechanic).post(reverse("units:fitted", args=[unit.pk]), form).status_code == 302
     unit.refresh_from_db()
-    assert unit.edition == 2
+    assert unit.row_version == 2
 
 
 def test_another_unit_typed_into_an_old_page_is_refused_instead_of_lost(browser_of, mechanic):
-    form = {"once": uuid.uuid4(), "revision": UnitTypeRevisionFactory().pk, "serial_number": "F4410"}
+    form = {"idempotency_key": uuid.uuid4(), "revision": UnitTypeRevisionFactory().pk, "serial_number": "F4410"}
     client = browser_of(mechanic)
     for _ in range(2):
         assert client.post(reverse("units:new-fitted"), form).status_code == 302
@@ -246,28 +247,30 @@ def test_another_unit_typed_into_an_old_page_is_refused_instead_of_lost(browser_
     assert FittedUnit.objects.get().serial_number == "F4410"
 
 
-def test_of_two_people_with_one_unit_in_hand_the_second_is_told(signed):
+def test_of_two_people_with_one_unit_in_hand_the_second_is_told(actor):
     revision = UnitTypeRevisionFactory()
-    unit = {"revision": revision, "serial_number": "F4410", "notes": "", "signed": signed}
-    actions.enter_unit(once=uuid.uuid4(), **unit)
+    unit = {"revision": revision, "serial_number": "F4410", "notes": "", "actor": actor}
+    actions.enter_unit(idempotency_key=uuid.uuid4(), **unit)
     with pytest.raises(actions.UnitRuleError, match="already entered"):
-        actions.enter_unit(once=uuid.uuid4(), **unit | {"serial_number": "f4410"})
+        actions.enter_unit(idempotency_key=uuid.uuid4(), **unit | {"serial_number": "f4410"})
 
 
-def test_another_description_on_an_old_page_is_refused_instead_of_lost(signed):
-    once = uuid.uuid4()
-    first = actions.describe_unit_type(name="Heron 8", holds=TERN, signed=signed, once=once)
-    assert actions.describe_unit_type(name="Heron 8", holds=TERN, signed=signed, once=once) == first
+def test_another_description_on_an_old_page_is_refused_instead_of_lost(actor):
+    idempotency_key = uuid.uuid4()
+    first = actions.describe_unit_type(name="Heron 8", holds=TERN, actor=actor, idempotency_key=idempotency_key)
+    assert actions.describe_unit_type(name="Heron 8", holds=TERN, actor=actor, idempotency_key=idempotency_key) == first
     with pytest.raises(SentBeforeError):
-        actions.describe_unit_type(name="Heron 8", holds=QUILL, signed=signed, once=once)
+        actions.describe_unit_type(name="Heron 8", holds=QUILL, actor=actor, idempotency_key=idempotency_key)
     with pytest.raises(SentBeforeError):
-        actions.revise_unit_type(unit_type=first.unit_type, holds=QUILL, reason="", signed=signed, once=once)
+        actions.revise_unit_type(
+            unit_type=first.unit_type, holds=QUILL, reason="", actor=actor, idempotency_key=idempotency_key
+        )
 
 
-def test_of_two_owners_describing_one_type_at_once_the_second_is_told(signed):
-    actions.describe_unit_type(name="Heron 8", holds=TERN, signed=signed, once=uuid.uuid4())
+def test_of_two_owners_describing_one_type_at_once_the_second_is_told(actor):
+    actions.describe_unit_type(name="Heron 8", holds=TERN, actor=actor, idempotency_key=uuid.uuid4())
     with pytest.raises(actions.UnitRuleError, match="already described"):
-        actions.describe_unit_type(name="Heron 8", holds=QUILL, signed=signed, once=uuid.uuid4())
+        actions.describe_unit_type(name="Heron 8", holds=QUILL, actor=actor, idempotency_key=uuid.uuid4())
 
 
 @pytest.mark.parametrize("figures", ["nan, 1000", "500, inf", "500, 1e400"])

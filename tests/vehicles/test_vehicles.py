@@ -17,7 +17,7 @@ CRANK_BAND = [(800, 0, 1), (1200, 2, 6), (1800, 10, 14), (3000, 17, 21), (4500, 
 
 def enter(client, customer, **typed):
     form = {
-        "once": uuid.uuid4(),
+        "idempotency_key": uuid.uuid4(),
         "customer": customer.pk,
         "registration": "klm  204 b",
         "maker": "Alder",
@@ -45,9 +45,9 @@ def test_a_car_is_entered_with_only_what_is_known(client, customer):
 
 
 def test_a_double_tap_enters_one_car(client, customer):
-    once = uuid.uuid4()
-    enter(client, customer, once=once)
-    enter(client, customer, once=once)
+    idempotency_key = uuid.uuid4()
+    enter(client, customer, idempotency_key=idempotency_key)
+    enter(client, customer, idempotency_key=idempotency_key)
     assert Vehicle.objects.count() == 1
 
 
@@ -134,7 +134,7 @@ def test_two_people_changing_one_car_are_shown_both(browser_of, mechanic, owner)
     vehicle = VehicleFactory(registration="KLM 204 B")
     url = reverse("vehicles:edit", args=[vehicle.pk])
     form = {
-        "edition": 1,
+        "row_version": 1,
         "customer": vehicle.customer.pk,
         "registration": "KLM 204 B",
         "maker": "Alder",
@@ -182,7 +182,7 @@ def test_every_figure_that_is_known_of_a_car_stands_on_its_page(client):
 
 def test_what_is_refused_of_a_car_and_its_parts_is_said_together(client, customer):
     form = {
-        "once": uuid.uuid4(),
+        "idempotency_key": uuid.uuid4(),
         "customer": customer.pk,
         "year": "1885",
         "engine-bore_mm": "8",

@@ -12,13 +12,14 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
+from garage.lan import console, ready, tls
+from garage.lan import sockets as doors
+from garage.lan.authority import AuthorityUnreadableError
+from garage.lan.names import asked_for
+from garage.lan.server import Part, PartEndedError, environment, serve
+from garage.lan.watch import AuthorityWatch, NamesWatch
 from garage.people.set_up import announce
 from garage.site.data_folder import prepared
-from garage.site.lan import console, doors, ready, tls
-from garage.site.lan.authority import AuthorityUnreadableError
-from garage.site.lan.names import asked_for
-from garage.site.lan.server import Part, PartEndedError, environment, serve
-from garage.site.lan.watch import AuthorityWatch, NamesWatch
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 
@@ -205,7 +206,7 @@ def _trust_page(options: dict[str, Any], plain: list[socket], names: list[str], 
     if not plain:
         return []
     told = environment(
-        DJANGO_SETTINGS_MODULE="garage.site.lan.trust_settings",
+        DJANGO_SETTINGS_MODULE="garage.lan.trust_settings",
         CRANKMARK_HTTPS_PORT=str(options["port"]),
         CRANKMARK_LOCAL_AUTHORITY="true" if local_authority else "",
         **_reached_as(names),

@@ -20,7 +20,7 @@ const keptHere = () => {
 
 const formOf = ({ curve, others }) => {
   const form = new FormData();
-  form.set("edition", 0);
+  form.set("row_version", 0);
   for (const [rpm, degrees] of curve) {
     form.append("curve_rpm", rpm);
     form.append("curve_deg", degrees);
@@ -55,7 +55,7 @@ const show = async (key) => {
   part("[data-kept-at]").textContent = at(new Date(kept.at));
   part("[data-kept-carry]")?.addEventListener("click", () => {
     if (key.startsWith(carried)) return; // it lies ready already
-    // The next version has an edition and sendings of its own.
+    // The next version has an row_version and sendings of its own.
     localStorage[key.replace(own, carried)] = JSON.stringify({ at: kept.at, typed: kept.typed });
     localStorage.removeItem(key);
   });

@@ -1,6 +1,6 @@
 /* What is typed and not stored yet: undone, redone, and kept on this device when the tab is closed. */
 
-const FOREIGN = /^(csrf|edition|sending)/;
+const FOREIGN = /^(csrf|row_version|sending)/;
 
 export const makeSnapshots = (form, curve) => {
   const others = () =>
@@ -58,8 +58,8 @@ export const keepOnDevice = ({ data, form, note, snapshots, changed }) => {
   const served = snapshots.take();
   const asServed = JSON.stringify(served);
   const unstored = "unstored" in data;
-  const { edition, sending } = form.elements;
-  const stands = edition.value;
+  const { row_version, sending } = form.elements;
+  const stands = row_version.value;
   let key, kept;
   try {
     key = takeUp(data);
@@ -72,7 +72,7 @@ export const keepOnDevice = ({ data, form, note, snapshots, changed }) => {
     const now = snapshots.take();
     try {
       if (JSON.stringify(now) === asServed && !unstored) forget();
-      else localStorage[key] = JSON.stringify({ at: Date.now(), edition: edition.value, sent, typed: now });
+      else localStorage[key] = JSON.stringify({ at: Date.now(), row_version: row_version.value, sent, typed: now });
     } catch {
       // Or full.
     }
@@ -81,11 +81,11 @@ export const keepOnDevice = ({ data, form, note, snapshots, changed }) => {
   if (kept && (kept.sent === data.stored || JSON.stringify(kept.typed) === asServed)) forget();
   else if (kept) {
     snapshots.restore(kept.typed);
-    edition.value = kept.edition ?? stands;
+    row_version.value = kept.row_version ?? stands;
     note.querySelector("[data-kept-since]").textContent = new Date(kept.at).toLocaleString("en-GB", CLOCK);
     note.querySelector("button").onclick = () => {
       snapshots.restore(served);
-      edition.value = stands;
+      row_version.value = stands;
       forget();
       note.hidden = true;
       changed();

@@ -1,0 +1,51 @@
+"""Two people editing one thing: the second is refused and shown both, nothing is lost.
+
+An editable model has an integer column `edition`. The form carries the edition it was filled from.
+"""
+
+from typing import Any
+
+from django import forms
+from django.db import models
+
+from garage.record.refusals import NOT_WHOLE
+
+
+class StaleEditError(Exception):
+    """Somebody saved in between. `current` is the thing as it stands now."""
+
+    def __init__(self, current: models.Model) -> None:
+        super().__init__(f"{current} was changed by somebody else in the meantime")
+        self.current = current
+
+
+class RowVersionForm(forms.Form):
+    """Adds the hidden edition to a form that edits."""
+
+    row_version = forms.IntegerField(
+        widget=forms.HiddenInput, error_messages={"required": NOT_WHOLE, "invalid": NOT_WHOLE}
+    )
+
+    def rebase_on(self, row_version: int) -> None:
+        """Keep what was typed, for the edition that stands now: to send it again is then a decision, not a slip."""
+        typed = self.data.copy()  # type: ignore[attr-defined]
+        typed[self.add_prefix("row_version")] = str(row_version)
+        self.data = typed
+
+
+def already_holds(thing: models.Model, values: dict[str, Any]) -> bool:
+    """Whether `values` are what `thing` says already: a form that is sent twice is no clash of two people."""
+    thing.refresh_from_db()
+    return all(getattr(thing, name) == value for name, value in values.items())
+
+
+def save_if_unchanged(thing: models.Model, *, row_version: int, values: dict[str, Any]) -> None:
+    """Write `values` to `thing` if it still stands at `edition`, and raise `StaleEditError` if not.
+
+    One conditional update: works alike on SQLite and PostgreSQL, without locks.
+    """
+    manager = type(thing)._default_manager
+    won = manager.filter(pk=thing.pk, row_version=row_version).update(row_version=row_version + 1, **values)
+    thing.refresh_from_db()
+    if not won:
+        raise StaleEditError(thing)

@@ -1,0 +1,135 @@
+"""What a first version may start from: a blank, the factory band, another car, a pattern. Each says its origin."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from django.db.models import Q
+
+from garage.vehicles.facts import band_of, capsule_of
+from garage.vehicles.models import Engine, Vehicle
+from jobs.job.models import Job
+from jobs.maps.models import CurvePattern, MapVersion
+from timing.curve import AdvanceCurve
+from timing.errors import TimingError
+from timing.ignition_map import IgnitionMap
+from timing.unit import FixedNodes, UnitType
+
+MOST_FOUND = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """A map to start from and where it comes from, in words and by record."""
+
+    map: IgnitionMap
+    origin: str
+    copied_from: MapVersion | None = None
+    pattern: CurvePattern | None = None
+
+    def with_base(self, base_deg: float) -> "Start":
+        """The same start on another base timing: it belongs to the car, not to the curve."""
+        return replace(self, map=replace(self.map, base_deg=base_deg))
+
+
+def blank(unit: UnitType, base_deg: float) -> Start:
+    """No advance at any node of the unit."""
+    nodes = unit.nodes
+    if isinstance(nodes, FixedNodes):
+        speeds = list(nodes.rpm)
+    else:
+        # Free nodes are spread over what a road engine uses; the person moves them.
+        low, high = max(nodes.speeds.low, 500.0), min(nodes.speeds.high, 5500.0)
+        speeds = sorted({nodes.speeds.nearest(float(rpm)) for rpm in np.linspace(low, high, nodes.count)})
+    return Start(IgnitionMap(base_deg, AdvanceCurve(speeds, [0.0] * len(speeds))), "a blank curve")
+
+
+def from_band(vehicle: Vehicle, base_deg: float) -> Start | None:
+    """The middle of the factory band in crank degrees, with the capsule as a ramp; None where the band is not known."""
+    try:
+        band = band_of(vehicle)
+        capsule = capsule_of(vehicle)
+    except TimingError:  # the factory's data as entered contradict themselves
+        return None
+    if band is None:
+        return None
+    words = "the middle of the factory band" + (" and the factory's capsule" if capsule else "")
+    return Start(IgnitionMap(base_deg, band.middle, capsule), words)
+
+
+def from_pattern(pattern: CurvePattern) -> Start:
+    return Start(pattern.ignition_map(), f"the pattern '{pattern.name}'", pattern=pattern)
+
+
+def from_version(version: MapVersion) -> Start:
+    words = f"version {version.number} of {version.job.code}, {version.job.vehicle}"
+    return Start(version.ignition_map(), words[:200], copied_from=version)
+
+
+@dataclass(frozen=True, slots=True)
+class OtherCar:
+    """Another car's released map, and in what the two cars differ."""
+
+    version: MapVersion
+    differs: tuple[str, ...]
+
+
+def other_cars(
+    job: Job, family: str = "", compression: float | None = None, ron: float | None = None
+) -> list[OtherCar]:
+    """The newest released map of every other job whose engine answers to what is asked.
+
+    Compression is met within half a unit, fuel within three octanes (common practice, no source): a start curve needs
+    a like engine, not the same.
+    """
+    found = MapVersion.objects.released().exclude(job=job).select_related("job__vehicle__engine", "unit_revision")
+    if family:
+        found = found.filter(
+            Q(job__vehicle__engine__family__icontains=family)
+            | Q(job__vehicle__maker__icontains=family)
+            | Q(job__vehicle__model__icontains=family)
+        )
+    if compression is not None:
+        found = found.filter(job__vehicle__engine__compression_ratio__range=(compression - 0.5, compression + 0.5))
+    if ron is not None:
+        found = found.filter(job__vehicle__engine__fuel_ron__range=(ron - 3, ron + 3))
+    newest: dict[int, MapVersion] = {}
+    for version in found.order_by("job_id", "number"):
+        if version.can_be_relied_on():
+            newest[version.job_id] = version
+    own = getattr(job.vehicle, "engine", None)
+    rows = [
+        OtherCar(version, _differences(own, getattr(version.job.vehicle, "engine", None)))
+        for version in newest.values()
+    ]
+    return sorted(rows, key=lambda row: (len(row.differs), row.version.job.code))[:MOST_FOUND]
+
+
+COMPARED = [
+    ("family", "engine family", ""),
+    ("cylinders", "cylinders", ""),
+    ("strokes", "strokes", ""),
+    ("bore_mm", "bore", "mm"),
+    ("stroke_mm", "stroke", "mm"),
+    ("compression_ratio", "compression", ""),
+    ("fuel_ron", "fuel", "RON"),
+    ("red_line_rpm", "red line", "rpm"),
+    ("boosted", "boosted", ""),
+]
+
+
+def _differences(own: Engine | None, other: Engine | None) -> tuple[str, ...]:
+    differences = []
+    for name, words, unit in COMPARED:
+        here, there = getattr(own, name, None), getattr(other, name, None)
+        if here != there and not (here in (None, "") and there in (None, "")):
+            differences.append(f"{words} {_said(there, unit)}, here {_said(here, unit)}")
+    return tuple(differences)
+
+
+def _said(value: object, unit: str) -> str:
+    if value in (None, ""):
+        return "not known"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    text = f"{value:g}" if isinstance(value, float) else str(value)
+    return f"{text} {unit}" if unit else text

@@ -1,0 +1,183 @@
+"""Starting a version: the first of a job, one that goes on from another, one for another unit type."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from garage.quantities.words import plain
+from garage.units.forms import newest_revisions
+from garage.units.models import UnitTypeRevision
+from jobs.bench import start_maps as starts
+from jobs.job.models import Job, Stage
+from jobs.job.pages import job_context, job_for
+from jobs.maps import actions
+from jobs.maps.actions import MapRefusedError
+from jobs.maps.forms import MOST_REASON, NextForm, RefitForm, SearchForm, StartForm
+from jobs.maps.models import CurvePattern, MapVersion
+from jobs.maps.shortcuts import job_and_version
+from jobs.maps.unit_fit import fit_to_unit
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("record_readings")
+def start(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    if job.unit is None:
+        return redirect("board:unit", code)
+    search = SearchForm(request.GET if any(request.GET.get(name) for name in SearchForm.base_fields) else None)
+    found = _other_cars(job, search)
+    initial = {"start": _first_choice(job), "base_deg": _likely_base(job)}
+    form = StartForm(request.POST or None, choices=_choices(job, found), initial=initial)
+    if form.is_valid():
+        chosen = _start(job, form.cleaned_data["start"], form.cleaned_data["base_deg"])
+        try:
+            version = actions.start_version(
+                job=job,
+                parent=None,
+                reason=form.cleaned_data["reason"],
+                start=chosen.map,
+                origin=chosen.origin,
+                copied_from=chosen.copied_from,
+                pattern=chosen.pattern,
+                entered_in={"vacuum_unit": request.user.vacuum_unit},  # type: ignore[union-attr]
+                idempotency_key=form.cleaned_data["idempotency_key"],
+                actor=actor_of(request),
+            )
+            return redirect("bench:version", code, version.number)
+        except MapRefusedError as refusal:
+            form.add_error(None, list(refusal.reasons))
+    context = job_context(
+        request,
+        job,
+        Stage.MAP,
+        form=form,
+        search=search,
+        others=found,
+        patterns=CurvePattern.objects.filter(retired=False),
+        has_band=starts.from_band(job.vehicle, 0.0) is not None,
+        next_action=None,
+    )
+    return render(request, "jobs/bench/start.html", context, status=422 if form.is_bound else 200)
+
+
+def _other_cars(job: Job, search: SearchForm) -> list[starts.OtherCar]:
+    if not search.is_bound or not search.is_valid():
+        return starts.other_cars(job)
+    return starts.other_cars(job, **search.cleaned_data)
+
+
+def _choices(job: Job, found: list[starts.OtherCar]) -> list[tuple[str, str]]:
+    choices = [("blank", "A blank: no advance at any node of the unit")]
+    if starts.from_band(job.vehicle, 0.0) is not None:
+        choices.append(("band", "The middle of this distributor's factory band, in crank degrees"))
+    choices += [
+        (f"pattern-{one.pk}", f"The pattern '{one.name}'") for one in CurvePattern.objects.filter(retired=False)
+    ]
+    choices += [
+        (
+            f"version-{row.version.pk}",
+            f"Version {row.version.number} of {row.version.job.code}, {row.version.job.vehicle}",
+        )
+        for row in found
+    ]
+    return choices
+
+
+def _first_choice(job: Job) -> str:
+    return "band" if starts.from_band(job.vehicle, 0.0) is not None else "blank"
+
+
+def _likely_base(job: Job) -> float | None:
+    """The factory's base timing, on the steps of the unit."""
+    base = job.vehicle.distributor.base_timing_deg
+    steps = job.unit.revision.holds().base if job.unit else None
+    return base if base is None or steps is None else steps.nearest(base)
+
+
+def _start(job: Job, choice: str, base_deg: float) -> starts.Start:
+    """The start that was chosen; the form has seen to it that it is one of those offered."""
+    kind, _, pk = choice.partition("-")
+    if kind == "pattern":
+        start = starts.from_pattern(CurvePattern.objects.get(pk=pk))
+    elif kind == "version":
+        start = starts.from_version(MapVersion.objects.select_related("job__vehicle").get(pk=pk))
+    elif kind == "band" and (band := starts.from_band(job.vehicle, base_deg)):
+        start = band
+    else:
+        assert job.unit is not None  # noqa: S101 - the page asks for it first
+        start = starts.blank(job.unit.revision.holds(), base_deg)
+    return start.with_base(base_deg)
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("record_readings")
+def next_version(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    job, parent = job_and_version(code, number)
+    if not parent.can_be_relied_on():
+        return redirect("bench:version", code, number)  # which says why
+    form = NextForm(request.POST or None, initial={"reason": request.GET.get("reason", "")[:MOST_REASON]})
+    if form.is_valid():
+        try:
+            version = actions.start_version(job=job, parent=parent, actor=actor_of(request), **form.cleaned_data)
+            return redirect("bench:version", code, version.number)
+        except MapRefusedError as refusal:
+            form.add_error(None, list(refusal.reasons))
+    drafts = parent.children.filter(released_at=None, set_aside_at=None)
+    context = job_context(request, job, Stage.MAP, version=parent, form=form, drafts=drafts, next_action=None)
+    return render(request, "jobs/bench/next.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("record_readings")
+def refit(request: HttpRequest, code: str, number: int) -> HttpResponse:
+    job, version = job_and_version(code, number)
+    if not version.can_be_relied_on():
+        return redirect("bench:version", code, number)
+    others = _revisions_for(job, version)
+    fitted = job.unit.revision_id if job.unit else None
+    form = RefitForm(request.POST or None, revisions=others, initial={"revision": fitted})
+    if form.is_valid():
+        revision = form.cleaned_data["revision"]
+        try:
+            made = actions.start_version(
+                job=job,
+                parent=version,
+                unit_revision=revision,
+                reason=form.cleaned_data["reason"],
+                origin=f"version {version.number}, refitted from {version.unit_revision} to {revision}"[:200],
+                idempotency_key=form.cleaned_data["idempotency_key"],
+                actor=actor_of(request),
+            )
+            return redirect("bench:version", code, made.number)
+        except MapRefusedError as refusal:
+            form.add_error(None, list(refusal.reasons))
+    costs = [_cost(version, revision, fitted) for revision in others]
+    context = job_context(request, job, Stage.MAP, version=version, form=form, costs=costs, next_action=None)
+    return render(request, "jobs/bench/refit.html", context, status=422 if form.is_bound else 200)
+
+
+def _revisions_for(job: Job, version: MapVersion) -> Any:
+    """The newest description of every type, and that of the unit in the car, except the one it is already made for."""
+    pks = set(newest_revisions().values_list("pk", flat=True))
+    if job.unit is not None:
+        pks.add(job.unit.revision_id)
+    revisions = UnitTypeRevision.objects.filter(pk__in=pks).exclude(pk=version.unit_revision_id)
+    return revisions.select_related("unit_type").order_by("unit_type__name")
+
+
+def _cost(version: MapVersion, revision: UnitTypeRevision, fitted: int | None) -> dict[str, Any]:
+    """What going over to another unit type costs this map, or where it cannot hold it."""
+    unit_fit = fit_to_unit(version.ignition_map(), revision.holds())
+    return {
+        "revision": revision,
+        "in_car": revision.pk == fitted,
+        "fitted": unit_fit.fitted,
+        "worst": plain(round(unit_fit.fitted.worst_error, 2)) if unit_fit.fitted else "",
+        "problems": unit_fit.problems,
+        "url": reverse("units:type", args=[revision.unit_type_id]),
+    }

@@ -1,0 +1,221 @@
+"""The board, the job card, the journal, and moving a job along."""
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from garage.people.access import permission_required
+from garage.people.actor import actor_of
+from garage.record.conflicts import STALE, standing
+from garage.record.row_versions import StaleEditError
+from garage.vehicles.models import Vehicle
+from jobs.board import queries
+from jobs.job import actions, stages
+from jobs.job.forms import BookingEditForm, BookingForm, HoldForm, NoteForm, ReasonForm, SendBackForm, UnitForm
+from jobs.job.models import STAGES, Job, JobState, Stage
+from jobs.job.pages import crossings_unmet, job_context, job_for
+from jobs.maps import queries as maps
+from jobs.strobe import queries as strobe
+
+LINES_A_PAGE = 50
+
+
+@require_GET
+def board(request: HttpRequest) -> HttpResponse:
+    today = timezone.localdate()
+    return render(request, "jobs/board/board.html", {"board": queries.board(today), "today": today})
+
+
+@require_GET
+def search(request: HttpRequest) -> HttpResponse:
+    text = request.GET.get("q", "").replace("\x00", "").strip()[:100]
+    return render(request, "jobs/board/search.html", {"search_text": text, "found": queries.search(text)})
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("book_jobs")
+def book(request: HttpRequest) -> HttpResponse:
+    form = BookingForm(request.POST or None, initial={"vehicle": request.GET.get("vehicle")})
+    if form.is_valid():
+        job = actions.book_job(actor=actor_of(request), **form.cleaned_data)
+        messages.success(request, f"Booked under {job.code}.")
+        return redirect("board:job", job.code)
+    return render(
+        request,
+        "jobs/board/book.html",
+        {"form": form, "no_cars": not Vehicle.objects.exists()},
+        status=422 if form.is_bound else 200,
+    )
+
+
+@require_GET
+def job(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    return render(
+        request,
+        "jobs/board/job.html",
+        job_context(
+            request,
+            job,
+            in_car=maps.in_car(job),
+            proof=strobe.base_proof(job),
+            unmet=crossings_unmet(job),
+            last_lines=job.journal.select_related("by", "device").order_by("-at", "-pk")[:8],
+            note_form=NoteForm(),
+        ),
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("book_jobs")
+def edit(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = BookingEditForm(request.POST or None, instance=job, initial={"row_version": job.row_version})
+    if form.is_valid():
+        values = {name: form.cleaned_data[name] for name in form.Meta.fields}
+        job = job_for(code)  # the form has written its values into the instance it was given
+        try:
+            actions.edit_booking(
+                job=job, row_version=form.cleaned_data["row_version"], actor=actor_of(request), **values
+            )
+        except StaleEditError:
+            form.add_error(None, STALE)
+            form.rebase_on(job.row_version)
+            return _edit_page(request, job, form, standing=standing(job, form, form.Meta.fields), status=409)
+        messages.success(request, "Booking changed.")
+        return redirect("board:job", code)
+    return _edit_page(request, job_for(code), form, standing=[], status=422 if form.is_bound else 200)
+
+
+def _edit_page(
+    request: HttpRequest, job: Job, form: BookingEditForm, *, standing: list[dict[str, str]], status: int
+) -> HttpResponse:
+    return render(
+        request, "jobs/board/edit.html", job_context(request, job, form=form, standing=standing), status=status
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("record_readings")
+def go_on(request: HttpRequest, code: str, leaving: str) -> HttpResponse:
+    """Past the gate if nothing is missing; else the page that says what is, where an owner may give a reason."""
+    job = job_for(code)
+    if leaving not in Stage.values:
+        raise Http404
+    if request.method == "GET" and leaving != job.stage:
+        return redirect("board:job", code)
+    form = ReasonForm(request.POST if request.POST.get("reason") is not None else None)
+    if request.method == "POST" and (not form.is_bound or form.is_valid()):
+        reason = form.cleaned_data["reason"] if form.is_bound else ""
+        try:
+            actions.go_on(job=job, leaving=Stage(leaving), actor=actor_of(request), reason=reason)
+        except actions.GateClosedError:
+            pass  # the page below says what is missing
+        except actions.JobRuleError as refusal:
+            messages.error(request, str(refusal))
+            return redirect("board:job", code)
+        else:
+            return redirect(stages.stage_url(job, Stage(job.stage)))
+    status = 422 if request.method == "POST" else 200
+    return render(
+        request, "jobs/board/go_on.html", job_context(request, job, form=form, next_action=None), status=status
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("record_readings")
+def send_back(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    earlier = STAGES[: STAGES.index(Stage(job.stage))]
+    form = SendBackForm(request.POST or None, earlier=earlier)
+    if form.is_valid():
+        try:
+            actions.send_back(
+                job=job,
+                stage=Stage(form.cleaned_data["stage"]),
+                reason=form.cleaned_data["reason"],
+                actor=actor_of(request),
+            )
+        except actions.JobRuleError as refusal:
+            messages.error(request, str(refusal))
+        return redirect("board:job", code)
+    context = job_context(
+        request,
+        job,
+        form=form,
+        title="Send the car back to an earlier stage",
+        deed="Send it back",
+        explanation="What was recorded stays. The journal says why the car went back.",
+        next_action=None,
+    )
+    return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("book_jobs")
+def hold(request: HttpRequest, code: str) -> HttpResponse:
+    return _put_aside(request, code, JobState.ON_HOLD, title="Put this job on hold", deed="Put on hold")
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("book_jobs")
+def abandon(request: HttpRequest, code: str) -> HttpResponse:
+    return _put_aside(request, code, JobState.ABANDONED, title="Abandon this job", deed="Abandon the job")
+
+
+def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, deed: str) -> HttpResponse:
+    job = job_for(code)
+    form = HoldForm(request.POST or None)
+    if form.is_valid():
+        actions.put_aside(job=job, state=state, reason=form.cleaned_data["reason"], actor=actor_of(request))
+        return redirect("board:job", code)
+    context = job_context(
+        request,
+        job,
+        form=form,
+        title=title,
+        deed=deed,
+        explanation="The record stays as it is, and the job can be taken up again.",
+        next_action=None,
+    )
+    return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)
+
+
+@require_POST
+@permission_required("book_jobs")
+def take_up(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    actions.take_up_again(job=job, actor=actor_of(request))
+    return redirect("board:job", code)
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("record_readings")
+def unit(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = UnitForm(request.POST or None, vehicle=job.vehicle, initial={"unit": job.unit})
+    if form.is_valid():
+        try:
+            actions.choose_unit(job=job, unit=form.cleaned_data["unit"], actor=actor_of(request))
+        except actions.JobRuleError as refusal:
+            form.add_error("unit", str(refusal))
+        else:
+            return redirect("board:job", code)
+    context = job_context(request, job, form=form, next_action=None)
+    return render(request, "jobs/board/unit.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def journal(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = NoteForm(request.POST or None)
+    if form.is_valid():
+        actions.note(job=job, actor=actor_of(request), **form.cleaned_data)
+        return redirect("board:journal", code)
+    newest_first = job.journal.select_related("by", "device").order_by("-at", "-pk")
+    page = Paginator(newest_first, LINES_A_PAGE).get_page(request.GET.get("page"))
+    context = job_context(request, job, page_obj=page, note_form=form)
+    return render(request, "jobs/board/journal.html", context, status=422 if form.is_bound else 200)

@@ -1,0 +1,367 @@
+"""Writing a job's sheet: beginning it, entries, second persons, moving to a newer list."""
+
+import math
+from datetime import datetime, timedelta
+from uuid import UUID, uuid5
+
+from django.core.files.base import ContentFile
+from django.db import transaction
+
+from garage.people.models import Staff
+from garage.record.actor import Actor
+from jobs.checklists.models import (
+    ChecklistItem,
+    Confirmation,
+    Entry,
+    ItemKind,
+    JobSheet,
+    Outcome,
+    Photograph,
+    SheetKind,
+    TemplateRevision,
+)
+from jobs.checklists.photographs import Picture
+from jobs.checklists.sheet import LEAVES_OPEN, Line, Sheet, sheet_of
+from jobs.checklists.verdict import said
+from jobs.job import journal
+from jobs.job.models import Job, JobState
+
+LONGEST_WORDS = 500
+LARGEST_FIGURE = 1e6
+
+
+class EntryRefusedError(Exception):
+    """The sheet does not take this. The message is a sentence for the person who sent it."""
+
+
+@transaction.atomic
+def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor: Actor) -> JobSheet:
+    """Begin the job's sheet of `kind` by `revision`. A sheet that was begun already stays as it is."""
+    if revision.published_at is None or revision.template.kind != kind:
+        raise EntryRefusedError("This list is not published, or is not for this stage.")
+    if revision.template.retired:
+        raise EntryRefusedError(f"The list ‘{revision.template}’ was retired. Begin with another one.")
+    _refuse_abandoned(job)
+    sheet, begun = JobSheet.objects.get_or_create(
+        job=job, kind=kind, defaults={"revision": revision, "begun_at": actor.at}
+    )
+    if begun:
+        journal.write(
+            job,
+            "sheet-begun",
+            f"Began the {kind.label} sheet by {revision}",
+            actor=actor,
+            sheet=kind,
+            revision=revision.number,
+        )
+    return sheet
+
+
+@transaction.atomic
+def record_entry(
+    *,
+    sheet: JobSheet,
+    key: str,
+    id: UUID,
+    actor: Actor,
+    outcome: Outcome = Outcome.DONE,
+    measure: float | None = None,
+    choice: str = "",
+    text: str = "",
+    note: str = "",
+    replaces: list[UUID] | None = None,
+    made_at: datetime | None = None,
+) -> Entry:
+    """Append what `actor.person` entered for the item `key`. The same `id` again is the same entry.
+
+    `replaces` are the entries that stood on the person's screen: this one corrects the first, the others are taken back
+    with it. Whoever entered the same item unseen is not among them, and so both stay.
+
+    Raises
+    ------
+    EntryRefusedError
+        Saying which rule of the sheet is in the way.
+    """
+    return _enter(
+        sheet, key, id, actor, outcome=outcome, measure=measure, choice=choice, text=text, note=note,
+        replaces=replaces or [], made_at=made_at, has_photograph=False,
+    )  # fmt: skip
+
+
+@transaction.atomic
+def record_photograph(
+    *,
+    sheet: JobSheet,
+    key: str,
+    id: UUID,
+    entry_id: UUID,
+    picture: Picture,
+    actor: Actor,
+    note: str = "",
+    replaces: list[UUID] | None = None,
+    made_at: datetime | None = None,
+) -> Photograph:
+    """Append a photograph to the entry `entry_id`, which is made with it if it does not exist yet.
+
+    A new entry answers an item that asks for a photograph; any other item stays open, with the photograph noted.
+    The same `id` again is the same photograph. It is decoded already: SQLite lets nobody else write meanwhile.
+
+    Raises
+    ------
+    EntryRefusedError
+        If the sheet does not take it.
+    """
+    sheet = _locked(sheet)
+    known = Photograph.objects.select_related("entry__item").filter(pk=id).first()
+    if known:
+        _refuse_other_place(known.entry, sheet, key)
+        return known
+    entry = Entry.objects.select_related("item").filter(pk=entry_id).first()
+    if entry is None:
+        line = _line(sheet_of(sheet), sheet, key)
+        outcome = Outcome.DONE if line.item.kind == ItemKind.PHOTO else Outcome.NOTED
+        entry = _enter(
+            sheet, key, entry_id, actor, outcome=outcome, note=note, replaces=replaces or [], made_at=made_at,
+            has_photograph=True,
+        )  # fmt: skip
+    else:
+        _refuse_other_place(entry, sheet, key)
+        _refuse_abandoned(sheet.job)
+        journal.write(
+            sheet.job, "sheet-photograph", f"{entry.item.text}: photograph", actor=actor, sheet=sheet.kind,
+            item=key, entry=str(entry.pk), photograph=str(id),
+        )  # fmt: skip
+    return Photograph.objects.create(
+        id=id,
+        entry=entry,
+        by=actor.person,
+        device=actor.device,
+        made_at=min(made_at or actor.at, actor.at),
+        received_at=actor.at,
+        file=ContentFile(picture.image, name=f"{sheet.job.code}/{id}.jpg"),
+        thumbnail=ContentFile(picture.thumbnail, name=f"{sheet.job.code}/{id}-small.jpg"),
+        width=picture.width,
+        height=picture.height,
+        sha256=picture.sha256,
+    )
+
+
+def _enter(
+    sheet: JobSheet,
+    key: str,
+    id: UUID,
+    actor: Actor,
+    *,
+    outcome: Outcome,
+    replaces: list[UUID],
+    made_at: datetime | None,
+    has_photograph: bool,
+    measure: float | None = None,
+    choice: str = "",
+    text: str = "",
+    note: str = "",
+) -> Entry:
+    sheet = _locked(sheet)
+    note, text = note.strip(), text.strip()
+    known = Entry.objects.select_related("item").filter(pk=id).first()
+    if known:
+        _refuse_other_place(known, sheet, key)
+        _refuse_other_words(known, actor.person, (outcome, measure, choice, text, note))
+        return known
+    _refuse_abandoned(sheet.job)
+    state = sheet_of(sheet)
+    line = _line(state, sheet, key)
+    _refuse_wrong_words(line.item, outcome, note, text)
+    _refuse_wrong_value(line.item, outcome, measure, choice, text)
+    if line.item.kind == ItemKind.PHOTO and outcome == Outcome.DONE and not has_photograph:
+        raise EntryRefusedError(f"‘{line.item.text}’ asks for a photograph.")
+    _refuse_against_order(line, outcome, actor)
+    seen = [entry for entry in line.history if entry.pk in set(replaces)]
+    first, others = (seen[0], seen[1:]) if seen else (None, [])
+    entry = _append(
+        sheet, line, actor, id=id, outcome=outcome, measure=measure, choice=choice, text=text, note=note,
+        supersedes=first, made_at=made_at,
+    )  # fmt: skip
+    for other in others:
+        _append(
+            sheet, line, actor, id=uuid5(id, str(other.pk)), outcome=Outcome.WITHDRAWN, supersedes=other,
+            note="another entry was kept", made_at=made_at,
+        )  # fmt: skip
+    _write_journal(sheet, line, entry, first, actor)
+    return entry
+
+
+def _append(sheet: JobSheet, line: Line, actor: Actor, *, made_at: datetime | None, **values: object) -> Entry:
+    return Entry.objects.create(
+        sheet=sheet,
+        item=line.item,
+        by=actor.person,
+        device=actor.device,
+        made_at=min(made_at or actor.at, actor.at),
+        received_at=actor.at,
+        **values,
+    )
+
+
+def _write_journal(sheet: JobSheet, line: Line, entry: Entry, corrected: Entry | None, actor: Actor) -> None:
+    sentence = f"{line.item.text}: {said(line.item, entry)}"
+    if corrected and corrected.outcome not in LEAVES_OPEN:
+        sentence += f"; before: {said(line.item, corrected)}, {corrected.by}"
+    journal.write(
+        sheet.job,
+        "sheet-entry",
+        sentence,
+        actor=actor,
+        sheet=sheet.kind,
+        item=line.item.key,
+        entry=str(entry.pk),
+        corrects=str(corrected.pk) if corrected else None,
+    )
+
+
+@transaction.atomic
+def confirm_entry(*, entry: Entry, id: UUID, actor: Actor, made_at: datetime | None = None) -> Confirmation:
+    """A second person has looked and found what `entry` says. Twice is once."""
+    sheet = _locked(entry.sheet)
+    known = Confirmation.objects.filter(entry=entry).first()
+    if known:
+        return known
+    if Confirmation.objects.filter(pk=id).exists():
+        raise EntryRefusedError("Another confirmation already has this one's number.")
+    _refuse_abandoned(sheet.job)
+    line = _line(sheet_of(sheet), sheet, entry.item.key)
+    if entry.by_id == actor.person.pk:
+        raise EntryRefusedError(f"‘{line.item.text}’ wants a second person, and you made this entry yourself.")
+    if entry not in line.standing:
+        raise EntryRefusedError(f"‘{line.item.text}’ was corrected in the meantime. Look at the new entry.")
+    if not line.waits_for_second:
+        raise EntryRefusedError(f"‘{line.item.text}’ does not wait for a second person.")
+    confirmation = Confirmation.objects.create(
+        id=id,
+        entry=entry,
+        first_person=entry.by,
+        by=actor.person,
+        device=actor.device,
+        made_at=min(made_at or actor.at, actor.at),
+        received_at=actor.at,
+    )
+    journal.write(
+        sheet.job,
+        "sheet-seconded",
+        f"{line.item.text}: seen by a second person ({said(line.item, entry)}, {entry.by})",
+        actor=actor,
+        sheet=sheet.kind,
+        item=line.item.key,
+        entry=str(entry.pk),
+    )
+    return confirmation
+
+
+@transaction.atomic
+def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Actor) -> JobSheet:
+    """Go on by another published revision of the same list. Entries that match one of its items stay on the sheet."""
+    sheet = _locked(sheet)
+    _refuse_abandoned(sheet.job)
+    if revision.published_at is None or revision.template_id != sheet.revision.template_id:
+        raise EntryRefusedError("A sheet can only be moved to a published revision of its own list.")
+    left = sheet.revision
+    if revision != left:
+        sheet.revision = revision
+        sheet.save(update_fields=["revision"])
+        journal.write(
+            sheet.job,
+            "sheet-moved",
+            f"Moved the {sheet.get_kind_display()} sheet from revision {left.number} to {revision}",
+            actor=actor,
+            sheet=sheet.kind,
+            left=left.number,
+            entered=revision.number,
+        )
+    return sheet
+
+
+def made_at_by_our_clock(
+    *, made_at: datetime, sent_at: datetime, received_at: datetime, sheet_begun_at: datetime
+) -> datetime:
+    """When an entry was made, by the workshop's clock: a tablet's clock may be hours wrong, its intervals are not.
+
+    Unless it was put right while the entry waited: no entry is older than its sheet.
+    """
+    waited = max(sent_at - made_at, timedelta(0))
+    return received_at - min(waited, max(received_at - sheet_begun_at, timedelta(0)))
+
+
+def _locked(sheet: JobSheet) -> JobSheet:
+    """The sheet, held against everybody else until this transaction ends: rules are judged on what is really there."""
+    return (
+        JobSheet.objects.select_for_update(of=("self",))
+        .select_related("revision__template", "job__vehicle")
+        .get(pk=sheet.pk)
+    )
+
+
+def _refuse_other_place(known: Entry, sheet: JobSheet, key: str) -> None:
+    if (known.sheet_id, known.item.key) != (sheet.pk, key):
+        raise EntryRefusedError("Another entry already has this one's number.")
+
+
+def _refuse_other_words(known: Entry, by: Staff, words: tuple[Outcome, float | None, str, str, str]) -> None:
+    """The back button brings an old form and its old id to the front: what it says now is not what it said first."""
+    if known.by_id != by.pk:
+        raise EntryRefusedError("Another entry already has this one's number.")
+    if (known.outcome, known.measure, known.choice, known.text, known.note) != words:
+        raise EntryRefusedError(
+            "This was sent before with something else in it, and what it said then is kept. "
+            "Load the page again and enter this anew."
+        )
+
+
+def _line(state: Sheet, sheet: JobSheet, key: str) -> Line:
+    line = state.line(key)
+    if line is not None:
+        return line
+    item = sheet.revision.items.filter(key=key).first()
+    if item is None:
+        raise EntryRefusedError("The list was changed: this item does not stand on it any more.")
+    raise EntryRefusedError(f"‘{item.text}’ does not apply to this car as it is described now.")
+
+
+def _refuse_abandoned(job: Job) -> None:
+    if Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists():
+        raise EntryRefusedError(f"Job {job.code} was abandoned. Take it up again first.")
+
+
+def _refuse_wrong_words(item: ChecklistItem, outcome: Outcome, note: str, text: str) -> None:
+    if len(note) > LONGEST_WORDS or len(text) > LONGEST_WORDS:
+        raise EntryRefusedError(f"‘{item.text}’: no more than {LONGEST_WORDS} characters.")
+    if outcome in (Outcome.NOT_POSSIBLE, Outcome.LET_PASS) and not note:
+        raise EntryRefusedError(f"‘{item.text}’: say why in the note.")
+    if outcome == Outcome.LET_PASS and not item.hold_point:
+        raise EntryRefusedError(f"‘{item.text}’ is no hold point; there is nothing to let pass.")
+
+
+def _refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | None, choice: str, text: str) -> None:
+    wanted = outcome == Outcome.DONE
+    if measure is not None and (not math.isfinite(measure) or abs(measure) > LARGEST_FIGURE):
+        raise EntryRefusedError(f"‘{item.text}’: a figure between −{LARGEST_FIGURE:,.0f} and {LARGEST_FIGURE:,.0f}.")
+    given = {ItemKind.MEASURE: measure is not None, ItemKind.CHOICE: bool(choice), ItemKind.TEXT: bool(text)}
+    strange = [kind.label for kind, is_given in given.items() if is_given and kind != item.kind]
+    if strange:
+        raise EntryRefusedError(f"‘{item.text}’ is a {item.get_kind_display()}, and takes no {strange[0]}.")
+    if wanted and item.kind == ItemKind.MEASURE and measure is None:
+        raise EntryRefusedError(f"‘{item.text}’: type the figure in {item.unit}.")
+    if wanted and item.kind == ItemKind.TEXT and not text:
+        raise EntryRefusedError(f"‘{item.text}’: write a few words.")
+    if item.kind == ItemKind.CHOICE and (wanted or choice) and choice not in item.choices:
+        raise EntryRefusedError(f"‘{item.text}’ is one of: {', '.join(item.choices)}.")
+
+
+def _refuse_against_order(line: Line, outcome: Outcome, actor: Actor) -> None:
+    if outcome in LEAVES_OPEN:
+        return
+    if line.hold is not None:
+        hold = line.hold
+        state = "a second person" if hold.waits_for_second else hold.verdict.words
+        raise EntryRefusedError(f"Hold point before this item: ‘{hold.item.text}’ ({state}). It comes first.")
+    if outcome == Outcome.LET_PASS and not actor.person.has_perm("garage.pass_gates"):
+        raise EntryRefusedError(f"Only the owner lets a hold point pass: ‘{line.item.text}’.")

@@ -1,0 +1,50 @@
+"""Line drawings for items of the lists that come along. A picture of the workshop's own goes before them."""
+
+from dataclasses import dataclass
+
+from django.templatetags.static import static
+from django.urls import reverse
+
+from jobs.checklists.models import ChecklistItem
+
+
+@dataclass(frozen=True, slots=True)
+class ItemPicture:
+    """Where the picture of an item is, and what it shows in words."""
+
+    url: str
+    words: str
+
+
+ROTOR = (
+    "rotor-at-both-ends",
+    "Rotor tip and cap post from above. At the highest advance the tip stands before its post, at the lowest past it, "
+    "towards the next one; at both ends tip and post must still face each other.",
+)
+LOST = (
+    "voltage-lost",
+    "One meter from the battery’s live post to the unit’s feed shows what the feed loses; one from the block to the "
+    "unit’s earth shows what the earth loses. Both are read while current flows.",
+)
+STOP = (
+    "piston-stop",
+    "A pulley with two marks where the piston touches the stop, turned one way and the other. True top dead centre "
+    "lies half way between them on the rim.",
+)
+DRAWING_OF = {
+    "rotor-overlap-highest": ROTOR,
+    "rotor-overlap-lowest": ROTOR,
+    "rotor-of-a-twin": ROTOR,
+    "feed-drop": LOST,
+    "earth-drop": LOST,
+    "mark-proven": STOP,
+}
+
+
+def picture_of(item: ChecklistItem) -> ItemPicture | None:
+    if item.picture:
+        return ItemPicture(reverse("checklists:item-picture", args=[item.pk]), f"Picture for: {item.text}")
+    if item.key in DRAWING_OF:
+        name, words = DRAWING_OF[item.key]
+        return ItemPicture(static(f"img/drawings/{name}.svg"), words)
+    return None

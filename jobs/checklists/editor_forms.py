@@ -1,0 +1,219 @@
+"""What the owner types to write a check-list."""
+
+from typing import Any
+
+from django import forms
+from django.core.validators import ProhibitNullCharactersValidator
+
+from garage.quantities.typed import figures
+from garage.record.idempotency import IdempotentForm
+from garage.record.row_versions import RowVersionForm
+from garage.site.uploads import LARGEST_UPLOAD
+from jobs.checklists.applies import FACTS
+from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Entry, ItemKind, SheetKind
+from jobs.checklists.photographs import PhotographRefusedError, Picture, prepared
+
+
+class RuleForm(forms.Form):
+    """Adds a question for each fact of a car: for which of its values? None ticked: for all."""
+
+    def __init__(self, *args: Any, rule: dict[str, Any] | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for fact in FACTS.values():
+            self.fields[f"rule_{fact.key}"] = forms.TypedMultipleChoiceField(
+                choices=list(fact.values.items()),
+                coerce=_value_of(fact.values),
+                required=False,
+                label=fact.label.capitalize(),
+                widget=forms.CheckboxSelectMultiple,
+                initial=(rule or {}).get(fact.key, []),
+            )
+
+    @property
+    def rule_fields(self) -> list[forms.BoundField]:
+        return [self[f"rule_{key}"] for key in FACTS]
+
+    @property
+    def rule(self) -> dict[str, Any]:
+        return {key: values for key in FACTS if (values := self.cleaned_data[f"rule_{key}"])}
+
+
+def _value_of(values: dict[Any, str]) -> Any:
+    by_text = {str(value): value for value in values}
+    return lambda text: by_text[text]
+
+
+class TemplateForm(RuleForm, forms.Form):
+    """A list: its name, and for which cars it is offered first."""
+
+    name = forms.CharField(max_length=80, label="Name")
+    template: ChecklistTemplate | None = None
+
+    def clean_name(self) -> str:
+        name = self.cleaned_data["name"]
+        others = ChecklistTemplate.objects.filter(name__iexact=name)
+        if self.template is not None:
+            others = others.exclude(pk=self.template.pk)
+        if others.exists():
+            raise forms.ValidationError(f"There is a list called ‘{name}’ already.")
+        return name
+
+
+class NewTemplateForm(IdempotentForm, TemplateForm):
+    """A new list."""
+
+    kind = forms.ChoiceField(choices=SheetKind.choices, label="For")
+    field_order = ["idempotency_key", "name", "kind"]
+
+    def clean_name(self) -> str:
+        # Sent twice: the list is there because the first sending made it.
+        idempotency_key = self.cleaned_data.get("idempotency_key")
+        if idempotency_key and ChecklistTemplate.objects.filter(idempotency_key=idempotency_key).exists():
+            return self.cleaned_data["name"]
+        return super().clean_name()
+
+
+class EditTemplateForm(RowVersionForm, TemplateForm):
+    """A list that is there: rename or retire it."""
+
+    retired = forms.BooleanField(required=False, label="Retired: no new sheet begins with it")
+    field_order = ["name", "retired"]
+
+    def __init__(self, *args: Any, template: ChecklistTemplate, **kwargs: Any) -> None:
+        self.template = template
+        super().__init__(*args, **kwargs)
+
+
+class PublishForm(forms.Form):
+    """Why the list is changed, for whoever compares two jobs in a year."""
+
+    reason = forms.CharField(max_length=200, label="What is new, and why")
+
+
+LONGEST_CHOICE = Entry._meta.get_field("choice").max_length or 0
+
+
+class LinesField(forms.CharField):
+    """A list, one entry a line."""
+
+    widget = forms.Textarea(attrs={"rows": 4})
+
+    def __init__(self, *, longest: int, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.longest = longest
+
+    def to_python(self, value: Any) -> list[str]:  # type: ignore[override]
+        typed = super().to_python(value) or ""
+        ProhibitNullCharactersValidator()(typed)  # the field's own looks at the list, in which a NUL does not show
+        lines = list(dict.fromkeys(line.strip() for line in typed.splitlines() if line.strip()))
+        too_long = next((line for line in lines if len(line) > self.longest), None)
+        if too_long:
+            raise forms.ValidationError(f"‘{too_long[:20]}…’: no more than {self.longest} characters.")
+        return lines
+
+    def prepare_value(self, value: Any) -> Any:
+        return "\n".join(value) if isinstance(value, list) else value
+
+
+class ItemForm(RuleForm, forms.ModelForm):
+    """One item of a draft."""
+
+    choices = LinesField(longest=LONGEST_CHOICE, required=False, help_text="For a choice: one a line.")
+    good_choices = LinesField(
+        longest=LONGEST_CHOICE,
+        required=False,
+        label="Of these in tolerance",
+        help_text="One a line; none named: all of them are.",
+    )
+    picture_file = forms.FileField(
+        required=False,
+        label="Picture",
+        widget=forms.FileInput(attrs={"accept": "image/*", "data-largest": str(LARGEST_UPLOAD)}),
+    )
+    remove_picture = forms.BooleanField(required=False, label="Take the picture away")
+
+    class Meta:
+        model = ChecklistItem
+        formfield_callback = figures
+        fields = [
+            "section", "kind", "text", "help", "caution", "source", "unit", "low", "high", "decimals", "choices",
+            "good_choices", "required", "second_person", "hold_point",
+        ]  # fmt: skip
+        labels = {
+            "text": "What to do, in one line",
+            "help": "Help",
+            "caution": "Caution, where people get hurt",
+            "source": "Where the limits come from",
+            "low": "Lowest",
+            "high": "Highest",
+            "required": "Wanted before the stage may be left",
+            "second_person": "Wants a second person",
+            "hold_point": "Hold point: nothing after it before it holds",
+        }
+        help_texts = {
+            "source": "The car’s data, a standard, or: common practice, no source.",
+            "unit": "For a measure: V, ohm, mm, °",
+        }
+        widgets = {
+            "help": forms.Textarea(attrs={"rows": 3}),
+            "caution": forms.Textarea(attrs={"rows": 2}),
+            "section": forms.TextInput(attrs={"list": "sections", "autocomplete": "off"}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.picture: Picture | None = None
+        if not (self.instance.pk and self.instance.picture):
+            del self.fields["remove_picture"]
+
+    def clean_decimals(self) -> int:
+        decimals = self.cleaned_data["decimals"]
+        if decimals > 4:
+            raise forms.ValidationError("Must be between 0 and 4.")
+        return decimals
+
+    def clean_picture_file(self) -> None:
+        upload = self.cleaned_data["picture_file"]
+        if upload:
+            try:
+                self.picture = prepared(upload)
+            except PhotographRefusedError as refusal:
+                raise forms.ValidationError(str(refusal)) from None
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        kind, low, high = cleaned.get("kind"), cleaned.get("low"), cleaned.get("high")
+        if kind == ItemKind.MEASURE and not cleaned.get("unit"):
+            self.add_error("unit", "A measure needs its unit.")
+        if kind != ItemKind.MEASURE:
+            cleaned |= {"unit": "", "low": None, "high": None}
+        elif low is not None and high is not None and low > high:
+            self.add_error("high", f"Must be {low:g} or more, the lowest.")
+        if kind == ItemKind.CHOICE and len(cleaned.get("choices", [])) < 2:
+            self.add_error("choices", "A choice needs at least two lines.")
+        if kind != ItemKind.CHOICE:
+            cleaned |= {"choices": [], "good_choices": []}
+        strange = [good for good in cleaned.get("good_choices", []) if good not in cleaned.get("choices", [])]
+        if strange:
+            self.add_error("good_choices", f"‘{strange[0]}’ is not among the choices.")
+        return cleaned
+
+    def _get_validation_exclusions(self) -> set[str]:
+        # The limits are compared above, with the refusal beside the field instead of over the form.
+        return super()._get_validation_exclusions() | {"low"}  # type: ignore[misc]
+
+    @property
+    def content(self) -> dict[str, Any]:
+        """What `add_item` and `edit_item` of the actions take."""
+        content = {name: self.cleaned_data[name] for name in self.Meta.fields}
+        if self.cleaned_data.get("remove_picture"):
+            content["picture"] = ""
+        return content | {"applies": self.rule, "new_picture": self.picture}
+
+
+class NewItemForm(IdempotentForm, ItemForm):
+    """A new item."""
+
+
+class EditItemForm(RowVersionForm, ItemForm):
+    """An item that is there."""

@@ -1,0 +1,86 @@
+"""What is typed on a sheet and in the lists it comes from."""
+
+import uuid
+from typing import Any, Self
+
+from django import forms
+
+from garage.people.models import Staff
+from garage.quantities.typed import FigureField
+from garage.site.uploads import LARGEST_UPLOAD
+from jobs.checklists.actions import LONGEST_WORDS
+from jobs.checklists.models import ChecklistItem, ItemKind, Outcome
+from jobs.checklists.photographs import PhotographRefusedError, Picture, prepared
+from jobs.checklists.sheet import Line
+
+
+class UuidList(forms.CharField):
+    """Ids of entries, with commas between them."""
+
+    def to_python(self, value: Any) -> list[uuid.UUID]:  # type: ignore[override]
+        try:
+            return [uuid.UUID(part) for part in (super().to_python(value) or "").split(",") if part]
+        except ValueError:
+            raise forms.ValidationError("Load the page again: it does not know what it corrects.") from None
+
+
+class EntryForm(forms.Form):
+    """One entry for one item; the same page without script as the tablet's queue with it."""
+
+    id = forms.UUIDField(widget=forms.HiddenInput)
+    replaces = UuidList(required=False, widget=forms.HiddenInput)
+    outcome = forms.ChoiceField(choices=Outcome.choices, widget=forms.HiddenInput)
+    note = forms.CharField(
+        max_length=LONGEST_WORDS, required=False, label="Note", widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+
+    def __init__(self, *args: Any, item: ChecklistItem, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.item = item
+        match item.kind:
+            case ItemKind.MEASURE:
+                self.fields["measure"] = FigureField(required=False, label="Measured", unit=item.unit)
+            case ItemKind.CHOICE:
+                self.fields["choice"] = forms.ChoiceField(
+                    choices=[(choice, choice) for choice in item.choices],
+                    required=False,
+                    label="Found",
+                    widget=forms.RadioSelect,
+                )
+            case ItemKind.TEXT:
+                self.fields["text"] = forms.CharField(max_length=LONGEST_WORDS, required=False, label="In words")
+        self.fields["photograph"] = forms.FileField(
+            required=False,
+            label="Photograph",
+            widget=forms.FileInput(
+                attrs={"accept": "image/*", "capture": "environment", "data-largest": str(LARGEST_UPLOAD)}
+            ),
+        )
+
+    def clean_photograph(self) -> Picture | None:
+        upload = self.cleaned_data["photograph"]
+        try:
+            return prepared(upload) if upload else None
+        except PhotographRefusedError as refusal:
+            raise forms.ValidationError(str(refusal)) from None
+
+    @classmethod
+    def for_line(cls, line: Line, person: Staff) -> Self:
+        """An empty form that knows what stands now, so that what it sends corrects that and nothing unseen."""
+        current = line.current
+        return cls(
+            item=line.item,
+            auto_id=f"{line.item.key}-%s",
+            initial={
+                "id": uuid.uuid4(),
+                "replaces": ",".join(str(head.pk) for head in line.heads),
+                "note": current.note if current else "",
+            },
+        )
+
+    @property
+    def value_field(self) -> forms.BoundField | None:
+        name = {ItemKind.MEASURE: "measure", ItemKind.CHOICE: "choice", ItemKind.TEXT: "text"}.get(
+            ItemKind(self.item.kind)
+        )
+        return self[name] if name else None

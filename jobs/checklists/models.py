@@ -1,0 +1,186 @@
+"""Check-list templates with revisions, a job's sheet, what was entered on it, and the photographs."""
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+
+from garage.people.models import Staff
+from garage.record.facts import RecordedFact
+from jobs.job.models import Job
+
+
+class SheetKind(models.TextChoices):
+    INSPECTION = "inspection", "inspection on arrival"
+    FITTING = "fitting", "fitting"
+
+
+class ChecklistTemplate(models.Model):
+    """A check-list the workshop works by. Its items stand in its revisions."""
+
+    name = models.CharField(max_length=80, unique=True)
+    kind = models.CharField(max_length=16, choices=SheetKind)
+    # the cars it is offered for first, by the same rule as an item's `applies`; none: every car
+    suits = models.JSONField(default=dict, blank=True)
+    retired = models.BooleanField(default=False)
+    # which of the lists that came with Crankmark it began as, under whatever name the workshop keeps it now
+    shipped_key = models.SlugField(max_length=60, blank=True, editable=False)
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    row_version = models.PositiveIntegerField(default=1, editable=False)
+
+    class Meta:
+        ordering = ["kind", "name"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["shipped_key"], condition=~Q(shipped_key=""), name="shipped_list_put_in_once"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class TemplateRevision(models.Model):
+    """One edition of a check-list. A draft until published; a published one never changes."""
+
+    template = models.ForeignKey(ChecklistTemplate, models.PROTECT, related_name="revisions")
+    number = models.PositiveSmallIntegerField()
+    made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+", null=True)  # none: came with Crankmark
+    made_at = models.DateTimeField()
+    published_at = models.DateTimeField(null=True, blank=True)
+    reason = models.CharField(max_length=200, blank=True)
+    shipped_fingerprint = models.CharField(max_length=64, blank=True, editable=False)
+
+    class Meta:
+        ordering = ["template", "-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["template", "number"], name="template_revision_number_once"),
+            # Two drafts of one list would each lose the other's changes.
+            models.UniqueConstraint(
+                fields=["template"], condition=Q(published_at=None), name="one_draft_of_a_template_at_a_time"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.template}, revision {self.number}"
+
+
+class ItemKind(models.TextChoices):
+    TICK = "tick", "tick"
+    MEASURE = "measure", "measure"
+    CHOICE = "choice", "choice"
+    PHOTO = "photo", "photograph"
+    TEXT = "text", "short text"
+
+
+class ChecklistItem(models.Model):
+    """One line of a check-list: what to do or measure, within what, and when it applies."""
+
+    revision = models.ForeignKey(TemplateRevision, models.CASCADE, related_name="items")
+    key = models.SlugField(max_length=60)  # the same item in another revision has the same key
+    section = models.CharField(max_length=60)
+    position = models.PositiveSmallIntegerField()
+    kind = models.CharField(max_length=8, choices=ItemKind)
+    text = models.CharField(max_length=160)
+    help = models.TextField(blank=True)
+    caution = models.TextField(blank=True)
+    source = models.CharField(max_length=160, blank=True)
+    picture = models.CharField(max_length=200, blank=True)  # a stored file's name
+    unit = models.CharField(max_length=16, blank=True)
+    low = models.FloatField(null=True, blank=True)
+    high = models.FloatField(null=True, blank=True)
+    decimals = models.PositiveSmallIntegerField(default=1)
+    choices = models.JSONField(default=list, blank=True)
+    good_choices = models.JSONField(default=list, blank=True)  # those within tolerance; none named: all are
+    required = models.BooleanField(default=True)
+    second_person = models.BooleanField(default=False)
+    hold_point = models.BooleanField(default=False)
+    # the cars it applies to: a mapping of fact to the values for which it applies, all must hold; none: every car
+    applies = models.JSONField(default=dict, blank=True)
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    row_version = models.PositiveIntegerField(default=1, editable=False)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["revision", "key"], name="checklist_item_key_once"),
+            models.UniqueConstraint(fields=["revision", "position"], name="checklist_item_position_once"),
+            models.CheckConstraint(
+                condition=Q(low=None) | Q(high=None) | Q(low__lte=models.F("high")),
+                name="checklist_item_low_to_high",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class JobSheet(models.Model):
+    """The sheet of one job, by the revision it began with."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="sheets")
+    kind = models.CharField(max_length=16, choices=SheetKind)
+    revision = models.ForeignKey(TemplateRevision, models.PROTECT, related_name="sheets")
+    begun_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["job", "kind"], name="one_sheet_a_kind_a_job")]
+
+
+class Outcome(models.TextChoices):
+    DONE = "done", "done"
+    NOT_POSSIBLE = "not possible", "not possible"
+    LET_PASS = "let pass", "let pass by the owner"
+    NOTED = "noted", "noted, still open"
+    WITHDRAWN = "withdrawn", "taken back"
+
+
+class Entry(RecordedFact):
+    """What one person entered for one item at one moment."""
+
+    sheet = models.ForeignKey(JobSheet, models.PROTECT, related_name="entries")
+    item = models.ForeignKey(ChecklistItem, models.PROTECT, related_name="entries")
+    outcome = models.CharField(max_length=16, choices=Outcome, default=Outcome.DONE)
+    measure = models.FloatField(null=True, blank=True)
+    choice = models.CharField(max_length=80, blank=True)
+    text = models.CharField(max_length=500, blank=True)
+    note = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        ordering = ["received_at", "made_at"]
+        verbose_name_plural = "entries"
+        constraints = [
+            # What was not done, or was let pass, is explained to whoever reads the sheet in a year.
+            models.CheckConstraint(
+                condition=~Q(outcome__in=["not possible", "let pass"]) | ~Q(note=""),
+                name="entry_set_aside_with_a_reason",
+            ),
+        ]
+
+
+class Confirmation(RecordedFact):
+    """A second person who looked at what an entry says, and found it so."""
+
+    entry = models.OneToOneField(Entry, models.PROTECT, related_name="confirmation")
+    # Repeats the maker of the entry, so that the database itself can refuse people who confirm their own work.
+    first_person = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["received_at"]
+        constraints = [
+            models.CheckConstraint(condition=~Q(by=models.F("first_person")), name="confirmed_by_a_second_person"),
+        ]
+
+
+class Photograph(RecordedFact):
+    """A photograph of an entry: upright, without location data, of a sensible size."""
+
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="photographs")
+    file = models.FileField(upload_to="photographs")
+    thumbnail = models.FileField(upload_to="photographs")
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)  # of the stored file
+
+    class Meta:
+        ordering = ["received_at", "made_at"]

@@ -1,0 +1,233 @@
+"""A sheet as the page and the tablet show it: one plain row for each line, the same for both."""
+
+import hashlib
+import json
+from datetime import datetime
+from typing import Any
+from uuid import uuid4
+
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
+
+from garage.people.models import Staff
+from garage.site.uploads import LARGEST_UPLOAD
+from jobs.checklists import queries
+from jobs.checklists.applies import facts_of
+from jobs.checklists.drawings import picture_of
+from jobs.checklists.forms import EntryForm
+from jobs.checklists.models import Confirmation, Entry, JobSheet, Outcome, Photograph
+from jobs.checklists.sheet import Line, Sheet, may_confirm
+from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, value_text
+from jobs.job.models import Job
+
+Plain = dict[str, Any]
+
+
+def sheet_context(request: HttpRequest, job: Job, kind: str) -> Plain:
+    """What `jobs/checklists/_sheet.html` needs to show the job's sheet of `kind`, or the lists it may begin with."""
+    sheet = queries.sheet(job, kind)
+    person = request.user
+    assert isinstance(person, Staff)  # noqa: S101 - the middleware has seen to it
+    may_record = person.has_perm("garage.record_readings")
+    context: Plain = {
+        "job": job,
+        "sheet": sheet,
+        "sheet_kind": kind,
+        "sheet_name": queries.NAME_OF[queries.SheetKind(kind)],
+        "may_record": may_record,
+    }
+    if sheet is None:
+        return context | {"suitable_revisions": queries.suitable_revisions(job, kind)}
+    return context | {
+        "sheet_sections": [
+            {"section": section, "rows": [_shown(line, job, kind, person, may_record) for line in section.lines]}
+            for section in sheet.sections
+        ],
+        "newer_revision": queries.newer_revision(sheet.record),
+        "sheet_data": _page_data(sheet, job, kind, person, may_record),
+    }
+
+
+def _shown(line: Line, job: Job, kind: str, person: Staff, may_record: bool) -> Plain:
+    return {
+        "line": line,
+        "row": row_of(line),
+        "limits": limits_in_words(line.item),
+        "url": item_url(job, kind, line.item.key),
+        "form": EntryForm.for_line(line, person) if may_record else None,
+        "may_confirm": may_record and may_confirm(line, person),
+    }
+
+
+def item_url(job: Job, kind: str, key: str) -> str:
+    return reverse("checklists:item", args=[job.code, kind, key])
+
+
+def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: bool) -> Plain:
+    """What the script of the tablet needs besides the page itself."""
+    return {
+        "job": job.code,
+        "kind": kind,
+        "person": {"id": person.pk, "name": str(person)},
+        "mayRecord": may_record,
+        "mayLetPass": person.has_perm("garage.pass_gates"),
+        "largestPhotograph": LARGEST_UPLOAD,
+        "urls": {
+            "send": reverse("checklists:send", args=[job.code, kind]),
+            "state": reverse("checklists:state", args=[job.code, kind]),
+            "page": queries.sheet_page(job, kind),
+            "serviceWorker": reverse("checklists:service-worker"),
+            "signIn": reverse("people:sign-in"),
+        },
+        "items": [_item_of(line) for line in sheet.lines],
+        "state": state_of(sheet),
+    }
+
+
+def _item_of(line: Line) -> Plain:
+    item = line.item
+    picture = picture_of(item)
+    return {
+        "key": item.key,
+        "kind": item.kind,
+        "section": item.section,
+        "text": item.text,
+        "help": item.help,
+        "caution": item.caution,
+        "unit": item.unit,
+        "low": item.low,
+        "high": item.high,
+        "decimals": item.decimals,
+        "limits": limits_in_words(item),
+        "inTolerance": in_tolerance(item),
+        "choices": item.choices,
+        "goodChoices": item.good_choices,
+        "required": item.required,
+        "secondPerson": item.second_person,
+        "holdPoint": item.hold_point,
+        "picture": {"url": picture.url, "words": picture.words} if picture else None,
+    }
+
+
+def state_of(sheet: Sheet) -> Plain:
+    """What was entered so far, for the page to begin with and for the tablets that ask every few seconds."""
+    return {
+        "version": version_of(sheet.record),
+        "facts": sum(_counts(sheet.record)),  # only ever grows: of two states the one with more is the later
+        "layout": layout_of(sheet),
+        "rows": {line.item.key: row_of(line) for line in sheet.lines},
+    }
+
+
+def version_of(record: JobSheet) -> str:
+    """Changes whenever anything of the sheet does.
+
+    Facts are only ever appended, so their counts say it all: three indexed counts, however many tablets ask.
+    """
+    facts = json.dumps([str(value) for value in facts_of(record.job).values()])
+    car = hashlib.sha256(facts.encode()).hexdigest()[:12]
+    return "-".join(map(str, (record.pk, record.revision_id, *_counts(record), car)))
+
+
+def _counts(record: JobSheet) -> tuple[int, int, int]:
+    return (
+        record.entries.count(),
+        Confirmation.objects.filter(entry__sheet=record).count(),
+        Photograph.objects.filter(entry__sheet=record).count(),
+    )
+
+
+def layout_of(sheet: Sheet) -> str:
+    """Changes when other lines stand on the sheet than before, which a page cannot show without being loaded again."""
+    keys = [line.item.pk for line in sheet.lines]
+    return hashlib.sha256(json.dumps(keys).encode()).hexdigest()[:16]
+
+
+def row_of(line: Line) -> Plain:
+    entry = line.current
+    return {
+        "key": line.item.key,
+        "mark": "caution" if line.waits_for_second and line.verdict.mark == "good" else line.verdict.mark,
+        "words": line.verdict.words,
+        "value": value_text(line.item, entry) if entry else "",
+        "who": _who(entry) if entry else "",
+        "note": entry.note if entry else "",
+        "open": line.is_open,
+        "done": line.is_done,
+        "holds": line.holds,
+        "conflict": line.is_conflict,
+        "standing": [_standing(line, standing) for standing in line.standing],
+        "keep": _ways_to_keep_one(line) if line.is_conflict else [],
+        "heads": [str(head.pk) for head in line.heads],
+        "waitsForSecond": line.waits_for_second,
+        "second": f"seen by {_who(line.second)}" if line.second else "",
+        "photographs": [_photograph(line, photograph) for photograph in line.photographs],
+        "history": [_past(line, past) for past in line.history],
+    }
+
+
+def _standing(line: Line, entry: Entry) -> Plain:
+    return {
+        "id": str(entry.pk),
+        "byId": entry.by_id,
+        "outcome": entry.outcome,
+        "measure": entry.measure,
+        "choice": entry.choice,
+        "text": entry.text,
+        "note": entry.note,
+        "value": value_text(line.item, entry),
+        "words": judge(line.item, entry).words,
+        "mark": judge(line.item, entry).mark,
+        "who": _who(entry),
+    }
+
+
+def _ways_to_keep_one(line: Line) -> list[Plain]:
+    """For a page without script: each entry with the others, which are taken back if this one is kept."""
+    return [
+        _standing(line, kept)
+        | {
+            "idempotency_key": str(uuid4()),
+            "others": ",".join(str(other.pk) for other in line.standing if other.pk != kept.pk),
+        }
+        for kept in line.standing
+    ]
+
+
+def _past(line: Line, entry: Entry) -> Plain:
+    verdict = judge(line.item, entry)
+    seconded = getattr(entry, "confirmation", None)
+    return {
+        "id": str(entry.pk),
+        "mark": verdict.mark,
+        "words": verdict.words,
+        "value": value_text(line.item, entry),
+        "unit": line.item.unit if entry.measure is not None else "",
+        "by": str(entry.by),
+        "device": str(entry.device or ""),
+        "made": moment(entry.made_at),
+        "received": moment(entry.received_at),
+        "note": entry.note,
+        "second": f"seen by {_who(seconded)}" if seconded else "",
+        "stands": entry in line.standing,
+        "takenBack": entry.outcome == Outcome.WITHDRAWN,
+    }
+
+
+def _photograph(line: Line, photograph: Photograph) -> Plain:
+    return {
+        "id": str(photograph.pk),
+        "url": reverse("checklists:photograph", args=[photograph.pk]),
+        "small": reverse("checklists:photograph-small", args=[photograph.pk]),
+        "words": f"Photograph, {line.item.text}, {moment(photograph.made_at)}",
+    }
+
+
+def _who(fact: Entry | Confirmation) -> str:
+    return f"{fact.by}, {moment(fact.made_at)}"
+
+
+def moment(at: datetime) -> str:
+    return date_format(timezone.localtime(at), "j M, H:i")

@@ -1,0 +1,206 @@
+"""How far a job's sheets are, and what stands on them, for the gates, the other rooms and the documents."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from django.urls import reverse
+from django.utils import timezone
+
+from jobs.checklists.applies import Value, applies, facts_of
+from jobs.checklists.models import ChecklistItem, ChecklistTemplate, JobSheet, SheetKind, TemplateRevision
+from jobs.checklists.sheet import LAID_OUT_WITH, Line, Section, Sheet, matches, sheet_of
+from jobs.checklists.verdict import judge, limits_in_words, value_text
+from jobs.job.models import Job
+from jobs.job.progress import StageProgress
+
+# The page that shows a sheet of this kind.
+PAGE_OF = {SheetKind.FITTING: "fitting:page", SheetKind.INSPECTION: "inspection:sheet"}
+NAME_OF = {SheetKind.FITTING: "the fitting sheet", SheetKind.INSPECTION: "the inspection sheet"}
+
+# An entry that was received later than this had waited for the network.
+AT_ONCE = timedelta(minutes=1)
+
+# More open items of one section than this are counted, not listed.
+LONGEST_LIST = 3
+
+
+def sheet_page(job: Job, kind: str) -> str:
+    return reverse(PAGE_OF[SheetKind(kind)], args=[job.code])
+
+
+# What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
+PREFETCH = ("sheets__revision__items", *(f"sheets__entries__{name}" for name in LAID_OUT_WITH))
+
+
+def sheet_record(job: Job, kind: str) -> JobSheet | None:
+    return next((record for record in job.sheets.all() if record.kind == kind), None)
+
+
+def sheet(job: Job, kind: str) -> Sheet | None:
+    """The job's sheet of `kind` as it stands, or None where none was begun."""
+    record = sheet_record(job, kind)
+    if record is None:
+        return None
+    record.job = job  # spares asking again for the car
+    return sheet_of(record)
+
+
+def sheet_progress(job: Job, kind: str) -> StageProgress:
+    """How far the job's sheet of `kind` is: everything wanted on it, in words."""
+    found, name = sheet(job, kind), NAME_OF[SheetKind(kind)]
+    if found is None:
+        return StageProgress(missing=[name], next_label=f"Begin {name}", next_url=sheet_page(job, kind))
+    missing = [words for section in found.sections for words in _missing_of(section)]
+    following = found.next_open if missing else None
+    return StageProgress(
+        missing=missing,
+        done=found.done,
+        total=found.total,
+        next_label=f"Go on with {name}" if missing else "",
+        next_url=(sheet_page(job, kind) + (f"#item-{following.item.key}" if following else "")) if missing else "",
+    )
+
+
+def _missing_of(section: Section) -> list[str]:
+    """Hold points and disagreements one by one; of the rest, no more than can be read at a glance."""
+    wanting = [line for line in section.lines if line.still_wanted]
+    plain = [line for line in wanting if _is_plain(line)]
+    if len(plain) <= LONGEST_LIST:
+        return [line.still_wanted for line in wanting]
+    listed = [line.still_wanted for line in wanting if not _is_plain(line)]
+    return [*listed, f"{section.title}: {len(plain)} items"]
+
+
+def _is_plain(line: Line) -> bool:
+    return line.is_open and not line.item.hold_point
+
+
+def suitable_revisions(job: Job, kind: str) -> list[tuple[TemplateRevision, bool]]:
+    """The newest published revision of each list of `kind`, and whether it suits the car; those that do come first."""
+    facts = facts_of(job)
+    found = []
+    for template in ChecklistTemplate.objects.filter(kind=kind, retired=False):
+        revision = template.revisions.exclude(published_at=None).first()
+        if revision:
+            fit = applies(template.suits, facts)
+            found.append((revision, bool(template.suits) and fit.holds and not fit.unknown))
+    return sorted(found, key=lambda pair: (not pair[1], pair[0].template.name))
+
+
+def newer_revision(record: JobSheet) -> TemplateRevision | None:
+    """The newest published revision of the sheet's list, if the job still works by an older one."""
+    newest = record.revision.template.revisions.exclude(published_at=None).first()
+    return newest if newest and newest.number > record.revision.number else None
+
+
+def entered_value(job: Job, kind: str, key: str) -> Value | float | None:
+    """What stands for the item `key`: a figure in its unit, a choice, words, True for a tick; None while it is open."""
+    return entered_values(job, kind, [key])[key]
+
+
+def entered_values(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Value | float | None]:
+    """As `entered_value` for each of `keys`, with the sheet laid out once."""
+    found = sheet(job, kind)
+    return {key: _value_of(found.line(key) if found else None) for key in keys}
+
+
+def _value_of(line: Line | None) -> Value | float | None:
+    if line is None or line.current is None or line.is_open or line.is_conflict:
+        return None
+    entry = line.current
+    return entry.measure if entry.measure is not None else entry.choice or entry.text or True
+
+
+def bench_record_rows(job: Job) -> list[dict[str, Any]]:
+    """Both sheets as plain data for the bench record, section by section: nothing in it needs the database any more.
+
+    A sheet is {"kind", "template", "revision", "done", "total", "devices", "sections": [{"title", "rows"}]}; a row has
+    "text", "value", "unit", "limits", "verdict", "mark", "by", "made_at" and "received_at" (ISO 8601), "waited" (for
+    the network), "device", "note", "second", "hold_point", "source", "photographs" (a count) and "earlier": what was
+    corrected, as sentences.
+    """
+    sheets = []
+    for kind in (SheetKind.INSPECTION, SheetKind.FITTING):
+        found = sheet(job, kind)
+        if found is None:
+            continue
+        sections: list[dict[str, Any]] = [
+            {"title": section.title, "rows": [_record_row(line) for line in section.lines]}
+            for section in found.sections
+        ]
+        sheets.append(
+            {
+                "kind": kind.label,
+                "template": found.record.revision.template.name,
+                "revision": found.record.revision.number,
+                "done": found.done,
+                "total": found.total,
+                "devices": sorted({row["device"] for section in sections for row in section["rows"]} - {""}),
+                "sections": sections,
+            }
+        )
+    return sheets
+
+
+def _record_row(line: Line) -> dict[str, Any]:
+    entry, item = line.current, line.item
+    standing = set(line.standing)
+    return {
+        "key": item.key,
+        "text": item.text,
+        "value": value_text(item, entry) if entry else "",
+        "unit": item.unit,
+        "limits": limits_in_words(item),
+        "verdict": line.verdict.words,
+        "mark": line.verdict.mark,
+        "by": str(entry.by) if entry else "",
+        "device": str(entry.device or "") if entry else "",
+        "made_at": timezone.localtime(entry.made_at).isoformat() if entry else "",
+        "received_at": timezone.localtime(entry.received_at).isoformat() if entry else "",
+        "waited": entry is not None and entry.received_at - entry.made_at > AT_ONCE,
+        "note": entry.note if entry else "",
+        "second": str(line.second.by) if line.second else "",
+        "hold_point": item.hold_point,
+        "source": item.source,
+        "photographs": len(line.photographs),
+        "earlier": [
+            f"{value_text(item, old)} {item.unit if old.measure is not None else ''}".strip()
+            + f" {judge(item, old).words}, {old.by}, {timezone.localtime(old.made_at):%d %b %Y %H:%M}"
+            for old in line.history
+            if old not in standing
+        ],
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeOfList:
+    """What moving a sheet to another revision does to what was entered on it."""
+
+    kept: list[ChecklistItem]
+    lost: list[ChecklistItem]
+    new: list[ChecklistItem]
+    limits: list[ChecklistItem]
+
+
+def change_to(record: JobSheet, revision: TemplateRevision) -> ChangeOfList:
+    """What changes for `record` if it goes on by `revision`."""
+    entries = list(record.entries.select_related("item"))
+    before = {item.key: item for item in record.revision.items.all()}
+    after = {item.key: item for item in revision.items.all()}
+    kept = [
+        item for item in after.values() if any(matches(item, entry) for entry in entries if entry.item.key == item.key)
+    ]
+    kept_keys = {item.key for item in kept}
+    entered_keys = {entry.item.key for entry in entries}
+    return ChangeOfList(
+        kept=kept,
+        lost=[item for key, item in before.items() if key in entered_keys and key not in kept_keys],
+        new=[item for key, item in after.items() if key not in before],
+        limits=[
+            item
+            for item in kept
+            if item.key in before and (item.low, item.high) != (before[item.key].low, before[item.key].high)
+        ],
+    )

@@ -1,0 +1,98 @@
+"""The check-lists that come with Crankmark, and how they get into a workshop.
+
+Each list is a module of this package that ends in `LIST = ShippedList(...)` and stands in `MODULES`; sections that
+lists share have modules of their own, named for the part of the work. It is written with the words of
+`jobs.checklists.shipped.spec`:
+
+    from jobs.checklists.models import SheetKind
+    from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, photo, tick, words
+
+    LIST = ShippedList(
+        key="contact-breaker",                       # never changes
+        name="Fitting, contact breaker triggered",   # the workshop may rename it
+        kind=SheetKind.FITTING,
+        suits={"trigger": ["contact breaker"]},      # offered first for these cars; None: for every car
+        sections=(
+            Section("Before you start", (
+                tick("battery-isolated", "Battery isolated", hold_point=True, caution="…", help="…"),
+                measure("coil-primary", "Coil primary, corrected to 20 °C", "ohm", 1.35, 1.65, decimals=2, source="…"),
+                measure("battery-6", "Battery at rest", "V", 6.2, 6.4, applies={"system_volts": [6]}),
+                choice("post-to-body", "Battery post to the body", ["negative", "positive"]),
+                choice("cap", "Cap and rotor", ["sound", "tracked"], ["sound"]),  # second list: those in tolerance
+                photo("engine-bay", "Engine bay as it came", required=False),
+                words("plug-type", "Plug type"),
+            )),
+        ),
+    )
+
+Every item may carry `help`, `caution`, `source` ('common practice, no source' where there is none), `required=False`,
+`second_person=True`, `hold_point=True`, and `applies`: a mapping of a fact of the car to the values for which the item
+applies; all must hold. The facts and their values are those of `jobs.checklists.applies.FACTS`. `key` is a slug that stays
+the same in every later edition: by it a running job keeps what was entered when it is moved to a newer edition. Items
+that want a drawing are named in `jobs.checklists.drawings`.
+"""
+
+from importlib import import_module
+
+from django.db import transaction
+from django.utils import timezone
+
+from jobs.checklists.applies import check_rule
+from jobs.checklists.models import ChecklistItem, ChecklistTemplate, TemplateRevision
+from jobs.checklists.shipped.spec import ShippedList
+
+MODULES = ["inspection", "contact_breaker", "electronic_trigger"]
+
+
+def shipped_lists() -> list[ShippedList]:
+    return [import_module(f"{__name__}.{module}").LIST for module in MODULES]
+
+
+@transaction.atomic
+def install_shipped_templates() -> list[ChecklistTemplate]:
+    """Put the lists that came with Crankmark into the workshop, and say which were put in or renewed.
+
+    Doing it again changes nothing. A list that a later Crankmark brings in a new edition becomes a new published
+    revision if the workshop left the old one as it was; where the workshop wrote its own, it becomes a draft.
+    """
+    return [template for shipped in shipped_lists() if (template := _install(shipped))]
+
+
+def _install(shipped: ShippedList) -> ChecklistTemplate | None:
+    # Held, so that two people who ask at the same moment put a list in once.
+    template, _ = ChecklistTemplate.objects.select_for_update().get_or_create(
+        shipped_key=shipped.key,
+        defaults={"name": _free_name(shipped.name), "kind": shipped.kind, "suits": dict(shipped.suits or {})},
+    )
+    fingerprint = shipped.fingerprint()
+    revisions = list(template.revisions.all())  # newest first
+    known = any(revision.shipped_fingerprint == fingerprint for revision in revisions)
+    draft_open = any(revision.published_at is None for revision in revisions)
+    if known or draft_open:
+        return None
+    now = timezone.now()
+    own_work = bool(revisions) and revisions[0].made_by is not None
+    revision = TemplateRevision.objects.create(
+        template=template,
+        number=revisions[0].number + 1 if revisions else 1,
+        made_by=None,
+        made_at=now,
+        reason="came with Crankmark",
+        shipped_fingerprint=fingerprint,
+    )
+    for position, row in enumerate(shipped.rows(), start=1):
+        check_rule(row["applies"])
+        ChecklistItem.objects.create(revision=revision, position=position, **row)
+    if not own_work:
+        revision.published_at = now
+        revision.save(update_fields=["published_at"])
+    return template
+
+
+def _free_name(name: str) -> str:
+    taken = set(ChecklistTemplate.objects.values_list("name", flat=True))
+    return next(
+        free
+        for free in [name, f"{name} (Crankmark)", f"{name} ({timezone.now():%Y-%m-%d %H%M%S})"]
+        if free not in taken
+    )

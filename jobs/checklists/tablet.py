@@ -1,0 +1,260 @@
+"""What a tablet sends and asks, apart from pages: its queue, what others entered, and its service worker."""
+
+import hashlib
+import json
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from pathlib import Path
+from typing import IO, Any
+from uuid import UUID
+
+from django.conf import settings
+from django.contrib.staticfiles import finders
+from django.contrib.staticfiles.storage import staticfiles_storage
+from django.http import HttpRequest, HttpResponse, HttpResponseNotModified, JsonResponse
+from django.utils.dateparse import parse_datetime
+from django.views.decorators.cache import never_cache
+from django.views.decorators.csrf import ensure_csrf_cookie
+from django.views.decorators.gzip import gzip_page
+from django.views.decorators.http import require_GET, require_POST
+
+from garage.people.actor import actor_of
+from garage.record.actor import Actor
+from jobs.checklists import actions, queries
+from jobs.checklists.models import Entry, JobSheet, Outcome
+from jobs.checklists.photographs import PhotographRefusedError, prepared
+from jobs.checklists.presentation import state_of, version_of
+from jobs.checklists.views import kind_for, sheet_for
+from jobs.job.pages import job_for
+
+MESSAGE_KINDS = ("entry", "confirmation", "photograph")
+
+
+class MessageError(ValueError):
+    """The message cannot be read. Says where."""
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """One message of a tablet's queue."""
+
+    kind: str
+    id: UUID
+    maker: int
+    key: str
+    made_at: datetime
+    sent_at: datetime
+    body: dict[str, Any]
+
+    @classmethod
+    def read(cls, text: str | bytes) -> "Message":
+        try:
+            body = json.loads(text)
+            message = cls(
+                kind=body["message"],
+                id=UUID(body["id"]),
+                maker=int(body["maker"]),
+                key=str(body["item"]),
+                made_at=_moment(body["madeAt"]),
+                sent_at=_moment(body["sentAt"]),
+                body=body,
+            )
+        except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as problem:
+            raise MessageError(f"This message cannot be read ({type(problem).__name__}).") from problem
+        _refuse_unkeepable(message.key)
+        if message.kind not in MESSAGE_KINDS:
+            raise MessageError(f"‘{message.kind}’ is no message of a sheet.")
+        return message
+
+    def ids(self, name: str) -> list[UUID]:
+        try:
+            return [UUID(id) for id in self.body.get(name) or []]
+        except (TypeError, ValueError, AttributeError) as problem:
+            raise MessageError("This message does not say what it corrects.") from problem
+
+    def entry_id(self) -> UUID:
+        try:
+            return UUID(self.body["entry"])
+        except (KeyError, TypeError, ValueError, AttributeError) as problem:
+            raise MessageError("This message does not say to which entry it belongs.") from problem
+
+    def words(self, name: str) -> str:
+        value = self.body.get(name) or ""
+        if not isinstance(value, str):
+            raise MessageError(f"{name} is no text.")
+        _refuse_unkeepable(value)
+        return value
+
+    def figure(self, name: str) -> float | None:
+        value = self.body.get(name)
+        if value is None:
+            return None
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise MessageError(f"{name} is no figure.")
+        try:
+            return float(value)
+        except OverflowError as problem:
+            raise MessageError(f"{name} is too large a figure.") from problem
+
+    def outcome(self) -> Outcome:
+        try:
+            return Outcome(self.body.get("outcome", Outcome.DONE))
+        except ValueError as problem:
+            raise MessageError("This message does not say what came of the item.") from problem
+
+
+# No database keeps NUL in its words (PostgreSQL refuses it), and half of a surrogate pair is no character at all.
+UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
+
+
+def _refuse_unkeepable(words: str) -> None:
+    if UNKEEPABLE.search(words):
+        raise MessageError("The words hold a character that cannot be kept. Write them again without it.")
+
+
+def _moment(text: str) -> datetime:
+    moment = parse_datetime(text)
+    if moment is None or moment.tzinfo is None:
+        raise ValueError("no moment")
+    return moment
+
+
+@require_POST
+def send(request: HttpRequest, code: str, kind: str) -> HttpResponse:
+    """Take one message of a tablet's queue into the record. The same message again is answered as before.
+
+    200: it is in the record. 401: sign in first (said by the middleware). 409: another person made it. 403, 413, 422:
+    refused, with the sentence why. Anything else is no answer, and the tablet keeps the message.
+    """
+    job, kind = job_for(code), kind_for(kind)
+    record = queries.sheet_record(job, kind)
+    if record is None:
+        return _refused("This sheet was not begun.")
+    try:
+        message, upload = _message_of(request)
+        if message.maker != request.user.pk:
+            return JsonResponse(
+                {"problem": "Made by another person; it waits until that person is at the bench."}, status=409
+            )
+        if not request.user.has_perm("garage.record_readings"):
+            return _refused("You may read this sheet, not write on it.", status=403)
+        _take(record, message, upload, actor_of(request))
+    except (MessageError, actions.EntryRefusedError, PhotographRefusedError) as refusal:
+        return _refused(str(refusal))
+    return JsonResponse({"kept": str(message.id)})
+
+
+def _refused(problem: str, status: int = 422) -> JsonResponse:
+    return JsonResponse({"problem": problem}, status=status)
+
+
+def _message_of(request: HttpRequest) -> tuple[Message, IO[bytes] | None]:
+    if request.content_type == "application/json":
+        return Message.read(request.body), None
+    return Message.read(request.POST.get("message", "")), request.FILES.get("photograph")
+
+
+def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: Actor) -> None:
+    made_at = actions.made_at_by_our_clock(
+        made_at=message.made_at,
+        sent_at=message.sent_at,
+        received_at=actor.at,
+        sheet_begun_at=record.begun_at,
+    )
+    match message.kind:
+        case "entry":
+            actions.record_entry(
+                sheet=record,
+                key=message.key,
+                id=message.id,
+                actor=actor,
+                outcome=message.outcome(),
+                measure=message.figure("measure"),
+                choice=message.words("choice"),
+                text=message.words("text"),
+                note=message.words("note"),
+                replaces=message.ids("replaces"),
+                made_at=made_at,
+            )
+        case "confirmation":
+            entry = Entry.objects.filter(pk=message.entry_id(), sheet=record).first()
+            if entry is None:
+                raise actions.EntryRefusedError("The entry to be confirmed is not on this sheet.")
+            actions.confirm_entry(entry=entry, id=message.id, actor=actor, made_at=made_at)
+        case "photograph":
+            if upload is None:
+                raise MessageError("The photograph did not come along.")
+            actions.record_photograph(
+                sheet=record,
+                key=message.key,
+                id=message.id,
+                entry_id=message.entry_id(),
+                picture=prepared(upload),
+                actor=actor,
+                note=message.words("note"),
+                replaces=message.ids("replaces"),
+                made_at=made_at,
+            )
+
+
+@require_GET
+@gzip_page
+@ensure_csrf_cookie
+def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
+    """What stands on the sheet, for tablets that ask every few seconds.
+
+    Asking beats server-sent events here: an unchanged sheet costs three counts and an empty answer, a tablet that lost
+    its Wi-Fi simply asks again, and no worker of the server is held open by each tablet on the floor.
+    """
+    job, kind = job_for(code), kind_for(kind)
+    record = queries.sheet_record(job, kind)
+    if record is None:
+        return JsonResponse({"problem": "This sheet was not begun."}, status=404)
+    record.job = job
+    tag = f'"{version_of(record)}"'
+    if tag in request.headers.get("If-None-Match", ""):  # packed on the way, it comes back as a weak one: W/"…"
+        return HttpResponseNotModified(headers={"ETag": tag})
+    # Kept by no cache but the sheet's own, which a sign-out empties.
+    return JsonResponse(state_of(sheet_for(job, kind)), headers={"ETag": tag, "Cache-Control": "no-store"})
+
+
+# What a sheet needs to open without a network, besides the page itself.
+KEPT_FOLDERS = {"css": "*.css", "js": "*.js", "js/fitting": "*.js", "img": "*.svg", "img/drawings": "*.svg"}
+
+
+@never_cache
+@require_GET
+def service_worker(request: HttpRequest) -> HttpResponse:
+    """The script that opens sheets without a network. Its release changes with any file it keeps."""
+    files = kept_files() if not settings.DEBUG else kept_files.__wrapped__()
+    settings_of_worker = {
+        "release": files.release,
+        "files": list(files.urls),
+        "scope": "/jobs/",
+        "sheets": ["fitting", "inspection/sheet"],  # the last parts of the pages in `queries.PAGE_OF`
+        "stylesheets": [url for url in files.urls if url.endswith(".css")],
+    }
+    source = Path(str(finders.find("js/fitting/service-worker.js"))).read_text()
+    return HttpResponse(
+        f"const SETTINGS = {json.dumps(settings_of_worker)};\n{source}", content_type="text/javascript; charset=utf-8"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class KeptFiles:
+    release: str
+    urls: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def kept_files() -> KeptFiles:
+    digest, urls = hashlib.sha256(), []
+    for folder, pattern in KEPT_FOLDERS.items():
+        for path in sorted((settings.BASE_DIR / "static" / folder).glob(pattern)):
+            digest.update(path.name.encode() + path.read_bytes())
+            # Modules import one another by their plain names, pages name them with their hash.
+            urls += [f"{settings.STATIC_URL}{folder}/{path.name}", staticfiles_storage.url(f"{folder}/{path.name}")]
+    urls.append(staticfiles_storage.url("django_htmx/htmx-2.min.js"))
+    return KeptFiles(digest.hexdigest()[:16], tuple(dict.fromkeys(urls)))

@@ -1,0 +1,71 @@
+"""When a car that was handed over is due again: what its papers say, and who is to be thought of today."""
+
+import calendar
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from django.db.models import Max, Q, QuerySet
+from django.db.models.functions import Coalesce, Greatest
+from django.utils import timezone
+
+from garage.people.queries import get_workshop
+from jobs.job.models import Job, Stage
+from jobs.strobe import queries as strobe
+from timing.units import KM_PER_MILE
+
+# A car that left a while ago and is not due soon waits for nothing; one that never came back is no work of today.
+JUST_LEFT = timedelta(days=60)
+DUE_SOON = timedelta(days=30)
+LONG_OVERDUE = timedelta(days=120)
+
+
+@dataclass(frozen=True, slots=True)
+class ComeBack:
+    """When the car is due again; `checked` is when it was last looked at since it was handed over."""
+
+    handed_over: datetime
+    first_km: int
+    first: str
+    by: date
+    checked: datetime | None = None
+
+    @property
+    def is_due(self) -> bool:
+        return timezone.localdate() >= self.by
+
+
+def come_back(job: Job) -> ComeBack | None:
+    """When a car that was handed over is due again; None while it is still here."""
+    handed_over = [crossing for crossing in job.crossings.all() if crossing.entered == Stage.AFTER_CARE]
+    if not handed_over:
+        return None
+    left = handed_over[-1]
+    workshop = get_workshop()
+    checked = strobe.last_after_care(job)
+    day = timezone.localtime(max(left.at, checked) if checked else left.at).date()
+    first = distance(workshop.recheck_km, job.odometer_unit)
+    return ComeBack(left.at, workshop.recheck_km, first, months_later(day, workshop.recheck_months), checked)
+
+
+def distance(km: int, odometer_unit: str) -> str:
+    """A distance as the driver counts it: '800 km', or '500 miles (800 km)' by an odometer in miles."""
+    return f"{round(km / KM_PER_MILE, -1):.0f} miles ({km} km)" if odometer_unit == "miles" else f"{km} km"
+
+
+def waiting_in_after_care(jobs: QuerySet[Job], today: date) -> QuerySet[Job]:
+    """Of `jobs`, those in after-care that somebody has to think of: just handed over, or due about now."""
+    left = Max("crossings__at", filter=Q(crossings__entered=Stage.AFTER_CARE))
+    checked = Max("strobe_sessions__begun_at", filter=Q(strobe_sessions__purpose=strobe.AFTER_CARE))
+    last_due = months_later(today, -get_workshop().recheck_months)  # what was seen on this day is due today
+    seen = jobs.filter(stage=Stage.AFTER_CARE).annotate(left=left, seen=Greatest(left, Coalesce(checked, left)))
+    return seen.filter(
+        Q(left=None)
+        | Q(left__date__gte=today - JUST_LEFT)
+        | Q(seen__date__range=(last_due - LONG_OVERDUE, last_due + DUE_SOON))
+    )
+
+
+def months_later(day: date, months: int) -> date:
+    """The same day of a later month, or its last one."""
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))

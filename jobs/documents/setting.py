@@ -1,0 +1,63 @@
+"""Setting the documents: from the plain data of the job to the bytes of a PDF."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.template.loader import render_to_string
+
+from jobs.documents.models import DocumentKind
+from timing.charts.graph import Graph
+from timing.charts.speed import speed_chart
+from timing.sheets.pdf import pdf_from_html
+
+TEMPLATE_OF = {
+    DocumentKind.CUSTOMER_SHEET: "jobs/documents/sheets/customer_sheet.html",
+    DocumentKind.BENCH_RECORD: "jobs/documents/sheets/bench_record.html",
+    DocumentKind.LABEL: "jobs/documents/sheets/label.html",
+}
+STYLESHEETS = {
+    DocumentKind.CUSTOMER_SHEET: ["sheet.css"],
+    DocumentKind.BENCH_RECORD: ["sheet.css"],
+    DocumentKind.LABEL: ["label.css"],
+}
+# A label is one piece of paper, however long the names on it.
+LABEL_SIZES = [f"html {{ font-size: {size}pt }}" for size in (7, 6.3, 5.7, 5.1, 4.6)]
+
+
+def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
+    """The PDF of `kind` from `facts`, the `document_data`; the same facts give the same bytes."""
+    html = render_to_string(TEMPLATE_OF[kind], {"facts": facts, "chart": curve_picture(facts)})
+    css = "\n".join((_css_folder() / name).read_text() for name in STYLESHEETS[kind])
+    return pdf_from_html(
+        html,
+        stylesheet=css,
+        created=datetime.fromisoformat(facts["made_at"]),
+        one_page_by=LABEL_SIZES if kind == DocumentKind.LABEL else ("",),
+    )
+
+
+def curve_picture(facts: dict[str, Any]) -> Graph | None:
+    """The map's curve as the unit holds it, total advance without vacuum, with the strobe's crosses upon it."""
+    found = facts["map"]
+    if not found:
+        return None
+    base = found["held"]["base_deg"]
+    checked = facts["strobe"]["final"] or facts["strobe"]["map"]
+    readings = [(row["rpm"], row["measured_deg"]) for row in checked["readings"]] if checked else []
+    return speed_chart(
+        uid="curve",
+        title=f"Advance of map version {found['number']}",
+        unit=[(rpm, base + degrees) for rpm, degrees in found["held"]["curve"]],
+        wanted=[(rpm, found["wanted"]["base_deg"] + degrees) for rpm, degrees in found["wanted"]["curve"]],
+        readings=readings,
+        idle_rpm=facts["car"]["idle_rpm"],
+        rev_limit_rpm=found["held"].get("rev_limit_rpm"),
+        red_line_rpm=facts["car"]["red_line_rpm"],
+        degrees_name="° BTDC",
+    )
+
+
+def _css_folder() -> Path:
+    return Path(settings.BASE_DIR) / "static" / "css"

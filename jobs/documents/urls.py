@@ -1,0 +1,15 @@
+"""Addresses of the documents. Those under `papers/` are sent to customers: they are a promise."""
+
+from django.urls import path
+
+from jobs.documents import views
+
+app_name = "documents"
+urlpatterns = [
+    path("jobs/<str:code>/handover/documents/<int:pk>/", views.document, name="document"),
+    path("jobs/<str:code>/handover/link/", views.make_link, name="make-link"),
+    path("jobs/<str:code>/handover/link/revoke/", views.revoke_links, name="revoke-links"),
+    # the customer's, without an account
+    path("papers/<str:token>/", views.customer_page, name="customer-page"),
+    path("papers/<str:token>/<int:pk>/", views.customer_document, name="customer-document"),
+]

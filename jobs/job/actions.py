@@ -1,0 +1,213 @@
+"""Changing a job: booking it, taking it from stage to stage, putting it aside."""
+
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from garage.record.actor import Actor
+from garage.record.idempotency import refuse_unless_same
+from garage.record.row_versions import already_holds, save_if_unchanged
+from garage.units import actions as units
+from garage.units.models import FittedUnit
+from garage.vehicles.models import Vehicle
+from jobs.job import journal, stages
+from jobs.job.models import STAGES, GateCrossing, Job, JobSerial, JobState, JournalLine, Stage
+
+
+class JobRuleError(Exception):
+    """Something the rules of a job forbid. The message is for the person who asked."""
+
+
+class GateClosedError(JobRuleError):
+    """The stage still wants something. `missing` says what."""
+
+    def __init__(self, missing: list[str]) -> None:
+        super().__init__("Still missing: " + "; ".join(missing))
+        self.missing = missing
+
+
+@transaction.atomic
+def book_job(
+    *,
+    vehicle: Vehicle,
+    wanted: str,
+    idempotency_key: UUID,
+    actor: Actor,
+    complaint: str = "",
+    booked_for: date | None = None,
+    unit: FittedUnit | None = None,
+) -> Job:
+    """Book `vehicle` in under the next number of the year. The same `once` again gives the same job."""
+    year = timezone.localdate(actor.at).year
+    serial = _serial_locked(year)  # before looking: of one form sent twice at once, the second waits here
+    known = Job.objects.filter(idempotency_key=idempotency_key).first()
+    if known:
+        typed = {"vehicle": vehicle, "wanted": wanted, "complaint": complaint, "booked_for": booked_for}
+        refuse_unless_same(known, typed)
+        return known
+    serial.last += 1
+    serial.save(update_fields=["last"])
+    job = Job.objects.create(
+        code=f"{year % 100:02d}-{serial.last:04d}",
+        vehicle=vehicle,
+        unit=unit,
+        wanted=wanted,
+        complaint=complaint,
+        booked_for=booked_for,
+        made_at=actor.at,
+        made_by=actor.person,
+        idempotency_key=idempotency_key,
+    )
+    journal.write(job, "booked", f"Booked: {wanted}", actor=actor, booked_for=str(booked_for or ""))
+    return job
+
+
+def _serial_locked(year: int) -> JobSerial:
+    """The serial of `year`. Its row stays locked until the booking is stored or given up: no gap, no double."""
+    JobSerial.objects.get_or_create(year=year)
+    return JobSerial.objects.select_for_update().get(year=year)
+
+
+@transaction.atomic
+def edit_booking(*, job: Job, row_version: int, actor: Actor, **values: Any) -> None:
+    """Change what was booked. Raises `StaleEditError` if somebody else did meanwhile."""
+    if already_holds(job, values):
+        return
+    before = {name: getattr(job, name) for name in values}
+    save_if_unchanged(job, row_version=row_version, values=values)
+    changed = {name: [_said(before[name]), _said(new)] for name, new in values.items() if before[name] != new}
+    if changed:
+        words = ", ".join(str(Job._meta.get_field(name).verbose_name) for name in changed)  # type: ignore[union-attr]
+        journal.write(job, "booking-changed", f"Changed: {words}", actor=actor, changed=changed)
+
+
+def _said(value: Any) -> str:
+    return "" if value is None else str(value)
+
+
+@transaction.atomic
+def go_on(*, job: Job, leaving: Stage, actor: Actor, reason: str = "") -> None:
+    """Take the car from the stage `leaving` to the next one; once it is there, nothing happens.
+
+    A button pressed twice takes a car one stage on, and an owner's reason lets it past the gate it was given for.
+
+    Raises
+    ------
+    GateClosedError
+        If something is missing and no owner's reason is given for going on without it.
+    JobRuleError
+        If the job is put aside, or somebody else took it on in the meantime.
+    """
+    if job.state != JobState.OPEN:
+        raise JobRuleError(f"This job is {job.get_state_display()}. Take it up again first.")
+    entered = leaving.following
+    if entered is None:
+        raise JobRuleError("This job is at its last stage.")
+    if job.stage == entered:
+        return
+    if job.stage != leaving:
+        raise JobRuleError(f"This job is at {job.get_stage_display()} by now. Look at it again.")
+    missing = stages.progress_of(job, leaving).missing
+    if missing and not (reason and actor.person.has_perm("garage.pass_gates")):
+        raise GateClosedError(missing)
+    _move(job, leaving, entered, missing=missing, reason=reason if missing else "", actor=actor)
+    sentence = f"{leaving.label} done, on to {entered.label}".capitalize()
+    if missing:
+        sentence = f"Let through from {leaving.label} to {entered.label} with {'; '.join(missing)} missing: {reason}"
+    journal.write(job, "stage-passed", sentence, actor=actor, left=leaving, entered=entered, missing=missing)
+
+
+@transaction.atomic
+def send_back(*, job: Job, stage: Stage, reason: str, actor: Actor) -> None:
+    """Take the car back to an earlier stage, with the reason. What was recorded there stays."""
+    left = Stage(job.stage)
+    if job.state != JobState.OPEN or STAGES.index(stage) >= STAGES.index(left):
+        raise JobRuleError("A job can only be sent back to an earlier stage.")
+    if not reason:
+        raise JobRuleError("Say why the car goes back.")
+    _move(job, left, stage, missing=[], reason=reason, actor=actor)
+    journal.write(
+        job,
+        "sent-back",
+        f"Sent back from {left.label} to {stage.label}: {reason}",
+        actor=actor,
+        left=left,
+        entered=stage,
+    )
+
+
+def _move(job: Job, left: Stage, entered: Stage, *, missing: list[str], reason: str, actor: Actor) -> None:
+    # A conditional update: of two people pressing at once, one is first and the other is told.
+    standing = Job.objects.filter(pk=job.pk, stage=left, state=JobState.OPEN)
+    if not standing.update(stage=entered, row_version=F("row_version") + 1):
+        raise JobRuleError("Somebody else moved this job in the meantime. Look at it again.")
+    job.refresh_from_db()
+    GateCrossing.objects.create(
+        job=job, left=left, entered=entered, missing=missing, reason=reason, by=actor.person, at=actor.at
+    )
+
+
+@transaction.atomic
+def put_aside(*, job: Job, state: JobState, reason: str, actor: Actor) -> None:
+    """Put a job on hold, or abandon it; never without a reason."""
+    if state == JobState.OPEN:
+        raise JobRuleError("A job is put on hold or abandoned.")
+    if not reason:
+        raise JobRuleError("Say why the job is put aside.")
+    others = Job.objects.filter(pk=job.pk).exclude(state=state, state_reason=reason)
+    won = others.update(state=state, state_reason=reason, row_version=F("row_version") + 1)
+    job.refresh_from_db()
+    if not won:  # sent twice
+        return
+    journal.write(job, "put-aside", f"{state.label.capitalize()}: {reason}", actor=actor, state=state)
+
+
+@transaction.atomic
+def take_up_again(*, job: Job, actor: Actor) -> None:
+    """Work goes on where it was left; on a job that is open nothing happens."""
+    was = job.get_state_display()
+    aside = Job.objects.filter(pk=job.pk).exclude(state=JobState.OPEN)
+    won = aside.update(state=JobState.OPEN, state_reason="", row_version=F("row_version") + 1)
+    job.refresh_from_db()
+    if not won:
+        return
+    journal.write(job, "taken-up", f"Taken up again, was {was}", actor=actor)
+
+
+@transaction.atomic
+def choose_unit(*, job: Job, unit: FittedUnit, actor: Actor) -> None:
+    """Say which unit this job is about: it is in the car from now on, and whichever was there before has come out.
+
+    Raises
+    ------
+    JobRuleError
+        If the unit has gone into another car in the meantime.
+    """
+    unit = FittedUnit.objects.select_for_update(of=("self",)).get(pk=unit.pk)
+    in_some_car = unit.vehicle is not None and unit.removed_at is None
+    if in_some_car and unit.vehicle != job.vehicle:
+        raise JobRuleError(f"{unit} is in {unit.vehicle} by now.")
+    if in_some_car and job.unit == unit:  # sent twice
+        return
+    before = str(job.unit or "")
+    if job.unit is not None and job.unit.pk != unit.pk:
+        units.take_out(unit=job.unit, actor=actor)
+    units.put_in_car(unit=unit, vehicle=job.vehicle)
+    Job.objects.filter(pk=job.pk).update(unit=unit, row_version=F("row_version") + 1)
+    job.refresh_from_db()
+    journal.write(job, "unit-chosen", f"Unit: {unit}", actor=actor, before=before, after=str(unit))
+
+
+@transaction.atomic
+def note(*, job: Job, words: str, idempotency_key: UUID, actor: Actor) -> None:
+    """A free line in the journal; the same `once` again is the same line."""
+    Job.objects.select_for_update().get(pk=job.pk)  # of one form sent twice at once, the second waits here
+    known = JournalLine.objects.filter(idempotency_key=idempotency_key).first()
+    if known:
+        refuse_unless_same(known, {"job": job, "sentence": words})
+    else:
+        journal.write(job, "noted", words, actor=actor, idempotency_key=idempotency_key)

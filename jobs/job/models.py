@@ -1,0 +1,139 @@
+"""The job on one car: its stages, its journal, and the gates it went through."""
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+
+from garage.people.models import Device, Staff
+from garage.quantities.limits import Between
+from garage.units.models import FittedUnit
+from garage.vehicles.models import Vehicle
+
+
+class Stage(models.TextChoices):
+    """The stages in their order. The value is also the last part of the stage page's address."""
+
+    BOOKED = "booked", "booked"
+    INSPECTION = "inspection", "inspection"
+    FITTING = "fitting", "fitting"
+    BASE_TIMING = "base-timing", "base timing"
+    MAP = "map", "map"
+    ROAD_TEST = "road-test", "road test"
+    HANDOVER = "handover", "handover"
+    AFTER_CARE = "after-care", "after-care"
+
+    @property
+    def following(self) -> "Stage | None":
+        """The stage after this one; None after the last."""
+        stages = list(Stage)
+        place = stages.index(self) + 1
+        return stages[place] if place < len(stages) else None
+
+
+STAGES = list(Stage)
+
+
+class JobState(models.TextChoices):
+    OPEN = "open", "open"
+    ON_HOLD = "on hold", "on hold"
+    ABANDONED = "abandoned", "abandoned"
+
+
+class JobSerial(models.Model):
+    """The last serial given out in a year: one row a year, raised in the transaction that makes the job, so no gaps."""
+
+    year = models.PositiveSmallIntegerField(primary_key=True)
+    last = models.PositiveIntegerField(default=0)
+
+
+class JobQuerySet(models.QuerySet["Job"]):
+    def open(self) -> "JobQuerySet":
+        return self.filter(state=JobState.OPEN)
+
+    def with_car(self) -> "JobQuerySet":
+        return self.select_related(
+            "vehicle__customer",
+            "vehicle__engine",
+            "vehicle__distributor",
+            "vehicle__coil",
+            "unit__revision__unit_type",
+        )
+
+
+class Job(models.Model):
+    """One car, from booking to after-care."""
+
+    code = models.CharField(max_length=12, unique=True, editable=False)  # year and serial, such as 26-0042
+    vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="jobs")
+    unit = models.ForeignKey(FittedUnit, models.PROTECT, null=True, blank=True, related_name="jobs")
+    wanted = models.TextField("what the owner wants from it", max_length=2000)
+    complaint = models.TextField("what is wrong", blank=True, max_length=2000)
+    booked_for = models.DateField(null=True, blank=True)
+    odometer = models.PositiveIntegerField(
+        "odometer on arrival", null=True, blank=True, validators=[Between(0, 2_000_000)]
+    )
+    odometer_unit = models.CharField(max_length=5, choices=[("km", "km"), ("miles", "miles")], default="miles")
+    stage = models.CharField(max_length=16, choices=Stage, default=Stage.BOOKED)
+    state = models.CharField(max_length=16, choices=JobState, default=JobState.OPEN)
+    state_reason = models.CharField(max_length=200, blank=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    row_version = models.PositiveIntegerField(default=1, editable=False)
+
+    objects = JobQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-code"]
+        constraints = [
+            # Whoever puts a car aside says why.
+            models.CheckConstraint(condition=Q(state="open") | ~Q(state_reason=""), name="job_put_aside_with_reason"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.vehicle}"
+
+    @property
+    def next_stage(self) -> Stage | None:
+        return Stage(self.stage).following
+
+
+class GateCrossing(models.Model):
+    """A car going from one stage to the next; with what was still missing, if the owner let it pass, and why."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="crossings")
+    left = models.CharField(max_length=16, choices=Stage)
+    entered = models.CharField(max_length=16, choices=Stage)
+    missing = models.JSONField(default=list)
+    reason = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["at", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(missing=[]) | ~Q(reason=""), name="gate_passed_unmet_with_reason"),
+        ]
+
+
+class JournalLine(models.Model):
+    """One line of the job's journal: who, when, what, from which device. Written once, by `journal.write`."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="journal")
+    at = models.DateTimeField()
+    by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+    device = models.ForeignKey(Device, models.PROTECT, null=True, related_name="+")
+    stage = models.CharField(max_length=16, choices=Stage)
+    kind = models.SlugField(max_length=40)
+    sentence = models.TextField()
+    figures = models.JSONField(default=dict)
+    # the form that wrote a free note, sent twice or not; lines of deeds are guarded by the deed
+    idempotency_key = models.UUIDField(null=True, unique=True, editable=False)
+
+    class Meta:
+        ordering = ["at", "pk"]
+        indexes = [models.Index(fields=["job", "at"], name="journal_of_a_job_in_order")]
+
+    def __str__(self) -> str:
+        return self.sentence

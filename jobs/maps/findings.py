@@ -1,0 +1,120 @@
+"""The findings on a map in this car: what `timing.review` is told, and how its findings are lettered."""
+
+from dataclasses import dataclass
+from string import ascii_uppercase
+from typing import Any, cast
+
+from garage.people.models import Workshop
+from garage.quantities.words import pressure
+from garage.vehicles.circuit import circuit_of
+from jobs.job.models import Job
+from jobs.maps.inspection_values import Measured, cranking_volts, measured
+from jobs.maps.models import MapVersion
+from jobs.maps.unit_fit import UnitFit
+from timing.charts import FindingMark
+from timing.ignition_map import IgnitionMap
+from timing.review import CoilFacts, EngineFacts, Finding, Kind, ReviewLimits, RotorFacts, Tachometer, review
+from timing.unit import UnitType
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One finding with the letter it bears on the chart."""
+
+    letter: str
+    finding: Finding
+
+    @property
+    def mark(self) -> FindingMark | None:
+        """Its mark on the speed chart; None where it speaks of no speed."""
+        if self.finding.rpm is None:
+            return None
+        low, high = self.finding.rpm
+        return FindingMark(self.letter, self.finding.kind.value, low, high, self.finding.sentence)
+
+
+def judged(
+    wanted: IgnitionMap, unit: UnitType, job: Job, unit_fit: UnitFit, *, vacuum_unit: str = "kPa"
+) -> list[Judged]:
+    """Everything found on a map in this car, lettered in the order of weight."""
+    workshop = Workshop.objects.first()
+    found = measured(job, workshop.altitude_m if workshop else 0.0)
+    findings = review(
+        wanted,
+        engine_facts(job, found),
+        unit,
+        coil_facts(job, found),
+        altitude_m=workshop.altitude_m if workshop else None,
+        limits=limits_of(workshop),
+        fitted=unit_fit.fitted,
+        pressure=lambda kpa: pressure(kpa, vacuum_unit, 0 if vacuum_unit in ("kPa", "mbar", "mmHg") else 1),
+    )
+    return [Judged(_letter(place), finding) for place, finding in enumerate(findings)]
+
+
+def stops_of(version: MapVersion, unit_fit: UnitFit) -> tuple[str, ...]:
+    """The findings that say stop, as sentences."""
+    found = judged(version.ignition_map(), version.unit_revision.holds(), version.job, unit_fit)
+    return tuple(one.finding.sentence for one in found if one.finding.kind is Kind.STOP)
+
+
+def limits_of(workshop: Workshop | None) -> ReviewLimits:
+    if workshop is None:
+        return ReviewLimits()
+    return ReviewLimits(
+        full_load_deg=workshop.full_load_limit_deg,
+        anywhere_deg=workshop.total_limit_deg,
+        cranking_deg=workshop.cranking_limit_deg,
+    )
+
+
+def engine_facts(job: Job, found: Measured) -> EngineFacts:
+    vehicle = job.vehicle
+    engine, distributor = vehicle.engine, vehicle.distributor
+    return EngineFacts(
+        cylinders=engine.cylinders,
+        strokes=engine.strokes,
+        idle_rpm=engine.idle_rpm,
+        red_line_rpm=engine.red_line_rpm,
+        idle_vacuum_kpa=found.idle_vacuum_kpa,
+        fuel_ron=engine.fuel_ron,
+        boosted=engine.boosted,
+        tachometer=cast(Tachometer, vehicle.tachometer) if vehicle.tachometer else None,
+        has_distributor=engine.cylinders != 1,  # a single fires without a cap
+        rotor=RotorFacts(
+            tip_radius_mm=distributor.rotor_tip_radius_mm,
+            tip_width_mm=distributor.rotor_tip_width_mm,
+            post_width_mm=distributor.post_width_mm,
+            radial_gap_mm=distributor.rotor_gap_mm,
+        ),
+    )
+
+
+def coil_facts(job: Job, found: Measured) -> CoilFacts:
+    circuit = circuit_of(job.vehicle, found.charging_v)
+    return CoilFacts(
+        primary=circuit,
+        cranking_v=cranking_volts(job, found) if circuit else None,
+        heat_limit_w=job.vehicle.coil.heat_limit_w,
+    )
+
+
+def findings_gained_and_lost(before: list[Judged], after: list[Judged]) -> tuple[list[Finding], list[Finding]]:
+    """What the second map is found for and the first was not, and the other way round; by kind of finding and code."""
+
+    def key(one: Judged) -> tuple[Any, ...]:
+        return one.finding.kind, one.finding.code
+
+    had, has = {key(one) for one in before}, {key(one) for one in after}
+    return (
+        [one.finding for one in after if key(one) not in had],
+        [one.finding for one in before if key(one) not in has],
+    )
+
+
+def _letter(place: int) -> str:
+    """A, B, … Z, AA, AB, …: a mark has room for two letters."""
+    if place < len(ascii_uppercase):
+        return ascii_uppercase[place]
+    first, second = divmod(place - len(ascii_uppercase), len(ascii_uppercase))
+    return ascii_uppercase[min(first, len(ascii_uppercase) - 1)] + ascii_uppercase[second]

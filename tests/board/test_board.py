@@ -1,0 +1,79 @@
+"""What the board shows, and what the search finds."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from jobs.board.queries import board, search
+from jobs.job.models import Job, JobState, Stage
+from tests.factories import CustomerFactory, JobFactory, VehicleFactory
+
+TODAY = timezone.localdate()
+
+
+def on_board(job):
+    seen = board(TODAY)
+    return next(
+        place
+        for place in ("in_hand", "arriving", "booked", "on_hold", "after_care")
+        if job in [row.job for row in getattr(seen, place)]
+    )
+
+
+@pytest.mark.parametrize(
+    ("columns", "place"),
+    [
+        ({"booked_for": TODAY}, "arriving"),
+        ({"booked_for": TODAY - timedelta(days=3)}, "arriving"),
+        ({"booked_for": TODAY + timedelta(days=1)}, "booked"),
+        ({"booked_for": None}, "booked"),
+        ({"stage": Stage.FITTING}, "in_hand"),
+        ({"stage": Stage.FITTING, "state": JobState.ON_HOLD, "state_reason": "no coil"}, "on_hold"),
+        ({"stage": Stage.AFTER_CARE}, "after_care"),
+    ],
+)
+def test_each_job_stands_where_one_looks_for_it(db, columns, place):
+    assert on_board(JobFactory(**columns)) == place
+
+
+def test_an_abandoned_job_leaves_the_board(db):
+    JobFactory(state=JobState.ABANDONED, state_reason="sold")
+    assert board(TODAY).is_empty
+
+
+def test_the_board_names_the_next_action_in_words(browser_of, mechanic):
+    JobFactory(booked_for=TODAY)
+    assert "Complete the booking" in browser_of(mechanic).get(reverse("board:board")).content.decode()
+
+
+@pytest.mark.parametrize("text", ["klm 204", "KLM", "öhman", "ÖHMAN", "alder öhman", "hot"])
+def test_search_finds_a_job_by_plate_name_or_words_whatever_the_case(db, text):
+    vehicle = VehicleFactory(registration="KLM 204 B", customer=CustomerFactory(name="Signe Öhman"))
+    job = JobFactory(vehicle=vehicle, wanted="Starts hot")
+    assert search(text).jobs == [job]
+
+
+def test_search_wants_every_word(db):
+    JobFactory(vehicle=VehicleFactory(registration="KLM 204 B"))
+    assert search("KLM 205").nothing
+
+
+@pytest.mark.parametrize("text", ["", "   ", "%", "_", "'; DROP TABLE", "\x00"])
+def test_search_bears_any_text(browser_of, mechanic, text):
+    JobFactory()
+    assert browser_of(mechanic).get(reverse("board:search"), {"q": text}).status_code == 200
+
+
+def test_an_unknown_job_is_a_quiet_404(browser_of, mechanic):
+    answer = browser_of(mechanic).get("/jobs/26-9999/")
+    assert answer.status_code == 404
+    assert "Traceback" not in answer.content.decode()
+
+
+def test_the_job_card_shows_where_the_car_was_let_through(browser_of, owner):
+    job = JobFactory()
+    browser_of(owner).post(reverse("board:go-on", args=[job.code, "booked"]), {"reason": "odometer is broken"})
+    Job.objects.get(pk=job.pk)
+    assert "odometer is broken" in browser_of(owner).get(reverse("board:job", args=[job.code])).content.decode()

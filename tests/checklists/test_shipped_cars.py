@@ -1,0 +1,82 @@
+"""Which items of the check-lists that come along are for which car."""
+
+import pytest
+
+from jobs.checklists.applies import FACTS, applies
+from tests.checklists.along import BREAKER, ELECTRONIC, FITTING, INSPECTION, LISTS, keys
+
+SIX_VOLTS = {"made-for-six-volts", "feed-cranking-6"}
+POSITIVE = {
+    "positive-earth-way", "unit-case-isolated", "unit-return-positive", "changed-to-negative",
+    "return-drop-positive",
+}  # fmt: skip
+CURRENT, VOLTAGE = ({f"tachometer-{kind}", f"tachometer-{kind}-reads"} for kind in ("current", "voltage"))
+BALLAST = {"feed-before-ballast", "ballast-route", "ballast-by-pass"}
+VACUUM = {"vacuum-source", "vacuum-pipe", "vacuum-leak"}
+ROTOR = {"rotor-overlap-highest", "rotor-overlap-lowest"}
+CAP = {"cap", "lead-spread", "leads-numbered"}
+PICK_UP = {"pickup-resistance", "pickup-insulated", "pickup-gap", "pickup-leads", "pickup-signal"}
+SENSOR = {"trigger-supply", "sensor-earth-drop"}
+
+# against the plain car: what the list shows in addition, and what it shows no more
+DIFFERENCES = [
+    *[
+        row
+        for of in FITTING
+        for row in [
+            (of, {"system_volts": 6}, SIX_VOLTS, {"feed-cranking-12"}),
+            (of, {"tachometer": "coil current"}, CURRENT, set()),
+            (of, {"tachometer": "coil voltage"}, VOLTAGE, set()),
+            (of, {"tachometer": "none"}, set(), set()),
+            (of, {"unit_vacuum": "ramp"}, set(), set()),
+            (of, {"unit_vacuum": "none"}, {"vacuum-closed"}, VACUUM),
+            (of, {"cylinders": 1}, {"spark-turns"}, ROTOR | CAP | {"leads-in-order"}),
+            (of, {"cylinders": 2}, {"spark-turns", "rotor-of-a-twin"}, ROTOR | {"leads-in-order"}),
+            (of, {"cylinders": 3}, set(), {"leads-in-order"}),
+            (of, {"cylinders": 5}, set(), set()),
+        ]
+    ],
+    (BREAKER, {"earth_polarity": "positive"}, POSITIVE | {"trigger-earth-way"}, {"unit-earth", "earth-drop"}),
+    (ELECTRONIC, {"earth_polarity": "positive"}, POSITIVE | {"sensor-earth-way"}, {"unit-earth", "earth-drop"}),
+    (BREAKER, {"ballast": True}, BALLAST, {"no-ballast-needed"}),
+    (BREAKER, {"cylinders": 6}, {"rotor-neighbour-ratio", "two-breakers"}, set()),
+    (BREAKER, {"cylinders": 12}, {"rotor-neighbour-ratio", "two-breakers"}, set()),
+    (ELECTRONIC, {"ballast": True}, BALLAST | {"trigger-supply-before-ballast"}, {"no-ballast-needed"}),
+    (ELECTRONIC, {"cylinders": 8}, {"rotor-neighbour-ratio"}, set()),
+    (ELECTRONIC, {"trigger": "optical"}, {"optical-signal", "optical-clean"}, {"hall-signal"}),
+    (ELECTRONIC, {"trigger": "inductive"}, PICK_UP, SENSOR | {"hall-signal"}),
+    (INSPECTION, {"earth_polarity": "positive"}, {"positive-earth-told"}, set()),
+    (INSPECTION, {"system_volts": 6}, {"battery-6", "cranking-6", "charging-6"},
+     {"battery-12", "cranking-12", "charging-12"}),
+    (INSPECTION, {"ballast": True}, {"ballast-resistance"}, {"ballast-looked-for"}),
+    (INSPECTION, {"tachometer": "coil current"}, {"tachometer-current-path"}, set()),
+    (INSPECTION, {"tachometer": "coil voltage"}, {"tachometer-voltage-path"}, set()),
+    (INSPECTION, {"trigger": "inductive"}, {"sensor-as-found"}, {"contacts", "dwell", "dwell-change"}),
+    (INSPECTION, {"cylinders": 1}, set(), {"cap", "lead-spread", "rotor-tip"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("of", "facts", "more", "less"), DIFFERENCES)
+def test_a_car_sees_the_items_that_are_for_it_and_no_others(of, facts, more, less):
+    plain, this = set(keys(of)), set(keys(of, **facts))
+    assert this - plain == more
+    assert plain - this == less
+
+
+def test_every_item_with_a_rule_is_seen_by_some_car_above():
+    seen = {of: set() for of in LISTS}
+    for of, facts, _, _ in [(of, {}, None, None) for of in LISTS] + DIFFERENCES:
+        seen[of] |= set(keys(of, **facts))
+    for of, listed in LISTS.items():
+        assert {one.key for one in listed.items} == seen[of]
+
+
+@pytest.mark.parametrize("of", LISTS)
+def test_a_car_of_which_nothing_is_known_sees_every_item(of):
+    unknown = dict.fromkeys(FACTS)
+    assert all(applies(one.applies or {}, unknown).holds for one in LISTS[of].items)
+
+
+@pytest.mark.parametrize("of", LISTS)
+def test_a_plain_car_still_has_forty_items_or_more(of):
+    assert len(keys(of)) >= 40

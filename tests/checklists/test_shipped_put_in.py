@@ -1,0 +1,133 @@
+"""How the check-lists that come along get into a workshop, and how newer editions of them do."""
+
+import io
+import uuid
+from dataclasses import replace
+
+import pytest
+from django.db import DatabaseError, transaction
+
+from jobs.checklists import queries, shipped
+from jobs.checklists.actions import begin_sheet, confirm_entry, record_photograph
+from jobs.checklists.models import ChecklistItem, ChecklistTemplate, ItemKind, SheetKind, TemplateRevision
+from jobs.checklists.photographs import prepared
+from jobs.checklists.sheet import sheet_of
+from jobs.checklists.shipped import install_shipped_templates
+from jobs.checklists.shipped.spec import Section, ShippedList
+from tests.checklists.along import BREAKER, ELECTRONIC, INSPECTION, LISTS
+from tests.checklists.factories import enter, photograph, signed_by
+from tests.factories import JobFactory
+
+
+@pytest.mark.django_db
+class TestPutIn:
+    def test_what_is_put_in_is_what_was_written(self):
+        install_shipped_templates()
+        for listed in LISTS.values():
+            items = ChecklistTemplate.objects.get(shipped_key=listed.key).revisions.get().items.all()
+            assert [(one.key, one.text, one.low, one.high) for one in items] == [
+                (one.key, one.text, one.low, one.high) for one in listed.items
+            ]
+
+    @pytest.mark.parametrize(
+        ("trigger", "first"),
+        [("contact breaker", BREAKER), ("hall", ELECTRONIC), ("optical", ELECTRONIC), ("inductive", ELECTRONIC)],
+    )
+    def test_the_list_for_the_cars_trigger_is_offered_first(self, trigger, first):
+        install_shipped_templates()
+        job = JobFactory()
+        job.vehicle.distributor.trigger = trigger
+        (revision, suits), *others = queries.suitable_revisions(job, SheetKind.FITTING)
+        assert (revision.template.shipped_key, suits) == (first, True)
+        assert not any(suits for _, suits in others)
+
+    def test_a_newer_edition_leaves_the_published_one_and_the_job_that_works_by_it_as_they_are(
+        self, monkeypatch, mechanic
+    ):
+        install_shipped_templates()
+        template = ChecklistTemplate.objects.get(shipped_key=BREAKER)
+        old = template.revisions.get()
+        before = list(old.items.values())
+        sheet = begin_sheet(
+            job=JobFactory(stage="fitting"), kind=SheetKind.FITTING, revision=old, actor=signed_by(mechanic)
+        )
+        enter(sheet, "unit-matches-card", mechanic)
+        monkeypatch.setattr(shipped, "shipped_lists", lambda: [reworded(LISTS[BREAKER])])
+        assert install_shipped_templates() == [template]
+        assert install_shipped_templates() == []
+        newest, oldest = template.revisions.all()
+        assert (newest.number, newest.items.get(key="shaft-oiled").text) == (2, "Shaft oiled")
+        assert list(oldest.items.values()) == before
+        sheet.refresh_from_db()
+        assert sheet.revision == oldest
+        assert queries.newer_revision(sheet) == newest
+
+    def test_the_database_refuses_to_change_an_item_of_what_was_put_in(self):
+        install_shipped_templates()
+        one = ChecklistItem.objects.filter(high=0.5).first()
+        one.high = 5.0
+        with pytest.raises(DatabaseError), transaction.atomic():
+            one.save()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("of", "kind", "volts", "polarity", "trigger", "cylinders", "tachometer"),
+    [
+        (INSPECTION, SheetKind.INSPECTION, 12, "negative", "contact breaker", 8, "coil current"),
+        (BREAKER, SheetKind.FITTING, 6, "positive", "contact breaker", 2, "none"),
+        (ELECTRONIC, SheetKind.FITTING, 12, "negative", "inductive", 6, "coil voltage"),
+    ],
+)
+def test_a_whole_sheet_is_filled_from_top_to_bottom_and_then_wants_nothing(
+    of, kind, volts, polarity, trigger, cylinders, tachometer, mechanic, second_mechanic
+):
+    install_shipped_templates()
+    job = JobFactory(
+        stage=kind, vehicle__system_volts=volts, vehicle__earth_polarity=polarity, vehicle__tachometer=tachometer
+    )
+    vehicle = job.vehicle
+    vehicle.engine.cylinders, vehicle.distributor.trigger, vehicle.coil.has_ballast = cylinders, trigger, True
+    for part in (vehicle.engine, vehicle.distributor, vehicle.coil):
+        part.save()
+    revision = TemplateRevision.objects.get(template__shipped_key=of)
+    sheet = begin_sheet(job=job, kind=kind, revision=revision, actor=signed_by(mechanic))
+    for line in sheet_of(sheet).lines:
+        fill(sheet, line.item, mechanic, second_mechanic)
+    done = queries.sheet_progress(job, kind)
+    assert done.missing == []
+    assert done.done == done.total >= 40
+
+
+def fill(sheet, item, mechanic, second_mechanic):
+    """Enter for `item` what a sound car gives, and let a second person look where one is wanted."""
+    match item.kind:
+        case ItemKind.PHOTO:
+            record_photograph(
+                sheet=sheet, key=item.key, id=uuid.uuid4(), entry_id=uuid.uuid4(), actor=signed_by(mechanic),
+                picture=prepared(io.BytesIO(photograph(64, 48))),
+            )  # fmt: skip
+            return
+        case ItemKind.MEASURE:
+            value = {"measure": next((end for end in (item.low, item.high) if end is not None), 1.0)}
+        case ItemKind.CHOICE:
+            value = {"choice": (item.good_choices or item.choices)[0]}
+        case ItemKind.TEXT:
+            value = {"text": "as found"}
+        case _:
+            value = {}
+    entry = enter(sheet, item.key, mechanic, **value)
+    if item.second_person:
+        confirm_entry(entry=entry, id=uuid.uuid4(), actor=signed_by(second_mechanic))
+
+
+def reworded(listed: ShippedList) -> ShippedList:
+    """`listed` as a later Crankmark might bring it: one item in other words."""
+    sections = tuple(
+        Section(
+            section.title,
+            tuple(replace(one, text="Shaft oiled") if one.key == "shaft-oiled" else one for one in section.items),
+        )
+        for section in listed.sections
+    )
+    return replace(listed, sections=sections)

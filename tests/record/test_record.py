@@ -1,0 +1,55 @@
+"""The database itself keeps the record."""
+
+import pytest
+from django.apps import apps
+from django.db import IntegrityError, connection, transaction
+from django.utils import timezone
+
+from garage.record.facts import RecordedFact
+from garage.record.triggers import trigger_name
+from jobs.job import journal
+from jobs.job.models import JournalLine
+from tests.factories import JobFactory
+
+
+@pytest.fixture
+def line(actor, db) -> JournalLine:
+    return journal.write(JobFactory(), "noted", "The choke cable is frayed", actor=actor)
+
+
+def test_a_journal_line_cannot_be_rewritten(line):
+    with pytest.raises(IntegrityError, match="kept for ever"), transaction.atomic():
+        JournalLine.objects.filter(pk=line.pk).update(sentence="The choke cable is sound")
+
+
+def test_a_journal_line_cannot_be_removed(line):
+    with pytest.raises(IntegrityError, match="kept for ever"), transaction.atomic():
+        line.delete()
+    assert JournalLine.objects.filter(pk=line.pk).exists()
+
+
+def test_every_table_of_facts_is_guarded_by_the_database(db):
+    facts = [model for model in apps.get_models() if issubclass(model, RecordedFact)]
+    assert facts
+    unguarded = [model.__name__ for model in facts if not _has_trigger(model._meta.db_table)]
+    assert unguarded == []
+
+
+def _has_trigger(table: str) -> bool:
+    name = trigger_name(table, "UPDATE")
+    catalogue, column = ("sqlite_master", "name") if connection.vendor == "sqlite" else ("pg_trigger", "tgname")
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT count(*) FROM {catalogue} WHERE {column} = %s", [name])  # noqa: S608
+        return cursor.fetchone()[0] == 1
+
+
+def test_a_draft_map_may_still_change_but_a_released_one_never(actor, db):
+    from tests.jobs_factories import MapVersionFactory
+
+    draft = MapVersionFactory()
+    type(draft).objects.filter(pk=draft.pk).update(base_deg=9)
+    type(draft).objects.filter(pk=draft.pk).update(
+        released_at=timezone.now(), released_by=actor.person, content_hash="0" * 64
+    )
+    with pytest.raises(IntegrityError, match="kept for ever"), transaction.atomic():
+        type(draft).objects.filter(pk=draft.pk).update(base_deg=10)
