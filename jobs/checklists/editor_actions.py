@@ -101,7 +101,8 @@ def add_item(
         return known
     last = draft.items.aggregate(last=Max("position"))["last"] or 0
     item = ChecklistItem.objects.create(
-        revision=draft, key=_free_key(draft, content["text"]), section=section, position=last + 1, idempotency_key=idempotency_key,
+        revision=draft, key=_free_key(draft, content["text"]), section=section, position=last + 1,
+        idempotency_key=idempotency_key,
         **_with_picture(content, new_picture, idempotency_key),
     )  # fmt: skip
     _number_anew(draft, _to_end_of_section(list(draft.items.all()), item))

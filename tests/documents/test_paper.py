@@ -15,6 +15,7 @@ from jobs.checklists.queries import bench_record_rows
 from jobs.documents.document_data import document_data
 from jobs.documents.models import DocumentKind
 from jobs.documents.setting import set_document
+from jobs.handover.queries import sign_off_data
 from jobs.strobe import queries as strobe
 from tests.checklists.factories import enter, sheet_with
 
@@ -24,7 +25,7 @@ LONGEST_FIRING_ORDER = "1-7-5-11-3-9-6-12-2-8-4-10"  # of a twelve, as its longe
 
 @pytest.fixture
 def facts(job, signed_off):
-    return document_data(job, signed_off, timezone.now()) | {"number": 1, "issued_by": "Ines Marlow"}
+    return document_data(job, sign_off_data(signed_off), timezone.now()) | {"number": 1, "issued_by": "Ines Marlow"}
 
 
 def set_in(kind, facts):

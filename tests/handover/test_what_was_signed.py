@@ -23,7 +23,7 @@ from jobs.maps.unit_fit import lines_of
 from jobs.strobe import actions as strobe
 from jobs.strobe import queries as strobe_queries
 from jobs.strobe.models import Purpose
-from tests.handover.conftest import SPEEDS
+from tests.handover.ready_car import SPEEDS
 from tests.jobs_factories import FittedUnitFactory, proven_version, released_version
 
 

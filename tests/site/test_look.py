@@ -256,7 +256,7 @@ class TestField:
 class TestFrame:
     def test_htmx_is_told_to_live_under_the_policy(self):
         page = (ROOT / "templates" / "base.html").read_text(encoding="utf-8")
-        told = json.loads(re.search(r"name=\"htmx-config\" content='([^']+)'", page)[1])
+        told = json.loads(re.search(r"name=\"htmx-config\"\s+content='([^']+)'", page)[1])
         assert not any(told[name] for name in ("allowEval", "allowScriptTags", "includeIndicatorStyles"))
         # a history in the browser's storage would outlive a sign-out on a shared tablet
         assert told["historyCacheSize"] == 0

@@ -37,27 +37,28 @@ CUSTOM = [
     ({OWNER}, "people", "workshop new-person person"),
     ({OWNER}, "units", "new-type revise retire"),
     ({OWNER}, "maps", "retire-pattern"),
-    ({OWNER}, "fitting", "new-template edit-template begin-draft revision publish drop-draft"),
-    ({OWNER}, "fitting", "new-item edit-item move-item remove-item"),
+    ({OWNER}, "checklists", "new-template edit-template begin-draft revision publish drop-draft"),
+    ({OWNER}, "checklists", "new-item edit-item move-item remove-item"),
     # without a list nobody at the bench could begin
-    (AT_THE_CAR, "fitting", "put-in-shipped"),
+    (AT_THE_CAR, "checklists", "put-in-shipped"),
     # booking
     (EVERYBODY, "customers", "new edit"),
     (EVERYBODY, "vehicles", "new edit"),
-    (EVERYBODY, "card", "book edit hold abandon take-up journal"),
-    (EVERYBODY, "handover", "make-link revoke-links"),
+    (EVERYBODY, "board", "book edit hold abandon take-up journal"),
+    (EVERYBODY, "documents", "make-link revoke-links"),
     # the bill
     (MONEY, "costs", "page withdraw"),
     (AT_THE_CAR, "costs", "hours withdraw-hours"),
     # the car
     (AT_THE_CAR, "units", "new-fitted fitted take-out back-on-shelf"),
-    (AT_THE_CAR, "card", "go-on send-back unit"),
+    (AT_THE_CAR, "board", "go-on send-back unit"),
     (AT_THE_CAR, "inspection", "add-sweep-reading withdraw-sweep-reading check-mark read-compression give-verdict"),
-    (AT_THE_CAR, "fitting", "begin newer item confirm send"),
+    (AT_THE_CAR, "checklists", "begin newer item confirm send"),
     (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading withdraw"),
-    (AT_THE_CAR, "maps", "start version release set-aside next refit keep read-back"),
+    (AT_THE_CAR, "bench", "start version release set-aside next refit"),
+    (AT_THE_CAR, "maps", "keep read-back"),
     # only reckons
-    (EVERYBODY, "maps", "judge paste typed"),
+    (EVERYBODY, "bench", "judge paste typed"),
     (AT_THE_CAR, "roadtest", "begin note withdraw end"),
     (AT_THE_CAR, "handover", "sign-off issue"),
 ]
@@ -102,8 +103,8 @@ def addresses(job):
         **{f"units:{deed}": {"pk": job.unit_id} for deed in ("fitted", "take-out", "back-on-shelf")},
         "board:go-on": {"leaving": job.stage},
         **{f"costs:{deed}": {"pk": line.pk} for deed in ("withdraw", "withdraw-hours")},
-        **{f"fitting:{deed}": {"kind": "fitting"} for deed in ("begin", "newer", "send")},
-        **{f"fitting:{deed}": {"kind": "fitting", "key": "fuse"} for deed in ("item", "confirm")},
+        **{f"checklists:{deed}": {"kind": "fitting"} for deed in ("begin", "newer", "send")},
+        **{f"checklists:{deed}": {"kind": "fitting", "key": "fuse"} for deed in ("item", "confirm")},
         "strobe:begin-map": {"purpose": "sweep"},
         "handover:issue": {"kind": "customer sheet"},
     }

@@ -27,9 +27,9 @@ lists share have modules of their own, named for the part of the work. It is wri
 
 Every item may carry `help`, `caution`, `source` ('common practice, no source' where there is none), `required=False`,
 `second_person=True`, `hold_point=True`, and `applies`: a mapping of a fact of the car to the values for which the item
-applies; all must hold. The facts and their values are those of `jobs.checklists.applies.FACTS`. `key` is a slug that stays
-the same in every later edition: by it a running job keeps what was entered when it is moved to a newer edition. Items
-that want a drawing are named in `jobs.checklists.drawings`.
+applies; all must hold. The facts and their values are those of `jobs.checklists.applies.FACTS`. `key` is a slug that
+stays the same in every later revision: by it a running job keeps what was entered when it is moved to a newer one.
+Items that want a drawing are named in `jobs.checklists.drawings`.
 """
 
 from importlib import import_module
