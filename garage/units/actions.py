@@ -88,7 +88,14 @@ def retire_unit_type(*, unit_type: UnitType, retired: bool) -> None:
 
 @transaction.atomic
 def enter_unit(
-    *, revision: UnitTypeRevision, serial_number: str, notes: str, actor: Actor, idempotency_key: uuid.UUID
+    *,
+    revision: UnitTypeRevision,
+    serial_number: str,
+    notes: str,
+    actor: Actor,
+    idempotency_key: uuid.UUID,
+    firmware: str = "",
+    batch: str = "",
 ) -> FittedUnit:
     """Enter one unit by its serial number; it lies on the shelf until a job takes it.
 
@@ -99,29 +106,34 @@ def enter_unit(
     """
     # One at a time for a type: of two people with the same unit in hand, the second is told.
     UnitType.objects.select_for_update().get(pk=revision.unit_type_id)
+    typed = {
+        "revision": revision,
+        "serial_number": serial_number,
+        "firmware": firmware,
+        "batch": batch,
+        "notes": notes,
+    }
     made = FittedUnit.objects.filter(idempotency_key=idempotency_key).first()
     if made is not None:
-        refuse_unless_same(made, {"revision": revision, "serial_number": serial_number, "notes": notes})
+        refuse_unless_same(made, typed)
         return made
     twins = FittedUnit.objects.filter(revision__unit_type=revision.unit_type_id, serial_number__iexact=serial_number)
     if twins.exists():
         raise UnitRuleError("A unit of this type with this serial number is already entered.")
-    return FittedUnit.objects.create(
-        revision=revision, serial_number=serial_number, notes=notes, made_at=actor.at, idempotency_key=idempotency_key
-    )
+    return FittedUnit.objects.create(**typed, made_at=actor.at, idempotency_key=idempotency_key)
 
 
 @transaction.atomic
-def change_unit(*, unit: FittedUnit, row_version: int, notes: str, actor: Actor) -> None:
-    """Change what is noted about a unit. Its type and serial number stay: they are what it is.
+def change_unit(*, unit: FittedUnit, row_version: int, actor: Actor, **noted: str) -> None:
+    """Change the firmware, batch or notes of a unit. Its type and serial number stay: they are what it is.
 
     Raises `StaleEditError` if somebody else changed the notes in the meantime.
     """
-    if already_holds(unit, {"notes": notes}):
+    if already_holds(unit, noted):
         return
-    before = said_of(unit, ["notes"])
-    save_if_unchanged(unit, row_version=row_version, values={"notes": notes})
-    note_change(unit, before=before, after=said_of(unit, ["notes"]), actor=actor)
+    before = said_of(unit, list(noted))
+    save_if_unchanged(unit, row_version=row_version, values=noted)
+    note_change(unit, before=before, after=said_of(unit, list(noted)), actor=actor)
 
 
 def put_in_car(*, unit: FittedUnit, vehicle: Vehicle) -> None:

@@ -366,6 +366,8 @@ class UnitForm(IdempotentForm):
 
     revision = forms.ModelChoiceField(UnitTypeRevision.objects.none(), label="Unit type")
     serial_number = forms.CharField(max_length=40, label="Serial number")
+    firmware = forms.CharField(required=False, max_length=40, label="Firmware version")
+    batch = forms.CharField(required=False, max_length=40, label="Batch or date code")
     notes = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}), label="Notes")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -376,6 +378,8 @@ class UnitForm(IdempotentForm):
 class UnitNotesForm(RowVersionForm):
     """What may change about a unit once it is entered."""
 
+    firmware = forms.CharField(required=False, max_length=40, label="Firmware version")
+    batch = forms.CharField(required=False, max_length=40, label="Batch or date code")
     notes = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 4}), label="Notes")
 
 

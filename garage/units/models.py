@@ -55,6 +55,9 @@ class FittedUnit(models.Model):
     revision = models.ForeignKey(UnitTypeRevision, models.PROTECT, related_name="units")
     serial_number = models.CharField(max_length=40)
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, null=True, blank=True, related_name="units")
+    # by which a whole batch is found again when its maker calls it back
+    firmware = models.CharField(max_length=40, blank=True)
+    batch = models.CharField(max_length=40, blank=True)
     notes = models.TextField(blank=True)
     made_at = models.DateTimeField()
     removed_at = models.DateTimeField(null=True, blank=True)

@@ -13,6 +13,7 @@ from garage.record.row_versions import StaleEditError
 from garage.units import actions, queries
 from garage.units.descriptions import described
 from garage.units.forms import UnitForm, UnitNotesForm, UnitTypeForm, initial_of, newest_revisions
+from garage.units.models import FittedUnit
 
 
 @require_GET
@@ -97,7 +98,7 @@ def new_fitted(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def fitted(request: HttpRequest, pk: int) -> HttpResponse:
     unit = queries.unit(pk)
-    form = UnitNotesForm(request.POST or None, initial={"notes": unit.notes, "row_version": unit.row_version})
+    form = UnitNotesForm(request.POST or None, initial=_noted(unit))
     if request.method == "POST":
         return _change_notes(request, pk, form)
     return render(request, "garage/units/unit.html", _unit_page(pk, form))
@@ -129,6 +130,10 @@ def take_out(request: HttpRequest, pk: int) -> HttpResponse:
 def back_on_shelf(request: HttpRequest, pk: int) -> HttpResponse:
     actions.back_on_shelf(unit=queries.unit(pk))
     return redirect("units:fitted", pk)
+
+
+def _noted(unit: FittedUnit) -> dict[str, object]:
+    return {name: getattr(unit, name) for name in ("firmware", "batch", "notes", "row_version")}
 
 
 def _unit_page(pk: int, form: UnitNotesForm) -> dict[str, object]:

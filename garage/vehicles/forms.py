@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from garage.customers.models import Customer
 from garage.quantities.fields import PressureField
 from garage.quantities.limits import Between
-from garage.quantities.typed import figures
+from garage.quantities.typed import FigureField, figures
 from garage.quantities.words import plain
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
@@ -69,15 +69,42 @@ class VehicleForm(RowVersionForm, VehicleFields):
     """A known car."""
 
 
+class RatioField(FigureField):
+    """A compression ratio: ‘8.5’, and ‘8.5:1’ as books print it."""
+
+    def to_python(self, value: Any) -> Any:
+        return super().to_python(re.sub(r"\s*:\s*1\s*$", "", value) if isinstance(value, str) else value)
+
+
+class FiringOrderField(forms.CharField):
+    """A firing order as people write it: 1-3-4-2, 1,3,4,2, 1 3 4 2, and 1342 where every cylinder is one digit."""
+
+    def to_python(self, value: Any) -> str:
+        typed = super().to_python(value)
+        digits_alone = re.fullmatch(r"[1-9]{2,9}", typed)
+        return "-".join(typed if digits_alone else re.findall(r"[^\s,;.–-]+", typed))
+
+
 class EngineForm(forms.ModelForm):
     """The engine."""
 
+    compression_ratio = RatioField(
+        label="Compression ratio", required=False, validators=Engine._meta.get_field("compression_ratio").validators
+    )
+    firing_order = FiringOrderField(
+        label="Firing order",
+        required=False,
+        max_length=40,
+        validators=Engine._meta.get_field("firing_order").validators,
+        help_text="Such as 1-3-4-2.",
+    )
     cap_terminals_even = known_or_not("Cap terminals evenly spaced")
 
     class Meta:
         model = Engine
         formfield_callback = figures
         fields = [
+            "number",
             "family",
             "cylinders",
             "strokes",
@@ -179,6 +206,7 @@ class DistributorForm(forms.ModelForm):
         model = Distributor
         formfield_callback = figures
         fields = [
+            "number",
             "rotation",
             "trigger",
             "base_timing_deg",

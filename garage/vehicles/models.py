@@ -67,6 +67,7 @@ class Engine(models.Model):
     """The engine as its data and the bench give it."""
 
     vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="engine")
+    number = models.CharField("engine number", max_length=32, blank=True)
     family = models.CharField(max_length=60, blank=True)  # what the trade calls this engine, to find its like
     cylinders = models.PositiveSmallIntegerField(
         choices=[(count, str(count)) for count in CYLINDER_COUNTS], null=True, blank=True
@@ -107,6 +108,7 @@ class Distributor(models.Model):
     """The distributor and what its maker wanted of it. Advance figures in distributor degrees and distributor rpm."""
 
     vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="distributor")
+    number = models.CharField("distributor number", max_length=32, blank=True)
     rotation = models.CharField("direction", max_length=16, choices=Rotation, blank=True)
     trigger = models.CharField("trigger kind", max_length=16, choices=TriggerKind, blank=True)
     base_timing_deg = models.FloatField(

@@ -1,21 +1,16 @@
-"""What the board and the search ask."""
+"""What the board shows of every job."""
 
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 
-from garage.customers.models import Customer
 from garage.people.queries import workshop_cached
-from garage.units.models import FittedUnit
-from garage.vehicles.models import Vehicle
 from jobs.documents.coming_back import waiting_in_after_care
 from jobs.job import stages
 from jobs.job.models import Job, JobState, Stage
 from jobs.job.pages import next_action, scale_stages
-
-MOST_FOUND = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,62 +80,3 @@ def _row(job: Job) -> BoardRow:
     stage_url = stages.stage_url(job, Stage(job.stage))
     url = action["url"] if action and action.get("method") != "post" else stage_url
     return BoardRow(job=job, stages=scale_stages(job, progress), words=words, url=url, stage_url=stage_url)
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    jobs: list[Job]
-    vehicles: list[Vehicle]
-    customers: list[Customer]
-    units: list[FittedUnit]
-
-    @property
-    def nothing(self) -> bool:
-        return not (self.jobs or self.vehicles or self.customers or self.units)
-
-
-def search(text: str) -> Found:
-    """Jobs, cars, customers and units in which every word of `text` occurs."""
-    words = text.split()
-    if not words:
-        return Found([], [], [], [])
-    return Found(
-        jobs=_with_all(
-            Job.objects.with_car(),
-            words,
-            "code",
-            "vehicle__registration",
-            "vehicle__maker",
-            "vehicle__model",
-            "vehicle__chassis_number",
-            "vehicle__customer__name",
-            "wanted",
-        ),
-        vehicles=_with_all(
-            Vehicle.objects.select_related("customer"),
-            words,
-            "registration",
-            "maker",
-            "model",
-            "chassis_number",
-            "customer__name",
-        ),
-        customers=_with_all(Customer.objects.all(), words, "name", "phone", "email"),
-        units=_with_all(
-            FittedUnit.objects.select_related("revision__unit_type", "vehicle"),
-            words,
-            "serial_number",
-            "revision__unit_type__name",
-        ),
-    )
-
-
-def _with_all(rows: QuerySet[Any], words: list[str], *columns: str) -> list[Any]:
-    for word in words:
-        anywhere = Q()
-        # SQLite folds the case of plain letters only: an umlaut is found by asking for each case.
-        for spelling in {word, word.lower(), word.upper(), word.capitalize()}:
-            for column in columns:
-                anywhere |= Q(**{f"{column}__icontains": spelling})
-        rows = rows.filter(anywhere)
-    return list(rows[:MOST_FOUND])

@@ -13,6 +13,7 @@ from garage.record.conflicts import STALE, standing
 from garage.record.row_versions import StaleEditError
 from garage.vehicles.models import Vehicle
 from jobs.board import queries
+from jobs.board.search import search as find
 from jobs.job import actions, stages
 from jobs.job.forms import BookingEditForm, BookingForm, HoldForm, NoteForm, ReasonForm, SendBackForm, UnitForm
 from jobs.job.models import STAGES, Job, JobState, Stage
@@ -32,7 +33,7 @@ def board(request: HttpRequest) -> HttpResponse:
 @require_GET
 def search(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("q", "").replace("\x00", "").strip()[:100]
-    return render(request, "jobs/board/search.html", {"search_text": text, "found": queries.search(text)})
+    return render(request, "jobs/board/search.html", {"search_text": text, "found": find(text)})
 
 
 @require_http_methods(["GET", "POST"])

@@ -6,7 +6,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from jobs.board.queries import board, search
+from jobs.board.queries import board
+from jobs.board.search import search
 from jobs.job.models import Job, JobState, Stage
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
 

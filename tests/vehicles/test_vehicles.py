@@ -3,10 +3,12 @@
 import uuid
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.urls import reverse
 
 from garage.models import Vehicle
 from garage.vehicles.facts import band_of, capsule_of
+from garage.vehicles.forms import FiringOrderField, RatioField
 from tests.factories import CustomerFactory, VehicleFactory
 
 PARTS = {"engine-strokes": "4"}
@@ -58,7 +60,7 @@ def test_a_double_tap_enters_one_car(client, customer):
         ("engine-bore_mm", "8", "between 30 and 150 mm"),
         ("engine-idle_rpm", "fast", "‘fast’ is not a figure"),
         ("engine-cylinders", "7", "Choose one of those that are offered"),
-        ("engine-firing_order", "1,3,4,2", "hyphens"),
+        ("engine-firing_order", "first, third", "hyphens"),
         ("year", "1885", "between 1900"),
         ("distributor-capsule_start_kpa", "12 furlongs", "furlongs"),
         ("distributor-factory_band", "400 0 0.5\n600 1", "Row 2"),
@@ -193,3 +195,32 @@ def test_what_is_refused_of_a_car_and_its_parts_is_said_together(client, custome
     summary = page.split('class="error-summary"')[1].split("</div>")[0]
     for refused in ("Registration", "Year", "Bore", "Primary resistance"):
         assert refused in summary
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("1342", "1-3-4-2"),
+        ("1,3,4,2", "1-3-4-2"),
+        ("1 3 4 2", "1-3-4-2"),
+        ("1-3-4-2", "1-3-4-2"),
+        ("1 – 3 – 4 – 2", "1-3-4-2"),
+        ("153624", "1-5-3-6-2-4"),
+        ("1-12-5-8-3-10", "1-12-5-8-3-10"),
+        ("1", "1"),
+        ("", ""),
+    ],
+)
+def test_a_firing_order_is_read_however_it_is_written(typed, kept):
+    assert FiringOrderField(required=False).clean(typed) == kept
+
+
+@pytest.mark.parametrize(("typed", "kept"), [("8.5:1", 8.5), ("8,5 : 1", 8.5), ("9", 9.0), ("8.5", 8.5)])
+def test_a_compression_ratio_is_read_as_books_print_it(typed, kept):
+    assert RatioField().clean(typed) == kept
+
+
+@pytest.mark.parametrize("typed", ["1:8.5", "8.5:2", "high"])
+def test_what_is_no_ratio_to_one_is_refused(typed):
+    with pytest.raises(ValidationError):
+        RatioField().clean(typed)
