@@ -172,7 +172,7 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
     bench = crew.at_the_bench(crew.ines, 14, "09:20")
     _drive(job, third, crew, bench, air_c=8.0, notes=[], summary="Clean on the hill, smooth away, starts hot.")
     work.on_to_the_next(job, Stage.HANDOVER, bench)
-    work.check_map(third, bench, Purpose.FINAL, (900, *SPEEDS[1:]))
+    work.check_map(third, bench, Purpose.FINAL, (900, *SPEEDS[1:]), pipe_on=((1800, 20.0), (2400, 40.0)))
     _papers_and_bill(job, crew)
     desk = crew.at_the_desk(crew.bea, 13, "16:00")
     path = reverse("documents:customer-page", args=[make_link(job=job, idempotency_key=uuid4(), actor=desk.sign())])

@@ -241,8 +241,15 @@ def read_back(version: MapVersion, shift: Shift, *, mistyped: Callable[[str], st
     )
 
 
-def check_map(version: MapVersion, shift: Shift, purpose: Purpose, speeds: Iterable[float]) -> None:
-    """The running engine against the map, pipe off."""
+def check_map(
+    version: MapVersion,
+    shift: Shift,
+    purpose: Purpose,
+    speeds: Iterable[float],
+    *,
+    pipe_on: Iterable[tuple[float, float]] = (),
+) -> None:
+    """The running engine against the map, pipe off; then with the pipe on, at (rpm, kPa)."""
     session = strobe.begin_map_session(
         job=version.job,
         purpose=purpose,
@@ -254,6 +261,17 @@ def check_map(version: MapVersion, shift: Shift, purpose: Purpose, speeds: Itera
     for place, rpm in enumerate(speeds):
         seen = _half(expected_advance(version.pk, rpm) + SCATTER[place % len(SCATTER)] - 0.1)
         strobe.record_reading(session=session, id=uuid4(), rpm=rpm, measured_deg=seen, actor=shift.sign(1))
+    for rpm, kpa in pipe_on:
+        seen = _half(expected_advance(version.pk, rpm, kpa) - 0.1)
+        strobe.record_reading(
+            session=session,
+            id=uuid4(),
+            rpm=rpm,
+            measured_deg=seen,
+            vacuum_kpa=kpa,
+            vacuum_unit="kPa",
+            actor=shift.sign(1),
+        )
 
 
 def _half(degrees: float) -> float:

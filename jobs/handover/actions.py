@@ -15,6 +15,7 @@ from jobs.handover.review_token import review_token
 from jobs.job import journal
 from jobs.job.models import Job
 from jobs.maps import queries as maps
+from jobs.strobe.final_check import final_check_of
 
 
 class HandoverRuleError(Exception):
@@ -41,6 +42,9 @@ def sign_off(*, job: Job, id: UUID, remarks: str, actor: Actor, shown: str | Non
         raise HandoverRuleError("No map version is in the car yet: read one back first.")
     if now.doubt is not None:
         raise HandoverRuleError("The unit was read back once more and did not agree. Read it back clean first.")
+    final = final_check_of(job)
+    if not final.passes:
+        raise HandoverRuleError(f"First comes {final.missing[0]}. Then it can be signed.")
     if actor.person.pk in queries.hands_on(job):
         raise HandoverRuleError(
             f"{actor.person} read the strobe or the unit for this car. The second look is another person's."
@@ -63,7 +67,7 @@ def issue_document(*, job: Job, kind: DocumentKind, idempotency_key: UUID, actor
     Raises
     ------
     HandoverRuleError
-        If the second signature is missing.
+        If the second signature or the final check is missing.
     jobs.documents.actions.DocumentRefusedError
         If somebody else issued the same document at the same moment.
     timing.sheets.pdf.DocumentLibraryMissing
@@ -73,6 +77,9 @@ def issue_document(*, job: Job, kind: DocumentKind, idempotency_key: UUID, actor
     known = IssuedDocument.objects.filter(idempotency_key=idempotency_key).exists()
     if not known and kind in (DocumentKind.CUSTOMER_SHEET, DocumentKind.LABEL) and signature is None:
         raise HandoverRuleError("The second person has not signed off the map that is in the car.")
+    final = final_check_of(job)
+    if not known and kind == DocumentKind.CUSTOMER_SHEET and not final.passes:
+        raise HandoverRuleError(f"The customer’s sheet waits for {final.missing[0]}.")
     return documents.issue(
         job=job, kind=kind, sign_off=queries.sign_off_data(signature), idempotency_key=idempotency_key, actor=actor
     )

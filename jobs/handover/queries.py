@@ -13,6 +13,7 @@ from jobs.job.models import Job
 from jobs.job.progress import StageProgress
 from jobs.maps import queries as maps
 from jobs.strobe import queries as strobe
+from jobs.strobe.final_check import final_check_of
 
 # What `progress` and `after_care_progress` read of a job: who asks for many gathers it for all of them at once.
 PREFETCH = ("sign_offs", "documents", *strobe.PREFETCH, *maps.PREFETCH)
@@ -58,11 +59,11 @@ def sign_off_data(signature: SignOff | None) -> dict[str, Any] | None:
 
 
 def progress(job: Job) -> StageProgress:
-    now, final, signature = maps.in_car(job), strobe.final_check(job), current_sign_off(job)
+    now, final, signature = maps.in_car(job), final_check_of(job), current_sign_off(job)
     sheet = documents.newest_document(job, DocumentKind.CUSTOMER_SHEET)
     steps = [
         (now.doubt is None, "a clean read-back of the unit: the last one did not agree"),
-        (final is not None and final.holds, "a final strobe check of the map in the car, within tolerance"),
+        *((False, words) for words in final.missing),
         (signature is not None, "the signature of a second person"),
         (
             sheet is not None
@@ -73,21 +74,25 @@ def progress(job: Job) -> StageProgress:
         ),
     ]
     missing = [words for holds, words in steps if not holds]
-    label, part = _next_step(final is not None and final.holds, signature is not None)
+    label, part = _next_step(final.passes, signature is not None)
     return StageProgress(
         missing=missing,
-        done=len(steps) - len(missing),
-        total=len(steps),
+        done=STEPS - min(STEPS, len(missing)),
+        total=STEPS,
         next_label=label if missing else "",
         next_url=f"{reverse('handover:page', args=[job.code])}#{part}" if missing else "",
     )
 
 
-def _next_step(checked: bool, actor: bool) -> tuple[str, str]:
+# Read back clean, checked, signed, sheet issued.
+STEPS = 4
+
+
+def _next_step(checked: bool, signed: bool) -> tuple[str, str]:
     """What comes next, and on which part of the page."""
     if not checked:
         return "Check the timing a last time", "final"
-    return ("Issue the customer's sheet", "documents") if actor else ("Let a second person sign", "sign-off")
+    return ("Issue the customer's sheet", "documents") if signed else ("Let a second person sign", "sign-off")
 
 
 def after_care_progress(job: Job) -> StageProgress:

@@ -22,7 +22,7 @@ from jobs.handover.review_token import review_token
 from jobs.job.models import Job, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
-from jobs.strobe import queries as strobe
+from jobs.strobe.final_check import final_check_of
 from timing.sheets.pdf import DocumentLibraryMissing
 
 
@@ -32,7 +32,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: SignOffForm |
         job,
         Stage.HANDOVER,
         in_car=maps.in_car(job),
-        final=strobe.final_check(job),
+        final=final_check_of(job),
         begin_form=IdempotentForm(prefix="begin"),
         sign_off=queries.current_sign_off(job),
         form=form or SignOffForm(),

@@ -31,7 +31,7 @@ def begin_base_session(*, job: Job, base_deg: float, idempotency_key: UUID, acto
         refuse_unless_same(session, {"job": job, "base_deg": base_deg})
     else:
         sentence = f"Strobe session for base timing begun, unit told {advance(base_deg)}"
-        journal.write(job, "session-begun", sentence, actor=actor, base_deg=base_deg)
+        journal.write(job, "sitting-begun", sentence, actor=actor, base_deg=base_deg)
     return session
 
 
@@ -52,7 +52,7 @@ def begin_map_session(
     )
     if is_new:
         sentence = f"Strobe session begun, {purpose.label}, against {version_words}"
-        journal.write(job, "session-begun", sentence, actor=actor, version=version_id)
+        journal.write(job, "sitting-begun", sentence, actor=actor, version=version_id)
     return session
 
 

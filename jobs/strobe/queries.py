@@ -15,7 +15,7 @@ from jobs.maps import queries as maps
 from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSession
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
-from timing.strobe import BaseProof, StrobeFit, Verdict, fit_readings, prove_base
+from timing.strobe import BaseProof, StrobeFit, Verdict, VerdictKind, fit_readings, prove_base
 
 # The purpose by which another room finds the checks after handover.
 AFTER_CARE = Purpose.AFTER_CARE
@@ -187,6 +187,8 @@ def _facts(found: Judged | None) -> dict[str, object] | None:
         "map_number": found.session.map_version.number if found.session.map_version else None,
         "tolerance_deg": found.tolerance_deg,
         "holds": found.holds,
+        # of too few readings nothing is proven: a customer's paper does not show them as proof
+        "enough": found.verdict is not None and found.verdict.kind != VerdictKind.MORE_READINGS,
         "verdict": found.verdict.sentence if found.verdict else found.trouble,
         "readings": [
             {

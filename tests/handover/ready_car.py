@@ -14,6 +14,7 @@ from tests.factories import JobFactory, VehicleFactory
 from tests.jobs_factories import proven_version
 
 SPEEDS = (900, 1000, 1200, 2000, 2500, 3300, 3500, 3600)
+PIPE_ON = ((2000, 20.0), (2500, 40.0))  # rpm, kPa
 
 
 @pytest.fixture
@@ -28,6 +29,20 @@ def job(version):
     return version.job
 
 
+def read_as_the_map_gives(session, version, actor, speeds=SPEEDS, pipe_on=()):
+    """Readings that agree with the map, pipe off at `speeds` and pipe on at each (rpm, kPa)."""
+    for rpm, kpa in [*((rpm, None) for rpm in speeds), *pipe_on]:
+        strobe.record_reading(
+            session=session,
+            id=uuid.uuid4(),
+            rpm=rpm,
+            measured_deg=round(maps.expected_advance(version.pk, rpm, kpa or 0.0), 1),
+            vacuum_kpa=kpa,
+            vacuum_unit="kPa" if kpa else "",
+            actor=actor,
+        )
+
+
 @pytest.fixture
 def checked(job, version, actor):
     """The final strobe check by the mechanic, every reading as the map wants it."""
@@ -39,9 +54,7 @@ def checked(job, version, actor):
         idempotency_key=uuid.uuid4(),
         actor=actor,
     )
-    for rpm in SPEEDS:
-        wanted = maps.expected_advance(version.pk, rpm)
-        strobe.record_reading(session=session, id=uuid.uuid4(), rpm=rpm, measured_deg=round(wanted, 1), actor=actor)
+    read_as_the_map_gives(session, version, actor)
     return session
 
 
