@@ -35,18 +35,25 @@ class KeepForEver(Operation):
     def database_forwards(
         self, app_label: str, schema_editor: BaseDatabaseSchemaEditor, from_state: Any, to_state: Any
     ) -> None:
-        for statement in self.statements(schema_editor.connection.vendor):
+        # Laid again after a table was rebuilt, on the database that kept its triggers, too.
+        for statement in [
+            *self.removal(schema_editor.connection.vendor),
+            *self.statements(schema_editor.connection.vendor),
+        ]:
             schema_editor.execute(statement, params=None)
 
     def database_backwards(
         self, app_label: str, schema_editor: BaseDatabaseSchemaEditor, from_state: Any, to_state: Any
     ) -> None:
-        on_table = f" ON {self.table}" if schema_editor.connection.vendor == "postgresql" else ""
-        for deed in DEEDS:
-            schema_editor.execute(f"DROP TRIGGER IF EXISTS {trigger_name(self.table, deed)}{on_table}", params=None)
+        for statement in self.removal(schema_editor.connection.vendor):
+            schema_editor.execute(statement, params=None)
 
     def describe(self) -> str:
         return f"Keep the rows of {self.table} for ever"
+
+    def removal(self, vendor: str) -> list[str]:
+        on_table = f" ON {self.table}" if vendor == "postgresql" else ""
+        return [f"DROP TRIGGER IF EXISTS {trigger_name(self.table, deed)}{on_table}" for deed in DEEDS]
 
     def statements(self, vendor: str) -> list[str]:
         refusal = f"the record of {self.table} is kept for ever"

@@ -1,5 +1,6 @@
 """Recording what was found on the car as it came in."""
 
+from collections.abc import Mapping
 from uuid import UUID
 
 from django.db import transaction
@@ -7,6 +8,8 @@ from django.db import transaction
 from garage.quantities.words import advance, plain, pressure
 from garage.record.actor import Actor
 from garage.record.append import append, id_of_taking_back
+from garage.record.refusals import RuleRefusedError
+from jobs.inspection.failures import Failure, failures_of
 from jobs.inspection.models import (
     CompressionReading,
     Fitness,
@@ -98,14 +101,74 @@ def record_compression(
     return reading
 
 
+class VerdictRefusedError(RuleRefusedError):
+    """The engine cannot be called that: something failed."""
+
+
 @transaction.atomic
-def give_verdict(*, job: Job, id: UUID, fitness: str, remarks: str, actor: Actor) -> InspectionVerdict:
-    """Say whether the engine is fit; a later verdict supersedes the one before."""
+def give_verdict(
+    *,
+    job: Job,
+    id: UUID,
+    fitness: str,
+    remarks: str,
+    actor: Actor,
+    remark_on: Mapping[str, str] | None = None,
+    customer_told: str = "",
+) -> InspectionVerdict:
+    """Say whether the engine is fit; a later verdict supersedes the one before.
+
+    `remark_on` is what is said of each failure, by its key. Where something stops, only the workshop's owner decides to
+    go on, and says how the customer was told.
+
+    Raises
+    ------
+    VerdictRefusedError
+        If the engine is called ready although something failed, a failure is passed over in silence, or somebody else
+        than the owner decides.
+    """
+    known = InspectionVerdict.objects.filter(pk=id).first()
+    failures = [] if known or fitness == Fitness.TALK_TO_OWNER else failures_of(job)
+    if not known:
+        _refuse_verdict(fitness, failures, remark_on or {}, customer_told, actor)
+    decided = [
+        {"key": one.key, "failure": one.text, "stops": one.stops, "remark": (remark_on or {})[one.key]}
+        for one in failures
+    ]
+    if known:
+        decided = known.decided
     earlier = job.inspection_verdicts.filter(successors=None).exclude(pk=id).order_by("made_at").last()
     verdict, is_new = append(
-        InspectionVerdict, id=id, actor=actor, supersedes=earlier, job=job, fitness=fitness, remarks=remarks
+        InspectionVerdict,
+        id=id,
+        actor=actor,
+        supersedes=earlier,
+        job=job,
+        fitness=fitness,
+        remarks=remarks,
+        decided=decided,
+        customer_told=customer_told,
     )
     if is_new:
         words = f"Verdict on the engine: {Fitness(fitness).label}" + (f". {remarks}" if remarks else "")
+        words += "".join(f". {one['failure']}: {one['remark']}" for one in decided)
+        words += f". Customer told: {customer_told}" if customer_told else ""
         journal.write(job, "engine-judged", words, actor=actor, fitness=fitness)
     return verdict
+
+
+def _refuse_verdict(
+    fitness: str, failures: list[Failure], remark_on: Mapping[str, str], customer_told: str, actor: Actor
+) -> None:
+    if not failures:
+        return
+    if fitness == Fitness.READY:
+        raise VerdictRefusedError(f"Not ready: {failures[0].text}.")
+    silent = [failure.text for failure in failures if not remark_on.get(failure.key, "").strip()]
+    if silent:
+        raise VerdictRefusedError(f"Say something about each: {silent[0]}.")
+    if any(failure.stops for failure in failures):
+        if not actor.person.has_perm("garage.pass_gates"):
+            raise VerdictRefusedError(f"Only the owner decides on this: {failures[0].text}.")
+        if not customer_told.strip():
+            raise VerdictRefusedError("Say how and when the customer was told.")

@@ -1,5 +1,6 @@
 """What is measured on the car as it came in."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -7,6 +8,7 @@ from django import forms
 from garage.quantities.fields import PressureField
 from garage.quantities.typed import FigureField
 from garage.record.forms import FactForm
+from jobs.inspection.failures import Failure
 from jobs.inspection.models import CompressionReading, Fitness, SweepDirection
 
 
@@ -46,16 +48,48 @@ class CompressionForm(FactForm):
         self.fields["gauge_kpa"] = PressureField(label="Gauge reads", unit=unit, validators=validators)
 
 
+REMARK_ON = "remark_on_"
+
+
 class VerdictForm(FactForm):
-    """Whether the engine is fit."""
+    """Whether the engine is fit; a remark on each of `failures`, and how the customer was told where one stops."""
 
     fitness = forms.ChoiceField(label="This engine is", choices=Fitness.choices, widget=forms.RadioSelect)
     remarks = forms.CharField(
         label="Remarks", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3})
     )
 
+    def __init__(self, *args: Any, failures: Sequence[Failure] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.failures = failures
+        for failure in failures:
+            self.fields[REMARK_ON + failure.key] = forms.CharField(
+                label=failure.text,
+                required=False,
+                max_length=300,
+                help_text="What follows from it." if not failure.stops else "The owner decides: why go on?",
+            )
+        if any(failure.stops for failure in failures):
+            self.fields["customer_told"] = forms.CharField(
+                label="Customer told", required=False, max_length=300, help_text="How and when; it goes on their sheet."
+            )
+
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        if cleaned.get("fitness") in (Fitness.WITH_REMARKS, Fitness.TALK_TO_OWNER) and not cleaned.get("remarks"):
+        fitness = cleaned.get("fitness")
+        needs_words = fitness == Fitness.TALK_TO_OWNER or (fitness == Fitness.WITH_REMARKS and not self.failures)
+        if needs_words and not cleaned.get("remarks"):
             self.add_error("remarks", "Say what was found: the owner of the car will ask.")
+        if fitness == Fitness.WITH_REMARKS:
+            for failure in self.failures:
+                if not cleaned.get(REMARK_ON + failure.key):
+                    self.add_error(REMARK_ON + failure.key, "Say something about this.")
+            if "customer_told" in self.fields and not cleaned.get("customer_told"):
+                self.add_error("customer_told", "Say how and when the customer was told.")
         return cleaned
+
+    def values(self) -> dict[str, Any]:
+        """What was typed, the remarks gathered by the failure they are about."""
+        typed = super().values()
+        remarks = {name.removeprefix(REMARK_ON): typed.pop(name) for name in list(typed) if name.startswith(REMARK_ON)}
+        return typed | {"remark_on": remarks}

@@ -62,6 +62,10 @@ class InspectionVerdict(RecordedFact):
     job = models.ForeignKey(Job, models.PROTECT, related_name="inspection_verdicts")
     fitness = models.CharField(max_length=20, choices=Fitness)
     remarks = models.TextField(blank=True)
+    # what had failed and was accepted all the same: [{"key", "failure", "remark", "stops"}]
+    decided = models.JSONField(default=list, blank=True)
+    # how and when the customer was told of what stops; the customer's sheet says so
+    customer_told = models.CharField(max_length=300, blank=True)
 
     class Meta:
         ordering = ["made_at"]

@@ -26,7 +26,7 @@ from timing.errors import TimingError
 from timing.units import compression_at_sea_level
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-PREFETCH = ("sweep_readings", "mark_checks", "inspection_verdicts")
+PREFETCH = ("sweep_readings", "mark_checks", "compression_readings__by", "inspection_verdicts")
 
 
 def sweep_readings(job: Job) -> list[SweepReading]:
@@ -102,6 +102,7 @@ class Compression:
     at_sea_level_kpa: list[float]
     spread: float | None
     allowed_spread: float
+    unread: list[int]
 
     @property
     def rows(self) -> list[tuple[CompressionReading, str]]:
@@ -125,7 +126,11 @@ def compression(job: Job) -> Compression:
     spread = None
     if len(readings) > 1 and highest > 0:
         spread = (highest - min(reading.gauge_kpa for reading in readings)) / highest
-    return Compression(readings, corrected, spread, allowed_spread=workshop.compression_spread_percent / 100)
+    read = {reading.cylinder for reading in readings}
+    unread = [number for number in range(1, (job.vehicle.engine.cylinders or 1) + 1) if number not in read]
+    return Compression(
+        readings, corrected, spread, allowed_spread=workshop.compression_spread_percent / 100, unread=unread
+    )
 
 
 def next_cylinder(job: Job) -> int:
@@ -161,14 +166,17 @@ def progress(job: Job) -> StageProgress:
         missing.append("the timing mark proven with a piston stop")
     elif not mark.holds:
         missing.append(f"a new timing mark: the old one is {mark.error_deg:.1f}° off")
+    unread = compression(job).unread
+    if unread:
+        missing.append(f"the compression of cylinder {', '.join(map(str, unread))}")
     said = verdict(job)
     if said is None:
         missing.append("the verdict on the engine")
     elif said.fitness == Fitness.TALK_TO_OWNER:
         missing.append("the owner's word: the engine was found not ready")
-    own_steps = 3
+    own_steps = 4
     own_done = own_steps - (len(missing) - len(sheet.missing))
-    label, part = _next_step(mark, speeds < least, said)
+    label, part = _next_step(mark, speeds < least, bool(unread), said)
     return StageProgress(
         missing=missing,
         done=sheet.done + own_done,
@@ -178,12 +186,16 @@ def progress(job: Job) -> StageProgress:
     )
 
 
-def _next_step(mark: MarkFound | None, sweep_is_short: bool, said: InspectionVerdict | None) -> tuple[str, str]:
+def _next_step(
+    mark: MarkFound | None, sweep_is_short: bool, compression_is_short: bool, said: InspectionVerdict | None
+) -> tuple[str, str]:
     """What comes next once the sheet is done, and on which part of the page: no sweep before the mark is proven."""
     if mark is None or not mark.holds:
         return "Prove the timing mark" if mark is None else "Make a new timing mark and prove it", "mark"
     if sweep_is_short:
         return "Read the old advance with the strobe", "sweep"
+    if compression_is_short:
+        return "Read the compression of every cylinder", "compression"
     return "Give the verdict on the engine" if said is None else "Talk to the owner, then change the verdict", "verdict"
 
 
@@ -202,4 +214,7 @@ def facts_for_sheet(job: Job) -> dict[str, object]:
         "compression_spread": squeeze.spread,
         "verdict": said.get_fitness_display() if said else None,
         "remarks": said.remarks if said else "",
+        "decided_in_spite_of": said.decided if said else [],
+        "decided_by": str(said.by) if said and said.decided else "",
+        "customer_told": said.customer_told if said else "",
     }

@@ -16,6 +16,7 @@ from garage.record.facts import with_people
 from jobs.checklists import queries as checklists
 from jobs.checklists.presentation import sheet_context
 from jobs.inspection import actions, queries
+from jobs.inspection.failures import failures_of
 from jobs.inspection.forms import CompressionForm, MarkForm, SweepForm, VerdictForm
 from jobs.inspection.pictures import sweep_pictures
 from jobs.job.models import Job, Stage
@@ -34,11 +35,12 @@ def _compression_form(request: HttpRequest, job: Job, data: Any = None) -> Compr
 
 
 def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
+    failures = failures_of(job)
     fresh = {
         "sweep_form": SweepForm(prefix="sweep", initial={"direction": queries.last_direction(job)}),
         "mark_form": MarkForm(prefix="mark"),
         "compression_form": _compression_form(request, job),
-        "verdict_form": VerdictForm(prefix="verdict"),
+        "verdict_form": VerdictForm(prefix="verdict", failures=failures),
     }
     return job_context(
         request,
@@ -52,6 +54,7 @@ def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
         mark=queries.mark_found(job),
         compression=queries.compression(job),
         verdict=queries.verdict(job),
+        failures=failures,
         **{**fresh, **forms},
     )
 
@@ -135,8 +138,12 @@ def read_compression(request: HttpRequest, code: str) -> HttpResponse:
 @permission_required("record_readings")
 def give_verdict(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
-    form = VerdictForm(request.POST, prefix="verdict")
-    if not form.is_valid():
-        return _page(request, job, 422, verdict_form=form)
-    actions.give_verdict(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
-    return _back(job, "verdict")
+    form = VerdictForm(request.POST, prefix="verdict", failures=failures_of(job))
+    if form.is_valid():
+        try:
+            actions.give_verdict(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
+        except actions.VerdictRefusedError as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            return _back(job, "verdict")
+    return _page(request, job, 422, verdict_form=form)

@@ -28,7 +28,7 @@ def car_with_a_past(stage, actor):
     for rpm in (800, 1500):
         record_sweep_reading(job=job, id=uuid.uuid4(), rpm=rpm, measured_deg=8, direction="rising", actor=actor)
     record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=0, actor=actor)
-    give_verdict(job=job, id=uuid.uuid4(), fitness="ready", remarks="", actor=actor)
+    give_verdict(job=job, id=uuid.uuid4(), fitness="talk to the owner", remarks="no compression read", actor=actor)
     for purpose in (Purpose.BASE, Purpose.FINAL):
         base = {"base_deg": 8.0} if purpose == Purpose.BASE else {"map_version": version}
         session = StrobeSession.objects.create(

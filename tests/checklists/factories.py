@@ -44,12 +44,12 @@ def signed_by(person: Staff) -> Actor:
     return Actor(person=person, at=timezone.now(), device=DeviceFactory())
 
 
-def sheet_with(rows: list[dict[str, Any]], *, person: Staff, job: Job | None = None) -> JobSheet:
-    """A job's fitting sheet, just begun."""
+def sheet_with(rows: list[dict[str, Any]], *, person: Staff, job: Job | None = None, kind: str = "fitting") -> JobSheet:
+    """A job's sheet, just begun; its fitting sheet unless said otherwise."""
     return begin_sheet(
         job=job or JobFactory(stage="fitting"),
-        kind=SheetKind.FITTING,
-        revision=published_list(rows),
+        kind=SheetKind(kind),
+        revision=published_list(rows, kind=SheetKind(kind)),
         actor=signed_by(person),
     )
 

@@ -182,6 +182,8 @@ def test_the_next_step_leads_to_the_part_of_the_page_where_it_is_done(job, actor
     assert next_step() == ("Read the old advance with the strobe", "sweep")
     for rpm, degrees in [*MIDDLE.items(), (2400, 16)]:
         read(job, actor, rpm, degrees + BASE)
+    assert next_step() == ("Read the compression of every cylinder", "compression")
+    squeeze(job, actor, 1200)
     assert next_step() == ("Give the verdict on the engine", "verdict")
 
 
@@ -197,6 +199,7 @@ def test_an_engine_found_not_ready_keeps_the_gate_shut_until_the_owner_has_spoke
     def judge(fitness, remarks=""):
         actions.give_verdict(job=job, id=uuid.uuid4(), fitness=fitness, remarks=remarks, actor=actor)
 
+    squeeze(job, actor, 1200)
     judge("talk to the owner", "cylinder 3 holds nothing")
     assert "the owner's word: the engine was found not ready" in queries.progress(job).missing
     judge("with remarks", "valve ground, owner agreed")
