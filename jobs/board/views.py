@@ -16,9 +16,10 @@ from jobs.board import queries
 from jobs.board.search import search as find
 from jobs.job import actions, stages
 from jobs.job.forms import BookingEditForm, BookingForm, HoldForm, NoteForm, ReasonForm, SendBackForm, UnitForm
-from jobs.job.models import STAGES, Job, JobState, Stage
+from jobs.job.models import Job, JobState, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
+from jobs.maps.carried_over import carried_over
 from jobs.strobe import queries as strobe
 
 LINES_A_PAGE = 50
@@ -55,13 +56,15 @@ def book(request: HttpRequest) -> HttpResponse:
 @require_GET
 def job(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
+    in_car = maps.in_car(job)
     return render(
         request,
         "jobs/board/job.html",
         job_context(
             request,
             job,
-            in_car=maps.in_car(job),
+            in_car=in_car,
+            carried=carried_over(job) if in_car.version is None else None,
             proof=strobe.base_proof(job),
             unmet=crossings_unmet(job),
             last_lines=job.journal.select_related("by", "device").order_by("-at", "-pk")[:8],
@@ -130,7 +133,7 @@ def go_on(request: HttpRequest, code: str, leaving: str) -> HttpResponse:
 @permission_required("record_readings")
 def send_back(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
-    earlier = STAGES[: STAGES.index(Stage(job.stage))]
+    earlier = job.stages[: job.stages.index(Stage(job.stage))]
     form = SendBackForm(request.POST or None, earlier=earlier)
     if form.is_valid():
         try:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from garage.vehicles.models import CYLINDER_COUNTS, EarthPolarity, SystemVolts, Tachometer, TriggerKind
-from jobs.job.models import Job
+from jobs.job.models import Job, JobKind
 
 Value = str | int | bool
 
@@ -37,6 +37,7 @@ FACTS: dict[str, Fact] = {
             "vacuum part of the unit",
             {"none": "no vacuum part", "ramp": "vacuum as a ramp", "table": "vacuum as a table"},
         ),
+        Fact("job_kind", "kind of job", {choice.value: choice.label for choice in JobKind}),
     ]
 }
 
@@ -57,6 +58,7 @@ def facts_of(job: Job) -> CarFacts:
         "tachometer": vehicle.tachometer or None,
         "cylinders": engine.cylinders if engine else None,
         "unit_vacuum": _unit_vacuum(job),
+        "job_kind": job.kind,
     }
 
 

@@ -17,7 +17,7 @@ from jobs.inspection.models import (
     SweepDirection,
     SweepReading,
 )
-from jobs.job.models import Job
+from jobs.job.models import Job, JobKind
 from jobs.job.progress import StageProgress
 from timing.crank import dead_centre_from_stop
 from timing.curve import AdvanceCurve
@@ -157,6 +157,8 @@ def mark_error(job: Job) -> float | None:
 def progress(job: Job) -> StageProgress:
     """What is still missing before the fitting may begin. The sheet's own wants are asked of the fitting room."""
     sheet = checklists.sheet_progress(job, "inspection")
+    if job.kind == JobKind.CHECK:  # the engine was judged when it was converted
+        return sheet
     missing = list(sheet.missing)
     speeds, least = len({rpm for rpm, _, _ in sweep_points(job)}), get_workshop().least_sweep_speeds
     if speeds < least:

@@ -15,7 +15,7 @@ from garage.units import actions as units
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.job import journal, stages
-from jobs.job.models import STAGES, GateCrossing, Job, JobSerial, JobState, JournalLine, Stage
+from jobs.job.models import STAGES, GateCrossing, Job, JobKind, JobSerial, JobState, JournalLine, Stage
 
 
 class JobRuleError(Exception):
@@ -40,13 +40,17 @@ def book_job(
     complaint: str = "",
     booked_for: date | None = None,
     unit: FittedUnit | None = None,
+    kind: str = JobKind.CONVERSION,
 ) -> Job:
-    """Book `vehicle` in under the next number of the year. The same `once` again gives the same job."""
+    """Book `vehicle` in under the next number of the year. The same `idempotency_key` again gives the same job.
+
+    A car that comes back comes with the unit that is in it.
+    """
     year = timezone.localdate(actor.at).year
     serial = _serial_locked(year)  # before looking: of one form sent twice at once, the second waits here
     known = Job.objects.filter(idempotency_key=idempotency_key).first()
     if known:
-        typed = {"vehicle": vehicle, "wanted": wanted, "complaint": complaint, "booked_for": booked_for}
+        typed = {"vehicle": vehicle, "wanted": wanted, "complaint": complaint, "booked_for": booked_for, "kind": kind}
         refuse_unless_same(known, typed)
         return known
     serial.last += 1
@@ -54,7 +58,8 @@ def book_job(
     job = Job.objects.create(
         code=f"{year % 100:02d}-{serial.last:04d}",
         vehicle=vehicle,
-        unit=unit,
+        unit=unit or vehicle.units.filter(removed_at=None).order_by("pk").last(),
+        kind=kind,
         wanted=wanted,
         complaint=complaint,
         booked_for=booked_for,
@@ -104,7 +109,9 @@ def go_on(*, job: Job, leaving: Stage, actor: Actor, reason: str = "") -> None:
     """
     if job.state != JobState.OPEN:
         raise JobRuleError(f"This job is {job.get_state_display()}. Take it up again first.")
-    entered = leaving.following
+    if leaving not in job.stages:
+        raise JobRuleError(f"A {job.get_kind_display()} has no {leaving.label}.")
+    entered = job.following(leaving)
     if entered is None:
         raise JobRuleError("This job is at its last stage.")
     if job.stage == entered:
@@ -125,7 +132,7 @@ def go_on(*, job: Job, leaving: Stage, actor: Actor, reason: str = "") -> None:
 def send_back(*, job: Job, stage: Stage, reason: str, actor: Actor) -> None:
     """Take the car back to an earlier stage, with the reason. What was recorded there stays."""
     left = Stage(job.stage)
-    if job.state != JobState.OPEN or STAGES.index(stage) >= STAGES.index(left):
+    if job.state != JobState.OPEN or stage not in job.stages or STAGES.index(stage) >= STAGES.index(left):
         raise JobRuleError("A job can only be sent back to an earlier stage.")
     if not reason:
         raise JobRuleError("Say why the car goes back.")

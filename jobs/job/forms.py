@@ -16,7 +16,7 @@ class BookingForm(IdempotentForm, forms.ModelForm):
 
     class Meta:
         model = Job
-        fields = ["vehicle", "wanted", "complaint", "booked_for"]
+        fields = ["vehicle", "kind", "wanted", "complaint", "booked_for"]
         widgets = {
             "booked_for": DAY,
             "wanted": forms.Textarea(attrs={"rows": 3}),

@@ -23,15 +23,23 @@ class Stage(models.TextChoices):
     HANDOVER = "handover", "handover"
     AFTER_CARE = "after-care", "after-care"
 
-    @property
-    def following(self) -> "Stage | None":
-        """The stage after this one; None after the last."""
-        stages = list(Stage)
-        place = stages.index(self) + 1
-        return stages[place] if place < len(stages) else None
-
 
 STAGES = list(Stage)
+
+
+class JobKind(models.TextChoices):
+    CONVERSION = "conversion", "full conversion"
+    CHECK = "check", "check"
+    UNIT_REPLACED = "unit replaced", "unit replaced"
+
+
+# Which stages a car goes through, in the order of `STAGES`. A check and a replaced unit start from what an earlier job
+# left in the car, and end with the same proof as a conversion: read back, the final check, a second look.
+STAGES_OF: dict[str, list[Stage]] = {
+    JobKind.CONVERSION: STAGES,
+    JobKind.CHECK: [Stage.BOOKED, Stage.INSPECTION, Stage.MAP, Stage.HANDOVER, Stage.AFTER_CARE],
+    JobKind.UNIT_REPLACED: [Stage.BOOKED, Stage.BASE_TIMING, Stage.MAP, Stage.HANDOVER, Stage.AFTER_CARE],
+}
 
 
 class JobState(models.TextChoices):
@@ -67,6 +75,7 @@ class Job(models.Model):
     code = models.CharField(max_length=12, unique=True, editable=False)  # year and serial, such as 26-0042
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="jobs")
     unit = models.ForeignKey(FittedUnit, models.PROTECT, null=True, blank=True, related_name="jobs")
+    kind = models.CharField("kind of job", max_length=16, choices=JobKind, default=JobKind.CONVERSION)
     wanted = models.TextField("what the owner wants from it", max_length=2000)
     complaint = models.TextField("what is wrong", blank=True, max_length=2000)
     booked_for = models.DateField(null=True, blank=True)
@@ -95,8 +104,18 @@ class Job(models.Model):
         return f"{self.code} {self.vehicle}"
 
     @property
+    def stages(self) -> list[Stage]:
+        """The stages of a job of this kind, in order."""
+        return STAGES_OF[self.kind]
+
+    def following(self, stage: Stage) -> Stage | None:
+        """The stage after `stage` in a job of this kind; None after the last."""
+        place = self.stages.index(stage) + 1
+        return self.stages[place] if place < len(self.stages) else None
+
+    @property
     def next_stage(self) -> Stage | None:
-        return Stage(self.stage).following
+        return self.following(Stage(self.stage))
 
 
 class GateCrossing(models.Model):

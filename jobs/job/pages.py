@@ -7,7 +7,7 @@ from django.http import Http404, HttpRequest
 
 from jobs.job import stages
 from jobs.job.cautions import CAUTIONS_OF
-from jobs.job.models import STAGES, GateCrossing, Job, JobState, Stage
+from jobs.job.models import GateCrossing, Job, JobState, Stage
 from jobs.job.progress import StageProgress
 
 Context = dict[str, Any]
@@ -54,7 +54,7 @@ def scale_stages(job: Job, progress: StageProgress | None = None) -> list[Contex
     progress = progress or stages.progress_of(job, current)
     skipped = {crossing.left for crossing in job.crossings.all() if crossing.missing}
     graduations = []
-    for stage in STAGES:
+    for stage in job.stages:
         state = "ahead"
         if stage == current:
             state = "current"

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from jobs.job.models import Job
 from jobs.job.progress import StageProgress
+from jobs.maps.carried_over import carried_over
 from jobs.maps.findings import engine_facts
 from jobs.maps.inspection_values import Measured
 from jobs.maps.models import MapVersion, MapVersionQuerySet, ReadBack, settings_of
@@ -114,6 +115,7 @@ def rotor_facts(job: Job) -> RotorFacts:
 def progress(job: Job) -> StageProgress:
     """A car leaves the stage with its newest released version proven in the unit."""
     newest = newest_released(job)
+    carried = None if newest is not None else carried_over(job)
     drafts = [version for version in job.map_versions.all() if version.is_draft]
     draft = drafts[-1] if drafts else None
     now = in_car(job)
@@ -130,14 +132,14 @@ def progress(job: Job) -> StageProgress:
     missing = [words for holds, words in steps if not holds]
     if newest is not None and not newest.is_sound():
         missing.append(f"the seal of version {newest.number}: its record was changed past this program")
-    label, url = _next_step(job, newest, draft, bool(missing))
+    label, url = _next_step(job, newest, draft, bool(missing), carried is not None)
     return StageProgress(
         missing=missing, done=sum(holds for holds, _ in steps), total=len(steps), next_label=label, next_url=url
     )
 
 
 def _next_step(
-    job: Job, newest: MapVersion | None, draft: MapVersion | None, something_missing: bool
+    job: Job, newest: MapVersion | None, draft: MapVersion | None, something_missing: bool, is_carried_over: bool
 ) -> tuple[str, str]:
     if not something_missing:
         return "", ""
@@ -147,6 +149,8 @@ def _next_step(
         return f"Key in version {newest.number}", reverse("maps:key-in", args=[job.code, newest.number])
     if draft is not None:
         return f"Work on version {draft.number}", reverse("bench:version", args=[job.code, draft.number])
+    if is_carried_over:
+        return "Take over the map from the last job", f"{reverse('maps:page', args=[job.code])}#carried-over"
     return "Start the map", reverse("bench:start", args=[job.code])
 
 

@@ -1,6 +1,7 @@
 """The stage's own page, the comparison of two versions, and the workshop's patterns."""
 
-from django.http import HttpRequest, HttpResponse
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.formats import date_format
@@ -8,10 +9,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.record.idempotency import IdempotentForm
 from jobs.job.models import Stage
 from jobs.job.pages import job_context, job_for
 from jobs.maps import actions, queries
+from jobs.maps import carry_over_actions as actions_of_carrying_over
 from jobs.maps.actions import MapRefusedError
+from jobs.maps.carried_over import carried_over
 from jobs.maps.forms import PatternForm
 from jobs.maps.models import CurvePattern
 from jobs.maps.shortcuts import released_version
@@ -30,11 +34,29 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
         in_car=now,
         proven_by=_proven_by(now),
         newest=newest,
+        carried=carried_over(job) if newest is None else None,
+        carry_over_form=IdempotentForm(),
         family=family_of(job, now.version),
         can_compare=job.map_versions.count() > 1,
         other_unit=newest is not None and job.unit is not None and newest.unit_revision_id != job.unit.revision_id,
     )
     return render(request, "jobs/maps/page.html", context)
+
+
+@require_POST
+@permission_required("record_readings")
+def carry_over(request: HttpRequest, code: str) -> HttpResponse:
+    job = job_for(code)
+    form = IdempotentForm(request.POST)
+    if not form.is_valid():
+        raise Http404
+    try:
+        version = actions_of_carrying_over.carry_over(job=job, actor=actor_of(request), **form.cleaned_data)
+    except MapRefusedError as refusal:
+        for reason in refusal.reasons:
+            messages.error(request, reason)
+        return redirect("maps:page", code)
+    return redirect("maps:key-in", code, version.number)
 
 
 def _proven_by(now: queries.InCar) -> str:

@@ -12,6 +12,7 @@ from jobs.inspection import queries as inspection
 from jobs.job.models import Job
 from jobs.job.progress import StageProgress
 from jobs.maps import queries as maps
+from jobs.maps.carried_over import carried_over
 from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSession
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
@@ -135,7 +136,9 @@ def clamp_holds(check: ClampCheck | None) -> bool:
 def suggested_base_deg(job: Job) -> float | None:
     """What the unit is most likely told: the newest map's base timing, else the factory's."""
     newest = maps.released_versions(job).last()
-    return newest.base_deg if newest else job.vehicle.distributor.base_timing_deg
+    carried = None if newest else carried_over(job)
+    version = newest or (carried.version if carried else None)
+    return version.base_deg if version else job.vehicle.distributor.base_timing_deg
 
 
 def old_curve(job: Job) -> AdvanceCurve | None:

@@ -74,7 +74,8 @@ def test_numbers_stay_unique_and_without_gaps_when_booked_at_once():
 def test_the_front_desk_books_a_car_on_the_page(browser_of, front_desk):
     vehicle = VehicleFactory()
     answer = browser_of(front_desk).post(
-        reverse("board:book"), {"idempotency_key": uuid.uuid4(), "vehicle": vehicle.pk, "wanted": "No more points"}
+        reverse("board:book"),
+        {"idempotency_key": uuid.uuid4(), "vehicle": vehicle.pk, "kind": "conversion", "wanted": "No more points"},
     )
     job = Job.objects.get()
     assert answer.url == f"/jobs/{job.code}/"

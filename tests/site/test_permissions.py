@@ -56,7 +56,7 @@ CUSTOM = [
     (AT_THE_CAR, "checklists", "begin newer item confirm send"),
     (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading withdraw"),
     (AT_THE_CAR, "bench", "start version release set-aside next refit"),
-    (AT_THE_CAR, "maps", "keep read-back"),
+    (AT_THE_CAR, "maps", "carry-over keep read-back"),
     # only reckons
     (EVERYBODY, "bench", "judge paste typed"),
     (AT_THE_CAR, "roadtest", "begin note withdraw end"),

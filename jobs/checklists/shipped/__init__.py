@@ -41,7 +41,7 @@ from jobs.checklists.applies import check_rule
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, TemplateRevision
 from jobs.checklists.shipped.spec import ShippedList
 
-MODULES = ["inspection", "contact_breaker", "electronic_trigger"]
+MODULES = ["inspection", "contact_breaker", "electronic_trigger", "yearly_check"]
 
 
 def shipped_lists() -> list[ShippedList]:
