@@ -5,6 +5,7 @@ from jobs.checklists.shipped import shipped_lists
 
 LISTS = {one.key: one for one in shipped_lists()}
 BREAKER, ELECTRONIC, INSPECTION = "contact-breaker", "electronic-trigger", "inspection-on-arrival"
+CHECK = "yearly-check"
 FITTING = [BREAKER, ELECTRONIC]
 
 # A plain car: four cylinders, negative earth, 12 V, nothing unusual.

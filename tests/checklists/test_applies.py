@@ -82,6 +82,7 @@ def test_the_facts_come_from_car_engine_distributor_coil_and_unit():
     assert facts_of(job) == {
         "earth_polarity": "positive",
         "system_volts": 6,
+        "job_kind": "conversion",
         "trigger": "contact breaker",
         "ballast": False,
         "tachometer": None,

@@ -41,7 +41,7 @@ LIST = ShippedList(
                     source=PRACTICE,
                 ),
                 choice(
-                    "clamp-mark",
+                    "clamp-mark-again",
                     "Paint mark across distributor and block",
                     ["in line", "moved"],
                     ["in line"],
