@@ -10,15 +10,15 @@ from timing.distributor import rotor_phasing
 FOUR = (4, 8, 40, 20, 7, 4, 0.7, 24)
 SIX = (6, 6, 42, 21, 8, 4, 0.7, 24)
 EIGHT = (8, 6, 46, 24, 9, 5, 0.7, 26)
-AT_REST = (8, 6, 46, 24, 9, 5, 0.7, 6)  # locked at rest: 1.3776 mm short of its post at 46 degrees
+AT_REST = (8, 6, 46, 24, 9, 5, 0.7, 6)  # in line at the lowest advance: 1.3776 mm short of its post at 46 degrees
 
 
-def drawn(case=FOUR, **look):
-    return phasing_chart(rotor_phasing(*case), uid="p", **look)
+def drawn(case=FOUR, limits=None, **look):
+    return phasing_chart(rotor_phasing(*case, **(limits or {})), uid="p", **look)
 
 
 class Cap:
-    """One of the two caps of a drawing, with its scale and its layers."""
+    """One of the caps of a drawing, with its scale and its layers."""
 
     def __init__(self, chart, which, tip_radius_mm):
         begins = [index for index, layer in enumerate(chart.layers) if layer.name == "cap"] + [len(chart.layers)]
@@ -45,6 +45,10 @@ class Cap:
 
 
 def caps(case, **look):
-    """The lowest and the highest advance, as drawn."""
-    chart = drawn(case, **look)
-    return Cap(chart, 0, case[3]), Cap(chart, 1, case[3])
+    """The lowest and the highest advance, as drawn; with a remedy, then both again after it."""
+    return caps_of(drawn(case, **look), case[3])
+
+
+def caps_of(chart, tip_radius_mm):
+    count = sum(layer.name == "cap" for layer in chart.layers)
+    return tuple(Cap(chart, which, tip_radius_mm) for which in range(count))

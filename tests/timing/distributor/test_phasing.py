@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.timing.published import rows
-from timing.distributor import DistributorError, Neighbour, PhasingKind, rotor_phasing, sensor_position
+from timing.distributor import DistributorError, Neighbour, PhasingKind, rotor_phasing
 from timing.errors import TimingError
 
 ROWS = rows("rotor_phasing.csv")
@@ -34,7 +34,7 @@ class TestWorkedCaps:
         found = phasing_of(row)
         end = found.lowest if row["spark_adv"] == row["adv_min"] else found.highest
         assert end.spark_deg == row["spark_adv"]
-        assert end.offset_deg == pytest.approx(row["offset_dist_deg"], abs=5e-5), "handbook 7, rotor_phasing.csv"
+        assert end.offset_dist_deg == pytest.approx(row["offset_dist_deg"], abs=5e-5), "handbook 7, rotor_phasing.csv"
         assert end.offset_mm == pytest.approx(row["offset_mm"], abs=5e-5)
         assert end.overlap_mm == pytest.approx(row["overlap_mm"], abs=5e-5)
         assert end.own_gap_mm == pytest.approx(row["own_gap_mm"], abs=5e-5)
@@ -52,9 +52,9 @@ class TestWorkedCaps:
         ("row", "kind", "source"),
         [
             (ROWS[0], PhasingKind.HOLDS, "handbook 7: centred"),
-            (ROWS[2], PhasingKind.MOVE_THE_LOCK, "handbook 7: locked at rest, just off the post"),
-            (ROWS[6], PhasingKind.MOVE_THE_LOCK, "handbook 7: 0.1357 mm of overlap, 1 is wanted"),
-            (ROWS[10], PhasingKind.MOVE_THE_LOCK, "handbook 7: refuse; centred it would hold"),
+            (ROWS[2], PhasingKind.OUT_OF_LINE, "handbook 7: edge at base timing, just off the post"),
+            (ROWS[6], PhasingKind.OUT_OF_LINE, "handbook 7: 0.1357 mm of overlap, 1 is wanted"),
+            (ROWS[10], PhasingKind.OUT_OF_LINE, "handbook 7: refuse; centred it would hold"),
         ],
     )
     def test_the_worked_caps_are_judged_as_printed(self, row, kind, source):
@@ -66,7 +66,7 @@ class TestWorkedCaps:
 
     def test_on_a_two_stroke_the_tip_moves_by_the_whole_angle(self):
         found = rotor_phasing(**CAP, lowest_deg=16, highest_deg=32, strokes=2)
-        assert found.highest.offset_deg == 8, "handbook 2: k = 1"
+        assert found.highest.offset_dist_deg == 8, "handbook 2: k = 1"
         assert found.highest.offset_mm == pytest.approx(2.7925, abs=5e-5), "handbook 7, 8 distributor degrees"
         assert found.at(32) == found.highest
 
@@ -124,43 +124,7 @@ class TestGeometry:
         assert found.lowest.neighbour == "the next post"
 
 
-class TestSentences:
-    def test_what_holds_says_by_how_much(self):
-        found = rotor_phasing(**CAP, lowest_deg=8, highest_deg=40)
-        assert "covers its post by 2.7 mm or more from 8° to 40°" in found.sentences[0]
-        assert "33.0 times nearer" in found.sentences[0]
-
-    def test_a_tip_off_its_post_says_where_and_what_to_do(self):
-        found = rotor_phasing(**CAP, lowest_deg=8, highest_deg=40, aligned_at_deg=8)
-        assert "At 40° the rotor tip is 16.0 distributor degrees before its post" in found.sentences[0]
-        assert "is 0.1 mm clear of its post; 1 mm of overlap is wanted" in found.sentences[0]
-        assert "in line at 24° instead of 8°" in found.sentences[1]
-        assert "turning the distributor's body does not change this" in found.sentences[1]
-
-    def test_a_late_spark_too_near_the_next_post_is_called_dangerous(self):
-        found = rotor_phasing(8, 6, 46, 24, 9, 5, 0.7, 46)
-        assert any("past its post" in sentence for sentence in found.sentences)
-        assert any("to the next post, whose cylinder holds fresh charge: the dangerous" in s for s in found.sentences)
-
-    def test_an_early_spark_too_near_the_post_just_left_says_so(self):
-        found = phasing_of(ROWS[11])
-        assert any(
-            "1.5 mm to its own post and 3.5 mm to the post just left, whose cylinder is at the end" in sentence
-            for sentence in found.sentences
-        ), "handbook 7: 1.5452 and 3.5418 mm"
-
-    def test_a_range_no_lock_can_serve_is_to_be_narrowed(self):
-        found = rotor_phasing(**CAP, lowest_deg=0, highest_deg=60)
-        assert found.kind is PhasingKind.RANGE_TOO_WIDE
-        # (11/2 - 1) mm at radius 20 is 12.89 distributor degrees each way: 51.57 of crank.
-        assert found.widest_range_deg == pytest.approx(4 * math.degrees(4.5 / 20)), "by hand"
-        assert any("narrow the range to 51°" in sentence for sentence in found.sentences)
-
-    def test_a_rotor_that_fits_nowhere_cannot_stay(self):
-        found = rotor_phasing(**CAP, lowest_deg=8, highest_deg=40, least_overlap_mm=6)
-        assert found.widest_range_deg == 0
-        assert any("they cannot stay" in sentence for sentence in found.sentences)
-
+class TestVerdict:
     @pytest.mark.parametrize(("overlap", "holds"), [(2.70, True), (2.71, False)])
     def test_the_least_overlap_is_a_setting(self, overlap, holds):
         found = rotor_phasing(**CAP, lowest_deg=8, highest_deg=40, least_overlap_mm=overlap)
@@ -171,10 +135,78 @@ class TestSentences:
         found = rotor_phasing(**CAP, lowest_deg=8, highest_deg=40, least_ratio=ratio)
         assert (found.kind is PhasingKind.HOLDS) is holds, "handbook 7: 33.049"
 
-    def test_geometry_does_not_excuse_a_tracked_cap(self):
-        for aligned in (None, 8):
-            found = rotor_phasing(**CAP, lowest_deg=8, highest_deg=40, aligned_at_deg=aligned)
-            assert "carbon tracks inside fails whatever the geometry says" in found.sentences[-1], "handbook 7"
+    def test_a_limit_met_exactly_holds(self):
+        # A tip so wide that 8 distributor degrees leave 1 mm of overlap, but for the rounding of the arc.
+        off = math.radians(8) * 20
+        found = rotor_phasing(4, 8, 40, 20, 2 * (off + 1) - 4, 4, 0.7)
+        assert found.highest.overlap_mm == pytest.approx(1, abs=1e-12), "by hand"
+        assert found.kind is PhasingKind.HOLDS
+        limit = phasing_of(ROWS[0]).highest.ratio
+        exact = rotor_phasing(**CAP, lowest_deg=8, highest_deg=40, least_ratio=limit)
+        assert exact.kind is PhasingKind.HOLDS
+
+    def test_a_range_no_setting_can_serve_has_a_widest_that_can(self):
+        found = rotor_phasing(**CAP, lowest_deg=0, highest_deg=60)
+        assert found.kind is PhasingKind.RANGE_TOO_WIDE
+        # (11/2 - 1) mm at radius 20 is 12.89 distributor degrees each way: 51.57 of crank.
+        assert found.widest_range_deg == pytest.approx(4 * math.degrees(4.5 / 20)), "by hand"
+
+    def test_a_rotor_that_fits_nowhere_serves_no_range(self):
+        assert rotor_phasing(**CAP, lowest_deg=8, highest_deg=40, least_overlap_mm=6).widest_range_deg == 0
+
+    def test_the_same_rotor_can_be_judged_again_in_line_elsewhere(self):
+        again = phasing_of(ROWS[2]).again(aligned_at_deg=24)
+        assert again == phasing_of(ROWS[0])
+        narrower = again.again(aligned_at_deg=20, lowest_deg=10, highest_deg=30)
+        assert narrower == rotor_phasing(**CAP, lowest_deg=10, highest_deg=30, aligned_at_deg=20)
+
+    def test_an_end_that_fails_is_told_from_one_that_holds(self):
+        found = phasing_of(ROWS[2])
+        assert [found.fails_at(end) for end in found.ends] == [False, True], "handbook 7: just off the post at 40"
+
+
+class TestTipWidth:
+    def test_a_tip_too_near_its_neighbours_must_be_narrower(self):
+        # 8 posts at radius 24 stand 18.85 mm apart, so that a tip of 18 and a post of 5 leave 3.2 mm to the
+        # neighbour at the ends of 6 to 46, and 0.7 mm to the own post: 4.6 times, not 5.
+        found = rotor_phasing(8, 6, 46, 24, 18, 5, 0.7)
+        assert found.kind is PhasingKind.RANGE_TOO_WIDE
+        assert found.highest.overlap_mm == pytest.approx(11.5 - 4.18879, abs=1e-5), "by hand: the tip is on its post"
+        narrowest, widest = found.tip_widths_mm
+        # 18.8496 - 4.1888 - 0.7 * sqrt(24) = 11.2315 mm is the most half widths of tip and post may take.
+        assert widest == pytest.approx(2 * 11.2315 - 5, abs=1e-4), "by hand"
+        assert narrowest == pytest.approx(2 * (1 + 4.18879) - 5, abs=1e-5), "by hand"
+        assert widest < 18
+
+    def test_a_tip_too_short_for_the_range_must_be_wider(self):
+        found = rotor_phasing(**CAP, lowest_deg=0, highest_deg=60)
+        narrowest, _ = found.tip_widths_mm
+        # 15 distributor degrees at 20 mm are 5.236 mm; with 1 mm of overlap 6.236 is half of tip and post.
+        assert narrowest == pytest.approx(2 * 6.23599 - 4, abs=1e-5), "by hand"
+        assert narrowest > 7
+
+    def test_where_no_tip_serves_none_is_named(self):
+        assert rotor_phasing(12, 6, 46, 20, 5, 4, 0.7).tip_widths_mm is None
+
+    @given(st.integers(2, 12), st.floats(0, 80), st.floats(12, 40), st.floats(0.1, 0.9), st.floats(0.2, 2))
+    def test_the_widths_named_just_hold(self, terminals, width, radius, post, gap):
+        pitch = 2 * math.pi * radius / terminals
+
+        def kind(tip):
+            return rotor_phasing(terminals, 0, width, radius, tip, post * pitch, gap).kind
+
+        widths = rotor_phasing(terminals, 0, width, radius, pitch / 2, post * pitch, gap).tip_widths_mm
+        if widths is None:
+            tried = [kind(pitch * share / 40) for share in range(1, 40)]
+            assert PhasingKind.HOLDS not in tried, "tried one width after the other"
+            return
+        narrowest, widest = widths
+        middle = (narrowest + widest) / 2
+        assert kind(middle) is PhasingKind.HOLDS, "tried"
+        if narrowest > 0.002:
+            assert kind(narrowest - 0.001) is not PhasingKind.HOLDS, "tried"
+        if widest + 0.001 < pitch:
+            assert kind(widest + 0.001) is not PhasingKind.HOLDS, "tried"
 
 
 class TestBadInput:
@@ -194,7 +226,7 @@ class TestBadInput:
             ({"radial_gap_mm": 0}, "the gap between rotor tip and post must be above 0 mm, not 0"),
             ({"post_width_mm": 32}, "posts 32 mm wide would reach from post to post.*stand 31.4 mm apart"),
             ({"tip_width_mm": 32}, "a rotor tip 32 mm wide would reach from post to post"),
-            ({"aligned_at_deg": 100}, "in line must be 90 degrees or less, not 100"),
+            ({"aligned_at_deg": 400}, "in line must be 360 degrees or less, not 400"),
             ({"least_overlap_mm": -1}, "the least overlap must be 0 mm or more"),
             ({"least_ratio": 0}, "the least ratio of gaps must be above 0"),
             ({"strokes": 3}, "not 3"),
@@ -211,41 +243,3 @@ class TestBadInput:
     def test_a_range_upside_down_is_a_refusal_of_this_room(self):
         with pytest.raises(DistributorError):
             rotor_phasing(**CAP, lowest_deg=40, highest_deg=8)
-
-
-class TestSensor:
-    def test_the_rotor_stands_half_the_crank_angle_before_its_post(self):
-        found = sensor_position(60, 24, 46, 4)
-        assert found.rotor_offset_deg == 18, "handbook 7: sensor at 60, in line at 24"
-        assert found.room_deg == 14
-        assert found.holds
-        assert "18 distributor degrees before its post; 14° are left" in found.sentence
-
-    @pytest.mark.parametrize(("highest", "holds"), [(59.9, True), (60, False), (64, False)])
-    def test_a_unit_cannot_spark_before_the_edge_it_waits_for(self, highest, holds):
-        found = sensor_position(60, 24, highest, 4)
-        assert found.holds is holds, "handbook 7: the highest advance must stay below the sensor"
-        assert found.previous_edge_deg == 240, "four posts on a four-stroke: 180 crank degrees apart"
-        assert ("from the edge before, at 240°" in found.sentence) is not holds
-
-    @pytest.mark.parametrize(("terminals", "strokes", "previous"), [(6, 4, 180), (8, 4, 150), (2, 2, 240)])
-    def test_the_edge_before_is_one_firing_interval_earlier(self, terminals, strokes, previous):
-        assert sensor_position(60, 24, 64, terminals, strokes).previous_edge_deg == previous, "handbook 2"
-
-    def test_a_sensor_after_the_post_has_the_tip_past_it(self):
-        found = sensor_position(10, 24, 8, 4)
-        assert found.rotor_offset_deg == -7
-        assert "7 distributor degrees past its post" in found.sentence
-
-    @pytest.mark.parametrize(
-        ("arguments", "message"),
-        [
-            ((-1, 24, 46, 4), "the sensor's edge must be 0 degrees or more, not -1"),
-            ((60, math.nan, 46, 4), "in line must be a finite number"),
-            ((60, 24, 46, 0), "the number of cap terminals must be 2 or more, not 0"),
-            ((60, 24, 46, 25), "the number of cap terminals must be 24 or less, not 25"),
-        ],
-    )
-    def test_what_makes_no_sensor_is_refused(self, arguments, message):
-        with pytest.raises(TimingError, match=message):
-            sensor_position(*arguments)

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import pytest
 
-from tests.timing.caps import AT_REST, EIGHT, FOUR, caps, drawn
+from tests.timing.charts.caps import AT_REST, EIGHT, FOUR, caps, drawn
 from tests.timing.inked import ground, misprinted, touches
 from timing.charts import PRINT, ChartError, pens, phasing_chart
 from timing.charts.paper import CAPITAL, GAP, HEAD, LINE, width_of
@@ -15,7 +15,7 @@ from timing.distributor import rotor_phasing
 class TestLimits:
     def test_a_workshop_s_stricter_limit_counts(self):
         for least, refused in ((2.70, 0), (2.71, 2)):  # 2.7075 mm at both ends
-            chart = drawn(FOUR, least_overlap_mm=least)
+            chart = drawn(FOUR, limits={"least_overlap_mm": least})
             assert [text.words for text in chart.texts].count("outside the limits") == refused
             assert {layer.pen for layer in chart.layers if layer.name == "overlap"} == {
                 pens.overlap(PRINT, allowed=not refused)
@@ -36,13 +36,13 @@ class TestLimits:
 
     def test_either_limit_alone_refuses(self):
         for ratio, refused in ((10.98, 0), (11.0, 2)):  # 10.99 at both ends
-            chart = drawn(EIGHT, least_ratio=ratio)
+            chart = drawn(EIGHT, limits={"least_ratio": ratio})
             assert [text.words for text in chart.texts].count("outside the limits") == refused
 
     def test_a_figure_that_meets_its_limit_is_within(self):
-        phasing = rotor_phasing(*FOUR)
-        exact = {"least_overlap_mm": phasing.lowest.overlap_mm, "least_ratio": phasing.lowest.ratio}
-        assert "outside" not in phasing_chart(phasing, uid="p", **exact).words
+        lowest = rotor_phasing(*FOUR).lowest
+        exact = {"least_overlap_mm": lowest.overlap_mm, "least_ratio": lowest.ratio}
+        assert "outside" not in drawn(FOUR, limits=exact).words
 
 
 class TestLayout:

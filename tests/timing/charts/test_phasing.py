@@ -6,7 +6,7 @@ import re
 import pytest
 
 from tests.timing.arcs import arcs, circle
-from tests.timing.caps import AT_REST, EIGHT, FOUR, SIX, caps, drawn
+from tests.timing.charts.caps import AT_REST, EIGHT, FOUR, SIX, caps, drawn
 from tests.timing.drawn import NUMBER, corners
 from timing.charts import PRINT, pens
 
