@@ -2,18 +2,13 @@
 
 from timing.distributor.band import FactoryBand, factory_band
 from timing.distributor.cap import Neighbour, PhasingEnd, RotorAndCap
-from timing.distributor.capsule import (
-    CapsuleComparison,
-    CapsuleFinding,
-    CapsuleKind,
-    CapsuleLeak,
-    CapsuleLimits,
-    capsule_leak,
-    compare_capsule,
-)
+from timing.distributor.capsule import CapsuleComparison, CapsuleFinding, compare_capsule
+from timing.distributor.capsule_leak import CapsuleLeak, capsule_leak
+from timing.distributor.capsule_limits import CapsuleKind, CapsuleLimits
 from timing.distributor.dwell_check import DwellCheck, compare_dwell
 from timing.distributor.errors import DistributorError
 from timing.distributor.phasing import Phasing, PhasingKind, rotor_phasing
+from timing.distributor.ramp_fit import Likely
 from timing.distributor.rotor_advice import Remedy, RemedyKind, RotorAdvice, rotor_advice
 from timing.distributor.rotor_setting import (
     CrankTrigger,
@@ -42,6 +37,7 @@ __all__ = [
     "DwellCheck",
     "Effect",
     "FactoryBand",
+    "Likely",
     "Move",
     "Neighbour",
     "Part",

@@ -1,153 +1,196 @@
-"""The vacuum capsule on the bench: does it hold, and does it pull as the factory says."""
+"""The vacuum capsule on the bench: does it pull as its data say. Judged on capsules whose sickness is known."""
 
 import math
+from collections import Counter
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
+from scipy.optimize import least_squares
+from scipy.stats import chi2
 
-from timing.distributor import (
-    CapsuleKind,
-    CapsuleLimits,
-    DistributorError,
-    capsule_leak,
-    compare_capsule,
-)
+from timing.distributor import CapsuleKind, CapsuleLimits, compare_capsule
+from timing.distributor.ramp_fit import fit_ramp
 from timing.errors import TimingError
 from timing.vacuum import VacuumRamp
 
+# The ramp of handbook section 4: 0, 4.667, 7, 14, 14 at 10, 20, 25, 40, 60 kPa.
+DATA = VacuumRamp(10, 40, 14)
+EVERY_5, EVERY_10, EVERY_20 = np.arange(0, 71, 5.0), np.arange(0, 71, 10.0), np.arange(0, 61, 20.0)
+# A gauge in inHg, 3.386 kPa each (NIST SP 811, B.8).
+IN_INHG = 3.386389 * np.array([0, 2, 4, 6, 8, 10, 12, 15, 18, 20.0])
+LAYOUTS = {"5 kPa": EVERY_5, "10 kPa": EVERY_10, "20 kPa": EVERY_20, "twice": np.repeat(EVERY_20, 2), "inHg": IN_INHG}
+SESSIONS = 200
 
-class TestCapsuleLeak:
+
+def ramp(start, full, degrees):
+    """A capsule that begins, is full and gives so."""
+    return lambda vacua: np.interp(vacua, (start, full), (0, degrees))
+
+
+def sticking_half_way(vacua):
+    """Pulls to 7 degrees at 25 kPa, hangs there, and breaks free at 44."""
+    return np.where((vacua >= 25) & (vacua < 44), 7.0, ramp(10, 40, 14)(vacua))
+
+
+def collapsing(vacua):
+    """As its data up to 60 kPa, where the diaphragm gives way."""
+    return np.where(vacua >= 60, 5.0, ramp(10, 40, 14)(vacua))
+
+
+def read_by_strobe(capsule, vacua, chance):
+    """Advance without vacuum taken off, each read once: scatter of 0.5 degrees, scale of whole degrees."""
+    shown = 10 + np.append(0.0, capsule(vacua)) + chance.normal(0, 0.5, len(vacua) + 1)
+    read = np.round(shown)
+    return read[1:] - read[0]
+
+
+def found_in(capsule, vacua, seed):
+    """How often each kind is found in many sessions with one capsule."""
+    chance = np.random.default_rng(seed)
+    sessions = (compare_capsule(vacua, read_by_strobe(capsule, vacua, chance), DATA) for _ in range(SESSIONS))
+    return Counter(kind for session in sessions for kind in session.kinds)
+
+
+class TestSimulated:
+    @pytest.mark.parametrize("layout", LAYOUTS)
+    def test_a_healthy_capsule_passes_in_95_of_100_sessions(self, layout):
+        found = found_in(ramp(10, 40, 14), LAYOUTS[layout], seed=811)
+        assert found[CapsuleKind.AS_DATA] >= 0.95 * SESSIONS, found
+
+    @pytest.mark.parametrize("layout", ["5 kPa", "inHg"])
     @pytest.mark.parametrize(
-        ("left", "kind"),
-        [(45.0, CapsuleKind.HOLDS), (44.9, CapsuleKind.LEAKS), (50.0, CapsuleKind.HOLDS), (0.0, CapsuleKind.LEAKS)],
-    )
-    def test_five_kpa_of_fifty_in_thirty_seconds_is_the_limit(self, left, kind):
-        found = capsule_leak(50, left, 30)
-        assert found.kind is kind, "handbook 11, item 13"
-        assert found.lost_kpa == pytest.approx(50 - left)
-        assert found.lost_in_full_test_kpa == pytest.approx(50 - left), "this is the full test"
-        assert f"{50 - left:.1f} of 50 kPa lost in 30 s" in found.sentence
-        assert "5.0 kPa is allowed" in found.sentence
-
-    @given(st.floats(10, 100), st.floats(0.05, 1), st.floats(1, 300))
-    def test_another_test_is_brought_to_the_full_one_by_a_steady_share(self, applied, kept, seconds):
-        rate = -math.log(kept) / seconds
-        left = solve_ivp(lambda _, v: -rate * v, (0, 30), [50.0], rtol=1e-10, atol=1e-12).y[0, -1]
-        found = capsule_leak(applied, applied * kept, seconds)
-        assert found.lost_in_full_test_kpa == pytest.approx(50 - left, abs=1e-6), "scipy, dv/dt = -v/T"
-
-    @pytest.mark.parametrize(("applied", "left", "seconds"), [(50, 49, 29), (49, 48, 30), (20, 20, 5)])
-    def test_a_gentler_test_proves_no_tightness(self, applied, left, seconds):
-        found = capsule_leak(applied, left, seconds)
-        assert found.kind is CapsuleKind.CANNOT_TELL
-        assert "hold 50 kPa for 30 s" in found.sentence
-
-    def test_a_gentler_test_can_prove_a_leak(self):
-        found = capsule_leak(40, 30, 10)
-        assert found.kind is CapsuleKind.LEAKS
-        assert found.lost_in_full_test_kpa == pytest.approx(50 * (1 - 0.75**3)), "by hand: 3/4 is left in each 10 s"
-
-    def test_a_longer_test_may_lose_more(self):
-        assert capsule_leak(60, 50, 90).kind is CapsuleKind.HOLDS
-
-    @pytest.mark.parametrize(
-        ("arguments", "message"),
+        ("capsule", "kind"),
         [
-            ((50, 51, 30), "51 kPa left is more than the 50 kPa applied"),
-            ((0, 0, 30), "the vacuum applied must be above 0 kPa"),
-            ((50, -1, 30), "the vacuum left must be 0 kPa or more, not -1"),
-            ((50, 45, 0), "the time must be above 0 s, not 0"),
-            ((500, 45, 30), "the vacuum applied must be 110 kPa or less, not 500"),
-            ((50, math.nan, 30), "the vacuum left must be a finite number"),
+            (ramp(20, 50, 14), CapsuleKind.BEGINS_LATE),
+            (ramp(0, 30, 14), CapsuleKind.BEGINS_EARLY),
+            (ramp(10, 60, 14), CapsuleKind.RISES_SLOWLY),  # 8.4 degrees where 14 are due: 5.6 less
+            (ramp(10, 20, 14), CapsuleKind.RISES_FAST),
+            (ramp(10, 30, 9.5), CapsuleKind.SHORT_OF_FULL),
+            (ramp(10, 50, 19), CapsuleKind.TOO_MUCH),
+            (sticking_half_way, CapsuleKind.STICKS),
+            (collapsing, CapsuleKind.FALLS_BACK),
+            (lambda vacua: 0 * vacua, CapsuleKind.DOES_NOT_MOVE),
         ],
+        ids=lambda value: value.value if isinstance(value, CapsuleKind) else "",
     )
-    def test_a_test_that_cannot_be_is_refused(self, arguments, message):
-        with pytest.raises(TimingError, match=message):
-            capsule_leak(*arguments)
+    def test_a_sick_capsule_is_called_by_the_name_of_its_sickness(self, capsule, kind, layout):
+        found = found_in(capsule, LAYOUTS[layout], seed=1976)
+        assert found[kind] >= 0.95 * SESSIONS, found
+        assert found[CapsuleKind.AS_DATA] <= 0.05 * SESSIONS, found
 
-    def test_limits_that_mean_nothing_are_refused(self):
-        with pytest.raises(DistributorError, match="may not lose all"):
-            CapsuleLimits(applied_kpa=50, lost_kpa=50)
-        with pytest.raises(TimingError, match="the limit kpa must be above 0"):
-            CapsuleLimits(kpa=0)
+    def test_the_likely_ranges_hold_the_truth_in_95_of_100_sessions(self):
+        chance, held = np.random.default_rng(31), Counter()
+        for _ in range(SESSIONS):
+            found = compare_capsule(EVERY_5, read_by_strobe(ramp(12, 38, 13), EVERY_5, chance), DATA)
+            held["begins"] += found.begins_kpa.low <= 12 <= found.begins_kpa.high
+            held["rise"] += found.rise_deg.low <= 13 / 26 * 30 <= found.rise_deg.high
+            held["full"] += found.full_deg.low <= 13 <= found.full_deg.high
+        # 190 of 200, less what chance takes from a true 95 % in one of forty such tests (binomial, two deviations).
+        assert min(held.values()) >= 184, held
 
 
-class TestCapsuleAdvance:
-    # The ramp of handbook section 4: 0, 4.667, 7, 14, 14 at 10, 20, 25, 40, 60 kPa.
-    DATA = VacuumRamp(10, 40, 14)
+class TestFit:
+    @settings(max_examples=40)
+    @given(st.floats(0, 25), st.floats(8, 30), st.floats(6, 20), st.integers(0, 10_000))
+    def test_the_best_ramp_is_no_worse_than_that_of_another_method(self, start, width, degrees, seed):
+        chance = np.random.default_rng(seed)
+        read = ramp(start, start + width, degrees)(EVERY_5) + chance.normal(0, 0.5, len(EVERY_5))
 
-    def compared(self, vacua, advances):
-        return compare_capsule(vacua, advances, self.DATA)
+        def misfits(figures):
+            begin, length, most, rest = figures
+            model = rest + np.interp(EVERY_5, (begin, begin + max(length, 0.5)), (0, most))
+            return np.append(model - read, rest) / 0.5
 
+        bounds = ([0, 0.5, 0, -np.inf], np.inf)
+        other = least_squares(misfits, [max(start, 0.1), width, degrees, 0.0], bounds=bounds)
+        # The grid is half a kPa wide: at worst a quarter off in begin and in full.
+        slack = 2 * (0.25 * degrees / width / 0.5) ** 2 * len(EVERY_5) / 4
+        assert fit_ramp(EVERY_5, read, 0.5).squares <= 2 * other.cost + slack, "scipy least_squares"
+
+    @pytest.mark.parametrize("df", range(1, 15))
+    def test_what_is_no_ramp_is_as_seldom_as_one_in_a_hundred(self, df):
+        vacua = np.linspace(0, 70, df + 3)
+        exact = fit_ramp(vacua, ramp(10, 40, 14)(vacua), 0.5)
+        limit = chi2.ppf(0.99, df)
+
+        def with_squares(squares):
+            return type(exact)(
+                exact.start_kpa, exact.full_kpa, exact.full_deg, exact.slope_deg_per_kpa, 0.0, squares, df
+            )
+
+        assert with_squares(limit - 0.1).is_a_ramp, "scipy chi2"
+        assert not with_squares(limit + 0.1).is_a_ramp, "scipy chi2"
+
+
+class TestReadings:
     def test_a_capsule_as_its_data_is_found_so(self):
-        found = self.compared([60, 10, 20, 25, 40], [14, 0, 4.666667, 7, 14])
+        found = compare_capsule([60, 10, 20, 25, 40], [14, 0, 4.666667, 7, 14], DATA)
         assert found.off == pytest.approx([0] * 5, abs=1e-6), "handbook 4, vacuum ramp"
         assert found.kinds == {CapsuleKind.AS_DATA}
-        assert (found.begins_kpa, found.full_deg) == (pytest.approx(10, abs=1e-5), 14)
-        assert "begins near 10 kPa and gives 14.0°" in found.findings[0].sentence
+        assert found.begins_kpa.low <= 10 <= found.begins_kpa.high
+        assert found.full_deg.low <= 14 <= found.full_deg.high
 
-    @pytest.mark.parametrize(
-        ("shift", "kind"),
-        [(3.9, "as_data"), (4.1, "begins_late"), (-3.9, "as_data"), (-4.1, "begins_early"), (9, "begins_late")],
-    )
-    def test_where_it_begins_is_read_off_the_rise(self, shift, kind):
-        vacua = np.arange(0, 70, 5.0)
-        advances = VacuumRamp(10 + shift, 40 + shift, 14).advance(vacua)
-        found = self.compared(vacua, advances)
-        assert found.begins_kpa == pytest.approx(10 + shift)
-        assert found.kinds == {kind}
-        assert kind == "as_data" or f"{abs(shift):.0f} kPa {kind[7:]} against the data" in found.findings[0].sentence
+    def test_readings_20_kpa_apart_do_not_condemn_a_healthy_capsule(self):
+        found = compare_capsule(EVERY_20, DATA.advance(EVERY_20), DATA)
+        assert found.kinds == {CapsuleKind.AS_DATA}
+        assert found.begins_kpa.high - found.begins_kpa.low > 8, "from 20 kPa alone it is not known closely"
 
-    @pytest.mark.parametrize(
-        ("full", "kind"),
-        [
-            (12.0, "as_data"),
-            (11.9, "short_of_full"),
-            (16.0, "as_data"),
-            (16.1, "too_much"),
-        ],
-    )
-    def test_the_full_advance_may_be_two_degrees_off(self, full, kind):
-        found = self.compared([0, 10, 20, 40], [0, 0, full / 3, full])
-        assert found.kinds == {kind}, "common practice, no source"
-        assert found.full_deg == full
-        assert kind == "as_data" or f"The full advance is {full}°, 2.1° " in found.findings[0].sentence
-
-    def test_a_torn_diaphragm_moves_nothing(self):
-        found = self.compared([0, 20, 50], [0, 0, 0.2])
-        assert found.kinds == {CapsuleKind.DOES_NOT_MOVE}
-        assert "0.2° at 50 kPa where 14.0° is due" in found.findings[0].sentence
-        assert found.begins_kpa is None
+    def test_the_order_of_the_readings_does_not_matter(self):
+        backwards = compare_capsule(EVERY_5[::-1], DATA.advance(EVERY_5)[::-1], DATA)
+        assert backwards == compare_capsule(EVERY_5, DATA.advance(EVERY_5), DATA)
 
     def test_without_a_reading_at_full_vacuum_the_full_advance_is_not_known(self):
-        found = self.compared([0, 10, 20, 30], [0, 0, 4.67, 9.33])
-        assert found.full_deg is None
+        found = compare_capsule([0, 5, 10, 15, 20, 25, 30], [0, 0, 0, 2.33, 4.67, 7, 9.33], DATA)
         assert found.kinds == {CapsuleKind.CANNOT_TELL}
-        assert "no reading at 40 kPa or more" in found.findings[0].sentence
 
     def test_without_a_reading_before_it_moves_the_begin_is_not_known(self):
-        found = self.compared([30, 50], [9.33, 14])
-        assert found.begins_kpa is None
+        found = compare_capsule([30, 50], [9.33, 14], DATA)
         assert found.kinds == {CapsuleKind.CANNOT_TELL}
-        assert "Cannot tell where it begins" in found.findings[0].sentence
+        assert found.begins_kpa.high - found.begins_kpa.low > 24
 
-    def test_too_little_vacuum_tells_nothing(self):
-        found = self.compared([0, 14], [0, 0])
+    @pytest.mark.parametrize("highest", [10, 14])
+    def test_too_little_vacuum_tells_nothing(self, highest):
+        found = compare_capsule([0, highest], [0, 0], DATA)
         assert found.kinds == {CapsuleKind.CANNOT_TELL}
-        assert "no reading above 10 kPa" in found.findings[0].sentence
+        assert (found.begins_kpa, found.rise_deg, found.full_deg) == (None, None, None)
 
-    def test_a_next_reading_on_the_stop_does_not_lead_the_begin_astray(self):
-        assert self.compared([10, 30, 50], [0, 12, 14]).begins_kpa == 10, "0 there, 12 at 30: no earlier than 10"
+    def test_a_fall_back_has_its_vacuum_and_its_amount(self):
+        found = compare_capsule(EVERY_5, collapsing(EVERY_5), DATA)
+        assert found.kinds == {CapsuleKind.FALLS_BACK}
+        assert found.falls_back_kpa == 60
+        assert found.falls_back_deg.value == pytest.approx(9, abs=0.1), "14 less 5"
+        assert found.falls_back_deg.low < 9 < found.falls_back_deg.high
 
-    def test_the_begin_is_not_before_a_reading_that_had_not_moved(self):
-        assert self.compared([0, 12, 20, 30, 50], [0, 0.2, 8, 10, 14]).begins_kpa == 12
+    def test_what_falls_back_is_judged_as_a_ramp_up_to_there(self):
+        late = np.where(EVERY_5 >= 60, 4.0, ramp(20, 50, 14)(EVERY_5))
+        assert compare_capsule(EVERY_5, late, DATA).kinds == {CapsuleKind.FALLS_BACK, CapsuleKind.BEGINS_LATE}
 
-    def test_a_begin_between_two_readings_is_on_the_line_through_them(self):
-        found = self.compared([0, 20], [-2, 2])
-        assert found.begins_kpa == pytest.approx(10), "half way, by hand"
+    def test_a_plate_that_hangs_on_the_way_back_sticks(self):
+        up, down = ramp(10, 40, 14)(EVERY_10), ramp(10, 30, 14)(EVERY_10)
+        found = compare_capsule(np.tile(EVERY_10, 2), np.append(up, down), DATA)
+        assert found.kinds == {CapsuleKind.STICKS}
+
+    def test_one_odd_reading_is_taken_again_before_anything_is_blamed(self):
+        odd = DATA.advance(EVERY_5) + 5.0 * (EVERY_5 == 5)
+        assert compare_capsule(EVERY_5, odd, DATA).kinds == {CapsuleKind.CANNOT_TELL}
+
+    def test_readings_all_over_the_place_are_not_blamed_on_the_capsule(self):
+        wild = DATA.advance(EVERY_5) + np.tile([3.0, -3.0, 0.0], 5)
+        assert compare_capsule(EVERY_5, wild, DATA).kinds <= {CapsuleKind.CANNOT_TELL, CapsuleKind.STICKS}
+
+    def test_limits_are_settings(self):
+        late = ramp(20, 50, 14)(EVERY_5)
+        assert compare_capsule(EVERY_5, late, DATA, CapsuleLimits(kpa=12)).kinds == {CapsuleKind.AS_DATA}
+        slow = ramp(10, 60, 14)(EVERY_5)
+        assert compare_capsule(EVERY_5, slow, DATA, CapsuleLimits(deg=6)).kinds == {CapsuleKind.AS_DATA}
+
+    def test_a_scale_read_more_closely_knows_more(self):
+        read = DATA.advance(EVERY_5)
+        coarse = compare_capsule(EVERY_5, read, DATA).begins_kpa
+        close = compare_capsule(EVERY_5, read, DATA, CapsuleLimits(scatter_deg=0.2, step_deg=0.1)).begins_kpa
+        assert close.high - close.low < coarse.high - coarse.low
 
     @pytest.mark.parametrize(
         ("vacua", "advances", "message"),
@@ -163,10 +206,12 @@ class TestCapsuleAdvance:
     )
     def test_what_is_no_reading_is_refused(self, vacua, advances, message):
         with pytest.raises(TimingError, match=message):
-            self.compared(vacua, advances)
+            compare_capsule(vacua, advances, DATA)
 
-    @given(st.lists(st.tuples(st.integers(0, 90), st.integers(-5, 30)), min_size=1, max_size=8))
+    @given(st.lists(st.tuples(st.integers(0, 110), st.integers(-5, 30)), min_size=1, max_size=8))
     def test_every_set_of_readings_gets_a_finding(self, readings):
-        found = self.compared(*zip(*readings, strict=True))
+        found = compare_capsule(*zip(*readings, strict=True), DATA)
         assert found.findings
         assert all("nan" not in finding.sentence for finding in found.findings)
+        for figure in (found.begins_kpa, found.rise_deg, found.full_deg, found.falls_back_deg):
+            assert figure is None or figure.low <= figure.value <= figure.high
