@@ -29,6 +29,9 @@ _LIKELY = 1.96
 # A begin whose likely range is as many times its limit is not known at all. Readings 20 kPa apart are below.
 _UNKNOWN = 6.0
 
+# The largest difference of many pairs is beyond its scatter from half as much more.
+_ONE_OF_MANY = 1.5
+
 # Readings no further apart were taken at one vacuum. [kPa]
 _SAME_VACUUM_KPA = 1.0
 
@@ -211,13 +214,13 @@ class _Readings:
                 "Free the plate and its pivot, then read again, vacuum rising and falling."
             )
         odd, misfit = self._odd_one_out()
-        held = np.flatnonzero(self._stands_still())
+        held = np.flatnonzero(self._lags())
         # A plate that sticks lags behind and never goes back; a reading too high lags behind nothing but itself.
-        went_back = odd is not None and odd > 0 and steps[odd - 1] < -self._apart
+        went_back = bool((steps[gaps > _SAME_VACUUM_KPA] < -_ONE_OF_MANY * self._apart).any())
         if held.size and not went_back and not (misfit > 0.0 and set(held) <= {odd}):
-            at = int(held[0])
+            at = int(held[np.argmax(np.diff(self._due)[held] - steps[held])])
             return CapsuleKind.STICKS, (
-                f"The plate sticks: from {self.vacua[at]:.0f} kPa on the advance stays at "
+                f"The plate sticks: from {self.vacua[at]:.0f} kPa on the advance stays near "
                 f"{self.advances[at]:.1f}°, then catches up. Free the plate and its pivot, then read again."
             )
         if odd is not None:
@@ -243,7 +246,7 @@ class _Readings:
             "Take it again, and one on either side."
         )
 
-    def _stands_still(self) -> NDArray[np.bool_]:
+    def _lags(self) -> NDArray[np.bool_]:
         """From which readings on the advance lags behind the data's rise, over the next reading or the next two."""
         due = self._due
         under_way = (self.advances > self.limits.deg) & (self.advances < self.advances.max() - self.limits.deg)
@@ -258,8 +261,8 @@ class _Readings:
         findings = (*self._begin(fit.start_kpa), *self._rise(rise, fit), *self._full(fit))
         if not findings:
             sentence = (
-                f"The capsule moves as its data say. It begins {_range(fit.start_kpa, 0, ' kPa')} and gives "
-                f"{_range(fit.full_deg, 1, '°')}."
+                f"The capsule moves as its data say. It begins {_between(fit.start_kpa)} and gives "
+                f"{_span(fit.full_deg)}."
             )
             findings = (CapsuleFinding(CapsuleKind.AS_DATA, sentence),)
         return CapsuleComparison(off, fit.start_kpa, rise, fit.full_deg, None, None, findings)
@@ -289,7 +292,7 @@ class _Readings:
 
     def _begin(self, begins: Likely) -> Iterator[CapsuleFinding]:
         due, slack = self.data.start, self.limits.kpa
-        text = f"{_range(begins, 0, ' kPa')}; the data say {due:.0f} kPa."
+        text = f"{_between(begins)}; the data say {due:.0f} kPa."
         if exceeds(begins.low, due + slack):
             yield CapsuleFinding(
                 CapsuleKind.BEGINS_LATE,
@@ -303,28 +306,30 @@ class _Readings:
         elif exceeds(begins.high - begins.low, _UNKNOWN * slack):
             yield CapsuleFinding(
                 CapsuleKind.CANNOT_TELL,
-                f"Not known where the advance begins: {_range(begins, 0, ' kPa')}. "
+                f"Not known where the advance begins: {_between(begins)}. "
                 f"Take readings just below and just above {due:.0f} kPa.",
             )
 
     def _rise(self, rise: Likely, fit: RampFit) -> Iterator[CapsuleFinding]:
         due, slack = self.data.full_deg, self.limits.deg
-        # What goes too far rises fast as well: said once, by `_full`.
-        text = f"it gains {_span(rise)} where the data gain {due:.1f}°."
+        text = f"where the data gain {due:.1f}°."
         if falls_short(rise.high, due - slack):
             yield CapsuleFinding(
                 CapsuleKind.RISES_SLOWLY,
-                f"The advance rises too slowly: {text} Look for a strong spring, a leak or a stiff plate.",
+                f"The advance rises too slowly: it gains {rise.high:.1f}° or less {text} "
+                "Look for a strong spring, a leak or a stiff plate.",
             )
+        # What goes too far rises fast as well: `_full` says it once.
         elif exceeds(rise.low, due + slack) and not exceeds(fit.full_deg.low, due + slack):
             yield CapsuleFinding(
                 CapsuleKind.RISES_FAST,
-                f"The advance rises too fast: {text} Look for a weak spring or another distributor's capsule.",
+                f"The advance rises too fast: it gains {rise.low:.1f}° or more {text} "
+                "Look for a weak spring or another distributor's capsule.",
             )
 
     def _full(self, fit: RampFit) -> Iterator[CapsuleFinding]:
         full, due, slack = fit.full_deg, self.data.full_deg, self.limits.deg
-        text = f"{_range(full, 1, '°')}; the data say {due:.1f}°."
+        text = f"{_span(full)}; the data say {due:.1f}°."
         if falls_short(full.high, due - slack):
             yield CapsuleFinding(
                 CapsuleKind.SHORT_OF_FULL,
@@ -350,6 +355,6 @@ def _span(figure: Likely) -> str:
     return f"{figure.low:.1f} to {figure.high:.1f}°"
 
 
-def _range(figure: Likely, decimals: int, unit: str) -> str:
-    low, high = f"{figure.low:.{decimals}f}", f"{figure.high:.{decimals}f}"
-    return f"at {low}{unit}" if low == high else f"between {low} and {high}{unit}"
+def _between(vacuum_kpa: Likely) -> str:
+    low, high = f"{vacuum_kpa.low:.0f}", f"{vacuum_kpa.high:.0f}"
+    return f"at {low} kPa" if low == high else f"between {low} and {high} kPa"

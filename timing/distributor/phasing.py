@@ -281,6 +281,8 @@ def _too_wide(
     said = [
         f"From {lowest.spark_deg:g}° to {highest.spark_deg:g}° is too wide for this rotor and cap, even in line at the "
         "middle."
+        if widest > 0.0
+        else "This rotor and cap serve no range of advance, however they are set."
     ]
     if math.floor(widest) > 0:
         said.append(f"Narrow the range to {math.floor(widest)}°.")
@@ -288,7 +290,8 @@ def _too_wide(
     narrowest_mm, widest_mm = (math.ceil(tips[0] * 10) / 10, math.floor(tips[1] * 10) / 10) if tips else (1.0, 0.0)
     if narrowest_mm > widest_mm:
         said.append("No other width of tip serves this range under this cap.")
+    elif exceeds(tip_mm, widest_mm):
+        said.append(f"A rotor with a narrower tip serves this range: {narrowest_mm:.1f} to {widest_mm:.1f} mm wide.")
     else:
-        way = "narrower" if exceeds(tip_mm, widest_mm) else "wider"
-        said.append(f"A rotor with a {way} tip serves this range: {narrowest_mm:.1f} to {widest_mm:.1f} mm wide.")
+        said.append(f"A rotor with a wider tip serves this range: {narrowest_mm:.1f} to {widest_mm:.1f} mm wide.")
     return said

@@ -15,23 +15,27 @@ class TestDwell:
     def test_three_degrees_of_change_are_the_limit_of_a_sound_shaft(self, fast, steady):
         found = compare_dwell(54, fast)
         assert found.steady is steady, "handbook 11, item 15"
-        assert found.change_deg == pytest.approx(fast - 54)
-        assert ("the shaft or its bushes are worn" in found.sentences[0]) is not steady
+        assert found.change_dist_deg == pytest.approx(fast - 54)
+        assert ("worn shaft" in found.sentences[0]) is not steady
         assert found.as_data is None
 
     @pytest.mark.parametrize(
         ("idle", "fits", "words"),
-        [(57, True, None), (63, True, None), (56, False, "close the points gap"), (64, False, "open the points gap")],
+        [(57, True, None), (63, True, None), (56, False, "Close the points gap"), (64, False, "Open the points gap")],
     )
     def test_three_degrees_off_the_data_are_the_limit(self, idle, fits, words):
-        found = compare_dwell(idle, idle, data_deg=60)
+        found = compare_dwell(idle, idle, data_dist_deg=60)
         assert found.as_data is fits, "handbook 11, item 15"
         assert fits or words in found.sentences[0], "a smaller gap keeps the points closed longer"
 
+    @pytest.mark.parametrize(("idle", "fast"), [(54.3, 57.3), (50.1, 47.1), (0.1 + 0.2, 3.3)])
+    def test_exactly_three_apart_is_within_whatever_the_last_bit_says(self, idle, fast):
+        assert compare_dwell(idle, fast).steady
+        assert compare_dwell(idle, idle, data_dist_deg=fast).as_data
+
     def test_limits_are_settings(self):
-        found = compare_dwell(50, 56, 60, off_data_deg=10, largest_change_deg=6)
+        found = compare_dwell(50, 56, 60, off_data_dist_deg=10, largest_change_dist_deg=6)
         assert (found.as_data, found.steady) == (True, True)
-        assert found.sentences == ("Dwell is 50 distributor degrees at idle and changes by +6 at speed.",)
 
     @pytest.mark.parametrize(
         ("arguments", "message"),
@@ -51,6 +55,6 @@ class TestDwell:
 
     def test_a_limit_below_nothing_is_refused(self):
         with pytest.raises(TimingError, match="the largest change of dwell must be 0 degrees or more, not -1"):
-            compare_dwell(50, 50, largest_change_deg=-1)
+            compare_dwell(50, 50, largest_change_dist_deg=-1)
         with pytest.raises(TimingError, match="the largest distance from the data must be 0 degrees or more, not -1"):
-            compare_dwell(50, 50, 50, off_data_deg=-1)
+            compare_dwell(50, 50, 50, off_data_dist_deg=-1)
