@@ -45,15 +45,15 @@ class FactoryBand:
         """The curve half way between the two: what a distributor is set to where nothing better is known."""
         return self.lower.blend(self.upper, 0.5)
 
-    def outside(self, rpm: ArrayLike, degrees: ArrayLike) -> FloatOrArray:
+    def outside(self, degrees: ArrayLike, *, rpm: ArrayLike) -> FloatOrArray:
         """How far an advance lies outside: positive above the upper curve (early), negative below the lower, 0 inside.
 
         Parameters
         ----------
-        rpm : float or array
-            Engine speed, zero or more. [rpm at the crank]
         degrees : float or array
-            Advance at that speed, base timing not included; broadcast against `rpm`. [degrees of crank]
+            Advance, base timing not included. [degrees of crank]
+        rpm : float or array
+            Engine speed, zero or more; broadcast against `degrees`. [rpm at the crank]
 
         Returns
         -------

@@ -82,7 +82,7 @@ class CapsuleComparison:
 
 
 def compare_capsule(
-    vacuum_kpa: ArrayLike, degrees: ArrayLike, data: VacuumRamp, limits: CapsuleLimits = DEFAULT_CAPSULE_LIMITS
+    degrees: ArrayLike, data: VacuumRamp, *, vacuum_kpa: ArrayLike, limits: CapsuleLimits = DEFAULT_CAPSULE_LIMITS
 ) -> CapsuleComparison:
     """Compare the advance the capsule gives, at a steady speed, with its data.
 
@@ -91,12 +91,12 @@ def compare_capsule(
 
     Parameters
     ----------
-    vacuum_kpa : array, shape (n,)
-        Vacuum applied, 0 or more, in any order. [kPa below atmosphere]
     degrees : array, shape (n,)
         Advance read less the advance read without vacuum. [degrees of crank]
     data : VacuumRamp
         Where the data say it begins and is full, and by how much.
+    vacuum_kpa : array, shape (n,)
+        Vacuum applied, 0 or more, in the order of `degrees`. [kPa below atmosphere]
     limits : CapsuleLimits
         How far off it may be, and how readings scatter.
 
@@ -183,7 +183,7 @@ class _Readings:
         return _untold(off, *self._no_ramp())
 
     def fit(self) -> RampFit:
-        return fit_ramp(self.vacua, self.advances, self.scatter)
+        return fit_ramp(self.advances, vacuum_kpa=self.vacua, scatter_deg=self.scatter)
 
     def _first(self, count: int) -> _Readings:
         return _Readings(self.vacua[:count], self.advances[:count], self.data, self.limits)

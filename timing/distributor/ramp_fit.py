@@ -71,15 +71,15 @@ class RampFit:
         return np.asarray(self.rest_deg + np.interp(vacuum_kpa, ends, (0.0, self.full_deg.value)))
 
 
-def fit_ramp(vacuum_kpa: FloatArray, degrees: FloatArray, scatter_deg: float) -> RampFit:
+def fit_ramp(degrees: FloatArray, *, vacuum_kpa: FloatArray, scatter_deg: float) -> RampFit:
     """Fit a ramp to readings: none up to its begin, a straight line to its full advance, then held.
 
     Parameters
     ----------
-    vacuum_kpa : array, shape (n,)
-        Vacuum applied, 0 or more; at least one above 0. [kPa below atmosphere]
     degrees : array, shape (n,)
         Advance read less the advance read once without vacuum. [degrees of crank]
+    vacuum_kpa : array, shape (n,)
+        Vacuum applied, 0 or more; at least one above 0. [kPa below atmosphere]
     scatter_deg : float
         Standard deviation of a reading, above 0. [degrees of crank]
 

@@ -207,6 +207,6 @@ def _group(
         direction=direction,
         zone=zone,
         advance_deg=advance,
-        outside_deg=float(np.mean(band.outside(speeds, advances))),
+        outside_deg=float(np.mean(band.outside(advances, rpm=speeds))),
         from_middle=tuple((advances - middle.advance(speeds)).tolist()),
     )

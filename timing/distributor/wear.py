@@ -139,7 +139,7 @@ def compare_sweep(
         findings = [_sound(judged)]
     speeds = np.array([reading.rpm for reading in given])
     advance = np.array([reading.degrees for reading in given]) - base
-    outside = np.asarray(band.outside(speeds, advance))
+    outside = np.asarray(band.outside(advance, rpm=speeds))
     return SweepComparison(
         readings=given,
         advance=tuple(advance.tolist()),

@@ -42,17 +42,17 @@ class TestFactoryBand:
             for curve in (BAND.lower, BAND.upper)
         )
         expected = degrees - high if degrees > high else degrees - low if degrees < low else 0.0
-        assert BAND.outside(rpm, degrees) == pytest.approx(expected, abs=1e-8), "scipy, linear spline"
+        assert BAND.outside(degrees, rpm=rpm) == pytest.approx(expected, abs=1e-8), "scipy, linear spline"
 
     @pytest.mark.parametrize(
         ("rpm", "degrees", "outside"), [(1200, 6, 0), (1200, 6.1, 0.1), (1200, 2, 0), (1200, 1.5, -0.5), (100, 1, 0)]
     )
     def test_the_edges_belong_to_the_band(self, rpm, degrees, outside):
-        assert BAND.outside(rpm, degrees) == pytest.approx(outside), "handbook 4: 2 to 6 at 1200, 0 to 1 below 800"
+        assert BAND.outside(degrees, rpm=rpm) == pytest.approx(outside), "handbook 4: 2 to 6 at 1200, 0 to 1 below 800"
 
     def test_lists_give_arrays_and_numbers_give_numbers(self):
-        assert BAND.outside([1200, 1800], [7, 9]).tolist() == [1.0, -1.0]
-        assert isinstance(BAND.outside(1200, 7), float)
+        assert BAND.outside([7, 9], rpm=[1200, 1800]).tolist() == [1.0, -1.0]
+        assert isinstance(BAND.outside(7, rpm=1200), float)
 
     def test_a_band_is_a_value(self):
         assert factory_band(TABLE) == BAND
@@ -77,7 +77,7 @@ class TestFactoryBand:
             factory_band(rows)
 
     def test_a_band_may_have_no_width(self):
-        assert FactoryBand(MIDDLE, MIDDLE).outside([1200, 1200], [MIDDLE.advance(1200), 0]).tolist() == [
+        assert FactoryBand(MIDDLE, MIDDLE).outside([MIDDLE.advance(1200), 0], rpm=[1200, 1200]).tolist() == [
             0,
             -MIDDLE.advance(1200),
         ]

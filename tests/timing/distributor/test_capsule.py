@@ -11,6 +11,7 @@ from scipy.optimize import least_squares
 from scipy.stats import chi2
 
 from timing.distributor import CapsuleKind, CapsuleLimits, compare_capsule
+from timing.distributor.capsule_limits import DEFAULT_CAPSULE_LIMITS
 from timing.distributor.ramp_fit import fit_ramp
 from timing.errors import TimingError
 from timing.vacuum import VacuumRamp
@@ -22,6 +23,10 @@ EVERY_5, EVERY_10, EVERY_20 = np.arange(0, 71, 5.0), np.arange(0, 71, 10.0), np.
 IN_INHG = 3.386389 * np.array([0, 2, 4, 6, 8, 10, 12, 15, 18, 20.0])
 LAYOUTS = {"5 kPa": EVERY_5, "10 kPa": EVERY_10, "20 kPa": EVERY_20, "twice": np.repeat(EVERY_20, 2), "inHg": IN_INHG}
 SESSIONS = 200
+
+
+def compared(vacua, degrees, limits=DEFAULT_CAPSULE_LIMITS):
+    return compare_capsule(degrees, DATA, vacuum_kpa=vacua, limits=limits)
 
 
 def ramp(start, full, degrees):
@@ -49,7 +54,7 @@ def read_by_strobe(capsule, vacua, chance):
 def found_in(capsule, vacua, seed):
     """How often each kind is found in many sessions with one capsule."""
     chance = np.random.default_rng(seed)
-    sessions = (compare_capsule(vacua, read_by_strobe(capsule, vacua, chance), DATA) for _ in range(SESSIONS))
+    sessions = (compared(vacua, read_by_strobe(capsule, vacua, chance)) for _ in range(SESSIONS))
     return Counter(kind for session in sessions for kind in session.kinds)
 
 
@@ -83,7 +88,7 @@ class TestSimulated:
     def test_the_likely_ranges_hold_the_truth_in_95_of_100_sessions(self):
         chance, held = np.random.default_rng(31), Counter()
         for _ in range(SESSIONS):
-            found = compare_capsule(EVERY_5, read_by_strobe(ramp(12, 38, 13), EVERY_5, chance), DATA)
+            found = compared(EVERY_5, read_by_strobe(ramp(12, 38, 13), EVERY_5, chance))
             held["begins"] += found.begins_kpa.low <= 12 <= found.begins_kpa.high
             held["rise"] += found.rise_deg.low <= 13 / 26 * 30 <= found.rise_deg.high
             held["full"] += found.full_deg.low <= 13 <= found.full_deg.high
@@ -107,12 +112,14 @@ class TestFit:
         other = least_squares(misfits, [max(start, 0.1), width, degrees, 0.0], bounds=bounds)
         # The grid is half a kPa wide: at worst a quarter off in begin and in full.
         slack = 2 * (0.25 * degrees / width / 0.5) ** 2 * len(EVERY_5) / 4
-        assert fit_ramp(EVERY_5, read, 0.5).squares <= 2 * other.cost + slack, "scipy least_squares"
+        assert fit_ramp(read, vacuum_kpa=EVERY_5, scatter_deg=0.5).squares <= 2 * other.cost + slack, (
+            "scipy least_squares"
+        )
 
     @pytest.mark.parametrize("df", range(1, 15))
     def test_what_is_no_ramp_is_as_seldom_as_one_in_a_hundred(self, df):
         vacua = np.linspace(0, 70, df + 3)
-        exact = fit_ramp(vacua, ramp(10, 40, 14)(vacua), 0.5)
+        exact = fit_ramp(ramp(10, 40, 14)(vacua), vacuum_kpa=vacua, scatter_deg=0.5)
         limit = chi2.ppf(0.99, df)
 
         def with_squares(squares):
@@ -126,38 +133,38 @@ class TestFit:
 
 class TestReadings:
     def test_a_capsule_as_its_data_is_found_so(self):
-        found = compare_capsule([60, 10, 20, 25, 40], [14, 0, 4.666667, 7, 14], DATA)
+        found = compared([60, 10, 20, 25, 40], [14, 0, 4.666667, 7, 14])
         assert found.off == pytest.approx([0] * 5, abs=1e-6), "handbook 4, vacuum ramp"
         assert found.kinds == {CapsuleKind.AS_DATA}
         assert found.begins_kpa.low <= 10 <= found.begins_kpa.high
         assert found.full_deg.low <= 14 <= found.full_deg.high
 
     def test_readings_20_kpa_apart_do_not_condemn_a_healthy_capsule(self):
-        found = compare_capsule(EVERY_20, DATA.advance(EVERY_20), DATA)
+        found = compared(EVERY_20, DATA.advance(EVERY_20))
         assert found.kinds == {CapsuleKind.AS_DATA}
         assert found.begins_kpa.high - found.begins_kpa.low > 8, "from 20 kPa alone it is not known closely"
 
     def test_the_order_of_the_readings_does_not_matter(self):
-        backwards = compare_capsule(EVERY_5[::-1], DATA.advance(EVERY_5)[::-1], DATA)
-        assert backwards == compare_capsule(EVERY_5, DATA.advance(EVERY_5), DATA)
+        backwards = compared(EVERY_5[::-1], DATA.advance(EVERY_5)[::-1])
+        assert backwards == compared(EVERY_5, DATA.advance(EVERY_5))
 
     def test_without_a_reading_at_full_vacuum_the_full_advance_is_not_known(self):
-        found = compare_capsule([0, 5, 10, 15, 20, 25, 30], [0, 0, 0, 2.33, 4.67, 7, 9.33], DATA)
+        found = compared([0, 5, 10, 15, 20, 25, 30], [0, 0, 0, 2.33, 4.67, 7, 9.33])
         assert found.kinds == {CapsuleKind.CANNOT_TELL}
 
     def test_without_a_reading_before_it_moves_the_begin_is_not_known(self):
-        found = compare_capsule([30, 50], [9.33, 14], DATA)
+        found = compared([30, 50], [9.33, 14])
         assert found.kinds == {CapsuleKind.CANNOT_TELL}
         assert found.begins_kpa.high - found.begins_kpa.low > 24
 
     @pytest.mark.parametrize("highest", [10, 14])
     def test_too_little_vacuum_tells_nothing(self, highest):
-        found = compare_capsule([0, highest], [0, 0], DATA)
+        found = compared([0, highest], [0, 0])
         assert found.kinds == {CapsuleKind.CANNOT_TELL}
         assert (found.begins_kpa, found.rise_deg, found.full_deg) == (None, None, None)
 
     def test_a_fall_back_has_its_vacuum_and_its_amount(self):
-        found = compare_capsule(EVERY_5, collapsing(EVERY_5), DATA)
+        found = compared(EVERY_5, collapsing(EVERY_5))
         assert found.kinds == {CapsuleKind.FALLS_BACK}
         assert found.falls_back_kpa == 60
         assert found.falls_back_deg.value == pytest.approx(9, abs=0.1), "14 less 5"
@@ -165,31 +172,31 @@ class TestReadings:
 
     def test_what_falls_back_is_judged_as_a_ramp_up_to_there(self):
         late = np.where(EVERY_5 >= 60, 4.0, ramp(20, 50, 14)(EVERY_5))
-        assert compare_capsule(EVERY_5, late, DATA).kinds == {CapsuleKind.FALLS_BACK, CapsuleKind.BEGINS_LATE}
+        assert compared(EVERY_5, late).kinds == {CapsuleKind.FALLS_BACK, CapsuleKind.BEGINS_LATE}
 
     def test_a_plate_that_hangs_on_the_way_back_sticks(self):
         up, down = ramp(10, 40, 14)(EVERY_10), ramp(10, 30, 14)(EVERY_10)
-        found = compare_capsule(np.tile(EVERY_10, 2), np.append(up, down), DATA)
+        found = compared(np.tile(EVERY_10, 2), np.append(up, down))
         assert found.kinds == {CapsuleKind.STICKS}
 
     def test_one_odd_reading_is_taken_again_before_anything_is_blamed(self):
         odd = DATA.advance(EVERY_5) + 5.0 * (EVERY_5 == 5)
-        assert compare_capsule(EVERY_5, odd, DATA).kinds == {CapsuleKind.CANNOT_TELL}
+        assert compared(EVERY_5, odd).kinds == {CapsuleKind.CANNOT_TELL}
 
     def test_readings_all_over_the_place_are_not_blamed_on_the_capsule(self):
         wild = DATA.advance(EVERY_5) + np.tile([3.0, -3.0, 0.0], 5)
-        assert compare_capsule(EVERY_5, wild, DATA).kinds <= {CapsuleKind.CANNOT_TELL, CapsuleKind.STICKS}
+        assert compared(EVERY_5, wild).kinds <= {CapsuleKind.CANNOT_TELL, CapsuleKind.STICKS}
 
     def test_limits_are_settings(self):
         late = ramp(20, 50, 14)(EVERY_5)
-        assert compare_capsule(EVERY_5, late, DATA, CapsuleLimits(kpa=12)).kinds == {CapsuleKind.AS_DATA}
+        assert compared(EVERY_5, late, CapsuleLimits(kpa=12)).kinds == {CapsuleKind.AS_DATA}
         slow = ramp(10, 60, 14)(EVERY_5)
-        assert compare_capsule(EVERY_5, slow, DATA, CapsuleLimits(deg=6)).kinds == {CapsuleKind.AS_DATA}
+        assert compared(EVERY_5, slow, CapsuleLimits(deg=6)).kinds == {CapsuleKind.AS_DATA}
 
     def test_a_scale_read_more_closely_knows_more(self):
         read = DATA.advance(EVERY_5)
-        coarse = compare_capsule(EVERY_5, read, DATA).begins_kpa
-        close = compare_capsule(EVERY_5, read, DATA, CapsuleLimits(scatter_deg=0.2, step_deg=0.1)).begins_kpa
+        coarse = compared(EVERY_5, read).begins_kpa
+        close = compared(EVERY_5, read, CapsuleLimits(scatter_deg=0.2, step_deg=0.1)).begins_kpa
         assert close.high - close.low < coarse.high - coarse.low
 
     @pytest.mark.parametrize(
@@ -206,11 +213,11 @@ class TestReadings:
     )
     def test_what_is_no_reading_is_refused(self, vacua, advances, message):
         with pytest.raises(TimingError, match=message):
-            compare_capsule(vacua, advances, DATA)
+            compared(vacua, advances)
 
     @given(st.lists(st.tuples(st.integers(0, 110), st.integers(-5, 30)), min_size=1, max_size=8))
     def test_every_set_of_readings_gets_a_finding(self, readings):
-        found = compare_capsule(*zip(*readings, strict=True), DATA)
+        found = compared(*zip(*readings, strict=True))
         assert found.findings
         assert all("nan" not in finding.sentence for finding in found.findings)
         for figure in (found.begins_kpa, found.rise_deg, found.full_deg, found.falls_back_deg):

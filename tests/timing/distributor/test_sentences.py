@@ -31,7 +31,7 @@ def wear(advances, more=()):
 
 
 def capsule(advances, vacua=EVERY_5):
-    return " ".join(finding.sentence for finding in compare_capsule(vacua, advances, RAMP).findings)
+    return " ".join(finding.sentence for finding in compare_capsule(advances, RAMP, vacuum_kpa=vacua).findings)
 
 
 def pulling(start, full, degrees, vacua=EVERY_5):
