@@ -9,10 +9,6 @@ from enum import StrEnum
 from timing.distributor.errors import DistributorError
 from timing.inputs import number, whole
 
-# Beyond these a figure is no spark advance, whatever the engine: a slipped digit.
-LOWEST_SPARK_DEG = -60.0
-HIGHEST_SPARK_DEG = 90.0
-
 
 class Neighbour(StrEnum):
     """Which other post the tip is nearest to."""

@@ -12,17 +12,14 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from timing.crank import crank_from_distributor
-from timing.distributor.cap import (
-    HIGHEST_SPARK_DEG,
-    LOWEST_SPARK_DEG,
-    Neighbour,
-    PhasingEnd,
-    RotorAndCap,
-    rotor_and_cap,
-)
+from timing.distributor.cap import Neighbour, PhasingEnd, RotorAndCap, rotor_and_cap
 from timing.distributor.errors import DistributorError
 from timing.inputs import number
 from timing.tolerance import exceeds, falls_short
+
+# Beyond these a figure is no spark advance, whatever the engine: a slipped digit.
+LOWEST_SPARK_DEG = -60.0
+HIGHEST_SPARK_DEG = 90.0
 
 # Tip and post are in line once a cycle: half a cycle of a four-stroke either way says it all.
 _HALF_CYCLE_DEG = 360.0
