@@ -262,7 +262,9 @@ def dead_centre_from_stop(
     apart = np.mod(second - first + 180.0, 360.0) - 180.0
     _refuse_useless_stop(np.abs(apart), shallowest_deg, deepest_deg)
     middle = first + apart / 2
-    return same_shape_as_asked(np.asarray(180.0 - np.mod(180.0 - middle, 360.0)))
+    centre = 180.0 - np.mod(180.0 - middle, 360.0)
+    # A hair's breadth below -180 the remainder rounds to the whole turn.
+    return same_shape_as_asked(np.where(centre <= -180.0, 180.0, centre))
 
 
 def _cycle(strokes: int) -> float:

@@ -305,6 +305,10 @@ def test_the_same_reading_twice_tells_nothing_whatever_the_limit():
         dead_centre_from_stop(30, 30, shallowest_deg=0)
 
 
+def test_a_dead_centre_a_hair_from_half_a_turn_is_counted_above_minus_180():
+    assert dead_centre_from_stop(177.0, 183.00000000000003, shallowest_deg=5) == 180.0
+
+
 def test_several_stops_at_once():
     assert dead_centre_from_stop([-30, 340], [34, 16]).tolist() == pytest.approx([2, -2])
     with pytest.raises(TimingError, match="the readings do not go together: there are 2 and 3 of them"):

@@ -79,7 +79,7 @@ def fit_ramp(degrees: FloatArray, *, vacuum_kpa: FloatArray, scatter_deg: float)
     degrees : array, shape (n,)
         Advance read less the advance read once without vacuum. [degrees of crank]
     vacuum_kpa : array, shape (n,)
-        Vacuum applied, 0 or more; at least one above 0. [kPa below atmosphere]
+        Vacuum applied, 0 or more. [kPa below atmosphere]
     scatter_deg : float
         Standard deviation of a reading, above 0. [degrees of crank]
 
@@ -94,7 +94,7 @@ def fit_ramp(degrees: FloatArray, *, vacuum_kpa: FloatArray, scatter_deg: float)
     profile likelihood: Venzon and Moolgavkar 1988, Applied Statistics 37, 87 (from memory). The reading without
     vacuum is in error as any other, and all advances with it: it is fitted as well, held near 0 by that reading.
     """
-    top = min(float(vacuum_kpa.max()), HIGHEST_BAROMETER_KPA - _STEP_KPA)
+    top = min(max(float(vacuum_kpa.max()), _STEP_KPA), HIGHEST_BAROMETER_KPA - _STEP_KPA)
     unseen = np.arange(top + _UNSEEN_STEP_KPA, HIGHEST_BAROMETER_KPA, _UNSEEN_STEP_KPA)
     begins, fulls = np.meshgrid(
         np.arange(0.0, top, _STEP_KPA),

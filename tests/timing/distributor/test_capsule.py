@@ -140,13 +140,13 @@ class TestReadings:
         assert found.full_deg.low <= 14 <= found.full_deg.high
 
     def test_readings_20_kpa_apart_do_not_condemn_a_healthy_capsule(self):
-        found = compared(EVERY_20, DATA.advance(EVERY_20))
+        found = compared(EVERY_20, DATA.advance(vacuum=EVERY_20))
         assert found.kinds == {CapsuleKind.AS_DATA}
         assert found.begins_kpa.high - found.begins_kpa.low > 8, "from 20 kPa alone it is not known closely"
 
     def test_the_order_of_the_readings_does_not_matter(self):
-        backwards = compared(EVERY_5[::-1], DATA.advance(EVERY_5)[::-1])
-        assert backwards == compared(EVERY_5, DATA.advance(EVERY_5))
+        backwards = compared(EVERY_5[::-1], DATA.advance(vacuum=EVERY_5)[::-1])
+        assert backwards == compared(EVERY_5, DATA.advance(vacuum=EVERY_5))
 
     def test_without_a_reading_at_full_vacuum_the_full_advance_is_not_known(self):
         found = compared([0, 5, 10, 15, 20, 25, 30], [0, 0, 0, 2.33, 4.67, 7, 9.33])
@@ -180,11 +180,11 @@ class TestReadings:
         assert found.kinds == {CapsuleKind.STICKS}
 
     def test_one_odd_reading_is_taken_again_before_anything_is_blamed(self):
-        odd = DATA.advance(EVERY_5) + 5.0 * (EVERY_5 == 5)
+        odd = DATA.advance(vacuum=EVERY_5) + 5.0 * (EVERY_5 == 5)
         assert compared(EVERY_5, odd).kinds == {CapsuleKind.CANNOT_TELL}
 
     def test_readings_all_over_the_place_are_not_blamed_on_the_capsule(self):
-        wild = DATA.advance(EVERY_5) + np.tile([3.0, -3.0, 0.0], 5)
+        wild = DATA.advance(vacuum=EVERY_5) + np.tile([3.0, -3.0, 0.0], 5)
         assert compared(EVERY_5, wild).kinds <= {CapsuleKind.CANNOT_TELL, CapsuleKind.STICKS}
 
     def test_limits_are_settings(self):
@@ -194,7 +194,7 @@ class TestReadings:
         assert compared(EVERY_5, slow, CapsuleLimits(deg=6)).kinds == {CapsuleKind.AS_DATA}
 
     def test_a_scale_read_more_closely_knows_more(self):
-        read = DATA.advance(EVERY_5)
+        read = DATA.advance(vacuum=EVERY_5)
         coarse = compared(EVERY_5, read).begins_kpa
         close = compared(EVERY_5, read, CapsuleLimits(scatter_deg=0.2, step_deg=0.1)).begins_kpa
         assert close.high - close.low < coarse.high - coarse.low

@@ -21,7 +21,7 @@ SPEEDS = np.array([700, 1000, 1400, 1800, 2500, 3200, 4000, 4600.0])
 MIDDLE = BAND.middle.advance(SPEEDS)
 RAMP = VacuumRamp(10, 40, 14)
 EVERY_5, EVERY_10 = np.arange(0, 71, 5.0), np.arange(0, 71, 10.0)
-PULLS = RAMP.advance(EVERY_5)
+PULLS = RAMP.advance(vacuum=EVERY_5)
 FOUR = (4, 8, 40, 20, 7, 4, 0.7)
 
 
