@@ -306,7 +306,7 @@ def test_the_same_reading_twice_tells_nothing_whatever_the_limit():
 
 
 def test_a_dead_centre_a_hair_from_half_a_turn_is_counted_above_minus_180():
-    assert dead_centre_from_stop(177.0, 183.00000000000003, shallowest_deg=5) == 180.0
+    assert dead_centre_from_stop(174.0, 186.00000000000006) == 180.0
 
 
 def test_several_stops_at_once():
