@@ -203,8 +203,8 @@ class HeldGrid:
 
     __slots__ = ("_across", "_columns", "_corner", "_rpm", "_twist", "_up", "_vacuum")
 
-    def __init__(self, rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> None:
-        speeds, vacua, table = checked_table(rpm, vacuum, values)
+    def __init__(self, *, rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> None:
+        speeds, vacua, table = checked_table(rpm=rpm, vacuum=vacuum, values=values)
         self._rpm, self._vacuum = _Axis(speeds), _Axis(vacua)
         drawn = np.empty((vacua.size, self._rpm.points.size))
         for row, line in enumerate(table):
@@ -222,7 +222,7 @@ class HeldGrid:
             np.ascontiguousarray(part).ravel() for part in (full, across, up, twist)
         )
 
-    def at(self, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
+    def at(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
         """The table's value at each pair of speed and vacuum, held at its edges. [degrees of crank]
 
         Parameters
@@ -237,7 +237,7 @@ class HeldGrid:
         TimingError
             If a speed is negative, or a figure is not finite.
         """
-        return in_runs(self._at, rpm, vacuum)
+        return in_runs(self._at, rpm=rpm, vacuum=vacuum)
 
     def _at(self, rpm: FloatArray, vacuum: FloatArray) -> FloatArray:
         column, x = self._rpm.find(rpm)
@@ -254,7 +254,7 @@ class HeldGrid:
         return total
 
 
-def checked_table(rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
+def checked_table(*, rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Speeds, vacua and the table over them, or a refusal that says what does not fit.
 
     Raises
@@ -275,7 +275,7 @@ def checked_table(rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> tuple
 
 
 def in_runs(
-    value_at: Callable[[FloatArray, FloatArray], FloatArray], rpm: ArrayLike, vacuum: ArrayLike
+    value_at: Callable[[FloatArray, FloatArray], FloatArray], *, rpm: ArrayLike, vacuum: ArrayLike
 ) -> FloatOrArray:
     """`value_at` over the broadcast of `rpm` and `vacuum`, in flat runs that stay in the processor's cache.
 
@@ -305,6 +305,6 @@ def in_runs(
 
 def _as_floats(value: ArrayLike, what: str) -> FloatArray:
     """`value` as float64 without a copy where it is one already; what it holds is checked later, run by run."""
-    if isinstance(value, np.ndarray) and value.dtype == np.float64:
+    if type(value) is np.ndarray and value.dtype == np.float64:
         return value
     return finite(value, what)

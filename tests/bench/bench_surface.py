@@ -38,14 +38,21 @@ def main() -> None:
     surfaces = {
         "total advance, ramp": (TotalAdvance(10, curve, ramp), SPEEDS),
         "total advance, ramp and boost": (TotalAdvance(10, curve, ramp, boost), SPEEDS),
-        "total advance, table": (TotalAdvance(10, curve, VacuumTable(SPEEDS, VACUA, cells)), SPEEDS),
+        "total advance, table": (TotalAdvance(10, curve, VacuumTable(rpm=SPEEDS, vacuum=VACUA, degrees=cells)), SPEEDS),
         "total advance, nodes on no raster": (TotalAdvance(10, uneven, ramp, boost), UNEVEN_SPEEDS),
     }
     for name, (surface, speeds) in surfaces.items():
-        table = surface.table(speeds, VACUA)
+        table = surface.table(rpm=speeds, vacuum=VACUA)
         compare(name, surface.advance, speeds, table, rpm, vacuum)
         if surface.vacuum is ramp:
-            compare(f"  its table of {table.size} cells", HeldGrid(speeds, VACUA, table).at, speeds, table, rpm, vacuum)
+            compare(
+                f"  its table of {table.size} cells",
+                HeldGrid(rpm=speeds, vacuum=VACUA, values=table).at,
+                speeds,
+                table,
+                rpm,
+                vacuum,
+            )
 
 
 def compare(

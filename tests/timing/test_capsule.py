@@ -95,7 +95,7 @@ class TestCapsuleAdvance:
     )
     def test_where_it_begins_is_read_off_the_rise(self, shift, kind):
         vacua = np.arange(0, 70, 5.0)
-        advances = VacuumRamp(10 + shift, 40 + shift, 14).advance(vacua)
+        advances = VacuumRamp(10 + shift, 40 + shift, 14).advance(vacuum=vacua)
         found = self.compared(vacua, advances)
         assert found.begins_kpa == pytest.approx(10 + shift)
         assert found.kinds == {kind}

@@ -214,7 +214,7 @@ class TestEditing:
         with pytest.raises(CurveError, match="lower limit of 20 degrees is above the upper limit of 10 degrees"):
             KNEED.limit(20, 10)
 
-    @pytest.mark.parametrize(("limits", "which"), [((None, 10), "lower"), ((0, float("nan")), "upper")])
+    @pytest.mark.parametrize(("limits", "which"), [((float("inf"), 10), "lower"), ((0, float("nan")), "upper")])
     def test_a_limit_that_is_no_number_is_refused(self, limits, which):
         with pytest.raises(TimingError, match=f"^the {which} limit must be a finite number"):
             KNEED.limit(*limits)

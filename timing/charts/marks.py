@@ -9,12 +9,12 @@ from itertools import pairwise
 
 import numpy as np
 
-from timing.charts import pens
+from timing.charts import styles
 from timing.charts.errors import ChartError
+from timing.charts.page import ASIDE, CAPITAL, CENTRED, GAP, INSET, LETTER, ROW, Plot, Text, width_of
 from timing.charts.palette import Palette
-from timing.charts.paper import ASIDE, CAPITAL, CENTRED, GAP, INSET, LETTER, ROW, Plot, Text, width_of
-from timing.charts.pens import Layer, Pen
 from timing.charts.scale import Point, figure_text, path, place
+from timing.charts.styles import Layer, Style
 
 KINDS = ("stop", "caution", "note")
 MARK = 10.5  # [units of the drawing] Half the height of a finding's mark: a letter must be readable inside it.
@@ -101,7 +101,7 @@ class FindingMark:
         'stop', 'caution' or 'note'.
     low_rpm, high_rpm : float
         The stretch it speaks of; equal for a single speed. [rpm]
-    words : str
+    sentence : str
         The sentence, for those who cannot see the mark.
 
     Raises
@@ -114,7 +114,7 @@ class FindingMark:
     kind: str
     low_rpm: float
     high_rpm: float
-    words: str = ""
+    sentence: str = ""
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
@@ -131,7 +131,7 @@ class PlacedFinding:
 
     letter: str
     kind: str
-    words: str
+    sentence: str
     x: float
     y: float
     letter_y: float
@@ -173,7 +173,7 @@ def place_findings(
     placed: list[PlacedFinding] = []
     taken: list[tuple[Point, Point]] = []  # centre and foot
     for finding in sorted(findings, key=lambda one: (one.low_rpm + one.high_rpm, one.letter)):
-        along = plot.across.held((finding.low_rpm + finding.high_rpm) / 2)
+        along = plot.across.clamped((finding.low_rpm + finding.high_rpm) / 2)
         foot = (along, min(max(height_at(line, along), plot.top), plot.bottom))
         x, y = centre = _free_place(foot, plot, line, taken)
         taken.append((centre, foot))
@@ -181,13 +181,13 @@ def place_findings(
             PlacedFinding(
                 finding.letter,
                 finding.kind,
-                finding.words,
+                finding.sentence,
                 round(x, 2),
                 round(y, 2),
                 round(y + (IN_TRIANGLE if finding.kind == "caution" else CENTRED), 2),
                 outline(finding.kind, x, y),
                 path([_rim(centre, foot), foot]),
-                pens.finding_colour(palette, finding.kind),
+                styles.finding_colour(palette, finding.kind),
             )
         )
     return tuple(placed)
@@ -252,7 +252,7 @@ class Rule:
 
     kind: str
     across: float
-    words: str
+    label: str
 
 
 def place_rules(rules: Sequence[Rule], plot: Plot, palette: Palette) -> tuple[tuple[Layer, ...], tuple[Text, ...]]:
@@ -260,11 +260,11 @@ def place_rules(rules: Sequence[Rule], plot: Plot, palette: Palette) -> tuple[tu
     layers, texts = [], []
     for rule, row, end in _rows(rules, plot):
         x = plot.across.at(rule.across)
-        pen = pens.rule(palette, rule.kind)
+        style = styles.rule(palette, rule.kind)
         y = plot.top - RULE_HEAD - row * ROW
         css = f"chart-rule-name-{rule.kind}"
-        layers.append(Layer(rule.kind, pen, path([(x, y - CAPITAL), (x, plot.bottom)])))
-        texts.append(Text(round(end, 2), y, rule.words, "end", css, pen.stroke))
+        layers.append(Layer(rule.kind, style, path([(x, y - CAPITAL), (x, plot.bottom)])))
+        texts.append(Text(round(end, 2), y, rule.label, "end", css, style.stroke))
     return tuple(layers), tuple(texts)
 
 
@@ -279,7 +279,7 @@ def _rows(rules: Sequence[Rule], plot: Plot) -> list[tuple[Rule, int, float]]:
     for rule in sorted(rules, key=lambda one: one.across):
         if not plot.across.low <= rule.across <= plot.across.high:
             continue
-        span = width_of(rule.words)
+        span = width_of(rule.label)
         end = max(plot.across.at(rule.across) - GAP, INSET + span)
         row = 0
         for _, other_row, other_end in placed:
@@ -314,18 +314,18 @@ def names_beside(ends: Sequence[tuple[float, str, str, str]], plot: Plot) -> tup
 
 @dataclass(frozen=True, slots=True)
 class KeyEntry:
-    """A sample of a pen and what it stands for, at its place under the plot."""
+    """A sample of a style and what it stands for, at its place under the plot."""
 
     layer: Layer
     text: Text
 
 
 def place_key(
-    entries: Sequence[tuple[Pen, str, str]], left: float, right: float, top: float, palette: Palette
+    entries: Sequence[tuple[Style, str, str]], left: float, right: float, top: float, palette: Palette
 ) -> tuple[tuple[KeyEntry, ...], float]:
     """The key in rows from `top` down, and the height it takes.
 
-    An entry is its pen, its sample and its words; the sample is 'line', 'band', 'diagonal', 'upright' or 'diamond'.
+    An entry is its style, its sample and its text; the sample is 'line', 'band', 'diagonal', 'upright' or 'diamond'.
 
     Raises
     ------
@@ -334,14 +334,14 @@ def place_key(
     """
     placed = []
     x, y = left, top
-    for pen, sample, words in entries:
-        span = SAMPLE + ASIDE + width_of(words)
+    for style, sample, text in entries:
+        span = SAMPLE + ASIDE + width_of(text)
         if x > left and x + span > right:
             x, y = left, y + KEY_ROW
         middle = y + KEY_ROW / 2
-        layer = Layer("key", pen, _sample(sample, x, middle))
-        text = Text(round(x + SAMPLE + ASIDE, 2), round(middle + CENTRED, 2), words, "start", "chart-key", palette.ink)
-        placed.append(KeyEntry(layer, text))
+        layer = Layer("key", style, _sample(sample, x, middle))
+        name = Text(round(x + SAMPLE + ASIDE, 2), round(middle + CENTRED, 2), text, "start", "chart-key", palette.ink)
+        placed.append(KeyEntry(layer, name))
         x += span + KEY_GAP
     return tuple(placed), y - top + KEY_ROW if placed else 0.0
 

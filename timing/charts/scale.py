@@ -53,11 +53,11 @@ class Scale:
         """Place of `figure`. [units of the drawing] Not held at the ends: clip the layer, not the figure."""
         return self.start + (figure - self.low) * self.per_unit
 
-    def figure(self, place: float) -> float:
+    def value(self, place: float) -> float:
         """The figure that stands at `place`, the reverse of `at`."""
         return self.low + (place - self.start) / self.per_unit
 
-    def held(self, figure: float) -> float:
+    def clamped(self, figure: float) -> float:
         """Place of `figure`, or of the nearer end where it lies outside."""
         return self.at(min(max(figure, self.low), self.high))
 

@@ -191,7 +191,7 @@ class TableEntries:
     vacuum: tuple[float, ...]
     degrees: Steps
 
-    def __init__(self, unit: str, rpm: ArrayLike, vacuum: ArrayLike, degrees: Steps) -> None:
+    def __init__(self, unit: str, *, rpm: ArrayLike, vacuum: ArrayLike, degrees: Steps) -> None:
         _refuse_unknown_pressure(unit)
         speeds = rising(within(rpm, "the speed of a column", low=0, unit="rpm"), "the speeds of a table", "rpm")
         object.__setattr__(self, "unit", unit)

@@ -10,17 +10,17 @@ from numpy.typing import NDArray
 
 from timing.inputs import FloatArray
 from timing.unit.entries import BoostNodes, RampEntries, Steps, TableEntries
-from timing.unit.toll import SAME, Toll, UnitCannotHold, span_of
+from timing.unit.fit_notes import SAME, FitNotes, UnitCannotHold, span_of
 from timing.units import convert
 from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
 
 
-def held_vacuum(
+def delivered_vacuum(
     wanted: VacuumRamp | VacuumTable | None,
     entries: RampEntries | TableEntries | None,
     *,
     never_above: bool,
-    toll: Toll,
+    notes: FitNotes,
 ) -> VacuumRamp | VacuumTable | None:
     """The vacuum part as the unit holds it; one that adds nothing where the map has none and the unit asks for it.
 
@@ -38,7 +38,7 @@ def held_vacuum(
     if wanted is None and not entries.degrees.holds(0.0):
         raise UnitCannotHold(f"the map has no vacuum part, and the unit's adds {span_of(entries.degrees)} degrees")
     if isinstance(entries, TableEntries):
-        return _held_table(wanted or _no_table(entries), entries, never_above, toll)
+        return _delivered_table(wanted or _no_table(entries), entries, never_above, notes)
     if isinstance(wanted, VacuumTable):
         raise UnitCannotHold("the vacuum part is a table, and the unit holds a ramp")
     if wanted is None:
@@ -46,17 +46,17 @@ def held_vacuum(
         lowest = 0.0 if entries.from_rpm is None else entries.from_rpm.low
         return _vacuum_ramp(nothing, entries.unit, lowest)
     side = _Side("vacuum advance", "of vacuum", safe=-1, strict=never_above)
-    ramp = _held_ramp(wanted.start, wanted.full, wanted.full_deg, entries, side, toll)
-    from_rpm = _held_from_rpm(wanted.from_rpm, entries.from_rpm, never_above, toll)
+    ramp = _delivered_ramp(wanted.start, wanted.full, wanted.full_deg, entries, side, notes)
+    from_rpm = _delivered_from_rpm(wanted.from_rpm, entries.from_rpm, never_above, notes)
     return _vacuum_ramp(ramp, entries.unit, from_rpm)
 
 
-def held_boost(
+def delivered_boost(
     wanted: BoostRetard | None,
     entries: RampEntries | BoostNodes | None,
     *,
     never_above: bool,
-    toll: Toll,
+    notes: FitNotes,
 ) -> BoostRetard | None:
     """The retard under boost as the unit holds it; none at all where the map has none and the unit asks for it.
 
@@ -76,7 +76,7 @@ def held_boost(
         nodes = _kpa(entries.boost, entries.unit)
         if wanted is None:
             return BoostRetard(nodes, np.zeros(nodes.size))
-        return BoostRetard(nodes, _held_retard(wanted, nodes, entries.degrees, side, toll))
+        return BoostRetard(nodes, _delivered_retard(wanted, nodes, entries.degrees, side, notes))
     if wanted is None:
         if not entries.degrees.holds(0.0):
             raise UnitCannotHold(
@@ -87,7 +87,7 @@ def held_boost(
         raise UnitCannotHold(f"the retard under boost has {len(wanted.boost)} nodes, and the unit holds a ramp")
     else:
         start, full = wanted.boost
-        ramp = _held_ramp(start, full, wanted.degrees[1], entries, side, toll)
+        ramp = _delivered_ramp(start, full, wanted.degrees[1], entries, side, notes)
     return BoostRetard(_kpa((ramp.start, ramp.full), entries.unit), (0.0, ramp.degrees))
 
 
@@ -121,8 +121,8 @@ class _Ramp:
         return cls(start, entries.full.at_or_above(start + entries.full.step), 0.0)
 
 
-def _held_ramp(
-    start_kpa: float, full_kpa: float, degrees: float, entries: RampEntries, side: _Side, toll: Toll
+def _delivered_ramp(
+    start_kpa: float, full_kpa: float, degrees: float, entries: RampEntries, side: _Side, notes: FitNotes
 ) -> _Ramp:
     """Of all ramps on the steps next to the wanted one, the one that strays least; the safer of two equal ones."""
     start, full = (float(convert(kpa, "kPa", entries.unit)) for kpa in (start_kpa, full_kpa))
@@ -159,15 +159,15 @@ def _held_ramp(
         key=lambda which: (round(float(np.abs(errors[which]).max()), 9), -side.safe * float(errors[which].sum())),
     )
     held = candidates[best]
-    toll.moved(f"the start of the {side.what}", start, held.start, entries.unit)
-    toll.moved(f"the end of the {side.what}", full, held.full, entries.unit)
-    toll.moved(f"full {side.what}", degrees, held.degrees, "degrees")
+    notes.moved(f"the start of the {side.what}", start, held.start, entries.unit)
+    notes.moved(f"the end of the {side.what}", full, held.full, entries.unit)
+    notes.moved(f"full {side.what}", degrees, held.degrees, "degrees")
     worst = int(np.abs(errors[best]).argmax())
-    toll.strays(side.what, float(errors[best][worst]), f"{corners[worst]:.3g} {entries.unit} {side.of_what}")
+    notes.strays(side.what, float(errors[best][worst]), f"{corners[worst]:.3g} {entries.unit} {side.of_what}")
     return held
 
 
-def _held_from_rpm(wanted: float, steps: Steps | None, never_above: bool, toll: Toll) -> float:
+def _delivered_from_rpm(wanted: float, steps: Steps | None, never_above: bool, notes: FitNotes) -> float:
     what = "the lowest speed of the vacuum advance"
     if steps is None:
         if wanted > 0:
@@ -177,16 +177,18 @@ def _held_from_rpm(wanted: float, steps: Steps | None, never_above: bool, toll: 
     held = steps.at_or_above(wanted) if never_above else steps.nearest_upper(wanted)
     if not steps.reaches(wanted) or (never_above and steps.is_below(held, wanted)):
         raise UnitCannotHold(f"{what} is {wanted:g} rpm, the unit holds {span_of(steps)}")
-    toll.moved(what, wanted, held, "rpm")
+    notes.moved(what, wanted, held, "rpm")
     return held
 
 
-def _held_table(wanted: VacuumRamp | VacuumTable, entries: TableEntries, never_above: bool, toll: Toll) -> VacuumTable:
+def _delivered_table(
+    wanted: VacuumRamp | VacuumTable, entries: TableEntries, never_above: bool, notes: FitNotes
+) -> VacuumTable:
     speeds, vacua = np.array(entries.rpm), _kpa(entries.vacuum, entries.unit)
     wanted_speeds, wanted_vacua = _corners(wanted)
     # Both are bilinear between the nodes of the two, and so is their difference: no other place can be worse.
     all_speeds, all_vacua = np.union1d(speeds, wanted_speeds), np.union1d(vacua, wanted_vacua)
-    target = np.asarray(wanted.advance(all_vacua[:, np.newaxis], all_speeds[np.newaxis, :])).ravel()
+    target = np.asarray(wanted.advance(rpm=all_speeds[np.newaxis, :], vacuum=all_vacua[:, np.newaxis])).ravel()
     places = [
         f"{speed:.0f} rpm and {convert(vacuum, 'kPa', entries.unit):.3g} {entries.unit} of vacuum"
         for vacuum in all_vacua
@@ -199,17 +201,17 @@ def _held_table(wanted: VacuumRamp | VacuumTable, entries: TableEntries, never_a
                 f" the unit holds {span_of(entries.degrees)}"
             )
     shares = np.asarray(np.kron(_shares(vacua, all_vacua), _shares(speeds, all_speeds)), dtype=np.float64)
-    sampled = np.asarray(wanted.advance(vacua[:, np.newaxis], speeds[np.newaxis, :])).ravel()
+    sampled = np.asarray(wanted.advance(rpm=speeds[np.newaxis, :], vacuum=vacua[:, np.newaxis])).ravel()
     cells = np.array([entries.degrees.nearest(degrees) for degrees in sampled.tolist()])
     side = _Side("vacuum advance", "of vacuum", safe=-1, strict=never_above)
     _move_to_safe_side(cells, np.ones(cells.size, dtype=bool), shares, target, entries.degrees, side)
     error = shares @ cells - target
     worst = int(np.abs(error).argmax())
-    toll.strays(side.what, float(error[worst]), places[worst])
-    return VacuumTable(speeds, vacua, cells.reshape(vacua.size, speeds.size))
+    notes.strays(side.what, float(error[worst]), places[worst])
+    return VacuumTable(rpm=speeds, vacuum=vacua, degrees=cells.reshape(vacua.size, speeds.size))
 
 
-def _held_retard(wanted: BoostRetard, nodes: FloatArray, steps: Steps, side: _Side, toll: Toll) -> FloatArray:
+def _delivered_retard(wanted: BoostRetard, nodes: FloatArray, steps: Steps, side: _Side, notes: FitNotes) -> FloatArray:
     most = max(wanted.degrees)
     if not steps.reaches(most):
         raise UnitCannotHold(f"the retard under boost is {most:g} degrees, the unit holds {span_of(steps)}")
@@ -224,7 +226,7 @@ def _held_retard(wanted: BoostRetard, nodes: FloatArray, steps: Steps, side: _Si
     held = np.maximum.accumulate(held)
     error = shares @ held - target
     worst = int(np.abs(error).argmax())
-    toll.strays(side.what, float(error[worst]), f"{everywhere[worst]:.3g} kPa {side.of_what}")
+    notes.strays(side.what, float(error[worst]), f"{everywhere[worst]:.3g} kPa {side.of_what}")
     return held
 
 
@@ -286,4 +288,4 @@ def _ever_adds(part: VacuumRamp | VacuumTable) -> bool:
 
 def _no_table(entries: TableEntries) -> VacuumTable:
     vacua = _kpa(entries.vacuum, entries.unit)
-    return VacuumTable(entries.rpm, vacua, np.zeros((vacua.size, len(entries.rpm))))
+    return VacuumTable(rpm=entries.rpm, vacuum=vacua, degrees=np.zeros((vacua.size, len(entries.rpm))))
