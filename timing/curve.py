@@ -99,12 +99,6 @@ class AdvanceCurve:
         by = number(degrees, "the shift")
         return AdvanceCurve(self.rpm, np.add(self.degrees, by))
 
-    def scale(self, factor: float) -> AdvanceCurve:
-        """The curve with every advance multiplied by `factor`; a negative factor turns it upside down."""
-        by = number(factor, "the factor")
-        with np.errstate(over="ignore"):
-            return AdvanceCurve(self.rpm, np.multiply(self.degrees, by))
-
     def blend(self, other: AdvanceCurve, share: float) -> AdvanceCurve:
         """A mixture of two curves, exact at every speed: it has the nodes of both.
 
@@ -115,6 +109,11 @@ class AdvanceCurve:
         share : float
             How much of `other`: 0 gives this curve, 1 gives the other.
 
+        Returns
+        -------
+        AdvanceCurve
+            With the nodes of both.
+
         Raises
         ------
         TimingError
@@ -123,23 +122,6 @@ class AdvanceCurve:
         part = number(share, "the share of the other curve", low=0, high=1)
         speeds, own, others = self._beside(other)
         return AdvanceCurve(speeds, (1.0 - part) * own + part * others)
-
-    def limit(self, low: float, high: float) -> AdvanceCurve:
-        """The curve held between `low` and `high`, exact at every speed. [degrees of crank]
-
-        Where it runs into a limit between two nodes a node is added, for cutting at the nodes alone would
-        bend the stretch between them.
-
-        Raises
-        ------
-        CurveError
-            If `low` is above `high`.
-        """
-        floor, ceiling = _limits(low, high)
-        speeds, advances = np.array(self.rpm), np.array(self.degrees)
-        for bound in (floor, ceiling):
-            speeds, advances = _with_crossings(speeds, advances, bound)
-        return AdvanceCurve(speeds, np.clip(advances, floor, ceiling))
 
     def difference(self, other: AdvanceCurve) -> AdvanceCurve:
         """This curve minus `other`, exact at every speed: it has the nodes of both. [degrees of crank]
@@ -162,6 +144,8 @@ class AdvanceCurve:
 
     def _beside(self, other: AdvanceCurve) -> tuple[FloatArray, FloatArray, FloatArray]:
         """The speeds of both curves' nodes, and the advance of each curve there."""
+        if not isinstance(other, AdvanceCurve):
+            raise CurveError("the other curve must be an AdvanceCurve")
         speeds = np.union1d(self.rpm, other.rpm)
         return (
             speeds,
@@ -171,6 +155,15 @@ class AdvanceCurve:
 
 
 def rising_speeds(rpm: ArrayLike) -> FloatArray:
+    """The speeds of nodes as an array, each above the one before. [rpm]
+
+    Raises
+    ------
+    CurveError
+        If there is none, or one does not rise, naming the two.
+    TimingError
+        If a speed is negative or not a finite number.
+    """
     speeds = within(rpm, "the speed of a node", low=0, unit="rpm")
     if speeds.ndim != 1:
         raise CurveError("the speeds of the nodes must be a list")
@@ -191,23 +184,3 @@ def _refuse_if_vertical(speeds: FloatArray, advances: FloatArray) -> None:
     vertical = np.flatnonzero(~np.isfinite(steepness))
     if vertical.size:
         raise CurveError(f"the curve is too steep above {speeds[vertical[0]]:g} rpm to be calculated with")
-
-
-def _limits(low: float, high: float) -> tuple[float, float]:
-    floor, ceiling = number(low, "the lower limit"), number(high, "the upper limit")
-    if floor > ceiling:
-        raise CurveError(f"the lower limit of {floor:g} degrees is above the upper limit of {ceiling:g} degrees")
-    return floor, ceiling
-
-
-def _with_crossings(speeds: FloatArray, advances: FloatArray, bound: float) -> tuple[FloatArray, FloatArray]:
-    """The nodes, and one more wherever the line between two of them passes through `bound`."""
-    below = advances[:-1] - bound
-    beyond = advances[1:] - bound
-    passing = np.flatnonzero((below < 0) & (beyond > 0) | (below > 0) & (beyond < 0))
-    run = below[passing] / (below[passing] - beyond[passing])
-    crossings = speeds[passing] + run * (speeds[passing + 1] - speeds[passing])
-    # Rounding can lay a crossing on the node beside it, which then needs no second one.
-    apart = (crossings > speeds[passing]) & (crossings < speeds[passing + 1])
-    at = passing[apart] + 1
-    return np.insert(speeds, at, crossings[apart]), np.insert(advances, at, bound)

@@ -219,7 +219,7 @@ class _Window:
 
     @property
     def width(self) -> int:
-        return self.degrees.shape[1]
+        return int(self.degrees.shape[1])
 
     def values(self, node: int) -> FloatArray:
         return self.degrees[node, : self.size[node]]

@@ -18,9 +18,9 @@ from numpy.typing import ArrayLike, NDArray
 from timing.errors import TimingError
 from timing.inputs import FloatArray, FloatOrArray, finite, same_shape_as_asked, together, within
 
-# Samples worked on at once: the arrays of one run stay in the cache. Measured: 32 k and 64 k are equally quick, 8 k
-# is a fifth slower, the whole at once twice as slow.
-_RUN = 65_536
+# Samples worked on at once: the arrays of one run stay in the cache, and below 128 KiB each of them comes from memory
+# at hand; above that the system's allocator maps it afresh every time. `tests/bench/bench_surface.py` has the figures.
+_RUN = 15_000
 
 # A raster finer than this is no quicker than a search, and its table outgrows the cache.
 _MOST_STEPS = 2_048

@@ -1,7 +1,8 @@
 """Look-up of the total advance along a log of 1,000,000 samples, beside scipy's interpolator on the same grid.
 
 Run as `python -m tests.bench.bench_surface`. Prints ratios: how many times faster than scipy, best of several
-interleaved rounds in this one run, and the largest difference from it.
+interleaved rounds in this one run, and the largest difference from it; then runs of several lengths beside the one
+that is set, for an hour at 20 Hz and for a million samples.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy.interpolate import RegularGridInterpolator
 
+from timing import lookup
 from timing.curve import AdvanceCurve
 from timing.lookup import HeldGrid
 from timing.surface import TotalAdvance
@@ -19,6 +21,8 @@ from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
 
 SAMPLES = 1_000_000
 ROUNDS = 7
+AN_HOUR_AT_20_HZ = 72_000
+OTHER_RUNS = (8_192, 32_768, 65_536)
 
 SPEEDS = [500.0, 800.0, 1000.0, 1400.0, 2200.0, 3500.0, 4500.0, 6000.0]
 UNEVEN_SPEEDS = [503.7, 811.13, 1000.0, 1407.31, 2200.0, 3499.9, 4500.0, 6001.7]
@@ -41,6 +45,8 @@ def main() -> None:
         "total advance, table": (TotalAdvance(10, curve, VacuumTable(rpm=SPEEDS, vacuum=VACUA, degrees=cells)), SPEEDS),
         "total advance, nodes on no raster": (TotalAdvance(10, uneven, ramp, boost), UNEVEN_SPEEDS),
     }
+    for name in ("total advance, ramp and boost", "total advance, table"):
+        compare_runs(name, surfaces[name][0], rpm, vacuum)
     for name, (surface, speeds) in surfaces.items():
         table = surface.table(rpm=speeds, vacuum=VACUA)
         compare(name, surface.advance, speeds, table, rpm, vacuum)
@@ -57,7 +63,7 @@ def main() -> None:
 
 def compare(
     name: str,
-    ours: Callable[[np.ndarray, np.ndarray], np.ndarray],
+    ours: Callable[..., np.ndarray],
     speeds: list[float],
     table: np.ndarray,
     rpm: np.ndarray,
@@ -68,7 +74,7 @@ def compare(
     points = np.column_stack([np.clip(vacuum, VACUA[0], VACUA[-1]), np.clip(rpm, speeds[0], speeds[-1])])
     best_ours = best_scipy = np.inf
     for _ in range(ROUNDS):
-        seconds, mine = timed(lambda: ours(rpm, vacuum))
+        seconds, mine = timed(lambda: ours(rpm=rpm, vacuum=vacuum))
         best_ours = min(best_ours, seconds)
         seconds, theirs = timed(lambda: scipy_grid(points))
         best_scipy = min(best_scipy, seconds)
@@ -77,6 +83,21 @@ def compare(
         f"{name:38s} {best_scipy / best_ours:5.1f} times faster than scipy"
         f" ({best_ours * 1e3:5.1f} ms against {best_scipy * 1e3:5.1f} ms), largest difference {apart:.1e} degrees"
     )
+
+
+def compare_runs(name: str, surface: TotalAdvance, rpm: np.ndarray, vacuum: np.ndarray) -> None:
+    """Print the time of each length of run as a multiple of the one that is set."""
+    set_length = lookup._RUN
+    for samples in (AN_HOUR_AT_20_HZ, SAMPLES):
+        best: dict[int, float] = {}
+        for _ in range(3 * ROUNDS):
+            for length in (set_length, *OTHER_RUNS):
+                lookup._RUN = length
+                seconds, _ = timed(lambda: surface.advance(rpm=rpm[:samples], vacuum=vacuum[:samples]))
+                best[length] = min(seconds, best.get(length, np.inf))
+        lookup._RUN = set_length
+        beside = ", ".join(f"{length:,}: {best[length] / best[set_length]:.2f} x" for length in OTHER_RUNS)
+        print(f"{name}, {samples:,} samples in runs of {set_length:,}: {best[set_length] * 1e3:.2f} ms; {beside}")
 
 
 def timed(work: Callable[[], np.ndarray]) -> tuple[float, np.ndarray]:

@@ -15,7 +15,8 @@ from timing.charts.points import band_rows
 from timing.charts.residual import residual_chart, residual_chart_of
 from timing.charts.speed import speed_chart
 from timing.charts.sums import sums_in_words
-from timing.charts.surface import SurfaceChart, surface_chart
+from timing.charts.surface import surface_chart
+from timing.charts.surface_drawing import SurfaceChart
 from timing.charts.surface_points import SurfacePoint
 from timing.charts.sweep import sweep_chart
 from timing.charts.vacuum import vacuum_chart

@@ -10,11 +10,10 @@ from timing.charts.layout import WIDE, on_one_sheet, sheet_plot
 from timing.charts.marks import FindingMark, Node, degrees, height_at
 from timing.charts.page import GAP, LETTER, Plot, Text, width_of
 from timing.charts.palette import PRINT, Palette
-from timing.charts.points import Band, Rows, curve, pairs, triples, value_at
+from timing.charts.points import Band, Rows, Triple, curve, pairs, triples, value_at
 from timing.charts.scale import Point, path
 from timing.charts.speed_layers import (
     Given,
-    Triple,
     axes_for,
     band_area,
     band_outline,

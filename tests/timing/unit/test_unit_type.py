@@ -224,9 +224,7 @@ def test_a_manner_is_keyed_in_only_where_there_are_two():
 
 def test_the_workshop_words_an_entry():
     unit = UnitType(FixedNodes([500]), DEGREES, entries=[EntryWord("node", "Rung")])
-    assert unit.word("node") == EntryWord("node", "Rung")
-    with pytest.raises(UnitError, match="this unit has no entry dwell"):
-        unit.word("dwell")
+    assert unit.entries == (EntryWord("node", "Rung"),)
 
 
 def test_a_choice_is_shown_in_the_units_words_where_it_has_some():
