@@ -124,7 +124,7 @@ class AdvanceCurve:
         return AdvanceCurve(speeds, (1.0 - part) * own + part * others)
 
     def difference(self, other: AdvanceCurve) -> AdvanceCurve:
-        """This curve minus `other`, exact at every speed: it has the nodes of both. [degrees of crank]
+        """The curve minus `other`, exact at every speed: it has the nodes of both. [degrees of crank]
 
         Positive where this curve is the more advanced.
         """

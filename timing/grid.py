@@ -73,7 +73,18 @@ class DegreeSteps:
         return math.floor(_as_written(self.high) / _as_written(self.step))
 
     def between(self, low: float, high: float) -> FloatArray:
-        """The values from `low` to `high` that the unit can hold, rising; none if there are none. [degrees]"""
+        """The values from `low` to `high` that the unit can hold, rising; none if there are none. [degrees]
+
+        Parameters
+        ----------
+        low, high : float
+            Both included. [degrees of crank]
+
+        Returns
+        -------
+        array of float, shape (k,)
+            [degrees of crank]
+        """
         first = max(self.lowest, math.ceil((low - SAME) / self.step))
         last = min(self.highest, math.floor((high + SAME) / self.step))
         return self.degrees(np.arange(first, last + 1))

@@ -66,7 +66,8 @@ def finite(value: ArrayLike, what: str) -> FloatArray:
 
 def _refuse_unless_figures(value: object, what: str, depth: int = 0) -> None:
     """Refuse what numpy would turn into figures although it is none."""
-    if isinstance(value, Decimal | numbers.Real) and not isinstance(value, bool):
+    # numpy counts a span of time among its whole numbers.
+    if isinstance(value, Decimal | numbers.Real) and not isinstance(value, bool | np.timedelta64):
         return
     if isinstance(value, np.ma.MaskedArray):
         raise TimingError(f"{what} must be without masked values: leave them out first")

@@ -40,6 +40,18 @@ class TableError(TimingError):
 def rising(values: ArrayLike, what: str, unit: str) -> FloatArray:
     """`values` as a list of at least one figure, each higher than the one before.
 
+    Parameters
+    ----------
+    values : sequence of float
+        The figures. [unit]
+    what, unit : str
+        What they are, and their unit, for a refusal.
+
+    Returns
+    -------
+    array of float, shape (n,)
+        A new array. [unit]
+
     Raises
     ------
     TableError
@@ -232,6 +244,11 @@ class HeldGrid:
         vacuum : float or array
             Manifold vacuum, negative under boost; broadcast against `rpm`. [kPa below atmosphere]
 
+        Returns
+        -------
+        float or array
+            A float for two single figures, otherwise an array of the broadcast shape. [degrees of crank]
+
         Raises
         ------
         TimingError
@@ -257,6 +274,20 @@ class HeldGrid:
 def checked_table(*, rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Speeds, vacua and the table over them, or a refusal that says what does not fit.
 
+    Parameters
+    ----------
+    rpm : sequence of float, length m
+        Speeds of the columns, rising, zero or more. [rpm at the crank]
+    vacuum : sequence of float, length n
+        Vacuum of the rows, rising; negative under boost. [kPa below atmosphere]
+    values : array, shape (n, m)
+        One row a vacuum, one column a speed.
+
+    Returns
+    -------
+    arrays of float, shapes (m,), (n,) and (n, m)
+        Speeds, vacua and table.
+
     Raises
     ------
     TableError
@@ -280,6 +311,20 @@ def in_runs(
     """`value_at` over the broadcast of `rpm` and `vacuum`, in flat runs that stay in the processor's cache.
 
     Checking goes with the run as well, for a pass over the whole of two large arrays costs as much as the look-up.
+
+    Parameters
+    ----------
+    value_at : callable
+        Gives the values at flat arrays of speed and vacuum, which it may write into.
+    rpm : float or array
+        Engine speed, zero or more. [rpm at the crank]
+    vacuum : float or array
+        Manifold vacuum, broadcast against `rpm`; negative under boost. [kPa below atmosphere]
+
+    Returns
+    -------
+    float or array
+        A float for two single figures, otherwise an array of the broadcast shape.
 
     Raises
     ------

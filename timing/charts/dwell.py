@@ -13,7 +13,7 @@ from timing.charts import marks, styles
 from timing.charts.errors import ChartError
 from timing.charts.graph import Graph
 from timing.charts.label_placement import BELOW_BASE, clear_place
-from timing.charts.layout import BELOW, FOOT, WIDE, room_beside, sheet_plot
+from timing.charts.layout import BELOW, FOOT, WIDE, check_width, room_beside, sheet_plot
 from timing.charts.marks import Rule
 from timing.charts.page import (
     ASIDE,
@@ -30,6 +30,7 @@ from timing.charts.page import (
     width_of,
 )
 from timing.charts.palette import PRINT, Palette
+from timing.charts.points import optional
 from timing.charts.scale import Point, figure_text, outward, path, round_step
 from timing.charts.styles import Layer, Style
 from timing.charts.svg import uid_for
@@ -64,18 +65,20 @@ class Supply:
     energy_mj: tuple[float, ...]
 
     def __init__(self, name: str, volts: float, asked_ms: float, on_ms: ArrayLike, energy_mj: ArrayLike) -> None:
+        volts = inputs.number(volts, "the supply voltage", above=0.0, unit="V")
         on = inputs.within(on_ms, f"the dwell that fits at {volts:g} V", low=0.0, unit="ms")
         energy = inputs.within(energy_mj, f"the energy at {volts:g} V", low=0.0, unit="mJ")
         if on.ndim != 1 or on.shape != energy.shape:
             raise ChartError(f"at {volts:g} V there must be one dwell and one energy for each speed")
         object.__setattr__(self, "name", name)
-        object.__setattr__(self, "volts", inputs.number(volts, "the supply voltage", above=0.0, unit="V"))
+        object.__setattr__(self, "volts", volts)
         object.__setattr__(self, "asked_ms", inputs.number(asked_ms, "the requested dwell", above=0.0, unit="ms"))
         object.__setattr__(self, "on_ms", tuple(map(float, on)))
         object.__setattr__(self, "energy_mj", tuple(map(float, energy)))
 
     @property
     def label(self) -> str:
+        """Name and voltage, as printed."""
         return f"{self.name} {figure_text(self.volts)} V"
 
 
@@ -112,12 +115,28 @@ def dwell_chart(
 
     Others as `speed_chart`.
 
+    Returns
+    -------
+    Graph
+        The drawing.
+
     Raises
     ------
     TimingError
         If there is no supply, a list has another length than `rpm`, speeds do not rise, or a figure is out of range.
     """
+    check_width(width)
     speeds = inputs.within(rpm, "engine speed", low=0.0, unit="rpm")
+    limit_rpm, rev_limit_rpm, red_line_rpm = (
+        optional(figure, what, low=0, unit="rpm")
+        for figure, what in (
+            (limit_rpm, "the highest speed of the whole dwell"),
+            (rev_limit_rpm, "the rev limit"),
+            (red_line_rpm, "the red line"),
+        )
+    )
+    ordinary_mj = optional(ordinary_mj, "the ordinary energy", low=0, unit="mJ")
+    least_mj = optional(least_mj, "the least energy", low=0, unit="mJ")
     if speeds.ndim != 1 or len(speeds) < 2 or not (np.diff(speeds) > 0).all():
         raise ChartError("the dwell budget needs two or more rising speeds")
     if not supplies:

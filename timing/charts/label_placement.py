@@ -18,15 +18,26 @@ def clear_place(
 ) -> Point:
     """Where a text of width `span` begins on its base line: as far left as it is clear of everything drawn.
 
-    `bases` are the base lines that come into question, the best first; a worse one is taken only where the whole of a
-    better one is crossed. Where all are, the text stands at the left end of the best. [units of the drawing]
+    A worse base line is taken only where the whole of a better one is crossed. Where all are, the text stands at the
+    left end of the best.
 
     Parameters
     ----------
+    span : float
+        Width of the text. [units of the drawing]
+    bases : sequence of float
+        Base lines that come into question, the best first. [units of the drawing]
+    plot : Plot
+        What the text has to stay on.
     lines : sequence of sequences of points
         Lines that run from left to right, by their corners.
     uprights : sequence of float
         Where upright lines stand.
+
+    Returns
+    -------
+    (float, float)
+        Where the text begins, on its base line. [units of the drawing]
     """
     for base in bases:
         top, bottom = base - CAPITAL - FROM_LINE, base + BELOW_BASE + FROM_LINE

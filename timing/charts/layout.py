@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from timing import inputs
 from timing.charts.errors import ChartError
 from timing.charts.graph import Graph
 from timing.charts.marks import Node, PlacedFinding, Rule, place_key, rows_of_rules
@@ -25,6 +25,7 @@ from timing.charts.page import (
     width_of,
 )
 from timing.charts.palette import Palette
+from timing.charts.points import optional
 from timing.charts.scale import Scale, figure_text
 from timing.charts.styles import Layer, Style
 from timing.charts.svg import uid_for
@@ -50,6 +51,28 @@ def sheet_plot(
 
     `top` is where its head begins, `left` where the plot may begin at the earliest, `room` what stays free at its
     right for the names of lines. [units of the drawing]
+
+    Parameters
+    ----------
+    across, up : Axis
+        What the axes show.
+    width : float
+        Width of the drawing. [units of the drawing]
+    plot_height : float, optional
+        Height of the plot; by default a share of the width. [units of the drawing]
+    top : float
+        Where its head begins. [units of the drawing]
+    left : float
+        Where the plot may begin at the earliest. [units of the drawing]
+    room : float
+        What stays free at its right for the names of lines. [units of the drawing]
+    rules : sequence of Rule
+        Rules whose names stand in rows over the plot.
+
+    Returns
+    -------
+    Plot
+        Its place and scales.
 
     Raises
     ------
@@ -94,6 +117,36 @@ def on_one_sheet(
 ) -> Graph:
     """The finished drawing of one plot, with `rows` rows of rule names over it.
 
+    Parameters
+    ----------
+    uid : str or None
+        Unique on the page; derived from the drawing where it is None.
+    kind, title, description : str
+        As `Graph` has them.
+    width : float
+        Width of the drawing. [units of the drawing]
+    plot : Plot
+        Where the plot lies, as `sheet_plot` gives it.
+    across, up : Axis
+        What its axes show.
+    palette : Palette
+        Colours.
+    key : sequence of (Style, sample, text)
+        As for `place_key`.
+    under, rules, layers, nodes, findings, texts
+        As `Graph` has them.
+    rows : int
+        How many rows of rule names stand over the plot.
+    editable : bool
+        Whether nodes are sliders to be focused and moved.
+    step : float or None
+        What one press of a key moves a node by. [unit of the upward axis]
+
+    Returns
+    -------
+    Graph
+        The drawing.
+
     Raises
     ------
     ChartError
@@ -118,7 +171,7 @@ def on_one_sheet(
         entries,
         palette,
         editable,
-        step,
+        optional(step, "the step of a node", low=0),
     )
 
 
@@ -130,7 +183,7 @@ def check_width(width: float) -> None:
     ChartError
         If it is narrower than 240.
     """
-    if not 240 <= width < math.inf:
+    if inputs.number(width, "the width of a drawing") < 240:
         raise ChartError(f"a drawing must be 240 or wider, not {width:g}")
 
 

@@ -39,7 +39,20 @@ class Text:
 
 
 def width_of(text: str, size: float = LETTER) -> float:
-    """About how wide `text` comes out. [units of the drawing] Generous, for wide fonts."""
+    """About how wide `text` comes out. [units of the drawing] Generous, for wide fonts.
+
+    Parameters
+    ----------
+    text : str
+        The lettering.
+    size : float
+        Its height. [units of the drawing]
+
+    Returns
+    -------
+    float
+        [units of the drawing]
+    """
     return len(text) * size * LETTER_WIDTH
 
 
@@ -74,17 +87,60 @@ class Axis:
 
 
 def rpm_axis(low: float, high: float, name: str = "crank rpm") -> Axis:
-    """Engine speed: fine graduations of 100 rpm, strong ones of 500."""
+    """Engine speed: fine graduations of 100 rpm, strong ones of 500.
+
+    Parameters
+    ----------
+    low, high : float
+        Its ends. [rpm]
+    name : str
+        Quantity and unit, printed at its end.
+
+    Returns
+    -------
+    Axis
+        The axis.
+    """
     return Axis(low, high, name, 100.0, 500.0, (500.0, 1000.0, 2000.0, 5000.0))
 
 
 def degrees_axis(low: float, high: float, name: str) -> Axis:
-    """Degrees of crank: fine graduations of 1 degree, strong ones of 5."""
+    """Degrees of crank: fine graduations of 1 degree, strong ones of 5.
+
+    Parameters
+    ----------
+    low, high : float
+        Its ends. [degrees of crank]
+    name : str
+        Quantity and unit, printed at its end.
+
+    Returns
+    -------
+    Axis
+        The axis.
+    """
     return Axis(low, high, name, 1.0, 5.0, (5.0, 10.0, 20.0), suffix="°")
 
 
 def plain_axis(low: float, high: float, name: str, parts: int = 8, suffix: str = "") -> Axis:
-    """Any other quantity: strong graduations at a round step, five fine ones to each (four to a 2)."""
+    """Any other quantity: strong graduations at a round step, five fine ones to each (four to a 2).
+
+    Parameters
+    ----------
+    low, high : float
+        Its ends. [its own unit]
+    name : str
+        Quantity and unit, printed at its end.
+    parts : int
+        Most strong graduations.
+    suffix : str
+        Printed after every figure.
+
+    Returns
+    -------
+    Axis
+        The axis.
+    """
     strong = round_step(high - low, parts)
     leading = f"{strong:e}"[0]
     fine = strong / (4 if leading == "2" else 5)
@@ -111,30 +167,47 @@ class Plot:
 
     @property
     def left(self) -> float:
+        """Its left edge. [units of the drawing]"""
         return self.across.start
 
     @property
     def right(self) -> float:
+        """Its right edge. [units of the drawing]"""
         return self.across.end
 
     @property
     def top(self) -> float:
+        """Its upper edge. [units of the drawing]"""
         return self.up.end
 
     @property
     def bottom(self) -> float:
+        """Its lower edge. [units of the drawing]"""
         return self.up.start
 
     @property
     def width(self) -> float:
+        """From edge to edge. [units of the drawing]"""
         return round(self.right - self.left, 2)
 
     @property
     def height(self) -> float:
+        """From edge to edge. [units of the drawing]"""
         return round(self.bottom - self.top, 2)
 
     def at(self, across: float, up: float) -> tuple[float, float]:
-        """The place of a pair of figures. [units of the drawing]"""
+        """The place of a pair of figures. [units of the drawing]
+
+        Parameters
+        ----------
+        across, up : float
+            The figures. [units of the axes]
+
+        Returns
+        -------
+        (float, float)
+            [units of the drawing]
+        """
         return self.across.at(across), self.up.at(up)
 
 
@@ -169,6 +242,24 @@ def panel_of(plot: Plot, across: Axis, up: Axis, palette: Palette, *, foot: bool
 
     Without `foot` the figures and the name along the bottom are left out; `lift` raises the name of the
     upward axis above whatever else stands over the plot. [units of the drawing]
+
+    Parameters
+    ----------
+    plot : Plot
+        Where it lies.
+    across, up : Axis
+        What its axes show.
+    palette : Palette
+        Colours.
+    foot : bool
+        Whether figures and name stand along the bottom.
+    lift : float
+        What raises the name of the upward axis above whatever else stands over the plot. [units of the drawing]
+
+    Returns
+    -------
+    Panel
+        The plot with everything printed on and around it.
     """
     d_fine = _upright(plot, _between(plot.across, across.fine, across.strong)) + _level(
         plot, _between(plot.up, up.fine, up.strong)

@@ -38,6 +38,7 @@ class PhasingChart:
 
     @property
     def kind(self) -> str:
+        """Also a class of the drawing."""
         return "phasing"
 
     @property
@@ -127,6 +128,10 @@ def phasing_chart(
     ----------
     phasing : Phasing
         What `rotor_phasing` found.
+    title : str
+        What it is.
+    palette : Palette
+        Colours of print, which a screen overrides by class.
     uid : str, optional
         Unique on the page; becomes part of ids. Derived from the drawing where it is left out.
     names : pair of str
@@ -137,6 +142,11 @@ def phasing_chart(
         The workshop's limits; an end beyond them is said to be. [mm], [-] Common practice, no source.
     width : float
         Width of the drawing. The ends stand under one another where their words have no room side by side.
+
+    Returns
+    -------
+    PhasingChart
+        The drawing.
 
     Raises
     ------

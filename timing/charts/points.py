@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from timing import inputs
 from timing.charts.errors import ChartError
@@ -135,6 +136,57 @@ def band_rows(band: FactoryBand, base: float = 0.0) -> tuple[Triple, ...]:
     )
 
 
+def optional(value: float | None, what: str, *, low: float | None = None, unit: str = "") -> float | None:
+    """A figure that may be left out.
+
+    Parameters
+    ----------
+    value : float or None
+        The figure.
+    what, low, unit
+        As for `timing.inputs.number`.
+
+    Returns
+    -------
+    float or None
+        The figure, None if it was left out.
+
+    Raises
+    ------
+    TimingError
+        If it is no finite number, or below `low`.
+    """
+    return None if value is None else inputs.number(value, what, low=low, unit=unit)
+
+
+def axis_ends(limits: Sequence[float] | None, what: str) -> tuple[float, float] | None:
+    """The two ends of an axis, or None where they are left to the drawing.
+
+    Parameters
+    ----------
+    limits : (low, high) or None
+        In the unit of the axis.
+    what : str
+        What they are, for a refusal.
+
+    Returns
+    -------
+    (float, float) or None
+        The ends.
+
+    Raises
+    ------
+    TimingError
+        If there are not two finite numbers.
+    """
+    if limits is None:
+        return None
+    pair = inputs.finite(limits, what)
+    if pair.shape != (2,):
+        raise ChartError(f"{what} must be two figures, the lower and the upper")
+    return float(pair[0]), float(pair[1])
+
+
 def extended(points: Sequence[Point], *, low: float, high: float) -> list[Point]:
     """`points` with their end values carried on to `low` and `high`, as a curve is held beyond its ends.
 
@@ -174,13 +226,14 @@ def value_at(points: Sequence[Point], across: float) -> float:
     return float(np.interp(across, [x for x, _ in points], [y for _, y in points]))
 
 
-def _listed(points: Rows | Band, what: str) -> inputs.FloatArray | list[Sequence[float]]:
+def _listed(points: Rows | Band, what: str) -> ArrayLike:
     if isinstance(points, AdvanceCurve):
         return list(zip(points.rpm, points.degrees, strict=True))
     if isinstance(points, VacuumRamp):
         return [(points.start, 0.0), (points.full, points.full_deg)]
     if isinstance(points, np.ndarray):
         return points
-    if isinstance(points, FactoryBand) or not isinstance(points, Iterable) or isinstance(points, str):
+    is_rows = isinstance(points, Iterable) and not isinstance(points, str | bytes)
+    if not is_rows or isinstance(points, FactoryBand) or hasattr(points, "__array__"):
         raise ChartError(f"{what} must be a list of points")
     return list(points)

@@ -8,11 +8,11 @@ from timing import inputs
 from timing.charts import marks, styles
 from timing.charts.errors import ChartError
 from timing.charts.graph import Graph
-from timing.charts.layout import WIDE, on_one_sheet, room_beside, sheet_plot
+from timing.charts.layout import WIDE, check_width, on_one_sheet, room_beside, sheet_plot
 from timing.charts.marks import degrees
 from timing.charts.page import CAPITAL, GAP, NARROW, Axis, Text, rpm_axis
 from timing.charts.palette import PRINT, Palette
-from timing.charts.points import Band, Rows, curve, pairs, triples
+from timing.charts.points import Band, Rows, axis_ends, curve, pairs, triples
 from timing.charts.scale import Point, outward, path
 from timing.charts.styles import Layer, Style
 from timing.strobe import StrobeFit
@@ -49,11 +49,17 @@ def residual_chart(
 
     Others as `speed_chart`.
 
+    Returns
+    -------
+    Graph
+        The drawing.
+
     Raises
     ------
     TimingError
         If there is no reading, a figure is not finite, or the tolerance is not above 0.
     """
+    check_width(width)
     read = pairs(readings, "the readings")
     aside = pairs(set_aside, "the readings set aside")
     fitted = curve(line, "the fitted line")
@@ -66,7 +72,7 @@ def residual_chart(
         raise ChartError(f"engine speed cannot be {min(speeds):g} rpm")
     heights = [late for _, late in [*read, *aside, *fitted]]
     heights += [end for _, low, high in sure for end in (low, high)]
-    across = rpm_axis(*(rpm_limits or outward(0.0, max(speeds) + 200, 500.0)))
+    across = rpm_axis(*(axis_ends(rpm_limits, "the ends of the speed axis") or outward(0.0, max(speeds) + 200, 500.0)))
     up = _late_axis(min(*heights, -1.5 * allowed), max(*heights, 1.5 * allowed))
     height = round(width * (0.62 if width < NARROW else 0.4))
     plot = sheet_plot(across, up, width=width, plot_height=height, left=room_beside(up))
@@ -142,6 +148,20 @@ def residual_chart_of(
 
     A session too short for a line, or read at one speed only, shows its readings alone. `set_aside` are readings
     (rpm, residual) that were left out of `fit`; others as `residual_chart`.
+
+    Parameters
+    ----------
+    fit : StrobeFit
+        The fitted session.
+    set_aside : sequence of (rpm, residual)
+        Readings that were left out of `fit`. [rpm, degrees of crank]
+    uid, title, rpm_limits, width, palette
+        As for `speed_chart`.
+
+    Returns
+    -------
+    Graph
+        The drawing.
 
     Raises
     ------

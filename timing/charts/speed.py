@@ -64,6 +64,8 @@ def speed_chart(
 
     Parameters
     ----------
+    title : str
+        What it is.
     uid : str, optional
         Unique on the page; becomes part of ids. Derived from the drawing where it is left out.
     delivered, target : sequence of (rpm, degrees) or AdvanceCurve
@@ -84,10 +86,19 @@ def speed_chart(
         Speeds worth a rule. [rpm]
     rpm_limits, degrees_limits : (low, high), optional
         Ends of the axes; by default round figures that hold everything.
-    editable : bool
+    degrees_name, delivered_name : str
+        What the upward axis shows, and what the curve delivered is called in the key.
+    editable, step : bool, float
         Nodes become sliders that can be focused; `step` is what a key press moves them by. [degrees]
     width : float
         Width of the drawing; below 480 it is laid out for a phone or half a column.
+    palette : Palette
+        Colours of print, which a screen overrides by class.
+
+    Returns
+    -------
+    Graph
+        The drawing.
 
     Raises
     ------

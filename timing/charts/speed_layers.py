@@ -6,12 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from timing import inputs
 from timing.charts import marks, styles
 from timing.charts.errors import ChartError
 from timing.charts.marks import FindingMark, Rule, degrees
 from timing.charts.page import Axis, Plot, degrees_axis, rpm_axis
 from timing.charts.palette import Palette
-from timing.charts.points import Triple, extended, value_at
+from timing.charts.points import Triple, axis_ends, extended, value_at
 from timing.charts.scale import Point, outward, path
 from timing.charts.styles import Layer, Style
 from timing.charts.text import TARGET, opening
@@ -62,8 +63,29 @@ class Given:
 
 
 def rules_at(idle: float | None, limit: float | None, red_line: float | None) -> tuple[Rule, ...]:
+    """The speeds worth a rule.
+
+    Parameters
+    ----------
+    idle, limit, red_line : float or None
+        Those that are known. [rpm at the crank]
+
+    Returns
+    -------
+    tuple of Rule
+        One for each that is.
+
+    Raises
+    ------
+    TimingError
+        If one is negative or no finite number.
+    """
     named = (("idle", idle, "idle"), ("limit", limit, "rev limit"), ("red-line", red_line, "red line"))
-    return tuple(Rule(kind, float(rpm), f"{label} {rpm:.0f}") for kind, rpm, label in named if rpm is not None)
+    return tuple(
+        Rule(kind, inputs.number(rpm, f"the {label}", low=0, unit="rpm"), f"{label} {rpm:.0f}")
+        for kind, rpm, label in named
+        if rpm is not None
+    )
 
 
 def axes_for(
@@ -73,15 +95,40 @@ def axes_for(
     degrees_limits: tuple[float, float] | None,
     degrees_name: str,
 ) -> tuple[Axis, Axis]:
+    """The axes that hold everything, at round ends unless they are given.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    circles : sequence of (rpm, degrees)
+        The nodes.
+    rpm_limits, degrees_limits : (low, high) or None
+        The ends asked for. [rpm], [degrees of crank]
+    degrees_name : str
+        What the degrees are counted from.
+
+    Returns
+    -------
+    Axis, Axis
+        Speed and degrees.
+
+    Raises
+    ------
+    TimingError
+        If there is nothing to draw, or a speed is negative.
+    """
     points = [*given.points(), *circles]
     if not points:
         raise ChartError("there is nothing to draw: no curve, no band and no reading")
     speeds = [rpm for rpm, _ in points] + [rule.across for rule in given.rules]
     if min(speeds) < 0:
         raise ChartError(f"engine speed cannot be {min(speeds):g} rpm")
-    low_rpm, high_rpm = rpm_limits or _round_rpm(min(speeds), max(speeds))
+    low_rpm, high_rpm = axis_ends(rpm_limits, "the ends of the speed axis") or _round_rpm(min(speeds), max(speeds))
     heights = [height for _, height in points]
-    low_deg, high_deg = degrees_limits or _round_degrees(min(heights), max(heights))
+    low_deg, high_deg = axis_ends(degrees_limits, "the ends of the degrees") or _round_degrees(
+        min(heights), max(heights)
+    )
     return rpm_axis(low_rpm, high_rpm), degrees_axis(low_deg, high_deg, degrees_name)
 
 
@@ -106,19 +153,76 @@ def mean_line(points: Sequence[Point]) -> tuple[Point, ...]:
 
 
 def polyline(points: Sequence[Point], plot: Plot) -> str:
+    """The straight lines between points.
+
+    Parameters
+    ----------
+    points : sequence of (rpm, degrees)
+        The points.
+    plot : Plot
+        Where they lie.
+
+    Returns
+    -------
+    str
+        Path data.
+    """
     return path([plot.at(*point) for point in points])
 
 
 def edge_to_edge(points: Sequence[Point], plot: Plot) -> list[Point]:
-    """The corners of a curve that is held beyond its ends. [units of the drawing]"""
+    """The corners of a curve that is held beyond its ends. [units of the drawing]
+
+    Parameters
+    ----------
+    points : sequence of (rpm, degrees)
+        At least one, rising.
+    plot : Plot
+        Where they lie.
+
+    Returns
+    -------
+    list of (x, y)
+        [units of the drawing]
+    """
     return [plot.at(*point) for point in extended(points, low=plot.across.low, high=plot.across.high)]
 
 
 def extended_line(points: Sequence[Point], plot: Plot) -> str:
+    """A curve with its ends held out to the edges.
+
+    Parameters
+    ----------
+    points : sequence of (rpm, degrees)
+        At least one, rising.
+    plot : Plot
+        Where they lie.
+
+    Returns
+    -------
+    str
+        Path data.
+    """
     return path(edge_to_edge(points, plot))
 
 
 def band_area(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
+    """The pale inside of the factory band.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    plot : Plot
+        Where the layers lie.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of Layer
+        Empty where nothing of the kind is given.
+    """
     if not given.band:
         return []
     low, high = _band_edges(given, plot)
@@ -127,6 +231,22 @@ def band_area(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
 
 
 def band_outline(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
+    """The edges of the factory band.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    plot : Plot
+        Where the layers lie.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of Layer
+        Empty where nothing of the kind is given.
+    """
     if not given.band:
         return []
     low, high = _band_edges(given, plot)
@@ -140,6 +260,23 @@ def _band_edges(given: Given, plot: Plot) -> tuple[list[Point], list[Point]]:
 
 
 def crosses(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
+    """The signs of everything that was read or noted, and the lines through the readings.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    plot : Plot
+        Where the layers lie.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of Layer
+        Empty where nothing of the kind is given.
+    """
+
     def places(points: Sequence[Point]) -> list[Point]:
         return [plot.at(*point) for point in points]
 
@@ -160,7 +297,24 @@ def crosses(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
 
 
 def reaches(findings: Sequence[FindingMark], given: Given, plot: Plot, palette: Palette) -> list[Layer]:
-    """The stretch of the curve each finding speaks of, drawn broad and pale beneath it."""
+    """The stretch of the curve each finding speaks of, drawn broad and pale beneath it.
+
+    Parameters
+    ----------
+    findings : sequence of FindingMark
+        What is marked.
+    given : Given
+        The checked figures of the chart.
+    plot : Plot
+        Where the layers lie.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of Layer
+        One for each that speaks of more than one speed.
+    """
     points = given.curve_to_speak_of()
     layers = []
     for finding in findings:
@@ -176,6 +330,20 @@ def reaches(findings: Sequence[FindingMark], given: Given, plot: Plot, palette: 
 
 
 def key_of(given: Given, palette: Palette) -> list[tuple[Style, str, str]]:
+    """What the key tells.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of (Style, sample, text)
+        As `place_key` takes them.
+    """
     entries: list[tuple[Style, str, str]] = []
     if given.delivered:
         entries.append((styles.delivered(palette), "line", given.delivered_name))
@@ -200,6 +368,22 @@ def key_of(given: Given, palette: Palette) -> list[tuple[Style, str, str]]:
 
 
 def description_of(given: Given, findings: Sequence[FindingMark], worst: Triple | None = None) -> str:
+    """Everything the chart shows, in sentences.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    findings : sequence of FindingMark
+        What is marked.
+    worst : (rpm, target, delivered), optional
+        Where the two curves are furthest apart.
+
+    Returns
+    -------
+    str
+        For those who cannot see it.
+    """
     spoken: list[tuple[str, Sequence[Point]]] = [
         (opening(given.delivered_name), given.delivered),
         (opening(TARGET), given.target),

@@ -27,6 +27,7 @@ from timing.charts.page import (
     width_of,
 )
 from timing.charts.palette import PRINT, Palette
+from timing.charts.points import axis_ends
 from timing.charts.scale import Point, figure_text, outward, path
 from timing.charts.styles import Layer
 from timing.charts.surface_drawing import Cell, SurfaceChart
@@ -79,6 +80,11 @@ def surface_chart(
     contour_step : float
         Distance of the contour lines. [degrees]
 
+    Returns
+    -------
+    SurfaceChart
+        The drawing.
+
     Raises
     ------
     TimingError
@@ -87,7 +93,7 @@ def surface_chart(
     table = _lay_out(rpm, vacuum, advance, width)
     step = inputs.number(contour_step, "the distance of the contour lines", above=0.0, unit="degrees")
     named = tuple(points)
-    pale, dark = limits or outward(float(table.degrees.min()), float(table.degrees.max()), 5.0)
+    pale, dark = axis_ends(limits, "the shades") or outward(float(table.degrees.min()), float(table.degrees.max()), 5.0)
     if not pale < dark:
         raise ChartError(f"shades run upwards: {pale:g} is not below {dark:g} degrees")
     decimals = 1 if table.cell_width >= 34 else 0

@@ -78,6 +78,7 @@ class SurfaceChart:
 
     @property
     def kind(self) -> str:
+        """Also a class of the drawing."""
         return "surface"
 
     @property

@@ -80,14 +80,27 @@ class Cells:
 
     @property
     def right(self) -> float:
+        """Right edge of the last column. [units of the drawing]"""
         return self.left + self.cell_width * len(self.rpm)
 
     @property
     def bottom(self) -> float:
+        """Lower edge of the lowest row. [units of the drawing]"""
         return self.top + self.cell_height * len(self.vacuum)
 
     def centre(self, column: float, row: float) -> Point:
-        """Place of a node, or of a point broken between nodes."""
+        """Place of a node, or of a point broken between nodes.
+
+        Parameters
+        ----------
+        column, row : float
+            Counted from the lower left, broken between nodes.
+
+        Returns
+        -------
+        (float, float)
+            [units of the drawing]
+        """
         return self.left + (column + 0.5) * self.cell_width, self.bottom - (row + 0.5) * self.cell_height
 
 
@@ -95,6 +108,18 @@ def place_points(cells: Cells, named: Sequence[SurfacePoint]) -> tuple[PlacedPoi
     """Each point between its nodes, at the edge if it lies outside them.
 
     A slip lies on the line between two rows of cells, where it covers no figure.
+
+    Parameters
+    ----------
+    cells : Cells
+        Nodes and where the cells lie.
+    named : sequence of SurfacePoint
+        What is named.
+
+    Returns
+    -------
+    tuple of PlacedPoint
+        In the order given.
 
     Raises
     ------

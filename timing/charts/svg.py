@@ -29,21 +29,36 @@ class Drawing(Protocol):
     """What every chart has, whatever it draws."""
 
     @property
-    def uid(self) -> str: ...
+    def uid(self) -> str:
+        """Name of the drawing, unique on its page."""
+
     @property
-    def kind(self) -> str: ...
+    def kind(self) -> str:
+        """'speed', 'surface' and so on."""
+
     @property
-    def title(self) -> str: ...
+    def title(self) -> str:
+        """What it is."""
+
     @property
-    def description(self) -> str: ...
+    def description(self) -> str:
+        """What it shows, in sentences."""
+
     @property
-    def width(self) -> float: ...
+    def width(self) -> float:
+        """Width of the view box."""
+
     @property
-    def height(self) -> float: ...
+    def height(self) -> float:
+        """Height of the view box."""
+
     @property
-    def narrow(self) -> bool: ...
+    def narrow(self) -> bool:
+        """Whether it is laid out for a phone or half a column."""
+
     @property
-    def palette(self) -> Palette: ...
+    def palette(self) -> Palette:
+        """Its colours."""
 
 
 def uid_for(uid: str | None, kind: str, *parts: object) -> str:

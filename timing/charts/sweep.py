@@ -54,6 +54,11 @@ def sweep_chart(
 
     Others as `speed_chart`.
 
+    Returns
+    -------
+    Graph
+        The drawing.
+
     Raises
     ------
     TimingError

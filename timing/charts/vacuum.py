@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from timing import inputs
 from timing.charts import marks, styles
 from timing.charts.errors import ChartError
 from timing.charts.graph import Graph
-from timing.charts.layout import WIDE, on_one_sheet, sheet_plot
+from timing.charts.layout import WIDE, check_width, on_one_sheet, sheet_plot
 from timing.charts.marks import Node, Rule, degrees
 from timing.charts.page import ASIDE, GAP, LETTER, Plot, degrees_axis, plain_axis, width_of
 from timing.charts.palette import PRINT, Palette
-from timing.charts.points import Rows, curve, extended, pairs, value_at
+from timing.charts.points import Rows, axis_ends, curve, extended, pairs, value_at
 from timing.charts.scale import Point, figure_text, outward, path, round_step
 from timing.charts.styles import Layer, Style
 from timing.charts.text import DELIVERED, TARGET, opening
@@ -66,16 +67,24 @@ def vacuum_chart(
 
     Others as `speed_chart`.
 
+    Returns
+    -------
+    Graph
+        The drawing.
+
     Raises
     ------
     TimingError
         If there is nothing to draw, a curve does not rise in vacuum, or a figure is not finite.
     """
+    check_width(width)
     line = curve(ramp, "the vacuum part")
-    table = [(rpm, curve(points, f"the row of {rpm:g} rpm")) for rpm, points in rows]
+    speeds = [(inputs.number(rpm, "the speed of a row", low=0, unit="rpm"), points) for rpm, points in rows]
+    table = [(rpm, curve(points, f"the row of {rpm:g} rpm")) for rpm, points in speeds]
     asked = curve(target, "the target of the vacuum part")
     others = [(name, curve(points, f"version {name}")) for name, points in earlier]
     read = pairs(readings, "the readings")
+    acts_from = inputs.number(from_rpm, "the lowest speed of the vacuum part", low=0, unit="rpm")
     circles = line if nodes is None else curve(nodes, "the nodes")
     points = [*line, *asked, *read, *circles]
     points += [point for _, row in [*table, *others] for point in row]
@@ -86,10 +95,12 @@ def vacuum_chart(
     pressures = [vacuum for vacuum, _ in points] + [rule.across for rule in rules]
     low, high = min(*pressures, 0.0), max(pressures)
     # A ramp that ends at the last graduation would hide that it is held from there on.
-    ends = vacuum_limits or outward(low, high + 0.04 * (high - low), round_step(max(high - low, 1.0), 8))
+    fitting = outward(low, high + 0.04 * (high - low), round_step(max(high - low, 1.0), 8))
+    limits = axis_ends(vacuum_limits, "the ends of the vacuum axis") or fitting
     heights = [height for _, height in points]
-    down, up_end = degrees_limits or outward(min(*heights, 0.0), max(heights) + 1.0, 5.0)
-    across = plain_axis(*ends, f"manifold vacuum, {pressure_unit}")
+    fitting = outward(min(*heights, 0.0), max(heights) + 1.0, 5.0)
+    down, up_end = axis_ends(degrees_limits, "the ends of the degrees") or fitting
+    across = plain_axis(*limits, f"manifold vacuum, {pressure_unit}")
     up = degrees_axis(down, max(up_end, down + 15.0), "degrees of crank added")
     names = [f"{rpm:.0f} rpm" for rpm, _ in table]
     room = max(width_of(name) for name in names) + ASIDE + GAP if names else 0.0
@@ -120,7 +131,7 @@ def vacuum_chart(
         uid=uid,
         kind="vacuum",
         title=title,
-        description=_description(line, table, asked, others, read, rules, from_rpm, pressure_unit),
+        description=_description(line, table, asked, others, read, rules, acts_from, pressure_unit),
         width=width,
         plot=plot,
         across=across,
@@ -142,10 +153,13 @@ def _height(width: float) -> float:
 
 
 def _rules(idle: float | None, most: float | None, unit: str) -> tuple[Rule, ...]:
-    named = (("idle", idle, "idle"), ("vacuum", most, "most there is"))
+    named = (
+        ("idle", idle, "idle", "the vacuum at idle"),
+        ("vacuum", most, "most there is", "the most vacuum there is"),
+    )
     return tuple(
-        Rule(kind, float(vacuum), f"{label} {figure_text(vacuum)} {unit}")
-        for kind, vacuum, label in named
+        Rule(kind, inputs.number(vacuum, what), f"{label} {figure_text(vacuum)} {unit}")
+        for kind, vacuum, label, what in named
         if vacuum is not None
     )
 

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from timing.tolerance import falls_short
 from timing.unit.entries import Steps, UnitError
+
+_WORTH_SAYING = 0.1  # [of a step, and of a degree]
 
 # Below this two figures are one, in any unit: above what `Steps` takes for noise, far below a unit's step.
 SAME = 1e-6
@@ -26,28 +29,64 @@ class UnitCannotHold(UnitError):  # noqa: N818 - reads as the sentence it is: un
 
 @dataclass(slots=True)
 class FitNotes:
-    """The sentences gathered on the way: what had to be rounded, and what the map leaves open."""
+    """The sentences gathered on the way: what had to be rounded, and what the map leaves open.
+
+    What rounds by less than a tenth of the unit's step, or of a degree, is not worth a sentence.
+    """
 
     costs: list[str] = field(default_factory=list)
     unset: list[str] = field(default_factory=list)
 
-    def moved(self, what: str, wanted: float, held: float, unit: str) -> None:
-        """Note that `what` is held as another figure, if it is."""
-        if abs(held - wanted) > SAME:
-            asked, kept = told_apart(wanted, held)
-            self.costs.append(f"{what}, {asked} {unit}, is held as {kept}")
+    def moved(self, what: str, target: float, delivered: float, unit: str, step: float) -> None:
+        """Note that `what` is keyed in as another figure, if it is by as much as is worth saying.
+
+        Parameters
+        ----------
+        what : str
+            The entry.
+        target, delivered : float
+            What the map says, and what the unit then holds. [`unit`]
+        unit : str
+            Printed after the figure.
+        step : float
+            Step of the entry. [`unit`]
+        """
+        if not falls_short(abs(delivered - target), _WORTH_SAYING * step):
+            asked, kept = told_apart(target, delivered)
+            self.costs.append(f"{what}, {asked} {unit}, is keyed in as {kept}")
 
     def strays(self, what: str, error: float, where: str) -> None:
-        """Note by how much `what` is off at worst, if it is. [degrees of crank, positive is too much]"""
-        if abs(error) > SAME:
+        """Note by how much `what` is off at worst, if it is by as much as is worth saying.
+
+        Parameters
+        ----------
+        what : str
+            The part of the map.
+        error : float
+            Delivered less target at the worst place. [degrees of crank, positive is too much]
+        where : str
+            The worst place.
+        """
+        if not falls_short(abs(error), _WORTH_SAYING):
             more_or_less = "more" if error > 0 else "less"
-            self.costs.append(f"{what} is up to {abs(error):.2g} degrees {more_or_less} than wanted, at {where}")
+            self.costs.append(f"{what} is up to {abs(error):.2g} degrees {more_or_less} than set, at {where}")
 
 
-def told_apart(wanted: float, held: float) -> tuple[str, str]:
-    """Both figures in as few places after the point as still tell them apart, two at the least."""
+def told_apart(target: float, delivered: float) -> tuple[str, str]:
+    """Both figures in as few places after the point as still tell them apart, two at the least.
+
+    Parameters
+    ----------
+    target, delivered : float
+        Figures of one unit.
+
+    Returns
+    -------
+    str, str
+        The figures.
+    """
     for places in range(2, 6):
-        asked, kept = _plain(wanted, places), _plain(held, places)
+        asked, kept = _plain(target, places), _plain(delivered, places)
         if asked != kept:
             break
     return asked, kept

@@ -31,7 +31,7 @@ class FittedMap:
     curve_fit : GridFit
         The node values as the unit counts them.
     worst_error : float
-        Largest distance of base and speed curve together from what was wanted. [degrees of crank]
+        Largest distance of base and speed curve together from what was asked for. [degrees of crank]
     at_rpm : float
         Where that stands. [rpm at the crank]
     costs : tuple of str
@@ -59,11 +59,16 @@ def fit_map(map: IgnitionMap, unit: UnitType, *, variant: Variant = "nearest") -
     Parameters
     ----------
     map : IgnitionMap
-        What is wanted.
+        What is asked for.
     unit : UnitType
         What there is.
     variant : 'nearest' or 'never above'
-        Whether rounding may bring the total advance above the wanted one.
+        Whether rounding may bring the total advance above the map's.
+
+    Returns
+    -------
+    FittedMap
+        What the unit then holds, and what that costs.
 
     Raises
     ------
@@ -117,14 +122,14 @@ def fit_map(map: IgnitionMap, unit: UnitType, *, variant: Variant = "nearest") -
 
 
 def _delivered_base(map: IgnitionMap, unit: UnitType, never_above: bool, notes: FitNotes) -> float:
-    wanted, steps = map.base_deg, unit.base
+    target, steps = map.base_deg, unit.base
     if steps is None:
-        return wanted
-    held = steps.at_or_below(wanted) if never_above else steps.nearest(wanted)
-    if not steps.reaches(wanted) or (never_above and steps.is_below(wanted, held)):
-        raise UnitCannotHold(f"base timing is {wanted:g} degrees, the unit holds {span_of(steps)}")
-    notes.moved("base timing", wanted, held, "degrees")
-    return held
+        return target
+    delivered = steps.at_or_below(target) if never_above else steps.nearest(target)
+    if not steps.reaches(target) or (never_above and steps.is_below(target, delivered)):
+        raise UnitCannotHold(f"base timing is {target:g} degrees, the unit holds {span_of(steps)}")
+    notes.moved("base timing", target, delivered, "degrees", steps.step)
+    return delivered
 
 
 def _delivered_curve(map: IgnitionMap, unit: UnitType, base: float, never_above: bool) -> GridFit:
@@ -137,62 +142,62 @@ def _delivered_curve(map: IgnitionMap, unit: UnitType, base: float, never_above:
     ]
     if beyond:
         raise UnitCannotHold(*beyond)
-    wanted = asked if absolute else asked.shift(map.base_deg - base)
+    target = asked if absolute else asked.shift(map.base_deg - base)
     holds = (steps.step, steps.low, steps.high)
     nodes = unit.nodes
     try:
         if isinstance(nodes, FixedNodes):
-            return fit_to(wanted, nodes.rpm, *holds, never_above=never_above)
-        if len(wanted.rpm) == nodes.count and all(nodes.speeds.holds(rpm) for rpm in wanted.rpm):
-            as_it_stands = fit_to(wanted, wanted.rpm, *holds, never_above=never_above)
+            return fit_to(target, nodes.rpm, *holds, never_above=never_above)
+        if len(target.rpm) == nodes.count and all(nodes.speeds.holds(rpm) for rpm in target.rpm):
+            as_it_stands = fit_to(target, target.rpm, *holds, never_above=never_above)
             if as_it_stands.worst_error <= SAME:  # other places may do as well, but these are the ones in the car
                 return as_it_stands
-        return fit_free(wanted, nodes.count, nodes.speeds.figures(), *holds, never_above=never_above)
+        return fit_free(target, nodes.count, nodes.speeds.figures(), *holds, never_above=never_above)
     except GridFitError as problem:
         raise UnitCannotHold(str(problem)) from problem
 
 
 def _delivered_dwell(map: IgnitionMap, unit: UnitType, notes: FitNotes) -> float | None:
-    wanted, steps = map.dwell_ms, unit.dwell_ms
-    if wanted is None:
+    target, steps = map.dwell_ms, unit.dwell_ms
+    if target is None:
         if steps is not None:
             notes.unset.append("the unit asks for a dwell, and the map gives none")
         return None
     if steps is None:
-        raise UnitCannotHold(f"the map asks for {wanted:g} ms of dwell, and the unit cannot be told")
-    if not steps.reaches(wanted):
-        raise UnitCannotHold(f"dwell is {wanted:g} ms, the unit holds {span_of(steps)}")
-    held = steps.nearest(wanted)
-    notes.moved("dwell", wanted, held, "ms")
-    return held
+        raise UnitCannotHold(f"the map asks for {target:g} ms of dwell, and the unit cannot be told")
+    if not steps.reaches(target):
+        raise UnitCannotHold(f"dwell is {target:g} ms, the unit holds {span_of(steps)}")
+    delivered = steps.nearest(target)
+    notes.moved("dwell", target, delivered, "ms", steps.step)
+    return delivered
 
 
 def _delivered_rev_limit(map: IgnitionMap, unit: UnitType, notes: FitNotes) -> float | None:
-    wanted, steps = map.rev_limit_rpm, unit.rev_limit_rpm
-    if wanted is None:
+    target, steps = map.rev_limit_rpm, unit.rev_limit_rpm
+    if target is None:
         if steps is not None:
             notes.unset.append("the unit asks for a rev limit, and the map gives none")
         return None
     if steps is None:
-        raise UnitCannotHold(f"the map has a rev limit of {wanted:g} rpm, and the unit has none")
-    held = steps.at_or_below(wanted)
-    if not steps.reaches(wanted) or steps.is_below(wanted, held):
-        raise UnitCannotHold(f"the rev limit is {wanted:g} rpm, the unit holds {span_of(steps)}")
-    notes.moved("the rev limit", wanted, held, "rpm")
-    return held
+        raise UnitCannotHold(f"the map has a rev limit of {target:g} rpm, and the unit has none")
+    delivered = steps.at_or_below(target)
+    if not steps.reaches(target) or steps.is_below(target, delivered):
+        raise UnitCannotHold(f"the rev limit is {target:g} rpm, the unit holds {span_of(steps)}")
+    notes.moved("the rev limit", target, delivered, "rpm", steps.step)
+    return delivered
 
 
 def _delivered_manner(map: IgnitionMap, unit: UnitType, notes: FitNotes) -> RevLimitManner | None:
-    wanted, manners = map.rev_limit_manner, unit.rev_limit_manners
+    target, manners = map.rev_limit_manner, unit.rev_limit_manners
     if map.rev_limit_rpm is None or not manners:
-        return wanted
-    if wanted is None:
+        return target
+    if target is None:
         if len(manners) == 1:
             return manners[0]
         notes.unset.append("the unit asks whether the rev limit is soft or hard, and the map does not say")
-    elif wanted not in manners:
-        raise UnitCannotHold(f"the rev limit is {wanted}, and the unit's can only be {manners[0]}")
-    return wanted
+    elif target not in manners:
+        raise UnitCannotHold(f"the rev limit is {target}, and the unit's can only be {manners[0]}")
+    return target
 
 
 def _refuse_unless_sparks_delivered(map: IgnitionMap, unit: UnitType) -> None:

@@ -32,6 +32,7 @@ from timing.charts.page import ASIDE, CAPITAL, CENTRED, GAP, INSET, LETTER, ROW,
 from timing.charts.palette import PRINT, Palette
 from timing.charts.scale import Scale
 from timing.charts.text import DELIVERED
+from timing.errors import TimingError
 
 # Every colour bears the name of its token.
 NAMED = Palette(**{field.name: field.name for field in fields(Palette)})
@@ -118,12 +119,12 @@ class TestFindingsThatCannotBeMarked:
             (("ABC", "stop", 1000, 2000), "a mark has room for one or two letters, not 'ABC'"),
             (("", "stop", 1000, 2000), "a mark has room for one or two letters, not ''"),
             (("A", "stop", 2000, 1000), "finding A cannot speak of 2000 to 1000 rpm"),
-            (("A", "stop", math.nan, 1000), "finding A cannot speak of nan to 1000 rpm"),
-            (("A", "stop", 1000, math.inf), "finding A cannot speak of 1000 to inf rpm"),
+            (("A", "stop", math.nan, 1000), "the stretch of finding A must be a finite number"),
+            (("A", "stop", 1000, math.inf), "the stretch of finding A must be a finite number"),
         ],
     )
     def test_the_refusal_says_what_is_wrong(self, given, message):
-        with pytest.raises(ChartError, match=f"^{re.escape(message)}$"):
+        with pytest.raises(TimingError, match=f"^{re.escape(message)}$"):
             FindingMark(*given)
 
     def test_two_letters_and_a_single_speed_are_allowed(self):

@@ -37,3 +37,13 @@ def problems(wanted, holds, variant="nearest"):
         fit_map(wanted, holds, variant=variant)
     assert str(refusal.value) == "; ".join(refusal.value.problems)
     return refusal.value.problems
+
+
+def rounded(what, figure, kept):
+    """The sentence for an entry keyed in as another figure; `figure` with its unit."""
+    return f"{what}, {figure}, is keyed in as {kept}"
+
+
+def strayed(what, degrees, more_or_less, where):
+    """The sentence for a part that is off by `degrees` at worst."""
+    return f"{what} is up to {degrees} degrees {more_or_less} than set, at {where}"

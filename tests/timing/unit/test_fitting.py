@@ -11,6 +11,8 @@ from tests.timing.unit.delivered import (
     CURVE,
     PLAIN,
     problems,
+    rounded,
+    strayed,
     unit,
 )
 from timing.curve import AdvanceCurve
@@ -70,7 +72,7 @@ def test_the_curve_takes_up_what_rounding_the_base_left_over():
     assert fitted.map.base_deg == 10
     assert fitted.curve_fit.curve.degrees == (5, 5, 5, 5, 5), "14.8 wanted, 15 is nearer than 14"
     assert fitted.worst_error == pytest.approx(0.2)
-    assert fitted.costs == ("base timing, 10.4 degrees, is held as 10",)
+    assert fitted.costs == (rounded("base timing", "10.4 degrees", 10),)
 
 
 @pytest.mark.parametrize(("variant", "base", "nodes"), [("nearest", 11, 0), ("never above", 10, 0)])
@@ -133,9 +135,9 @@ LIMIT = unit(rev_limit_rpm=Steps(3000, 9000, 250), rev_limit_manners=("soft", "h
     ("wanted", "held", "costs"),
     [
         (3.5, 3.5, ()),
-        (3.4, 3.5, ("dwell, 3.4 ms, is held as 3.5",)),
-        (3.125, 3.0, ("dwell, 3.12 ms, is held as 3",)),  # the coil stays cooler
-        (6.1, 6.0, ("dwell, 6.1 ms, is held as 6",)),
+        (3.4, 3.5, (rounded("dwell", "3.4 ms", 3.5),)),
+        (3.125, 3.0, (rounded("dwell", "3.12 ms", 3),)),  # the coil stays cooler
+        (6.1, 6.0, (rounded("dwell", "6.1 ms", 6),)),
     ],
 )
 def test_dwell_is_rounded_to_the_nearest_step(wanted, held, costs):
@@ -160,7 +162,7 @@ def test_a_dwell_the_unit_cannot_be_told_is_refused():
 def test_a_rev_limit_is_only_ever_rounded_down(wanted, held):
     fitted = fit_map(IgnitionMap(10, CURVE, rev_limit_rpm=wanted, rev_limit_manner="soft"), LIMIT)
     assert fitted.map.rev_limit_rpm == held
-    assert fitted.costs == (() if wanted == held else (f"the rev limit, {wanted} rpm, is held as {held}",))
+    assert fitted.costs == (() if abs(wanted - held) < 25 else (rounded("the rev limit", f"{wanted} rpm", held),))
 
 
 @pytest.mark.parametrize("wanted", [2999, 9126])
@@ -266,20 +268,30 @@ def test_a_map_once_fitted_fits_without_any_cost(base, degrees, by_vacuum, by_bo
 
 
 @pytest.mark.parametrize(
-    ("wanted", "held", "words"),
+    ("wanted", "held", "told"),
     [
-        (3.98655, 4, "3.99 ms, is held as 4"),
-        (3.998, 4, "3.998 ms, is held as 4"),
-        (12345, 12000, "12345 ms, is held as 12000"),
+        (3.98655, 4, ("3.99 ms", 4)),
+        (3.998, 4, ("3.998 ms", 4)),
+        (12345, 12000, ("12345 ms", 12000)),
     ],
 )
-def test_a_figure_is_told_from_what_is_held_of_it_and_no_finer(wanted, held, words):
+def test_a_figure_is_told_from_what_is_held_of_it_and_no_finer(wanted, held, told):
     notes = FitNotes()
-    notes.moved("dwell", wanted, held, "ms")
-    assert notes.costs == [f"dwell, {words}"]
+    notes.moved("dwell", wanted, held, "ms", step=0.01)
+    assert notes.costs == [rounded("dwell", *told)]
 
 
-def test_what_differs_by_less_than_can_be_told_is_no_cost():
+@pytest.mark.parametrize(("off", "said"), [(0.0099, False), (0.01, True), (-0.0099, False), (-0.01, True)])
+def test_what_rounds_by_less_than_a_tenth_of_a_step_is_not_said(off, said):
     notes = FitNotes()
-    notes.moved("dwell", 3.0000001, 3, "ms")
-    assert notes.costs == []
+    notes.moved("dwell", 3.0 + off, 3.0, "ms", step=0.1)
+    assert bool(notes.costs) == said
+
+
+@pytest.mark.parametrize(("off", "said"), [(0.099, False), (0.1, True), (-0.099, False), (-0.1, True)])
+def test_what_strays_by_less_than_a_tenth_of_a_degree_is_not_said(off, said):
+    notes = FitNotes()
+    notes.strays("vacuum advance", off, "40 kPa of vacuum")
+    assert notes.costs == (
+        [strayed("vacuum advance", 0.1, "more" if off > 0 else "less", "40 kPa of vacuum")] if said else []
+    )

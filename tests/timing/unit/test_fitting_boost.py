@@ -11,6 +11,7 @@ from tests.timing.unit.delivered import (
     CURVE,
     PLAIN,
     problems,
+    strayed,
 )
 from timing.ignition_map import IgnitionMap
 from timing.unit import (
@@ -44,7 +45,7 @@ def test_a_retard_between_the_steps_is_rounded_and_never_less_where_it_must_not_
 def test_nodes_of_boost_are_rounded_where_they_stand():
     fitted = fit_map(IgnitionMap(10, CURVE, boost=RETARD), BOOST_NODES)
     assert fitted.map.boost == BoostRetard([0, 30, 60, 90], [0, 4, 9, 9]), "3.6 rounded to 4"
-    assert fitted.costs == ("retard under boost is up to 1.3 degrees more than wanted, at 10 kPa of boost",)
+    assert fitted.costs == (strayed("retard under boost", 1.3, "more", "10 kPa of boost"),)
 
 
 def test_two_retards_equally_near_give_the_larger():
