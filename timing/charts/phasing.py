@@ -6,14 +6,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from timing.charts import pens
-from timing.charts.graph import WIDE, check_uid, check_width
+from timing.charts import styles, svg
+from timing.charts.layout import WIDE, check_width
 from timing.charts.marks import degrees
+from timing.charts.page import CAPITAL, GAP, HEAD, LINE, NARROW, Text, width_of
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import CAPITAL, GAP, HEAD, LINE, NARROW, Text, width_of
-from timing.charts.pens import Layer
 from timing.charts.scale import Point, figure_text, path, place
-from timing.charts.words import opening
+from timing.charts.styles import Layer
+from timing.charts.svg import Svg, uid_for
+from timing.charts.text import opening
 from timing.distributor import CrankTrigger, Phasing, PhasingEnd, Remedy, RotorSetting
 
 OUTSIDE = "outside the limits"
@@ -25,11 +26,11 @@ SHAFT = 4.5  # [mm] Radius of the shaft as drawn; nothing depends on it.
 
 @dataclass(frozen=True, slots=True)
 class PhasingChart:
-    """Rotor and cap ready to be written out by `timing/charts/phasing.svg`; places in units of the drawing."""
+    """Rotor and cap as seen from above at both ends of the advance; places in units of the drawing."""
 
     uid: str
     title: str
-    words: str
+    description: str
     width: float
     height: float
     layers: tuple[Layer, ...]
@@ -37,17 +38,24 @@ class PhasingChart:
     palette: Palette
 
     @property
-    def template(self) -> str:
-        return "timing/charts/phasing.svg"
-
-    @property
     def kind(self) -> str:
+        """Also a class of the drawing."""
         return "phasing"
 
     @property
     def narrow(self) -> bool:
         """Whether it is laid out for a phone or half a column."""
         return self.width < NARROW
+
+    @property
+    def svg(self) -> Svg:
+        """The drawing as SVG, the same on a screen, in a document and in a notebook."""
+        names = svg.group({"class": "chart-names", "aria-hidden": "true"}, svg.texts(self.texts))
+        return svg.document(self, [*svg.paths(self.layers), names], linecap=None)
+
+    def _repr_svg_(self) -> str:
+        """What a notebook shows."""
+        return self.svg
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +88,7 @@ class _Cap:
     def arc(self, radius_mm: float, start: float, end: float, *, onward: bool = False) -> str:
         """Path data along a circle about the shaft, half a turn at most.
 
-        A line on from where the pen is, or a stroke of its own.
+        A line on from where the style is, or a stroke of its own.
         """
         reach = place(radius_mm * self.per_mm)
         sweep = 1 if (end > start) == self.clockwise else 0
@@ -106,7 +114,7 @@ class _Cap:
 def phasing_chart(
     phasing: Phasing,
     *,
-    uid: str,
+    uid: str | None = None,
     title: str = "Rotor under the cap",
     names: tuple[str, str] = ("lowest advance", "highest advance"),
     clockwise: bool = True,
@@ -121,8 +129,8 @@ def phasing_chart(
     ----------
     phasing : Phasing
         What `rotor_phasing` found, or `rotor_advice` before any remedy. An end beyond its limits is said to be.
-    uid : str
-        Unique on the page; becomes part of ids.
+    uid : str, optional
+        Unique on the page; becomes part of ids. Derived from the drawing where it is left out.
     title : str
         Name of the drawing.
     names : pair of str
@@ -148,7 +156,6 @@ def phasing_chart(
     TimingError
         If the width is below 240 or `uid` could not stand in an id.
     """
-    check_uid(uid)
     check_width(width)
     panels = _panels(phasing, remedy, names)
     stacked = width / 2 < max(width_of(line) for panel in panels for line in panel.caption) + 2 * GAP
@@ -165,10 +172,11 @@ def phasing_chart(
         cap = _Cap((x, top + head + reach), reach / outer, clockwise, panel.phasing)
         layers += _draw(cap, panel.end, panel.is_refused, outer, palette)
         texts += _captioned(x, panel.caption, panel.is_refused, (top, top + head + 2 * reach), palette)
+    description = _description(panels, clockwise, setting, remedy)
     return PhasingChart(
-        uid,
+        uid_for(uid, "phasing", title, description, width),
         title,
-        _in_words(panels, clockwise, setting, remedy),
+        description,
         width,
         round(height * len(panels) / across, 2),
         tuple(layers),
@@ -208,27 +216,27 @@ def _draw(cap: _Cap, end: PhasingEnd, is_refused: bool, outer: float, palette: P
         cap.sector(face, face + POST_DEPTH, cap.pitch * number, spread) for number in range(1, parts.terminals)
     )
     layers = [
-        Layer("cap", pens.cap(palette), cap.ring(outer)),
-        Layer("posts", pens.post(palette), others),
-        Layer("own-post", pens.own_post(palette), cap.sector(face, face + POST_DEPTH, 0.0, spread)),
-        Layer("in-line", pens.sight(palette), path([cap.at(SHAFT + 1.5, 0.0), cap.at(face, 0.0)])),
-        Layer("rotor", pens.rotor(palette), _rotor(cap, tip, tip_spread)),
-        Layer("shaft", pens.rotor(palette), cap.ring(SHAFT)),
-        Layer("offset", pens.sight(palette), path([cap.at(0.0, tip), cap.at(radius, tip)])),
-        Layer("rotation", pens.rotation(palette), _arrow(cap)),
+        Layer("cap", styles.cap(palette), cap.ring(outer)),
+        Layer("posts", styles.post(palette), others),
+        Layer("own-post", styles.own_post(palette), cap.sector(face, face + POST_DEPTH, 0.0, spread)),
+        Layer("in-line", styles.sight(palette), path([cap.at(SHAFT + 1.5, 0.0), cap.at(face, 0.0)])),
+        Layer("rotor", styles.rotor(palette), _rotor(cap, tip, tip_spread)),
+        Layer("shaft", styles.rotor(palette), cap.ring(SHAFT)),
+        Layer("offset", styles.sight(palette), path([cap.at(0.0, tip), cap.at(radius, tip)])),
+        Layer("rotation", styles.rotation(palette), _arrow(cap)),
     ]
     between = (radius + face) / 2
     low, high = max(tip - tip_spread / 2, -spread / 2), min(tip + tip_spread / 2, spread / 2)
-    pen = pens.overlap(palette, not is_refused)
+    style = styles.overlap(palette, not is_refused)
     past = 1 if tip > 0 else -1
     if low < high:
-        layers.append(Layer("overlap", pen, cap.arc(between, low, high)))
+        layers.append(Layer("overlap", style, cap.arc(between, low, high)))
     else:  # what the spark has to jump, from edge to edge
         edges = [cap.at(radius, tip - past * tip_spread / 2), cap.at(face, past * spread / 2)]
-        layers.append(Layer("leap", pen, path(edges)))
+        layers.append(Layer("leap", style, path(edges)))
     start, finish = tip + past * tip_spread / 2, past * (cap.pitch - spread / 2)
     if past * (finish - start) > 0:
-        layers.append(Layer("neighbour", pens.measure(palette), cap.arc(between, start, finish)))
+        layers.append(Layer("neighbour", styles.measure(palette), cap.arc(between, start, finish)))
     return layers
 
 
@@ -264,9 +272,9 @@ def _captioned(
     top, foot = lines
     heading, *figures = caption
     texts = [Text(round(x, 2), round(top + GAP + CAPITAL, 2), heading, "middle", "chart-name", palette.ink)]
-    for index, words in enumerate(figures):
+    for index, text in enumerate(figures):
         line = round(foot + GAP + (index + 1) * LINE, 2)
-        texts.append(Text(round(x, 2), line, words, "middle", "chart-key", palette.ink))
+        texts.append(Text(round(x, 2), line, text, "middle", "chart-key", palette.ink))
     if is_refused:
         line = round(foot + GAP + (len(figures) + 1) * LINE, 2)
         css = "chart-key chart-refused"
@@ -288,7 +296,7 @@ def _overlap_words(end: PhasingEnd) -> str:
     return f"no overlap, {gap}"
 
 
-def _in_words(panels: Sequence[_Panel], clockwise: bool, setting: RotorSetting | None, remedy: Remedy | None) -> str:
+def _description(panels: Sequence[_Panel], clockwise: bool, setting: RotorSetting | None, remedy: Remedy | None) -> str:
     sense = "clockwise" if clockwise else "anticlockwise"
     terminals = panels[0].phasing.parts.terminals
     sentences = [f"Cap of {terminals} posts seen from above, rotor turning {sense}."]

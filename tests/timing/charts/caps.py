@@ -2,7 +2,7 @@
 
 import math
 
-from tests.timing.arcs import arcs, circle, turned
+from tests.timing.charts.arcs import arcs, circle, turned
 from timing.charts import phasing_chart
 from timing.distributor import rotor_phasing
 

@@ -5,10 +5,10 @@ import re
 
 import pytest
 
-from tests.timing.arcs import arcs, circle
+from tests.timing.charts.arcs import arcs, circle
 from tests.timing.charts.caps import AT_REST, EIGHT, FOUR, SIX, caps, drawn
-from tests.timing.drawn import NUMBER, corners
-from timing.charts import PRINT, pens
+from tests.timing.charts.drawn import NUMBER, corners
+from timing.charts import PRINT, styles
 
 CASES = [
     # overlap, offset in degrees of the distributor, way to the neighbour, all at the highest advance
@@ -33,7 +33,7 @@ class TestToScale:
             arc = cap.arc("overlap")
             assert math.radians(spread(arc)) * case[3] == pytest.approx(overlap_mm, abs=0.02)
             assert arc.radius / cap.per_mm == pytest.approx(case[3] + case[6] / 2, abs=0.01)  # the middle of the gap
-            assert cap.one("overlap").pen == pens.overlap(PRINT, allowed=True)
+            assert cap.one("overlap").style == styles.overlap(PRINT, allowed=True)
 
     @each_cap
     @both_senses
@@ -44,9 +44,9 @@ class TestToScale:
             assert shaft == pytest.approx(cap.centre, abs=0.01)
             assert cap.angle(tip) == pytest.approx(-offset if clockwise else offset, abs=0.05)
             assert cap.reach(tip) / cap.per_mm == pytest.approx(case[3], abs=0.02)
-            assert cap.one("offset").pen == cap.one("in-line").pen == pens.sight(PRINT)
-        assert any(f"tip {offset_deg}° before its post" in text.words for text in chart.texts)
-        assert any(f"tip {offset_deg}° past its post" in text.words for text in chart.texts)
+            assert cap.one("offset").style == cap.one("in-line").style == styles.sight(PRINT)
+        assert any(f"tip {offset_deg}° before its post" in text.text for text in chart.texts)
+        assert any(f"tip {offset_deg}° past its post" in text.text for text in chart.texts)
 
     @each_cap
     def test_the_way_to_the_neighbour_is_drawn_from_edge_to_edge(self, case, overlap_mm, offset_deg, neighbour_mm):
@@ -58,7 +58,7 @@ class TestToScale:
             edge = side * (360 / case[0] - math.degrees(case[5] / case[3]) / 2)
             assert cap.angle(arc.end) == pytest.approx(edge, abs=0.05)
             assert arc.radius / cap.per_mm == pytest.approx(case[3] + case[6] / 2, abs=0.01)
-            assert cap.one("neighbour").pen == pens.measure(PRINT)
+            assert cap.one("neighbour").style == styles.measure(PRINT)
 
     @each_cap
     def test_tip_posts_and_gap_have_their_sizes(self, case, overlap_mm, offset_deg, neighbour_mm):
@@ -156,7 +156,7 @@ class TestOffItsPost:
         assert leaping.reach(start) / leaping.per_mm == pytest.approx(24, abs=0.02)
         assert leaping.reach(end) / leaping.per_mm == pytest.approx(24.7, abs=0.02)
         assert leaping.angle(end) == pytest.approx(-math.degrees(5 / 24) / 2, abs=0.05)
-        assert leap.pen == pens.overlap(PRINT, allowed=False)
+        assert leap.style == styles.overlap(PRINT, allowed=False)
 
     def test_past_its_post_it_leaps_backwards(self):
         lowest, _ = caps((8, 6, 46, 24, 9, 5, 0.7, 46))
@@ -165,11 +165,11 @@ class TestOffItsPost:
 
     def test_it_is_refused_in_words(self):
         chart = drawn(AT_REST)
-        words = [text.words for text in chart.texts]
+        words = [text.text for text in chart.texts]
         assert words.count("outside the limits") == 1
         assert "no overlap, gap 1.5 mm" in words
         assert "the post just left: 3.5 mm away" in words
-        [refusal] = [text for text in chart.texts if text.words == "outside the limits"]
+        [refusal] = [text for text in chart.texts if text.text == "outside the limits"]
         assert refusal.css == "chart-key chart-refused"
         assert refusal.weight == 700
 
@@ -190,7 +190,7 @@ class TestRotation:
     def test_the_arrow_points_in_the_sense_of_rotation_beneath_the_shaft(self, clockwise):
         for cap in caps(FOUR, clockwise=clockwise):
             rotation = cap.one("rotation")
-            assert rotation.pen == pens.rotation(PRINT)
+            assert rotation.style == styles.rotation(PRINT)
             [arc] = arcs(rotation.d)
             assert arc.clockwise == clockwise
             inner, point, outer = corners(rotation.d[rotation.d.rindex("M") :])
@@ -219,5 +219,5 @@ class TestRotation:
                     assert (arc.start[1], arc.end[1]) == pytest.approx((its.start[1], its.end[1]), abs=0.02)
 
     def test_the_sense_of_rotation_is_said(self):
-        assert "rotor turning anticlockwise." in drawn(clockwise=False).words
-        assert "rotor turning clockwise." in drawn().words
+        assert "rotor turning anticlockwise." in drawn(clockwise=False).description
+        assert "rotor turning clockwise." in drawn().description

@@ -6,9 +6,9 @@ from itertools import pairwise
 import pytest
 
 from tests.timing.charts.caps import AT_REST, EIGHT, FOUR, caps, drawn
-from tests.timing.inked import ground, misprinted, touches
-from timing.charts import PRINT, ChartError, pens, phasing_chart
-from timing.charts.paper import CAPITAL, GAP, HEAD, LINE, width_of
+from tests.timing.charts.inked import ground, misprinted, touches
+from timing.charts import PRINT, ChartError, phasing_chart, styles
+from timing.charts.page import CAPITAL, GAP, HEAD, LINE, width_of
 from timing.distributor import rotor_phasing
 
 
@@ -16,9 +16,9 @@ class TestLimits:
     def test_a_workshop_s_stricter_limit_counts(self):
         for least, refused in ((2.70, 0), (2.71, 2)):  # 2.7075 mm at both ends
             chart = drawn(FOUR, limits={"least_overlap_mm": least})
-            assert [text.words for text in chart.texts].count("outside the limits") == refused
-            assert {layer.pen for layer in chart.layers if layer.name == "overlap"} == {
-                pens.overlap(PRINT, allowed=not refused)
+            assert [text.text for text in chart.texts].count("outside the limits") == refused
+            assert {layer.style for layer in chart.layers if layer.name == "overlap"} == {
+                styles.overlap(PRINT, allowed=not refused)
             }
 
     @pytest.mark.parametrize(
@@ -32,17 +32,17 @@ class TestLimits:
     )
     def test_unless_the_workshop_says_otherwise_a_millimetre_and_five_times_the_gap_are_asked_for(self, case, refused):
         # Handbook section 7, limits: common practice, no source.
-        assert [text.words for text in drawn(case).texts].count("outside the limits") == refused
+        assert [text.text for text in drawn(case).texts].count("outside the limits") == refused
 
     def test_either_limit_alone_refuses(self):
         for ratio, refused in ((10.98, 0), (11.0, 2)):  # 10.99 at both ends
             chart = drawn(EIGHT, limits={"least_ratio": ratio})
-            assert [text.words for text in chart.texts].count("outside the limits") == refused
+            assert [text.text for text in chart.texts].count("outside the limits") == refused
 
     def test_a_figure_that_meets_its_limit_is_within(self):
         lowest = rotor_phasing(*FOUR).lowest
         exact = {"least_overlap_mm": lowest.overlap_mm, "least_ratio": lowest.ratio}
-        assert "outside" not in drawn(FOUR, limits=exact).words
+        assert "outside" not in drawn(FOUR, limits=exact).description
 
 
 class TestLayout:
@@ -51,9 +51,13 @@ class TestLayout:
         assert cap.names() == [
             *("cap", "posts", "own-post", "in-line", "rotor", "shaft", "offset", "rotation", "overlap", "neighbour")
         ]
-        pen = {layer.name: layer.pen for layer in cap.layers}
-        assert (pen["cap"], pen["posts"], pen["own-post"]) == (pens.cap(PRINT), pens.post(PRINT), pens.own_post(PRINT))
-        assert pen["rotor"] == pen["shaft"] == pens.rotor(PRINT)
+        pen = {layer.name: layer.style for layer in cap.layers}
+        assert (pen["cap"], pen["posts"], pen["own-post"]) == (
+            styles.cap(PRINT),
+            styles.post(PRINT),
+            styles.own_post(PRINT),
+        )
+        assert pen["rotor"] == pen["shaft"] == styles.rotor(PRINT)
 
     def test_on_a_phone_the_ends_stand_under_one_another_and_the_caps_are_larger(self):
         wide, narrow = caps(FOUR), caps(FOUR, width=360)
@@ -79,13 +83,13 @@ class TestLayout:
                 assert not (across and top < cap.centre[1] + cap.radius and bottom > cap.centre[1] - cap.radius)
         assert math.dist(both[0].centre, both[1].centre) > 2 * both[0].radius
         texts = chart.texts
-        assert not [(a.words, b.words) for i, a in enumerate(texts) for b in texts[:i] if touches(a, b)]
+        assert not [(a.text, b.text) for i, a in enumerate(texts) for b in texts[:i] if touches(a, b)]
 
     def test_each_end_says_its_name_over_its_cap_and_its_figures_under_it(self):
         for width in (360, 720):
             chart = drawn(FOUR, names=("cranking", "light load"), width=width)
             for cap, name in zip(caps(FOUR, width=width), ("cranking, 8° BTDC", "light load, 40° BTDC"), strict=True):
-                first = [text.words for text in chart.texts].index(name)
+                first = [text.text for text in chart.texts].index(name)
                 heading, *under = chart.texts[first : first + 4]
                 assert all(text.x == pytest.approx(cap.centre[0]) for text in (heading, *under))
                 assert all(text.anchor == "middle" for text in (heading, *under))
@@ -96,7 +100,7 @@ class TestLayout:
                 assert [after.y - before.y for before, after in pairwise(under)] == [LINE, LINE]
 
     def test_ends_stand_side_by_side_as_soon_as_the_longest_of_their_words_have_room(self):
-        longest = max(width_of(text.words) for text in drawn(AT_REST).texts)
+        longest = max(width_of(text.text) for text in drawn(AT_REST).texts)
         side_by_side = 2 * (longest + 2 * GAP)
         for width, rows in ((side_by_side, 1), (side_by_side - 0.1, 2)):
             assert len({cap.centre[1] for cap in caps(AT_REST, width=width)}) == rows
@@ -113,7 +117,7 @@ class TestLayout:
 
     def test_a_refusal_has_a_line_of_its_own_under_the_figures(self):
         chart = drawn(AT_REST)
-        [refusal] = [text for text in chart.texts if text.words == "outside the limits"]
+        [refusal] = [text for text in chart.texts if text.text == "outside the limits"]
         figures = [text for text in chart.texts if text.x == refusal.x and text is not refusal]
         assert refusal.y - max(text.y for text in figures) == LINE
         assert chart.height - drawn(EIGHT).height == LINE
@@ -132,7 +136,7 @@ class TestLayout:
 
 class TestWords:
     def test_the_drawing_says_what_it_shows(self):
-        assert drawn(AT_REST, names=("cranking", "light load at TDC")).words == (
+        assert drawn(AT_REST, names=("cranking", "light load at TDC")).description == (
             "Cap of 8 posts seen from above, rotor turning clockwise. "
             "Cranking, 6° BTDC: tip in line with its post, overlap 7 mm, gap 0.7 mm, "
             "either neighbouring post: 11.9 mm away. "  # half of 9 + 5 mm; hypot(0.7, 45° at 24 mm - 7 mm)
@@ -142,7 +146,7 @@ class TestWords:
 
     def test_a_sliver_of_overlap_is_an_overlap(self):
         # Handbook section 7: a six locked at 10 degrees overlaps by 0.1357 mm at 42.
-        assert "overlap 0.1 mm, gap 0.7 mm" in {text.words for text in drawn((6, 6, 42, 21, 8, 4, 0.7, 10)).texts}
+        assert "overlap 0.1 mm, gap 0.7 mm" in {text.text for text in drawn((6, 6, 42, 21, 8, 4, 0.7, 10)).texts}
 
     @pytest.mark.parametrize(
         ("aligned", "words"),
@@ -150,7 +154,7 @@ class TestWords:
     )
     def test_less_than_a_twentieth_of_a_degree_is_in_line(self, aligned, words):
         chart = drawn((4, 20, 40, 20, 7, 4, 0.7, aligned))
-        assert words in {text.words for text in chart.texts}
+        assert words in {text.text for text in chart.texts}
 
     def test_it_bears_its_name_and_its_title(self):
         chart = drawn(title="Rotor of this car")

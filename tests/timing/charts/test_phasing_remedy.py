@@ -3,7 +3,7 @@
 import pytest
 
 from tests.timing.charts.caps import FOUR, caps_of
-from tests.timing.drawn import corners
+from tests.timing.charts.drawn import corners
 from timing.charts import phasing_chart
 from timing.distributor import CrankTrigger, DistributorTrigger, RemedyKind, rotor_advice, rotor_phasing
 
@@ -45,7 +45,7 @@ def test_now_stands_over_after_and_each_end_under_its_own(width, columns):
     assert len({round(x) for x, _ in places}) == columns
     assert len({round(y) for _, y in places}) == 4 / columns
     assert chart.height >= caps[-1].centre[1] + caps[-1].radius
-    headings = [text.words for text in chart.texts if text.css == "chart-name"]
+    headings = [text.text for text in chart.texts if text.css == "chart-name"]
     assert headings == [
         "now: lowest advance, 8° BTDC",
         "now: highest advance, 40° BTDC",
@@ -55,12 +55,12 @@ def test_now_stands_over_after_and_each_end_under_its_own(width, columns):
 
 
 def test_only_what_is_beyond_its_limits_is_refused():
-    words = [text.words for text in drawn(*TRIGGERS[0]).texts]
+    words = [text.text for text in drawn(*TRIGGERS[0]).texts]
     assert words.count("outside the limits") == 1, "40 degrees as it is set now"
 
 
 def test_a_distributor_that_triggers_nothing_is_told_in_its_own_words():
-    crank, contacts = drawn(*TRIGGERS[3]).words, drawn(*TRIGGERS[0]).words
+    crank, contacts = drawn(*TRIGGERS[3]).description, drawn(*TRIGGERS[0]).description
     assert "This distributor triggers nothing; tip and post are in line at 8° BTDC." in crank
     assert "The trigger's edge comes at 8° BTDC with the tip in line with its post." in contacts
     assert "edge" not in crank
@@ -70,8 +70,8 @@ def test_what_is_done_is_told_after_what_is_drawn():
     for setting, kind in TRIGGERS:
         advice = rotor_advice(PHASING, setting, unit_takes_edge=True)
         [remedy] = [remedy for remedy in advice.remedies if remedy.kind is kind]
-        assert drawn(setting, kind).words.endswith(" ".join(remedy.sentences))
+        assert drawn(setting, kind).description.endswith(" ".join(remedy.sentences))
 
 
 def test_without_a_remedy_nothing_is_called_now():
-    assert "now" not in phasing_chart(PHASING, uid="p").words.casefold()
+    assert "now" not in phasing_chart(PHASING, uid="p").description.casefold()
