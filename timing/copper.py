@@ -32,13 +32,18 @@ def resistance_at(resistance_20_ohm: ArrayLike, temperature_c: ArrayLike) -> Flo
     temperature_c : float or array
         Temperature of the winding, -60 to 250. [°C]
 
+    Returns
+    -------
+    float or array
+        Of the shape of both together. [ohm]
+
     Raises
     ------
     TimingError
         If the resistance is not above zero, or the temperature is outside the range of the straight line.
 
-    Notes
-    -----
+    References
+    ----------
     R = R20 (1 + 0.00393 (T - 20)), IEC 60028 for annealed copper.
     """
     cold = within(resistance_20_ohm, "the winding's resistance", above=0.0, unit="ohm")
@@ -55,10 +60,19 @@ def resistance_at_20(reading_ohm: ArrayLike, temperature_c: ArrayLike) -> FloatO
     temperature_c : float or array
         Temperature of the winding when it was read, -60 to 250. [°C]
 
+    Returns
+    -------
+    float or array
+        Of the shape of both together. [ohm]
+
     Raises
     ------
     TimingError
         As `resistance_at`.
+
+    References
+    ----------
+    As `resistance_at`.
     """
     reading = within(reading_ohm, "the reading", above=0.0, unit="ohm")
     return same_shape_as_asked(reading / _ratio(temperature_c))
@@ -79,13 +93,18 @@ def wire_drop(current_a: ArrayLike, length_m: ArrayLike, area_mm2: ArrayLike) ->
     area_mm2 : float or array
         Cross-section of the copper, above zero. [mm²]
 
+    Returns
+    -------
+    float or array
+        Of the shape of all together. [V]
+
     Raises
     ------
     TimingError
         If a figure is negative or the cross-section is zero.
 
-    Notes
-    -----
+    References
+    ----------
     V = I ρ l / A with ρ = 0.017241 ohm mm²/m at 20 °C (IEC 60028).
     """
     current = within(current_a, "the current", low=0.0, unit="A")

@@ -1,7 +1,4 @@
-"""Crank and distributor: angles into times and lengths, and where on the wheel top dead centre is.
-
-What follows from the piston's place is in `timing.piston` and can be had from here as well.
-"""
+"""Crank and distributor: angles into times and lengths, and where on the wheel top dead centre is."""
 
 from __future__ import annotations
 
@@ -10,43 +7,7 @@ from numpy.typing import ArrayLike
 
 from timing.errors import TimingError
 from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked, together, within
-from timing.piston import (
-    bottom_dead_centre,
-    clearance_volume_cc,
-    compression_ratio,
-    crank_for_drop,
-    mean_piston_speed,
-    piston_drop,
-    piston_travel,
-    stop_error,
-    swept_volume_cc,
-    top_dead_centre,
-)
-
-__all__ = [
-    "DEEPEST_STOP_DEG",
-    "SHALLOWEST_STOP_DEG",
-    "CrankError",
-    "bottom_dead_centre",
-    "clearance_volume_cc",
-    "compression_ratio",
-    "crank_for_drop",
-    "crank_from_distributor",
-    "dead_centre_from_stop",
-    "degrees_to_seconds",
-    "distributor_from_crank",
-    "firing_angle",
-    "firing_interval",
-    "mean_piston_speed",
-    "piston_drop",
-    "piston_travel",
-    "seconds_to_degrees",
-    "stop_error",
-    "swept_volume_cc",
-    "tape_length",
-    "top_dead_centre",
-    "uneven_intervals",
-]
+from timing.tolerance import exceeds, falls_short
 
 # One turn a minute is 6 degrees a second.
 _DEGREES_PER_SECOND = 6.0
@@ -65,36 +26,31 @@ class CrankError(TimingError):
     """A geometry no engine can have, or readings that do not tell what was asked."""
 
 
-def firing_interval(rpm: ArrayLike, cylinders: ArrayLike, strokes: int = 4) -> FloatOrArray:
-    """Time from one spark of the engine to the next, whichever the cylinder, firing evenly. [s]
+def firing_angle(cylinders: ArrayLike, strokes: int = 4) -> FloatOrArray:
+    """Crank angle from one spark of the engine to the next, whichever the cylinder, firing evenly. [degrees of crank]
 
     Parameters
     ----------
-    rpm : float or array
-        Engine speed, above zero. [rpm at the crank]
     cylinders : int or array of int
-        How many cylinders, 1 or more; broadcast against `rpm`.
+        How many cylinders, 1 to 24.
     strokes : int
         4, or 2.
+
+    Returns
+    -------
+    float or array
+        Of the shape of `cylinders`. [degrees of crank]
 
     Raises
     ------
     CrankError
         If `strokes` is neither, or cylinders are not whole.
     TimingError
-        If a speed is not above zero (an engine that stands has no interval), or a figure is not finite.
+        If cylinders are out of their range, or not a number.
 
     References
     ----------
     Derived: a cycle of 720 (four-stroke) or 360 degrees holds one spark a cylinder.
-    """
-    return degrees_to_seconds(firing_angle(cylinders, strokes), rpm)
-
-
-def firing_angle(cylinders: ArrayLike, strokes: int = 4) -> FloatOrArray:
-    """Crank angle from one spark of the engine to the next, firing evenly. [degrees of crank]
-
-    Parameters and errors as for `firing_interval`.
     """
     count = within(cylinders, "the number of cylinders", low=1, high=_MOST_CYLINDERS)
     if (count != np.floor(count)).any():
@@ -102,38 +58,7 @@ def firing_angle(cylinders: ArrayLike, strokes: int = 4) -> FloatOrArray:
     return same_shape_as_asked(np.asarray(_cycle(strokes) / count))
 
 
-def uneven_intervals(rpm: float, angles_deg: ArrayLike, strokes: int = 4) -> FloatArray:
-    """Times between the sparks of an engine that fires unevenly, in the order of `angles_deg`. [s]
-
-    The shortest of them is what a dwell has to fit into.
-
-    Parameters
-    ----------
-    rpm : float
-        Engine speed, above zero. [rpm at the crank]
-    angles_deg : sequence of float
-        Crank angle from each spark to the next, round one whole cycle. [degrees of crank]
-    strokes : int
-        4, or 2.
-
-    Raises
-    ------
-    CrankError
-        If the angles do not add up to 720 degrees (360 for a two-stroke).
-    TimingError
-        If an angle or the speed is not above zero or not finite.
-    """
-    speed = number(rpm, "engine speed", above=0, unit="rpm")
-    angles = within(angles_deg, "a firing interval", above=0, unit="degrees")
-    cycle = _cycle(strokes)
-    if angles.ndim != 1 or abs(angles.sum() - cycle) > 1e-6:
-        raise CrankError(
-            f"the firing intervals of one cycle add up to {cycle:g} degrees, and these to {angles.sum():g}"
-        )
-    return np.asarray(degrees_to_seconds(angles, speed))
-
-
-def degrees_to_seconds(degrees: ArrayLike, rpm: ArrayLike) -> FloatOrArray:
+def degrees_to_seconds(degrees: ArrayLike, *, rpm: ArrayLike) -> FloatOrArray:
     """How long the crank takes to turn through an angle. [s]
 
     Parameters
@@ -143,10 +68,19 @@ def degrees_to_seconds(degrees: ArrayLike, rpm: ArrayLike) -> FloatOrArray:
     rpm : float or array
         Engine speed, above zero; broadcast against `degrees`. [rpm at the crank]
 
+    Returns
+    -------
+    float or array
+        Of the shape of both together. [s]
+
     Raises
     ------
     TimingError
         If a speed is not above zero, or a figure is not finite.
+
+    References
+    ----------
+    Derived: one turn a minute is 6 degrees a second.
     """
     angle, speed = together(
         finite(degrees, "an angle"), within(rpm, "engine speed", above=0, unit="rpm"), what="angles and speeds"
@@ -156,7 +90,7 @@ def degrees_to_seconds(degrees: ArrayLike, rpm: ArrayLike) -> FloatOrArray:
     return same_shape_as_asked(_countable(seconds, "that time"))
 
 
-def seconds_to_degrees(seconds: ArrayLike, rpm: ArrayLike) -> FloatOrArray:
+def seconds_to_degrees(seconds: ArrayLike, *, rpm: ArrayLike) -> FloatOrArray:
     """How far the crank turns in a time. [degrees of crank]
 
     Parameters
@@ -166,10 +100,19 @@ def seconds_to_degrees(seconds: ArrayLike, rpm: ArrayLike) -> FloatOrArray:
     rpm : float or array
         Engine speed, zero or more; broadcast against `seconds`. [rpm at the crank]
 
+    Returns
+    -------
+    float or array
+        Of the shape of both together. [degrees of crank]
+
     Raises
     ------
     TimingError
         If a speed is negative, or a figure is not finite.
+
+    References
+    ----------
+    Derived: one turn a minute is 6 degrees a second.
     """
     time, speed = together(
         finite(seconds, "a time"), within(rpm, "engine speed", low=0, unit="rpm"), what="times and speeds"
@@ -179,17 +122,53 @@ def seconds_to_degrees(seconds: ArrayLike, rpm: ArrayLike) -> FloatOrArray:
     return same_shape_as_asked(_countable(angle, "that angle"))
 
 
-def crank_from_distributor(degrees: ArrayLike, strokes: int = 4) -> FloatOrArray:
+def crank_from_distributor(dist_deg: ArrayLike, strokes: int = 4) -> FloatOrArray:
     """Crank degrees for distributor degrees; the same for speeds. [degrees of crank, or rpm at the crank]
 
     The distributor of a four-stroke turns once for two turns of the crank, that of a two-stroke with it.
 
     Parameters
     ----------
-    degrees : float or array
+    dist_deg : float or array
         At the distributor. [degrees, or rpm]
     strokes : int
         4, or 2.
+
+    Returns
+    -------
+    float or array
+        Of the shape of `dist_deg`. [degrees, or rpm]
+
+    Raises
+    ------
+    CrankError
+        If `strokes` is neither.
+    TimingError
+        If a figure is not finite.
+
+    References
+    ----------
+    Derived: a distributor fires every cylinder once a turn, a four-stroke once in two turns of the crank.
+    """
+    with np.errstate(over="ignore"):
+        at_crank = np.asarray(finite(dist_deg, "an angle") * _turns_per_cycle(strokes))
+    return same_shape_as_asked(_countable(at_crank, "that angle"))
+
+
+def distributor_from_crank(crank_deg: ArrayLike, strokes: int = 4) -> FloatOrArray:
+    """Distributor degrees for crank degrees; the same for speeds. The way back from `crank_from_distributor`.
+
+    Parameters
+    ----------
+    crank_deg : float or array
+        At the crank. [degrees, or rpm]
+    strokes : int
+        4, or 2.
+
+    Returns
+    -------
+    float or array
+        Of the shape of `crank_deg`. [degrees of the distributor, or rpm]
 
     Raises
     ------
@@ -198,14 +177,7 @@ def crank_from_distributor(degrees: ArrayLike, strokes: int = 4) -> FloatOrArray
     TimingError
         If a figure is not finite.
     """
-    with np.errstate(over="ignore"):
-        at_crank = np.asarray(finite(degrees, "an angle") * _turns_per_cycle(strokes))
-    return same_shape_as_asked(_countable(at_crank, "that angle"))
-
-
-def distributor_from_crank(degrees: ArrayLike, strokes: int = 4) -> FloatOrArray:
-    """Distributor degrees for crank degrees; the same for speeds. The way back from `crank_from_distributor`."""
-    return same_shape_as_asked(np.asarray(finite(degrees, "an angle") / _turns_per_cycle(strokes)))
+    return same_shape_as_asked(np.asarray(finite(crank_deg, "an angle") / _turns_per_cycle(strokes)))
 
 
 def tape_length(diameter_mm: ArrayLike, degrees: ArrayLike, thickness_mm: float = 0.0) -> FloatOrArray:
@@ -222,10 +194,19 @@ def tape_length(diameter_mm: ArrayLike, degrees: ArrayLike, thickness_mm: float 
     thickness_mm : float
         Thickness of the tape, whose printed face lies that much further out. [mm]
 
+    Returns
+    -------
+    float or array
+        Of the shape of both together. [mm]
+
     Raises
     ------
     TimingError
         If the diameter is not above zero, the thickness negative, or a figure not finite.
+
+    References
+    ----------
+    Derived: arc = π (D + 2 thickness) a / 360.
     """
     diameter, angle = together(
         within(diameter_mm, "the pulley's diameter", above=0, unit="mm"),
@@ -281,7 +262,9 @@ def dead_centre_from_stop(
     apart = np.mod(second - first + 180.0, 360.0) - 180.0
     _refuse_useless_stop(np.abs(apart), shallowest_deg, deepest_deg)
     middle = first + apart / 2
-    return same_shape_as_asked(np.asarray(180.0 - np.mod(180.0 - middle, 360.0)))
+    centre = 180.0 - np.mod(180.0 - middle, 360.0)
+    # A hair's breadth below -180 the remainder rounds to the whole turn.
+    return same_shape_as_asked(np.where(centre <= -180.0, 180.0, centre))
 
 
 def _cycle(strokes: int) -> float:
@@ -299,12 +282,12 @@ def _refuse_useless_stop(apart: FloatArray, shallowest_deg: float, deepest_deg: 
     least = number(shallowest_deg, "the least angle between two readings", low=0, unit="degrees")
     most = number(deepest_deg, "the most angle between two readings", high=180, unit="degrees")
     # An angle typed to a tenth can miss the limit by the noise of taking the turns out.
-    if (apart < least - 1e-9).any() or not apart.all():
+    if falls_short(float(apart.min()), least) or not apart.all():
         raise CrankError(
             f"the readings are {apart.min():.3g} degrees apart, less than {least:g}: the stop is too shallow to tell"
             " top dead centre"
         )
-    if (apart > most + 1e-9).any():
+    if exceeds(float(apart.max()), most):
         raise CrankError(
             f"the readings are {apart.max():.4g} degrees apart, more than {most:g}: the stop is too deep, or one"
             " reading is wrong"

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from timing.errors import TimingError
-from timing.grid import MOST_DEGREES, SAME, Bounds, DegreeSteps
-from timing.gridfit import best_nodes
-from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, whole, within
+from timing.grid import MOST_DEGREES, SAME
+from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, within
 
 
 class CurveError(TimingError):
@@ -30,25 +29,6 @@ class LargestDifference(NamedTuple):
     """
 
     degrees: float
-    at_rpm: float
-
-
-@dataclass(frozen=True, slots=True)
-class GridFit:
-    """What a unit can hold of a wanted curve, and what that costs.
-
-    Attributes
-    ----------
-    curve : AdvanceCurve
-        The curve to key in.
-    worst_error : float
-        Its largest distance from the wanted curve at any speed, either way. [degrees of crank]
-    at_rpm : float
-        Where that stands; the lowest such speed. [rpm at the crank]
-    """
-
-    curve: AdvanceCurve
-    worst_error: float
     at_rpm: float
 
 
@@ -81,7 +61,7 @@ class AdvanceCurve:
     degrees: tuple[float, ...]
 
     def __init__(self, rpm: ArrayLike, degrees: ArrayLike) -> None:
-        speeds = _rising_speeds(rpm)
+        speeds = rising_speeds(rpm)
         advances = within(degrees, "the advance of a node", low=-MOST_DEGREES, high=MOST_DEGREES, unit="degrees")
         if advances.shape != speeds.shape:
             raise CurveError(f"a curve needs one advance for each speed, not {advances.size} for {speeds.size}")
@@ -119,12 +99,6 @@ class AdvanceCurve:
         by = number(degrees, "the shift")
         return AdvanceCurve(self.rpm, np.add(self.degrees, by))
 
-    def scale(self, factor: float) -> AdvanceCurve:
-        """The curve with every advance multiplied by `factor`; a negative factor turns it upside down."""
-        by = number(factor, "the factor")
-        with np.errstate(over="ignore"):
-            return AdvanceCurve(self.rpm, np.multiply(self.degrees, by))
-
     def blend(self, other: AdvanceCurve, share: float) -> AdvanceCurve:
         """A mixture of two curves, exact at every speed: it has the nodes of both.
 
@@ -135,6 +109,11 @@ class AdvanceCurve:
         share : float
             How much of `other`: 0 gives this curve, 1 gives the other.
 
+        Returns
+        -------
+        AdvanceCurve
+            With the nodes of both.
+
         Raises
         ------
         TimingError
@@ -144,25 +123,8 @@ class AdvanceCurve:
         speeds, own, others = self._beside(other)
         return AdvanceCurve(speeds, (1.0 - part) * own + part * others)
 
-    def limit(self, low: float, high: float) -> AdvanceCurve:
-        """The curve held between `low` and `high`, exact at every speed. [degrees of crank]
-
-        Where it runs into a limit between two nodes a node is added, for cutting at the nodes alone would
-        bend the stretch between them.
-
-        Raises
-        ------
-        CurveError
-            If `low` is above `high`.
-        """
-        floor, ceiling = _limits(low, high)
-        speeds, advances = np.array(self.rpm), np.array(self.degrees)
-        for bound in (floor, ceiling):
-            speeds, advances = _with_crossings(speeds, advances, bound)
-        return AdvanceCurve(speeds, np.clip(advances, floor, ceiling))
-
     def difference(self, other: AdvanceCurve) -> AdvanceCurve:
-        """This curve minus `other`, exact at every speed: it has the nodes of both. [degrees of crank]
+        """The curve minus `other`, exact at every speed: it has the nodes of both. [degrees of crank]
 
         Positive where this curve is the more advanced.
         """
@@ -180,120 +142,10 @@ class AdvanceCurve:
         first = int(np.argmax(sizes >= sizes.max() - SAME))
         return LargestDifference(gap.degrees[first], gap.rpm[first])
 
-    def fit_to(
-        self,
-        nodes: ArrayLike,
-        step: float,
-        low: float = 0,
-        high: float = 60,
-        *,
-        never_above: bool = False,
-        within: Band | None = None,
-    ) -> GridFit:
-        """The closest curve to this one that a unit can hold: its nodes at `nodes`, its values on `step`.
-
-        The result is the best there is, and not the rounding of each node on its own: it has the smallest
-        possible largest error. Of several such curves the one with the least sum of squared errors over the
-        nodes of both curves is taken, then the one that is lower at the lowest node where they differ.
-
-        Parameters
-        ----------
-        nodes : sequence of float
-            Speeds of the unit's nodes, rising. [rpm at the crank]
-        step : float
-            The unit holds whole multiples of this, above zero. [degrees of crank]
-        low, high : float
-            The lowest and the highest value the unit holds. [degrees of crank]
-        never_above : bool
-            Never more advanced than this curve, at any speed: for a curve already at the edge of knock.
-        within : pair of AdvanceCurve
-            Stay between these two curves, lower and upper, at every speed.
-
-        Returns
-        -------
-        GridFit
-            The curve, its largest error and where that stands.
-
-        Raises
-        ------
-        GridFitError
-            If no multiple of the step lies between the limits, the search is too large, or no curve the unit
-            can hold stays where it is told to: the message says at which speeds.
-        TimingError
-            If a figure is not a number, or the speeds do not rise.
-
-        Notes
-        -----
-        Exact by dynamic programming (see `timing.gridfit`); a mixed-integer programme gives the same figures.
-        """
-        speeds = _rising_speeds(nodes)
-        return self._fitted(speeds, speeds.size, DegreeSteps(step, low, high), never_above, within)
-
-    def fit_free(
-        self,
-        count: int,
-        raster: ArrayLike,
-        step: float,
-        low: float = 0,
-        high: float = 60,
-        *,
-        never_above: bool = False,
-        within: Band | None = None,
-    ) -> GridFit:
-        """As `fit_to`, for a unit whose `count` nodes may stand at any of the speeds in `raster`.
-
-        The sum of squared errors that settles a tie is taken over the nodes of this curve and those chosen.
-
-        Parameters
-        ----------
-        count : int
-            How many nodes the unit has, all of which are used.
-        raster : sequence of float
-            The speeds a node may stand at, rising, at least `count` of them. [rpm at the crank]
-        step, low, high, never_above, within
-            As for `fit_to`.
-
-        Raises
-        ------
-        CurveError
-            If the raster has fewer speeds than there are nodes.
-        GridFitError, TimingError
-            As for `fit_to`.
-        """
-        speeds = _rising_speeds(raster)
-        nodes = whole(count, "the number of nodes", low=1)
-        if nodes > speeds.size:
-            raise CurveError(f"{nodes} nodes cannot stand at {speeds.size} different speeds")
-        return self._fitted(speeds, nodes, DegreeSteps(step, low, high), never_above, within)
-
-    def round_to(self, nodes: ArrayLike, step: float, low: float = 0, high: float = 60) -> GridFit:
-        """What rounding this curve at each node on its own would give; `fit_to` is never worse.
-
-        Parameters and errors as for `fit_to`. Of two values equally near the higher one is taken.
-        """
-        speeds = _rising_speeds(nodes)
-        values = DegreeSteps(step, low, high).nearest(np.asarray(self.advance(speeds)))
-        return self._compared(AdvanceCurve(speeds, values))
-
-    def _fitted(
-        self, raster: FloatArray, count: int, steps: DegreeSteps, never_above: bool, within: Band | None
-    ) -> GridFit:
-        ceilings = (self,) if never_above else ()
-        rule = "at or below the wanted curve"
-        floor = None
-        if within is not None:
-            floor, upper = within
-            _refuse_if_upside_down(floor, upper)
-            rule = f"inside the band and {rule}" if never_above else "inside the band"
-            ceilings = (upper, *ceilings)
-        return self._compared(AdvanceCurve(*best_nodes(self, raster, count, steps, Bounds(rule, floor, ceilings))))
-
-    def _compared(self, curve: AdvanceCurve) -> GridFit:
-        gap, at_rpm = curve.largest_difference(self)
-        return GridFit(curve, abs(gap), at_rpm)
-
     def _beside(self, other: AdvanceCurve) -> tuple[FloatArray, FloatArray, FloatArray]:
         """The speeds of both curves' nodes, and the advance of each curve there."""
+        if not isinstance(other, AdvanceCurve):
+            raise CurveError("the other curve must be an AdvanceCurve")
         speeds = np.union1d(self.rpm, other.rpm)
         return (
             speeds,
@@ -302,11 +154,16 @@ class AdvanceCurve:
         )
 
 
-# A lower and an upper curve.
-Band: TypeAlias = tuple[AdvanceCurve, AdvanceCurve]
+def rising_speeds(rpm: ArrayLike) -> FloatArray:
+    """The speeds of nodes as an array, each above the one before. [rpm]
 
-
-def _rising_speeds(rpm: ArrayLike) -> FloatArray:
+    Raises
+    ------
+    CurveError
+        If there is none, or one does not rise, naming the two.
+    TimingError
+        If a speed is negative or not a finite number.
+    """
     speeds = within(rpm, "the speed of a node", low=0, unit="rpm")
     if speeds.ndim != 1:
         raise CurveError("the speeds of the nodes must be a list")
@@ -327,33 +184,3 @@ def _refuse_if_vertical(speeds: FloatArray, advances: FloatArray) -> None:
     vertical = np.flatnonzero(~np.isfinite(steepness))
     if vertical.size:
         raise CurveError(f"the curve is too steep above {speeds[vertical[0]]:g} rpm to be calculated with")
-
-
-def _refuse_if_upside_down(lower: AdvanceCurve, upper: AdvanceCurve) -> None:
-    room = upper.difference(lower)
-    for rpm, degrees in zip(room.rpm, room.degrees, strict=True):
-        if degrees < 0:
-            raise CurveError(
-                f"the band is upside down at {rpm:g} rpm, from {lower.advance(rpm):g} "
-                f"up to {upper.advance(rpm):g} degrees"
-            )
-
-
-def _limits(low: float, high: float) -> tuple[float, float]:
-    floor, ceiling = number(low, "the lower limit"), number(high, "the upper limit")
-    if floor > ceiling:
-        raise CurveError(f"the lower limit of {floor:g} degrees is above the upper limit of {ceiling:g} degrees")
-    return floor, ceiling
-
-
-def _with_crossings(speeds: FloatArray, advances: FloatArray, bound: float) -> tuple[FloatArray, FloatArray]:
-    """The nodes, and one more wherever the line between two of them passes through `bound`."""
-    below = advances[:-1] - bound
-    beyond = advances[1:] - bound
-    passing = np.flatnonzero((below < 0) & (beyond > 0) | (below > 0) & (beyond < 0))
-    run = below[passing] / (below[passing] - beyond[passing])
-    crossings = speeds[passing] + run * (speeds[passing + 1] - speeds[passing])
-    # Rounding can lay a crossing on the node beside it, which then needs no second one.
-    apart = (crossings > speeds[passing]) & (crossings < speeds[passing + 1])
-    at = passing[apart] + 1
-    return np.insert(speeds, at, crossings[apart]), np.insert(advances, at, bound)

@@ -1,20 +1,16 @@
-"""What a unit can hold at a node, and where a curve fitted to it has to stay."""
+"""What a unit can hold at a node."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from timing.errors import TimingError
 from timing.inputs import FloatArray, number
-
-if TYPE_CHECKING:
-    from timing.curve import AdvanceCurve
 
 
 class GridFitError(TimingError):
@@ -77,15 +73,21 @@ class DegreeSteps:
         return math.floor(_as_written(self.high) / _as_written(self.step))
 
     def between(self, low: float, high: float) -> FloatArray:
-        """The values from `low` to `high` that the unit can hold, rising; none if there are none. [degrees]"""
+        """The values from `low` to `high` that the unit can hold, rising; none if there are none. [degrees]
+
+        Parameters
+        ----------
+        low, high : float
+            Both included. [degrees of crank]
+
+        Returns
+        -------
+        array of float, shape (k,)
+            [degrees of crank]
+        """
         first = max(self.lowest, math.ceil((low - SAME) / self.step))
         last = min(self.highest, math.floor((high + SAME) / self.step))
         return self.degrees(np.arange(first, last + 1))
-
-    def nearest(self, degrees: FloatArray) -> FloatArray:
-        """The value nearest to each of `degrees`, the higher of two equally near. [degrees]"""
-        steps = np.floor(degrees / self.step + 0.5 + SAME)
-        return self.degrees(np.clip(steps, self.lowest, self.highest))
 
     def degrees(self, steps: NDArray[np.integer] | FloatArray) -> FloatArray:
         """Whole steps in degrees, each the float nearest to the true product."""
@@ -96,30 +98,3 @@ class DegreeSteps:
 def _as_written(figure: float) -> Fraction:
     """The decimal figure somebody typed, 1/10 for 0.1, not the binary one that stands for it."""
     return Fraction(repr(figure))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Bounds:
-    """Where a fitted curve has to stay: not below `floor`, nor above any of `ceilings`.
-
-    `rule` completes the sentence 'no setting of the unit keeps the curve …'.
-    """
-
-    rule: str
-    floor: AdvanceCurve | None = None
-    ceilings: tuple[AdvanceCurve, ...] = ()
-
-    def at(self, rpm: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """The lowest and the highest advance allowed at `rpm`, infinite where none is set. [degrees]"""
-        low = np.full(rpm.size, -np.inf)
-        high = np.full(rpm.size, np.inf)
-        if self.floor is not None:
-            low = np.asarray(self.floor.advance(rpm))
-        for ceiling in self.ceilings:
-            high = np.minimum(high, ceiling.advance(rpm))
-        return low, high
-
-    def breakpoints(self) -> list[tuple[float, ...]]:
-        """The speeds of the nodes of every curve that bounds."""
-        curves = self.ceilings if self.floor is None else (self.floor, *self.ceilings)
-        return [curve.rpm for curve in curves]

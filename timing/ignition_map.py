@@ -107,7 +107,7 @@ class IgnitionMap:
 
     def total(self, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
         """Total advance at `rpm` and `vacuum`, as `TotalAdvance.advance`. [degrees of crank before top dead centre]"""
-        return self.total_advance().advance(rpm, vacuum)
+        return self.total_advance().advance(rpm=rpm, vacuum=vacuum)
 
     def canonical(self) -> dict[str, Any]:
         """The map as plain values fit for JSON, always in the same order and rounded to a millionth.

@@ -18,9 +18,9 @@ from numpy.typing import ArrayLike, NDArray
 from timing.errors import TimingError
 from timing.inputs import FloatArray, FloatOrArray, finite, same_shape_as_asked, together, within
 
-# Samples worked on at once: the arrays of one run stay in the cache. Measured: 32 k and 64 k are equally quick, 8 k
-# is a fifth slower, the whole at once twice as slow.
-_RUN = 65_536
+# Samples worked on at once: the arrays of one run stay in the cache, and below 128 KiB each of them comes from memory
+# at hand; above that the system's allocator maps it afresh every time. `tests/bench/bench_surface.py` has the figures.
+_RUN = 15_000
 
 # A raster finer than this is no quicker than a search, and its table outgrows the cache.
 _MOST_STEPS = 2_048
@@ -39,6 +39,18 @@ class TableError(TimingError):
 
 def rising(values: ArrayLike, what: str, unit: str) -> FloatArray:
     """`values` as a list of at least one figure, each higher than the one before.
+
+    Parameters
+    ----------
+    values : sequence of float
+        The figures. [unit]
+    what, unit : str
+        What they are, and their unit, for a refusal.
+
+    Returns
+    -------
+    array of float, shape (n,)
+        A new array. [unit]
 
     Raises
     ------
@@ -203,8 +215,8 @@ class HeldGrid:
 
     __slots__ = ("_across", "_columns", "_corner", "_rpm", "_twist", "_up", "_vacuum")
 
-    def __init__(self, rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> None:
-        speeds, vacua, table = checked_table(rpm, vacuum, values)
+    def __init__(self, *, rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> None:
+        speeds, vacua, table = checked_table(rpm=rpm, vacuum=vacuum, values=values)
         self._rpm, self._vacuum = _Axis(speeds), _Axis(vacua)
         drawn = np.empty((vacua.size, self._rpm.points.size))
         for row, line in enumerate(table):
@@ -222,7 +234,7 @@ class HeldGrid:
             np.ascontiguousarray(part).ravel() for part in (full, across, up, twist)
         )
 
-    def at(self, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
+    def at(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
         """The table's value at each pair of speed and vacuum, held at its edges. [degrees of crank]
 
         Parameters
@@ -232,12 +244,17 @@ class HeldGrid:
         vacuum : float or array
             Manifold vacuum, negative under boost; broadcast against `rpm`. [kPa below atmosphere]
 
+        Returns
+        -------
+        float or array
+            A float for two single figures, otherwise an array of the broadcast shape. [degrees of crank]
+
         Raises
         ------
         TimingError
             If a speed is negative, or a figure is not finite.
         """
-        return in_runs(self._at, rpm, vacuum)
+        return in_runs(self._at, rpm=rpm, vacuum=vacuum)
 
     def _at(self, rpm: FloatArray, vacuum: FloatArray) -> FloatArray:
         column, x = self._rpm.find(rpm)
@@ -254,8 +271,22 @@ class HeldGrid:
         return total
 
 
-def checked_table(rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
+def checked_table(*, rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Speeds, vacua and the table over them, or a refusal that says what does not fit.
+
+    Parameters
+    ----------
+    rpm : sequence of float, length m
+        Speeds of the columns, rising, zero or more. [rpm at the crank]
+    vacuum : sequence of float, length n
+        Vacuum of the rows, rising; negative under boost. [kPa below atmosphere]
+    values : array, shape (n, m)
+        One row a vacuum, one column a speed.
+
+    Returns
+    -------
+    arrays of float, shapes (m,), (n,) and (n, m)
+        Speeds, vacua and table.
 
     Raises
     ------
@@ -275,11 +306,25 @@ def checked_table(rpm: ArrayLike, vacuum: ArrayLike, values: ArrayLike) -> tuple
 
 
 def in_runs(
-    value_at: Callable[[FloatArray, FloatArray], FloatArray], rpm: ArrayLike, vacuum: ArrayLike
+    value_at: Callable[[FloatArray, FloatArray], FloatArray], *, rpm: ArrayLike, vacuum: ArrayLike
 ) -> FloatOrArray:
     """`value_at` over the broadcast of `rpm` and `vacuum`, in flat runs that stay in the processor's cache.
 
     Checking goes with the run as well, for a pass over the whole of two large arrays costs as much as the look-up.
+
+    Parameters
+    ----------
+    value_at : callable
+        Gives the values at flat arrays of speed and vacuum, which it may write into.
+    rpm : float or array
+        Engine speed, zero or more. [rpm at the crank]
+    vacuum : float or array
+        Manifold vacuum, broadcast against `rpm`; negative under boost. [kPa below atmosphere]
+
+    Returns
+    -------
+    float or array
+        A float for two single figures, otherwise an array of the broadcast shape.
 
     Raises
     ------
@@ -305,6 +350,6 @@ def in_runs(
 
 def _as_floats(value: ArrayLike, what: str) -> FloatArray:
     """`value` as float64 without a copy where it is one already; what it holds is checked later, run by run."""
-    if isinstance(value, np.ndarray) and value.dtype == np.float64:
+    if type(value) is np.ndarray and value.dtype == np.float64:
         return value
     return finite(value, what)

@@ -1,4 +1,4 @@
-"""Where the piston is, and the volume above it: slider-crank, compression and piston speed."""
+"""Where the piston is, and the volume above it: slider-crank and compression."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def piston_drop(crank_deg: ArrayLike, stroke_mm: float, rod_mm: float, pin_offse
     Returns
     -------
     float or array
-        Zero at the true top dead centre, see `top_dead_centre`.
+        Of the shape of `crank_deg`. Zero at the true top dead centre, see `top_dead_centre`.
 
     Raises
     ------
@@ -67,7 +67,12 @@ def crank_for_drop(drop_mm: ArrayLike, stroke_mm: float, rod_mm: float, pin_offs
     drop_mm : float or array
         From zero to the piston's whole travel. [mm]
     stroke_mm, rod_mm, pin_offset_mm : float
-        As for `piston_drop`.
+        As for `piston_drop`. [mm]
+
+    Returns
+    -------
+    float or array
+        Of the shape of `drop_mm`. [degrees of crank]
 
     Raises
     ------
@@ -97,25 +102,50 @@ def crank_for_drop(drop_mm: ArrayLike, stroke_mm: float, rod_mm: float, pin_offs
 def top_dead_centre(stroke_mm: float, rod_mm: float, pin_offset_mm: float = 0.0) -> float:
     """The crank angle at which the piston is highest: 0 without an offset. [degrees of crank]
 
-    Parameters and errors as for `piston_drop`.
+    Parameters
+    ----------
+    stroke_mm, rod_mm, pin_offset_mm : float
+        As for `piston_drop`. [mm]
+
+    Returns
+    -------
+    float
+        Positive towards the side the pin is offset to. [degrees of crank]
+
+    Raises
+    ------
+    PistonError, TimingError
+        As for `piston_drop`.
+
+    References
+    ----------
+    Derived: throw and rod in one line, at asin(offset / (rod + throw)).
     """
     throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
     return float(np.degrees(np.arcsin(offset / (rod + throw))))
 
 
-def bottom_dead_centre(stroke_mm: float, rod_mm: float, pin_offset_mm: float = 0.0) -> float:
-    """The crank angle at which the piston is lowest: 180 without an offset. [degrees of crank]
-
-    Parameters and errors as for `piston_drop`.
-    """
-    throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
-    return float(180.0 + np.degrees(np.arcsin(offset / (rod - throw))))
-
-
 def piston_travel(stroke_mm: float, rod_mm: float, pin_offset_mm: float = 0.0) -> float:
     """How far the piston travels: the stroke, and a little more with an offset. [mm]
 
-    Parameters and errors as for `piston_drop`.
+    Parameters
+    ----------
+    stroke_mm, rod_mm, pin_offset_mm : float
+        As for `piston_drop`. [mm]
+
+    Returns
+    -------
+    float
+        From its highest to its lowest place. [mm]
+
+    Raises
+    ------
+    PistonError, TimingError
+        As for `piston_drop`.
+
+    References
+    ----------
+    Derived: the difference of sqrt((rod ± throw)² - offset²).
     """
     throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
     # The difference of two roots, without losing digits.
@@ -133,12 +163,21 @@ def stop_error(depth_mm: ArrayLike, stroke_mm: float, rod_mm: float, pin_offset_
     depth_mm : float or array
         How far below its highest place the stop holds the piston, above zero. [mm]
     stroke_mm, rod_mm, pin_offset_mm : float
-        As for `piston_drop`.
+        As for `piston_drop`. [mm]
+
+    Returns
+    -------
+    float or array
+        Of the shape of `depth_mm`, positive where the middle lies after top dead centre. [degrees of crank]
 
     Raises
     ------
     PistonError, TimingError
         As for `crank_for_drop`.
+
+    References
+    ----------
+    Derived: the mean of the two angles of `crank_for_drop`, less `top_dead_centre`.
     """
     depth = within(depth_mm, "the depth of the stop", above=0, unit="mm")
     after = np.asarray(crank_for_drop(depth, stroke_mm, rod_mm, pin_offset_mm))
@@ -155,10 +194,19 @@ def swept_volume_cc(bore_mm: ArrayLike, stroke_mm: ArrayLike) -> FloatOrArray:
     bore_mm, stroke_mm : float or array
         Bore and stroke, above zero. [mm]
 
+    Returns
+    -------
+    float or array
+        Of the shape of both together. [cm³]
+
     Raises
     ------
     TimingError
         If one is not above zero, or not finite.
+
+    References
+    ----------
+    Derived: a cylinder, π/4 bore² stroke.
     """
     bore, stroke = together(
         within(bore_mm, "the bore", above=0, unit="mm"),
@@ -192,12 +240,21 @@ def clearance_volume_cc(
     dish_cc, dome_cc : float or array
         Hollow and crown of the piston, zero or more. [cm³]
 
+    Returns
+    -------
+    float or array
+        Of the shape of all together. [cm³]
+
     Raises
     ------
     PistonError
         If nothing is left.
     TimingError
         If a figure is below its limit or not finite.
+
+    References
+    ----------
+    Derived: chamber, gasket and deck as discs, and hollow, less the crown.
     """
     chamber, gasket_bore, gasket, bore, deck, dish, dome = together(
         within(chamber_cc, "the chamber", low=0, unit="cm³"),
@@ -223,10 +280,19 @@ def compression_ratio(swept_cc: ArrayLike, clearance_cc: ArrayLike) -> FloatOrAr
     swept_cc, clearance_cc : float or array
         Swept volume and clearance volume of one cylinder, above zero. [cm³]
 
+    Returns
+    -------
+    float or array
+        Of the shape of both together, above 1.
+
     Raises
     ------
     TimingError
         If one is not above zero, or not finite.
+
+    References
+    ----------
+    By definition: (swept + clearance) / clearance.
     """
     swept, clearance = together(
         within(swept_cc, "the swept volume", above=0, unit="cm³"),
@@ -236,31 +302,6 @@ def compression_ratio(swept_cc: ArrayLike, clearance_cc: ArrayLike) -> FloatOrAr
     with np.errstate(over="ignore"):
         ratio = np.asarray(1.0 + swept / clearance)
     return same_shape_as_asked(_countable(ratio, "that ratio"))
-
-
-def mean_piston_speed(stroke_mm: ArrayLike, rpm: ArrayLike) -> FloatOrArray:
-    """Mean piston speed: two strokes a turn. [m/s]
-
-    Parameters
-    ----------
-    stroke_mm : float or array
-        Stroke, above zero. [mm]
-    rpm : float or array
-        Engine speed, zero or more; broadcast against `stroke_mm`. [rpm at the crank]
-
-    Raises
-    ------
-    TimingError
-        If a figure is below its limit or not finite.
-    """
-    stroke, speed = together(
-        within(stroke_mm, "the stroke", above=0, unit="mm"),
-        within(rpm, "engine speed", low=0, unit="rpm"),
-        what="strokes and speeds",
-    )
-    with np.errstate(over="ignore"):
-        result = np.asarray(2 * (stroke / 1000.0) * speed / 60.0)
-    return same_shape_as_asked(_countable(result, "that speed"))
 
 
 def _linkage(stroke_mm: float, rod_mm: float, pin_offset_mm: float) -> tuple[float, float, float]:

@@ -89,7 +89,7 @@ class TotalAdvance:
         object.__setattr__(self, "_vacuum_line", vacuum_line)
         object.__setattr__(self, "_boost_line", boost_line)
 
-    def advance(self, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
+    def advance(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
         """Total advance at each pair of speed and vacuum. [degrees of crank before top dead centre]
 
         Parameters
@@ -109,16 +109,16 @@ class TotalAdvance:
         TimingError
             If a figure is not finite, a speed is negative, or the shapes do not go together.
         """
-        return in_runs(self._total, rpm, vacuum)
+        return in_runs(self._total, rpm=rpm, vacuum=vacuum)
 
-    def table(self, rpm_nodes: ArrayLike, vacuum_nodes: ArrayLike) -> FloatArray:
+    def table(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatArray:
         """Total advance at every crossing of the nodes. [degrees of crank before top dead centre]
 
         Parameters
         ----------
-        rpm_nodes : float or array, shape (m,)
+        rpm : float or array, shape (m,)
             Speeds, zero or more, in any order. [rpm at the crank]
-        vacuum_nodes : float or array, shape (n,)
+        vacuum : float or array, shape (n,)
             Vacuum, negative under boost, in any order. [kPa below atmosphere]
 
         Returns
@@ -131,21 +131,34 @@ class TotalAdvance:
         TimingError
             As `advance`, and if the nodes are not plain lists.
         """
-        speeds = np.atleast_1d(finite(rpm_nodes, "engine speed"))
-        vacua = np.atleast_1d(finite(vacuum_nodes, "vacuum"))
+        speeds = np.atleast_1d(finite(rpm, "engine speed"))
+        vacua = np.atleast_1d(finite(vacuum, "vacuum"))
         if speeds.ndim != 1 or vacua.ndim != 1:
             raise TimingError("the nodes of a table are two plain lists: speeds and vacuum")
-        return np.asarray(self.advance(speeds[np.newaxis, :], vacua[:, np.newaxis]))
+        return np.asarray(self.advance(rpm=speeds[np.newaxis, :], vacuum=vacua[:, np.newaxis]))
 
-    def parts(self, rpm: ArrayLike, vacuum: ArrayLike) -> Parts:
+    def parts(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> Parts:
         """What the total at each pair of speed and vacuum is the sum of. [degrees of crank]
 
-        Parameters and errors as `advance`; every part has the shape of the total.
+        Parameters
+        ----------
+        rpm, vacuum : float or array
+            As for `advance`.
+
+        Returns
+        -------
+        Parts
+            Every part has the shape of the total.
+
+        Raises
+        ------
+        TimingError
+            As `advance`.
         """
-        total = np.asarray(self.advance(rpm, vacuum))
+        total = np.asarray(self.advance(rpm=rpm, vacuum=vacuum))
         shape = total.shape
         vacua = np.asarray(vacuum, dtype=np.float64)
-        added = 0.0 if self.vacuum is None else self.vacuum.advance(vacua, rpm)
+        added = 0.0 if self.vacuum is None else self.vacuum.advance(rpm=rpm, vacuum=vacua)
         # 0.0 - 0.0 is nought, where -0.0 would be printed with a sign.
         taken = 0.0 if self.boost is None else 0.0 - np.asarray(self.boost.retard(-vacua))
         base, speed, by_vacuum, by_boost = (
@@ -162,7 +175,7 @@ class TotalAdvance:
                 added *= rpm >= self.vacuum.from_rpm
             total += added
         elif isinstance(self.vacuum, VacuumTable):
-            total += self.vacuum.advance(vacuum, rpm)
+            total += self.vacuum.advance(rpm=rpm, vacuum=vacuum)
         if self._boost_line is not None:
             total += self._boost_line.at(vacuum)
         return total

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from timing.errors import TimingError
-from timing.inputs import FloatArray, FloatOrArray, finite, number, same_shape_as_asked, together, within
+from timing.inputs import FloatOrArray, finite, number, same_shape_as_asked, together, within
 
 # ---- Exact by definition: NIST SP 811 (2008), section 4 and appendix B.8 -------------------------------------------
 STANDARD_GRAVITY = 9.80665  # [m/s²]
@@ -85,12 +85,12 @@ def convert(value: ArrayLike, from_unit: str, to_unit: str) -> FloatOrArray:
     NIST SP 811 (2008), appendix B.8; the factors are its exact definitions and not its seven printed digits.
     """
     figures = finite(value, "the pressure")
-    pascals, wanted = _pascals(from_unit), _pascals(to_unit)
-    if pascals == wanted:
+    pascals, others = _pascals(from_unit), _pascals(to_unit)
+    if pascals == others:
         return same_shape_as_asked(figures)
     with np.errstate(over="ignore"):
         # Multiplying first keeps whole factors exact: 1 mbar is 0.1 kPa to the last digit.
-        result = np.asarray(figures * pascals / wanted)
+        result = np.asarray(figures * pascals / others)
     if not np.isfinite(result).all():
         raise UnitsError(f"the pressure is too large to be converted from {from_unit} to {to_unit}")
     return same_shape_as_asked(result)
@@ -105,6 +105,11 @@ def vacuum_to_absolute(vacuum_kpa: ArrayLike, barometer_kpa: ArrayLike) -> Float
         Manifold vacuum, negative under boost. [kPa below atmosphere]
     barometer_kpa : float or array
         Air pressure where the car stands, not reduced to sea level. [kPa]
+
+    Returns
+    -------
+    float or array
+        Of the broadcast shape, zero or more. [kPa]
 
     Raises
     ------
@@ -135,6 +140,11 @@ def standard_pressure(altitude_m: ArrayLike) -> FloatOrArray:
     altitude_m : float or array
         Geometric height above sea level, as a map gives it, -5000 to 11 000. [m]
 
+    Returns
+    -------
+    float or array
+        Of the shape of `altitude_m`. [kPa]
+
     Raises
     ------
     TimingError
@@ -148,33 +158,36 @@ def standard_pressure(altitude_m: ArrayLike) -> FloatOrArray:
     ----------
     US Standard Atmosphere 1976, equations 18 and 33a; ISO 2533 has the same figures up to 50 km.
     """
-    ratio = _temperature(altitude_m) / STANDARD_TEMPERATURE_K
+    height = within(altitude_m, "altitude", low=LOWEST_ALTITUDE_M, high=HIGHEST_ALTITUDE_M, unit="m")
+    geopotential = _EARTH_RADIUS_M * height / (_EARTH_RADIUS_M + height)
+    ratio = (STANDARD_TEMPERATURE_K - _LAPSE * geopotential) / STANDARD_TEMPERATURE_K
     return same_shape_as_asked(np.asarray(STANDARD_PRESSURE_KPA * ratio**_EXPONENT))
-
-
-def standard_temperature(altitude_m: ArrayLike) -> FloatOrArray:
-    """Air temperature at a height on a standard day. [K]
-
-    Parameters, range and source as `standard_pressure`.
-    """
-    return same_shape_as_asked(_temperature(altitude_m))
-
-
-def standard_density_ratio(altitude_m: ArrayLike) -> FloatOrArray:
-    """Density of the air at a height on a standard day as a share of that at sea level.
-
-    Printed in many workshop tables to correct a compression test with, for which it is the wrong ratio: see
-    `compression_at_sea_level`. Parameters, range and source as `standard_pressure`.
-    """
-    ratio = _temperature(altitude_m) / STANDARD_TEMPERATURE_K
-    return same_shape_as_asked(np.asarray(ratio ** (_EXPONENT - 1.0)))
 
 
 def vacuum_lost(altitude_m: ArrayLike) -> FloatOrArray:
     """How much lower a vacuum gauge reads at a height than at sea level, same engine and throttle. [kPa]
 
-    The absolute manifold pressure stays about the same, so that the gauge loses what the air has lost. Negative
-    below sea level. Parameters, range and source as `standard_pressure`; derived, an approximation.
+    The absolute manifold pressure stays about the same, so that the gauge loses what the air has lost: derived, an
+    approximation.
+
+    Parameters
+    ----------
+    altitude_m : float or array
+        Height above sea level, -5000 to 11 000. [m]
+
+    Returns
+    -------
+    float or array
+        Of the shape of `altitude_m`, negative below sea level. [kPa]
+
+    Raises
+    ------
+    TimingError
+        If a height is outside that range or not finite.
+
+    References
+    ----------
+    As `standard_pressure`.
     """
     return same_shape_as_asked(np.asarray(STANDARD_PRESSURE_KPA - np.asarray(standard_pressure(altitude_m))))
 
@@ -188,6 +201,11 @@ def highest_vacuum(altitude_m: ArrayLike, lowest_manifold_kpa: float = 30.0) -> 
         Height above sea level, -5000 to 11 000. [m]
     lowest_manifold_kpa : float
         Absolute manifold pressure that the engine never goes below (30: common practice, no source). [kPa]
+
+    Returns
+    -------
+    float or array
+        Of the shape of `altitude_m`, zero or more. [kPa below atmosphere]
 
     Raises
     ------
@@ -217,74 +235,29 @@ def compression_at_sea_level(gauge_kpa: ArrayLike, altitude_m: ArrayLike) -> Flo
     altitude_m : float or array
         Height of the workshop, -5000 to 11 000. [m]
 
+    Returns
+    -------
+    float or array
+        Of the broadcast shape. [kPa above atmosphere]
+
     Raises
     ------
     TimingError
         If a reading is negative, a height out of range, or a figure not finite.
-    """
-    readings, ratio = _readings_and_ratio(gauge_kpa, altitude_m)
-    return same_shape_as_asked(np.asarray(readings / ratio))
 
-
-def compression_at_altitude(gauge_kpa: ArrayLike, altitude_m: ArrayLike) -> FloatOrArray:
-    """What a compression gauge that reads `gauge_kpa` at sea level reads at a height. [kPa]
-
-    The way back from `compression_at_sea_level`, with the same parameters and errors.
-    """
-    readings, ratio = _readings_and_ratio(gauge_kpa, altitude_m)
-    return same_shape_as_asked(np.asarray(readings * ratio))
-
-
-def station_pressure(sea_level_kpa: ArrayLike, altitude_m: ArrayLike) -> FloatOrArray:
-    """Air pressure where the car stands, from a weather report's barometer. [kPa]
-
-    A weather report gives the pressure reduced to sea level: of no use here until that is undone.
-
-    Parameters
+    References
     ----------
-    sea_level_kpa : float or array
-        The reported pressure. [kPa]
-    altitude_m : float or array
-        Height of the place, -5000 to 11 000. [m]
-
-    Raises
-    ------
-    UnitsError
-        If so little pressure is reported that none would be left at that height.
-    TimingError
-        If a height is out of range, or the report is not above 0 and at most `HIGHEST_BAROMETER_KPA`.
-
-    Notes
-    -----
-    The standard atmosphere is slid up or down until it shows the reported pressure at sea level, which is how an
-    altimeter is set; a report reduced with the day's own temperature differs by a few tenths of a kPa at 1000 m.
-    Derived from the same equations as `standard_pressure`.
+    Derived from the ideal gas (handbook, section 3); the atmosphere as `standard_pressure`.
     """
-    reported = within(sea_level_kpa, "the reported pressure", above=0, high=HIGHEST_BAROMETER_KPA, unit="kPa")
-    reported, temperature = together(reported, _temperature(altitude_m), what="pressures and heights")
-    fallen = 1.0 - temperature / STANDARD_TEMPERATURE_K
-    ratio = np.asarray((reported / STANDARD_PRESSURE_KPA) ** (1.0 / _EXPONENT) - fallen)
-    if not (ratio > 0).all():
-        raise UnitsError(f"a reported pressure of {reported.min():g} kPa leaves no air at that height")
-    return same_shape_as_asked(np.asarray(STANDARD_PRESSURE_KPA * ratio**_EXPONENT))
-
-
-def _pascals(unit: str) -> float:
-    if unit not in PASCALS:
-        raise UnitsError(f"{unit!r} is no unit of pressure known here: {', '.join(PASCALS)}")
-    return PASCALS[unit]
-
-
-def _temperature(altitude_m: ArrayLike) -> FloatArray:
-    height = within(altitude_m, "altitude", low=LOWEST_ALTITUDE_M, high=HIGHEST_ALTITUDE_M, unit="m")
-    geopotential = _EARTH_RADIUS_M * height / (_EARTH_RADIUS_M + height)
-    return np.asarray(STANDARD_TEMPERATURE_K - _LAPSE * geopotential)
-
-
-def _readings_and_ratio(gauge_kpa: ArrayLike, altitude_m: ArrayLike) -> tuple[FloatArray, ...]:
-    """Compression readings, and the air pressure where they were taken as a share of that at sea level."""
-    return together(
+    readings, ratio = together(
         within(gauge_kpa, "a compression reading", low=0, high=MOST_COMPRESSION_KPA, unit="kPa"),
         np.asarray(standard_pressure(altitude_m)) / STANDARD_PRESSURE_KPA,
         what="compression readings and heights",
     )
+    return same_shape_as_asked(np.asarray(readings / ratio))
+
+
+def _pascals(unit: str) -> float:
+    if not isinstance(unit, str) or unit not in PASCALS:
+        raise UnitsError(f"{unit!r} is no unit of pressure known here: {', '.join(PASCALS)}")
+    return PASCALS[unit]

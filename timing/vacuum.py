@@ -62,16 +62,21 @@ class VacuumRamp:
         speed = number(self.from_rpm, "the lowest speed of the vacuum advance", low=0, unit="rpm")
         object.__setattr__(self, "from_rpm", speed)
 
-    def advance(self, vacuum: ArrayLike, rpm: ArrayLike | None = None) -> FloatOrArray:
+    def advance(self, *, rpm: ArrayLike | None = None, vacuum: ArrayLike) -> FloatOrArray:
         """Advance added at `vacuum`. [degrees of crank]
 
         Parameters
         ----------
-        vacuum : float or array
-            Manifold vacuum; under boost it is negative and adds nothing. [kPa below atmosphere]
         rpm : float or array, optional
-            Engine speed, broadcast against `vacuum`; the ramp acts from `from_rpm` on, that speed included. May be
-            left out only where `from_rpm` is 0. [rpm at the crank]
+            Engine speed, zero or more; the ramp acts from `from_rpm` on, that speed included. May be left out only
+            where `from_rpm` is 0. [rpm at the crank]
+        vacuum : float or array
+            Manifold vacuum, broadcast against `rpm`; negative under boost, which adds nothing. [kPa below atmosphere]
+
+        Returns
+        -------
+        float or array
+            A float for single figures, otherwise an array of the broadcast shape.
 
         Raises
         ------
@@ -119,31 +124,36 @@ class VacuumTable:
     degrees: tuple[tuple[float, ...], ...]
     _grid: HeldGrid = field(init=False, repr=False, compare=False)
 
-    def __init__(self, rpm: ArrayLike, vacuum: ArrayLike, degrees: ArrayLike) -> None:
-        speeds, vacua, table = checked_table(rpm, vacuum, degrees)
+    def __init__(self, *, rpm: ArrayLike, vacuum: ArrayLike, degrees: ArrayLike) -> None:
+        speeds, vacua, table = checked_table(rpm=rpm, vacuum=vacuum, values=degrees)
         within(vacua, "a vacuum node", high=HIGHEST_BAROMETER_KPA, unit="kPa")
         within(table, "vacuum advance", low=-_MOST_DEGREES, high=_MOST_DEGREES, unit="degrees")
         object.__setattr__(self, "rpm", tuple(speeds.tolist()))
         object.__setattr__(self, "vacuum", tuple(vacua.tolist()))
         object.__setattr__(self, "degrees", tuple(tuple(row) for row in table.tolist()))
-        object.__setattr__(self, "_grid", HeldGrid(speeds, vacua, table))
+        object.__setattr__(self, "_grid", HeldGrid(rpm=speeds, vacuum=vacua, values=table))
 
-    def advance(self, vacuum: ArrayLike, rpm: ArrayLike) -> FloatOrArray:
-        """Advance added at `vacuum` and `rpm`, held at the edges of the table. [degrees of crank]
+    def advance(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
+        """Advance added at `rpm` and `vacuum`, held at the edges of the table. [degrees of crank]
 
         Parameters
         ----------
-        vacuum : float or array
-            Manifold vacuum, negative under boost. [kPa below atmosphere]
         rpm : float or array
-            Engine speed, zero or more; broadcast against `vacuum`. [rpm at the crank]
+            Engine speed, zero or more. [rpm at the crank]
+        vacuum : float or array
+            Manifold vacuum, broadcast against `rpm`; negative under boost. [kPa below atmosphere]
+
+        Returns
+        -------
+        float or array
+            A float for two single figures, otherwise an array of the broadcast shape.
 
         Raises
         ------
         TimingError
             If a figure is not finite, or a speed is negative.
         """
-        return self._grid.at(rpm, vacuum)
+        return self._grid.at(rpm=rpm, vacuum=vacuum)
 
 
 @dataclass(frozen=True, slots=True, init=False)

@@ -132,7 +132,7 @@ def _vacuum_from(stored: Plain | None) -> RampEntries | TableEntries | None:
         return None
     if stored["kind"] == "ramp":
         return _ramp_from(stored)
-    return TableEntries(stored["unit"], stored["rpm"], stored["vacuum"], Steps(**stored["degrees"]))
+    return TableEntries(stored["unit"], rpm=stored["rpm"], vacuum=stored["vacuum"], degrees=Steps(**stored["degrees"]))
 
 
 def _boost_from(stored: Plain | None) -> RampEntries | BoostNodes | None:

@@ -267,9 +267,9 @@ class UnitTypeForm(IdempotentForm):
         if cleaned["vacuum_kind"] == "table":
             return TableEntries(
                 cleaned["vacuum_unit"],
-                self._needed("table_rpm"),
-                self._needed("table_vacuum"),
-                self._needed("vacuum_degrees"),
+                rpm=self._needed("table_rpm"),
+                vacuum=self._needed("table_vacuum"),
+                degrees=self._needed("vacuum_degrees"),
             )
         return None
 

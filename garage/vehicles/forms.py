@@ -80,7 +80,7 @@ class FiringOrderField(forms.CharField):
     """A firing order as people write it: 1-3-4-2, 1,3,4,2, 1 3 4 2, and 1342 where every cylinder is one digit."""
 
     def to_python(self, value: Any) -> str:
-        typed = super().to_python(value)
+        typed: str = super().to_python(value) or ""
         digits_alone = re.fullmatch(r"[1-9]{2,9}", typed)
         return "-".join(typed if digits_alone else re.findall(r"[^\s,;.–-]+", typed))
 

@@ -22,8 +22,8 @@ def side_by_side(job: Job, before: MapVersion, after: MapVersion, *, vacuum_unit
     picture = partial(
         speed_chart,
         title=f"Version {after.number} against version {before.number}",
-        unit=nodes,
-        unit_name=f"version {after.number}",
+        delivered=nodes,
+        delivered_name=f"version {after.number}",
         earlier=[
             (
                 f"version {before.number}",

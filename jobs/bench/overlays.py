@@ -124,7 +124,7 @@ def _readings(job: Job, base_deg: float, surface: TotalAdvance) -> list[Pair]:
     """Strobe readings less what vacuum gave them, so that they lie on the speed curve where all is well."""
     pairs = []
     for rpm, vacuum, degrees in strobe.latest_readings(job):
-        added = float(surface.parts(rpm, vacuum).vacuum) if vacuum else 0.0
+        added = float(surface.parts(rpm=rpm, vacuum=vacuum).vacuum) if vacuum else 0.0
         pairs.append((rpm, degrees - base_deg - added))
     return sorted(pairs)
 

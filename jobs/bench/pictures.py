@@ -75,8 +75,8 @@ def speed_picture(
     marks = [one.mark for one in findings]
     return speed_chart(
         uid=uid,
-        unit=held,
-        wanted=nodes,
+        delivered=held,
+        target=nodes,
         nodes=nodes,
         earlier=layers.earlier,
         band=layers.band,
@@ -120,7 +120,7 @@ def vacuum_picture(wanted: IgnitionMap, unit_fit: UnitFit, *, pressure_unit: str
         partial(
             vacuum_chart,
             ramp=shown(_joined(retard, _ramp_points(part))),
-            wanted=shown(_joined([], _ramp_points(wanted.vacuum))) if isinstance(wanted.vacuum, VacuumRamp) else (),
+            target=shown(_joined([], _ramp_points(wanted.vacuum))) if isinstance(wanted.vacuum, VacuumRamp) else (),
             most_vacuum=most,
             from_rpm=part.from_rpm if part else 0.0,
             pressure_unit=pressure_unit,
@@ -143,13 +143,13 @@ def surface_picture(
     if engine.idle_rpm:
         points.insert(0, ("idle", engine.idle_rpm, idle_vacuum_kpa or IDLE_KPA))
     return surface_chart(
-        rpm,
-        np.asarray(convert(vacuum, "kPa", pressure_unit)),
-        total.table(rpm, vacuum),
+        rpm=rpm,
+        vacuum=np.asarray(convert(vacuum, "kPa", pressure_unit)),
+        advance=total.table(rpm=rpm, vacuum=vacuum),
         uid="surface",
-        says=sums_in_words(total, rpm, vacuum),
+        says=sums_in_words(total, rpm=rpm, vacuum=vacuum),
         points=[
-            SurfacePoint(name, _within(at, rpm), float(convert(_within(kpa, vacuum), "kPa", pressure_unit)))
+            SurfacePoint(name, rpm=_within(at, rpm), vacuum=float(convert(_within(kpa, vacuum), "kPa", pressure_unit)))
             for name, at, kpa in points
         ],
         pressure_unit=pressure_unit,

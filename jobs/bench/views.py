@@ -103,7 +103,7 @@ def judge(request: HttpRequest, code: str, number: int) -> HttpResponse:
     )
     context = bench.context()
     answer: dict[str, Any] = {
-        "chart": render_to_string(context["chart"].template, {"chart": context["chart"]}),
+        "chart": context["chart"].svg,
         "findings": render_to_string("jobs/bench/_findings.html", context),
         "fit": render_to_string("jobs/bench/_fit.html", context),
         "held": bench.held_figures(),

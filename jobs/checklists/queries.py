@@ -78,15 +78,19 @@ def _is_plain(line: Line) -> bool:
 
 
 def suitable_revisions(job: Job, kind: str) -> list[tuple[TemplateRevision, bool]]:
-    """The newest published revision of each list of `kind`, and whether it suits the car; those that do come first."""
+    """The newest published revision of each list of `kind`, and whether it is made for this car and job.
+
+    Those that are come first, those that are made for another car or kind of job last.
+    """
     facts = facts_of(job)
     found = []
     for template in ChecklistTemplate.objects.filter(kind=kind, retired=False):
         revision = template.revisions.exclude(published_at=None).first()
         if revision:
             fit = applies(template.suits, facts)
-            found.append((revision, bool(template.suits) and fit.holds and not fit.unknown))
-    return sorted(found, key=lambda pair: (not pair[1], pair[0].template.name))
+            suits = bool(template.suits) and fit.holds and not fit.unknown
+            found.append((0 if suits else 1 if fit.holds else 2, template.name, revision, suits))
+    return [(revision, suits) for _, _, revision, suits in sorted(found, key=lambda row: row[:2])]
 
 
 def newer_revision(record: JobSheet) -> TemplateRevision | None:

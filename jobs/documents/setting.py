@@ -49,8 +49,8 @@ def curve_picture(facts: dict[str, Any]) -> Graph | None:
     return speed_chart(
         uid="curve",
         title=f"Advance of map version {found['number']}",
-        unit=[(rpm, base + degrees) for rpm, degrees in found["held"]["curve"]],
-        wanted=[(rpm, found["wanted"]["base_deg"] + degrees) for rpm, degrees in found["wanted"]["curve"]],
+        delivered=[(rpm, base + degrees) for rpm, degrees in found["held"]["curve"]],
+        target=[(rpm, found["wanted"]["base_deg"] + degrees) for rpm, degrees in found["wanted"]["curve"]],
         readings=readings,
         idle_rpm=facts["car"]["idle_rpm"],
         rev_limit_rpm=found["held"].get("rev_limit_rpm"),

@@ -92,8 +92,8 @@ def rotor_at_both_ends(job: Job) -> RotorAtBothEnds:
         limits,
         advance,
         phasing,
-        wide=_picture(phasing, vehicle, limits, "rotor", WIDE),
-        narrow=_picture(phasing, vehicle, limits, "rotor-narrow", NARROW),
+        wide=_picture(phasing, vehicle, "rotor", WIDE),
+        narrow=_picture(phasing, vehicle, "rotor-narrow", NARROW),
     )
 
 
@@ -140,13 +140,11 @@ def _not_known_of_factory(vehicle: Vehicle) -> list[str]:
     return [words for words, is_missing in wanted.items() if is_missing]
 
 
-def _picture(phasing: Phasing, vehicle: Vehicle, limits: ReviewLimits, uid: str, width: float) -> PhasingChart:
+def _picture(phasing: Phasing, vehicle: Vehicle, uid: str, width: float) -> PhasingChart:
     return phasing_chart(
         phasing,
         uid=uid,
         title="Rotor under the cap at both ends",
         clockwise=vehicle.distributor.rotation != Rotation.ANTICLOCKWISE,
-        least_overlap_mm=limits.rotor_overlap_mm,
-        least_ratio=limits.rotor_ratio,
         width=width,
     )

@@ -212,7 +212,7 @@ def _vacuum_of(settings: dict[str, Any]) -> VacuumRamp | VacuumTable | None:
         )
     if settings["vacuum_scheme"] == VacuumScheme.TABLE:
         table = settings["vacuum_table"]
-        return VacuumTable(table.get("rpm", []), table.get("vacuum", []), table.get("degrees", []))
+        return VacuumTable(rpm=table.get("rpm", []), vacuum=table.get("vacuum", []), degrees=table.get("degrees", []))
     return None
 
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from jobs.maps.models import MapVersion
-from timing.curve import GridFit
 from timing.errors import TimingError
+from timing.gridfit import GridFit
 from timing.ignition_map import IgnitionMap
 from timing.unit import FittedMap, KeyInLine, UnitCannotHold, UnitType, fit_map, key_in_lines
 

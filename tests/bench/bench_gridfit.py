@@ -17,6 +17,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from timing.curve import AdvanceCurve
+from timing.gridfit import fit_free, fit_to
 
 ROUNDS = 7
 MOST_SETTINGS = 3_000_000
@@ -83,7 +84,7 @@ def best_times(jobs: dict[str, Callable[[], float]]) -> dict[str, float]:
 
 def compare(name: str, target: AdvanceCurve, nodes: list[float], step: float) -> None:
     jobs: dict[str, Callable[[], float]] = {
-        "fit": lambda: target.fit_to(nodes, step).worst_error,
+        "fit": lambda: fit_to(target, nodes, step).worst_error,
         "integer programme": lambda: integer_programme(target, nodes, step),
     }
     settings = math.prod(len(values) for values in settings_within_rounding(target, nodes, step))
@@ -106,11 +107,11 @@ def variants() -> None:
     band = (LONG.shift(-1), LONG.shift(1))
     times = best_times(
         {
-            "plain": lambda: LONG.fit_to(FOURTEEN, 0.5).worst_error,
-            "never above": lambda: LONG.fit_to(FOURTEEN, 0.5, never_above=True).worst_error,
-            "inside a band": lambda: LONG.fit_to(FOURTEEN, 0.5, within=band).worst_error,
-            "8 free, 250 rpm": lambda: LONG.fit_free(8, range(500, 6501, 250), 0.5).worst_error,
-            "8 free, 100 rpm": lambda: LONG.fit_free(8, range(500, 6501, 100), 0.5).worst_error,
+            "plain": lambda: fit_to(LONG, FOURTEEN, 0.5).worst_error,
+            "never above": lambda: fit_to(LONG, FOURTEEN, 0.5, never_above=True).worst_error,
+            "inside a band": lambda: fit_to(LONG, FOURTEEN, 0.5, within=band).worst_error,
+            "8 free, 250 rpm": lambda: fit_free(LONG, 8, range(500, 6501, 250), 0.5).worst_error,
+            "8 free, 100 rpm": lambda: fit_free(LONG, 8, range(500, 6501, 100), 0.5).worst_error,
         }
     )
     print("variants, step 0.5")

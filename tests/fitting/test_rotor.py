@@ -128,7 +128,8 @@ def test_a_map_of_too_wide_a_range_shows_what_is_wrong_and_what_would_hold(mecha
     assert "the ends are too far apart for this rotor and cap" in text
     assert "At 46° the rotor tip is 14.0 distributor degrees before its post" in text
     assert "At -10° the rotor tip is 14.0 distributor degrees past its post" in text
-    assert "narrow the range to 51° or fit a rotor with a wider tip" in text
+    assert "Narrow the range to 51°." in text
+    assert "A rotor with a wider tip serves this range" in text
     assert "outside the limits" in text
     assert "51.6° crank" in text
 

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from tests.site.test_chart_templates import CHARTS, CSS
-from tests.timing.inked import INKS
+from tests.timing.charts.inked import INKS
 from timing.charts import PRINT
 
 
@@ -40,7 +40,7 @@ def test_every_pen_has_the_token_that_its_class_has_on_the_screen(kind):
     layers = [layer for group in ("under", "rules", "layers", "contours") for layer in getattr(chart, group, ())]
     assert layers
     for layer in layers:
-        for property_, colour in (("stroke", layer.pen.stroke), ("fill", layer.pen.fill)):
+        for property_, colour in (("stroke", layer.style.stroke), ("fill", layer.style.fill)):
             if colour != "none":
-                tokens = {SCREEN[css, property_] for css in layer.pen.css.split() if (css, property_) in SCREEN}
-                assert {getattr(PRINT, token) for token in tokens} == {colour}, (layer.name, layer.pen.css)
+                tokens = {SCREEN[css, property_] for css in layer.style.css.split() if (css, property_) in SCREEN}
+                assert {getattr(PRINT, token) for token in tokens} == {colour}, (layer.name, layer.style.css)

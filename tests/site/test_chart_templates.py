@@ -42,8 +42,8 @@ FINDINGS = [
 def every_layer(**more):
     return speed_chart(
         uid="speed",
-        unit=UNIT,
-        wanted=WANTED,
+        delivered=UNIT,
+        target=WANTED,
         earlier=[("version 1", WANTED), ("version 2", UNIT)],
         band=BAND,
         as_found=[(900, 1), (1500, 9)],
@@ -71,7 +71,7 @@ CHARTS = {
         uid="vacuum",
         ramp=[(10, 0), (40, 14)],
         rows=[(1000, [(0, 0), (60, 6)])],
-        wanted=[(10, 0), (38, 14)],
+        target=[(10, 0), (38, 14)],
         readings=[(20, 4)],
         idle_vacuum=58,
         most_vacuum=71,
@@ -93,11 +93,11 @@ CHARTS = {
         **k,
     ),
     "surface": lambda **k: surface_chart(
-        [1000, 2500, 4000],
-        [-40, 0, 60],
-        [[8, 16, 20], [10, 25, 30], [12, 36, 44]],
+        rpm=[1000, 2500, 4000],
+        vacuum=[-40, 0, 60],
+        advance=[[8, 16, 20], [10, 25, 30], [12, 36, 44]],
         uid="surface",
-        points=[SurfacePoint("idle", 850, 58)],
+        points=[SurfacePoint("idle", rpm=850, vacuum=58)],
         visits=[[1, 2, 3], [4, 5, 6], [7, 8, 0]],
         selected=(1, 1),
         **k,
@@ -107,7 +107,7 @@ CHARTS = {
 
 
 def written(chart):
-    return render_to_string(chart.template, {"chart": chart})
+    return chart.svg
 
 
 def tree(chart):
@@ -142,8 +142,8 @@ class TestEveryChart:
         assert root.get("role") == "img"
         assert root.get("aria-labelledby") == f"{title.get('id')} {description.get('id')}"
         assert title.text == chart.title
-        assert description.text == chart.words
-        assert len(chart.words) > 40
+        assert description.text == chart.description
+        assert len(chart.description) > 40
 
     def test_every_id_begins_with_its_uid_and_stands_once(self, chart):
         ids = [element.get("id") for element in tree(chart).iter() if element.get("id")]
@@ -180,7 +180,7 @@ class TestEveryChart:
         assert tree(narrow).get("viewBox").startswith("0 0 360 ")
 
     def test_what_a_person_typed_cannot_become_markup(self, chart):
-        nasty = replace(chart, title='<b onload="x">', words="</desc><script>x</script>")
+        nasty = replace(chart, title='<b onload="x">', description="</desc><script>x</script>")
         root = tree(nasty)
         assert root[0].text == '<b onload="x">'
         assert not list(root.iter(f"{SVG}script"))

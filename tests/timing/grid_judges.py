@@ -119,6 +119,14 @@ def integer_programme(target, nodes, step, low=0, high=60, *, never_above=False,
     return answer.fun if answer.success else None
 
 
+def rounding(target, nodes, step, low=0, high=60):
+    """The largest error if each node is rounded on its own."""
+    whole = np.floor(np.asarray(target.advance(nodes)) / step + 0.5 + 1e-9)
+    values = np.clip(whole, math.ceil(low / step), math.floor(high / step)) * step
+    points = np.union1d(target.rpm, nodes)
+    return np.abs(np.interp(points, nodes, values) - target.advance(points)).max()
+
+
 def linear_programme(target, nodes):
     """The least worst error if the nodes could hold any value at all: a lower bound for every step."""
     points = sorted({*target.rpm, *map(float, nodes)})

@@ -87,17 +87,20 @@ def test_curves_with_nodes_at_other_speeds_are_compared_at_the_nodes_of_both():
     ],
 )
 def test_cells_of_a_vacuum_table_are_counted(cells, sentence):
-    before = replace(BEFORE, vacuum=VacuumTable([1000, 3000], [0, 40], [[0, 0], [6, 8]]))
-    after = replace(BEFORE, vacuum=VacuumTable([1000, 3000], [0, 40], cells))
+    before = replace(BEFORE, vacuum=VacuumTable(rpm=[1000, 3000], vacuum=[0, 40], degrees=[[0, 0], [6, 8]]))
+    after = replace(BEFORE, vacuum=VacuumTable(rpm=[1000, 3000], vacuum=[0, 40], degrees=cells))
     assert compare(before, after).sentence == sentence
 
 
 @pytest.mark.parametrize(
     "other",
-    [VacuumTable([1000, 3500], [0, 40], [[0, 0], [6, 8]]), VacuumTable([1000, 3000], [0, 45], [[0, 0], [6, 8]])],
+    [
+        VacuumTable(rpm=[1000, 3500], vacuum=[0, 40], degrees=[[0, 0], [6, 8]]),
+        VacuumTable(rpm=[1000, 3000], vacuum=[0, 45], degrees=[[0, 0], [6, 8]]),
+    ],
 )
 def test_tables_on_other_nodes_are_not_compared_cell_by_cell(other):
-    before = replace(BEFORE, vacuum=VacuumTable([1000, 3000], [0, 40], [[0, 0], [6, 7]]))
+    before = replace(BEFORE, vacuum=VacuumTable(rpm=[1000, 3000], vacuum=[0, 40], degrees=[[0, 0], [6, 7]]))
     sentence = compare(before, replace(BEFORE, vacuum=other)).sentence
     assert sentence.startswith("vacuum table 2 rows of 2, up to 8 degrees instead of 2 rows of 2, up to 7 degrees")
 

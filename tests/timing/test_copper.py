@@ -1,5 +1,7 @@
 """Copper: the resistance of a winding at temperature, and what a wire loses."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -40,6 +42,23 @@ def test_there_and_back_is_the_same_resistance(cold, temperature):
 )
 def test_a_wire_loses_the_tabled_voltage(area, expected, source):
     assert wire_drop(5, 2.5, area) == pytest.approx(expected, abs=5.1e-7), source
+
+
+# A circular mil is the square of a thousandth of an inch, as a disc; 1000 ft are 304.8 m.
+MM2_PER_CIRCULAR_MIL = math.pi / 4 * 0.0254**2
+
+
+@pytest.mark.parametrize("row", rows("copper_wire_gauges.csv"), ids=lambda row: f"gauge {row['gauge']:.0f}")
+def test_a_wire_of_a_known_gauge_has_the_resistance_printed_for_it(row):
+    area = row["area_circular_mils"] * MM2_PER_CIRCULAR_MIL
+    # Printed to three or four figures.
+    assert wire_drop(1, 304.8, area) == pytest.approx(row["ohm_per_1000_ft"], rel=1.5e-3)
+
+
+def test_a_motor_s_winding_is_as_warm_as_its_resistance_says():
+    """physicsforums.com, thread 381286: 80 ohm at 20 °C are 100 ohm at 83.63 °C, with 1/234.5 per °C from 0 °C."""
+    assert resistance_at(80, 83.63) == pytest.approx(100, abs=0.02)
+    assert resistance_at_20(100, 83.63) == pytest.approx(80, abs=0.02)
 
 
 def test_the_return_wire_counts_as_much_as_the_feed():

@@ -17,10 +17,8 @@ from timing.crank import (
     degrees_to_seconds,
     distributor_from_crank,
     firing_angle,
-    firing_interval,
     seconds_to_degrees,
     tape_length,
-    uneven_intervals,
 )
 from timing.errors import TimingError
 
@@ -36,38 +34,82 @@ PINT = pint.UnitRegistry(cache_folder=None)
 )
 def test_the_firing_interval_of_the_table(row):
     strokes, cylinders, rpm = int(row["strokes"]), int(row["cylinders"]), row["rpm"]
-    interval = firing_interval(rpm, cylinders, strokes)
-    assert firing_angle(cylinders, strokes) == row["interval_crank_deg"]
-    assert interval * 1000 == pytest.approx(row["interval_ms"], abs=5e-6)
-    assert degrees_to_seconds(1, rpm) * 1e6 == pytest.approx(row["microseconds_per_crank_deg"], abs=5e-5)
+    angle = firing_angle(cylinders, strokes)
+    assert angle == row["interval_crank_deg"]
+    assert degrees_to_seconds(angle, rpm=rpm) * 1000 == pytest.approx(row["interval_ms"], abs=5e-6)
+    assert degrees_to_seconds(1, rpm=rpm) * 1e6 == pytest.approx(row["microseconds_per_crank_deg"], abs=5e-5)
 
 
 def test_the_interval_is_the_one_pint_finds_from_turns_and_minutes():
     turns = PINT.Quantity(720 / 6, "degree")
     expected = (turns / PINT.Quantity(3333, "revolution/minute")).to("second").magnitude
-    assert firing_interval(3333, 6) == pytest.approx(expected, rel=1e-12), "pint"
+    assert degrees_to_seconds(firing_angle(6), rpm=3333) == pytest.approx(expected, rel=1e-12), "pint"
 
 
-def test_intervals_of_many_speeds_and_engines_at_once():
-    table = firing_interval([800, 6000], np.array([[4], [8]]))
+@pytest.mark.parametrize(
+    ("cylinders", "degrees", "source"),
+    [
+        (4, 180, "US Army TM 9-8000, Principles of Automotive Vehicles, page 2-18: one power stroke every 180 degrees"),
+        (8, 90, "geekdiymechanic.com, Engine configurations: 720/8"),
+        (1, 720, "the same page: 720 degrees between power strokes"),
+    ],
+)
+def test_power_strokes_come_as_far_apart_as_printed(cylinders, degrees, source):
+    assert firing_angle(cylinders) == degrees, source
+
+
+@pytest.mark.parametrize(
+    ("cylinders", "rpm", "milliseconds", "source"),
+    [
+        (4, 5000, 6, "ignitioncarsystem.wixsite.com, Cam dwell angle: 167 sparks a second, 6 ms between them"),
+        (6, 5000, 4, "the same page: 250 sparks a second, 4 ms"),
+        (4, 2000, 15, "cdxetextbook.com, Dwell angle: 4000 sparks a minute at 2000 rpm"),
+    ],
+)
+def test_sparks_come_as_often_as_printed(cylinders, rpm, milliseconds, source):
+    assert degrees_to_seconds(firing_angle(cylinders), rpm=rpm) * 1000 == pytest.approx(milliseconds), source
+
+
+@pytest.mark.parametrize(
+    ("cylinders", "dist_deg", "share", "source"),
+    [
+        (4, 45, 0.50, "de.zxc.wiki/wiki/Schließwinkel: 45 degrees of 90 are 50 per cent"),
+        (4, 50, 0.56, "the same page: 50 degrees are about 56 per cent"),
+        (4, 60, 2 / 3, "ignitioncarsystem.wixsite.com, Cam dwell angle: points closed 60 and open 30 degrees"),
+        (6, 35, 0.58, "the same page: closed 35 and open 25 degrees, 58 per cent"),
+    ],
+)
+def test_a_dwell_angle_is_as_much_of_the_interval_as_printed(cylinders, dist_deg, share, source):
+    of_interval = crank_from_distributor(dist_deg) / firing_angle(cylinders)
+    assert of_interval == pytest.approx(share, abs=0.005), source
+
+
+def test_a_dwell_of_60_degrees_at_5000_rpm_takes_4_milliseconds():
+    # ignitioncarsystem.wixsite.com, Cam dwell angle: two thirds of 6 ms.
+    assert degrees_to_seconds(crank_from_distributor(60), rpm=5000) == pytest.approx(0.004)
+
+
+def test_many_engines_and_speeds_at_once():
+    table = degrees_to_seconds(firing_angle(np.array([[4], [8]])), rpm=[800, 6000])
     assert table.tolist() == [[0.0375, 0.005], [0.01875, 0.0025]], "handbook section 2"
-    assert type(firing_interval(800, 4)) is float
+    assert type(firing_angle(4)) is float
+    assert type(degrees_to_seconds(180, rpm=800)) is float
 
 
 def test_an_engine_is_four_stroke_unless_it_is_said():
-    assert firing_interval(1000, 4) == firing_interval(1000, 4, 4) == 2 * firing_interval(1000, 4, strokes=2)
+    assert firing_angle(4) == firing_angle(4, 4) == 2 * firing_angle(4, strokes=2)
 
 
 @pytest.mark.parametrize("rpm", [0, -1, float("nan"), float("inf"), [1000, 0]])
 def test_an_engine_that_does_not_turn_has_no_interval(rpm):
     with pytest.raises(TimingError, match="engine speed must be"):
-        firing_interval(rpm, 4)
+        degrees_to_seconds(180, rpm=rpm)
 
 
 @pytest.mark.parametrize("cylinders", [0, -4, 25, float("nan")])
 def test_no_engine_has_so_many_cylinders(cylinders):
     with pytest.raises(TimingError, match="the number of cylinders must be"):
-        firing_interval(1000, cylinders)
+        firing_angle(cylinders)
 
 
 def test_the_most_cylinders_are_still_counted():
@@ -76,50 +118,13 @@ def test_the_most_cylinders_are_still_counted():
 
 def test_cylinders_are_counted_whole():
     with pytest.raises(CrankError, match=r"cylinders are counted whole, not 4\.5"):
-        firing_interval(1000, [4, 4.5])
+        firing_angle([4, 4.5])
 
 
 @pytest.mark.parametrize("strokes", [0, 1, 3, 8])
 def test_an_engine_has_two_strokes_or_four(strokes):
     with pytest.raises(CrankError, match=f"two strokes or four, not {strokes}"):
-        firing_interval(1000, 4, strokes)
-
-
-@pytest.mark.parametrize(
-    ("angles", "milliseconds", "source"),
-    [
-        ([90, 150, 90, 150, 90, 150], [5, 25 / 3, 5, 25 / 3, 5, 25 / 3], "vee six on three crankpins; by hand"),
-        ([180, 540], [10, 30], "parallel twin with its throws opposite; by hand"),
-        ([360, 360], [20, 20], "twin with both pistons together; by hand"),
-    ],
-)
-def test_an_uneven_engine_has_an_interval_for_each_spark(angles, milliseconds, source):
-    assert uneven_intervals(3000, angles) * 1000 == pytest.approx(milliseconds), source
-
-
-def test_even_intervals_are_the_firing_interval():
-    assert uneven_intervals(1234, [180] * 4) == pytest.approx(firing_interval(1234, 4))
-    assert uneven_intervals(1234, [180] * 2, strokes=2) == pytest.approx(firing_interval(1234, 2, 2))
-
-
-@pytest.mark.parametrize(
-    ("angles", "strokes", "sums"),
-    [([180, 180, 180], 4, "720 degrees, and these to 540"), ([360, 360], 2, "360 degrees")],
-)
-def test_intervals_that_do_not_close_the_cycle_are_refused(angles, strokes, sums):
-    with pytest.raises(CrankError, match=f"add up to {sums}"):
-        uneven_intervals(1000, angles, strokes)
-
-
-@pytest.mark.parametrize("angles", [[720, 0], [900, -180], [float("nan")]])
-def test_an_interval_is_above_zero(angles):
-    with pytest.raises(TimingError, match="a firing interval must be"):
-        uneven_intervals(1000, angles)
-
-
-def test_a_table_of_intervals_is_no_cycle():
-    with pytest.raises(CrankError, match="add up"):
-        uneven_intervals(1000, [[360, 360]])
+        firing_angle(4, strokes)
 
 
 # ---- Angle and time --------------------------------------------------------------------------------------------------
@@ -136,31 +141,33 @@ def test_a_table_of_intervals_is_no_cycle():
     ],
 )
 def test_how_long_an_angle_takes(degrees, rpm, milliseconds, source):
-    assert degrees_to_seconds(degrees, rpm) * 1000 == pytest.approx(milliseconds, rel=1e-6), source
+    assert degrees_to_seconds(degrees, rpm=rpm) * 1000 == pytest.approx(milliseconds, rel=1e-6), source
 
 
 @given(st.floats(-720, 720), st.floats(1, 20_000))
 def test_an_angle_comes_back_from_its_time(degrees, rpm):
-    assert seconds_to_degrees(degrees_to_seconds(degrees, rpm), rpm) == pytest.approx(degrees, rel=1e-12, abs=1e-300)
+    assert seconds_to_degrees(degrees_to_seconds(degrees, rpm=rpm), rpm=rpm) == pytest.approx(
+        degrees, rel=1e-12, abs=1e-300
+    )
 
 
 def test_an_engine_that_stands_turns_through_nothing():
-    assert seconds_to_degrees(3.0, 0) == 0.0
+    assert seconds_to_degrees(3.0, rpm=0) == 0.0
     with pytest.raises(TimingError, match="engine speed must be 0 rpm or more"):
-        seconds_to_degrees(3.0, -1)
+        seconds_to_degrees(3.0, rpm=-1)
 
 
 @pytest.mark.parametrize("function", [degrees_to_seconds, seconds_to_degrees])
 def test_figures_that_do_not_pair_are_refused(function):
     with pytest.raises(TimingError, match="do not go together: there are 2 and 3 of them"):
-        function([1, 2], [1000, 2000, 3000])
+        function([1, 2], rpm=[1000, 2000, 3000])
 
 
 def test_a_time_beyond_all_numbers_is_refused_and_not_infinite():
     with pytest.raises(CrankError, match="that time is too large to be a number"):
-        degrees_to_seconds(1e10, 1e-310)
+        degrees_to_seconds(1e10, rpm=1e-310)
     with pytest.raises(CrankError, match="that angle is too large to be a number"):
-        seconds_to_degrees(1e305, 1e10)
+        seconds_to_degrees(1e305, rpm=1e10)
 
 
 # ---- Distributor -----------------------------------------------------------------------------------------------------
@@ -298,6 +305,10 @@ def test_the_same_reading_twice_tells_nothing_whatever_the_limit():
         dead_centre_from_stop(30, 30, shallowest_deg=0)
 
 
+def test_a_dead_centre_a_hair_from_half_a_turn_is_counted_above_minus_180():
+    assert dead_centre_from_stop(174.0, 186.00000000000006) == 180.0
+
+
 def test_several_stops_at_once():
     assert dead_centre_from_stop([-30, 340], [34, 16]).tolist() == pytest.approx([2, -2])
     with pytest.raises(TimingError, match="the readings do not go together: there are 2 and 3 of them"):
@@ -306,7 +317,7 @@ def test_several_stops_at_once():
 
 def test_arguments_are_not_written_into():
     rpm, degrees = np.array([1000.0, 2000.0]), np.array([10.0, -20.0])
-    degrees_to_seconds(degrees, rpm)
+    degrees_to_seconds(degrees, rpm=rpm)
     tape_length(rpm, degrees)
     dead_centre_from_stop(degrees, degrees + 40)
     assert rpm.tolist() == [1000.0, 2000.0]
@@ -319,19 +330,11 @@ def test_arguments_are_not_written_into():
 @pytest.mark.parametrize(
     ("ask", "said"),
     [
-        (lambda: firing_interval(0, 4), "engine speed must be above 0 rpm, not 0"),
-        (lambda: firing_interval(1000, 0), "the number of cylinders must be 1 or more, not 0"),
-        (lambda: firing_interval(1000, 25), "the number of cylinders must be 24 or less, not 25"),
-        (lambda: firing_interval(1000, 4, "x"), "the number of strokes must be a number"),
-        (lambda: uneven_intervals(0, [720]), "engine speed must be above 0 rpm, not 0"),
-        (lambda: uneven_intervals([1, 2], [720]), "engine speed must be one number, not a list"),
-        (lambda: uneven_intervals(1000, [0, 720]), "a firing interval must be above 0 degrees, not 0"),
-        (
-            lambda: uneven_intervals(1000, [180, 539]),
-            "the firing intervals of one cycle add up to 720 degrees, and these to 719",
-        ),
-        (lambda: degrees_to_seconds(1, 0), "engine speed must be above 0 rpm, not 0"),
-        (lambda: seconds_to_degrees("x", 1), "a time must be a number"),
+        (lambda: firing_angle(0), "the number of cylinders must be 1 or more, not 0"),
+        (lambda: firing_angle(25), "the number of cylinders must be 24 or less, not 25"),
+        (lambda: firing_angle(4, "x"), "the number of strokes must be a number"),
+        (lambda: degrees_to_seconds(1, rpm=0), "engine speed must be above 0 rpm, not 0"),
+        (lambda: seconds_to_degrees("x", rpm=1), "a time must be a number"),
         (lambda: distributor_from_crank("x"), "an angle must be a number"),
         (lambda: dead_centre_from_stop("x", 1), "the first reading must be a number"),
         (lambda: dead_centre_from_stop(1, "x"), "the second reading must be a number"),
@@ -357,12 +360,3 @@ def test_a_refusal_is_a_sentence_with_its_figures(ask, said):
     with pytest.raises(TimingError) as refusal:
         ask()
     assert str(refusal.value) == said
-
-
-def test_a_cycle_closes_to_a_millionth_of_a_degree():
-    thirds = 720 / 7
-    assert uneven_intervals(1000, [thirds] * 7).sum() == pytest.approx(0.12)
-    assert uneven_intervals(0.5, [720])[0] == pytest.approx(240), "an engine turned by hand, one turn in two minutes"
-    assert uneven_intervals(1000, [0.5, 719.5])[0] == pytest.approx(0.5 / 6000)
-    with pytest.raises(CrankError, match="add up"):
-        uneven_intervals(1000, [180, 180, 180, 179.99999])

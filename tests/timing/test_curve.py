@@ -139,26 +139,19 @@ class TestEditing:
         assert KNEED.shift(-2.5).degrees == (-2.5, -0.5, 6.5, 12.5, 19.5)
         assert KNEED.shift(-2.5).rpm == KNEED.rpm
 
-    def test_scale_multiplies_every_node(self):
-        assert KNEED.scale(2).degrees == (0, 4, 18, 30, 44)
-        assert KNEED.scale(2).rpm == KNEED.rpm
+    def test_a_shift_by_no_number_is_refused(self):
+        with pytest.raises(TimingError, match=r"^the shift must be a finite number"):
+            KNEED.shift(float("nan"))
+        with pytest.raises(TimingError, match=r"^the shift must be one number"):
+            KNEED.shift([1, 2])
 
-    @pytest.mark.parametrize("edit", ["shift", "scale"])
-    def test_an_edit_by_no_number_is_refused(self, edit):
-        with pytest.raises(TimingError, match=r"^the (shift|factor) must be a finite number"):
-            getattr(KNEED, edit)(float("nan"))
-        with pytest.raises(TimingError, match=r"^the (shift|factor) must be one number"):
-            getattr(KNEED, edit)([1, 2])
-
-    @pytest.mark.parametrize("edit", ["shift", "scale"])
-    def test_an_edit_beyond_all_measure_is_refused(self, edit):
+    def test_a_shift_beyond_all_measure_is_refused(self):
         with pytest.raises(TimingError, match="the advance of a node must be"):
-            getattr(KNEED, edit)(1e308)
+            KNEED.shift(1e308)
 
-    @given(curves(), st.floats(-60, 60), st.floats(-3, 3))
-    def test_shift_and_scale_hold_between_the_nodes_too(self, curve, degrees, factor):
+    @given(curves(), st.floats(-60, 60))
+    def test_shift_holds_between_the_nodes_too(self, curve, degrees):
         assert curve.shift(degrees).advance(SPEEDS) == pytest.approx(curve.advance(SPEEDS) + degrees, abs=1e-9)
-        assert curve.scale(factor).advance(SPEEDS) == pytest.approx(factor * curve.advance(SPEEDS), abs=1e-9)
 
     def test_blend_of_a_quarter_by_hand(self):
         # 1200 rpm: 0.75 * 5.5 + 0.25 * 4 = 5.125; the other curve's own nodes are in it.
@@ -179,45 +172,6 @@ class TestEditing:
     def test_blend_by_more_than_all_or_less_than_nothing_is_refused(self, share):
         with pytest.raises(TimingError, match="the share of the other curve must be"):
             KNEED.blend(MID_LINE, share)
-
-    def test_limit_adds_a_node_where_the_curve_meets_it(self):
-        # By hand: 3 degrees is a seventh of the way from 1000 to 1400 rpm, 18 three sevenths from 2200 to 3500 rpm.
-        held = KNEED.limit(3, 18)
-        assert held.rpm == pytest.approx([500, 1000, 1000 + 400 / 7, 1400, 2200, 2200 + 3900 / 7, 3500])
-        assert held.degrees == (3, 3, 3, 9, 15, 18, 18)
-
-    def test_limit_adds_two_nodes_to_a_stretch_that_meets_both(self):
-        held = AdvanceCurve([1000, 2000], [40, 0]).limit(10, 20)
-        assert held.rpm == (1000, 1500, 1750, 2000)
-        assert held.degrees == (20, 20, 10, 10)
-
-    def test_limit_passed_by_half_a_degree_is_met_where_it_is_passed(self):
-        assert AdvanceCurve([1000, 2000], [0, 10]).limit(0, 9.5).rpm == (1000, 1950, 2000)
-        assert AdvanceCurve([1000, 2000], [10, 0]).limit(0, 9.5).rpm == (1000, 1050, 2000)
-
-    def test_limit_that_touches_a_node_adds_none(self):
-        assert KNEED.limit(0, 22) == KNEED
-        assert KNEED.limit(2, 15).rpm == KNEED.rpm
-
-    def test_limits_that_meet_give_a_flat_curve(self):
-        assert set(KNEED.limit(7, 7).degrees) == {7}
-
-    @given(curves(), st.floats(-25, 65), st.floats(-25, 65))
-    def test_limit_is_exact_at_every_speed(self, curve, one, other):
-        low, high = min(one, other), max(one, other)
-        held = curve.limit(low, high)
-        assert held.advance(SPEEDS) == pytest.approx(np.clip(curve.advance(SPEEDS), low, high), abs=1e-9)
-        assert low <= min(held.degrees)
-        assert max(held.degrees) <= high
-
-    def test_limits_the_wrong_way_round_are_refused(self):
-        with pytest.raises(CurveError, match="lower limit of 20 degrees is above the upper limit of 10 degrees"):
-            KNEED.limit(20, 10)
-
-    @pytest.mark.parametrize(("limits", "which"), [((None, 10), "lower"), ((0, float("nan")), "upper")])
-    def test_a_limit_that_is_no_number_is_refused(self, limits, which):
-        with pytest.raises(TimingError, match=f"^the {which} limit must be a finite number"):
-            KNEED.limit(*limits)
 
 
 class TestComparing:

@@ -17,12 +17,14 @@ from tests.timing.grid_judges import (
     exhaustive,
     integer_programme,
     linear_programme,
+    rounding,
     small_grids,
     small_targets,
     steps,
 )
-from timing.curve import AdvanceCurve, GridFit
+from timing.curve import AdvanceCurve
 from timing.grid import GridFitError
+from timing.gridfit import GridFit, fit_free, fit_to
 
 FOURTEEN = [500, 800, 1000, 1200, 1500, 1800, 2200, 2600, 3000, 3500, 4000, 4800, 5600, 6500]
 
@@ -45,13 +47,15 @@ def fit_case(row):
     target = AdvanceCurve(figures(row["target_rpm"]), figures(row["target_deg"]))
     step = float(row["step_deg"])
     if row["constraint"] == "free nodes":
-        return target.fit_free(4, range(500, 4001, 500), step)
+        return fit_free(target, 4, range(500, 4001, 500), step)
     within = None
     if row["constraint"].startswith("inside band "):
         edges = [pair.split("-") for pair in row["constraint"].removeprefix("inside band ").split()]
-        within = tuple(AdvanceCurve(target.rpm, edge) for edge in zip(*edges, strict=True))
-    return target.fit_to(
-        figures(row["node_rpm"]), step, never_above=row["constraint"] == "never above target", within=within
+        within = tuple(
+            AdvanceCurve(target.rpm, [float(figure) for figure in edge]) for edge in zip(*edges, strict=True)
+        )
+    return fit_to(
+        target, figures(row["node_rpm"]), step, never_above=row["constraint"] == "never above target", within=within
     )
 
 
@@ -81,9 +85,9 @@ class TestWorkedCases:
     def test_rounding_each_node_on_its_own_costs_the_published_error(self, case):
         row = CASES[case]
         target = AdvanceCurve(figures(row["target_rpm"]), figures(row["target_deg"]))
-        rounded = target.round_to(figures(row["node_rpm"]), float(row["step_deg"]))
+        rounded = rounding(target, figures(row["node_rpm"]), float(row["step_deg"]))
         expected = float(row["nearest_rounding_max_error_deg"])
-        assert rounded.worst_error == pytest.approx(expected, abs=1e-9)
+        assert rounded == pytest.approx(expected, abs=1e-9)
 
     def test_it_says_where_the_worst_error_stands(self):
         # Handbook 4, B1: the mid-line has 13.1667 at 2000 rpm, the fit 14 there; A4: 9 wanted at 1400 rpm, 7.6 held.
@@ -91,7 +95,7 @@ class TestWorkedCases:
         assert fit_case(CASES["A4"]).at_rpm == 1400
 
     def test_a_curve_the_unit_can_hold_is_held_without_error(self):
-        fit = KNEED.fit_to(KNEED.rpm, 1)
+        fit = fit_to(KNEED, KNEED.rpm, 1)
         assert fit == GridFit(KNEED, 0.0, 500.0)
 
     def test_sampling_the_target_at_the_nodes_is_not_the_best_even_without_steps(self):
@@ -99,7 +103,7 @@ class TestWorkedCases:
         sampled = AdvanceCurve(KNEED_NODES, KNEED.advance(KNEED_NODES))
         assert abs(sampled.largest_difference(KNEED).degrees) == pytest.approx(0.8, abs=1e-9)
         assert linear_programme(KNEED, KNEED_NODES) == pytest.approx(0.4, abs=1e-9)
-        assert KNEED.fit_to(KNEED_NODES, 0.05).worst_error == pytest.approx(0.4, abs=1e-9)
+        assert fit_to(KNEED, KNEED_NODES, 0.05).worst_error == pytest.approx(0.4, abs=1e-9)
 
     def test_the_closest_fit_leaves_the_band_unless_it_is_told_to_stay(self):
         # Handbook 4, B1: 1.2 degrees at 800 rpm, where the band is 0 to 1.
@@ -116,7 +120,7 @@ class TestOptimality:
     @given(small_targets(), small_grids, steps)
     def test_no_setting_is_better_nor_comes_before_it_in_a_tie(self, target, nodes, step):
         worst, squares, values = exhaustive(target, nodes, step, -1, 3)
-        fit = target.fit_to(nodes, step, -1, 3)
+        fit = fit_to(target, nodes, step, -1, 3)
         assert fit.worst_error == pytest.approx(float(worst), abs=1e-9)
         assert squares_over_breakpoints(fit, target) == pytest.approx(float(squares), abs=1e-8)
         assert list(fit.curve.degrees) == values
@@ -135,9 +139,9 @@ class TestOptimality:
         expected = exhaustive(target, nodes, step, -1, 3, **rules)
         if expected is None:
             with pytest.raises(GridFitError, match="no setting of the unit keeps the curve"):
-                target.fit_to(nodes, step, -1, 3, **rules)
+                fit_to(target, nodes, step, -1, 3, **rules)
         else:
-            fit = target.fit_to(nodes, step, -1, 3, **rules)
+            fit = fit_to(target, nodes, step, -1, 3, **rules)
             assert fit.worst_error == pytest.approx(float(expected[0]), abs=1e-9)
             assert list(fit.curve.degrees) == expected[2]
 
@@ -157,10 +161,10 @@ class TestOptimality:
         ]
         if not answers:
             with pytest.raises(GridFitError, match="no setting of the unit keeps the curve"):
-                target.fit_free(count, raster, 1, -1, 3, never_above=never_above)
+                fit_free(target, count, raster, 1, -1, 3, never_above=never_above)
             return
         worst, squares, chosen = min(answers)
-        fit = target.fit_free(count, raster, 1, -1, 3, never_above=never_above)
+        fit = fit_free(target, count, raster, 1, -1, 3, never_above=never_above)
         assert fit.worst_error == pytest.approx(float(worst), abs=1e-9)
         assert squares_over_breakpoints(fit, target) == pytest.approx(float(squares), abs=1e-8)
         assert list(zip(fit.curve.degrees, fit.curve.rpm, strict=True)) == chosen
@@ -185,9 +189,9 @@ class TestOptimality:
         target = AdvanceCurve(
             np.sort(rng.choice(np.arange(500, 6600, 50), 9, replace=False)), np.sort(rng.uniform(0, 34, 9))
         )
-        fit = target.fit_to(FOURTEEN, step, high=30)
+        fit = fit_to(target, FOURTEEN, step, high=30)
         assert fit.worst_error == pytest.approx(integer_programme(target, FOURTEEN, step, high=30), abs=1e-6)
-        below = target.fit_to(FOURTEEN, step, high=30, never_above=True)
+        below = fit_to(target, FOURTEEN, step, high=30, never_above=True)
         expected = integer_programme(target, FOURTEEN, step, high=30, never_above=True)
         assert below.worst_error == pytest.approx(expected, abs=1e-6)
 
@@ -196,27 +200,27 @@ class TestOptimality:
     def test_steps_cost_at_most_half_a_step_over_the_continuous_best(self, target, nodes, step):
         # Rounding the continuous optimum node by node moves the curve by half a step at most, anywhere.
         best = linear_programme(target, nodes)
-        error = target.fit_to(nodes, step, -20, 20).worst_error
+        error = fit_to(target, nodes, step, -20, 20).worst_error
         assert best - 1e-7 <= error <= best + step / 2 + 1e-7
 
     @settings(max_examples=60)
     @given(small_targets(), small_grids, steps)
     def test_rounding_each_node_is_never_better(self, target, nodes, step):
-        fit, rounded = target.fit_to(nodes, step, -1, 3), target.round_to(nodes, step, -1, 3)
-        assert fit.worst_error <= rounded.worst_error + 1e-9
+        fit, rounded = fit_to(target, nodes, step, -1, 3), rounding(target, nodes, step, -1, 3)
+        assert fit.worst_error <= rounded + 1e-9
 
     @settings(max_examples=60)
     @given(small_targets(), small_grids, steps)
     def test_no_sampled_speed_shows_a_larger_error(self, target, nodes, step):
-        fit = target.fit_to(nodes, step, -1, 3)
+        fit = fit_to(target, nodes, step, -1, 3)
         speeds = np.linspace(0, 1200, 241)
         assert np.abs(fit.curve.advance(speeds) - target.advance(speeds)).max() <= fit.worst_error + 1e-9
 
     def test_free_nodes_on_as_many_speeds_are_no_longer_free(self):
-        assert KNEED.fit_free(5, KNEED_NODES, 0.1) == KNEED.fit_to(KNEED_NODES, 0.1)
+        assert fit_free(KNEED, 5, KNEED_NODES, 0.1) == fit_to(KNEED, KNEED_NODES, 0.1)
 
     def test_more_room_for_the_nodes_never_costs_anything(self):
-        errors = [KNEED.fit_free(5, np.arange(500, 3501, raster), 1).worst_error for raster in (500, 250, 100)]
+        errors = [fit_free(KNEED, 5, np.arange(500, 3501, raster), 1).worst_error for raster in (500, 250, 100)]
         assert errors[0] >= errors[1] >= errors[2] == 0
 
     def test_a_wanted_curve_of_thousands_of_nodes_is_judged_at_every_one(self):
@@ -224,7 +228,7 @@ class TestOptimality:
         for spike in (17, 1234, 2998):
             degrees = np.full(3000, 10.0)
             degrees[spike] = 50.0
-            fit = AdvanceCurve(np.arange(3000) + 500.0, degrees).fit_to([400, 4000], 1)
+            fit = fit_to(AdvanceCurve(np.arange(3000) + 500.0, degrees), [400, 4000], 1)
             assert fit.worst_error == pytest.approx(20.0, abs=1e-9)
             assert fit.curve.advance(500 + spike) == pytest.approx(30.0, abs=1e-9)
 

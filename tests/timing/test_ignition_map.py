@@ -39,7 +39,7 @@ ramps = st.builds(
     st.floats(0, 2000),
 )
 tables = st.lists(st.lists(st.floats(-10, 30), min_size=3, max_size=3), min_size=2, max_size=2).map(
-    lambda degrees: VacuumTable([800, 2000, 3500], [0, 45.5], degrees)
+    lambda degrees: VacuumTable(rpm=[800, 2000, 3500], vacuum=[0, 45.5], degrees=degrees)
 )
 maps = st.builds(
     IgnitionMap,
@@ -67,7 +67,7 @@ def test_the_total_is_counted_from_the_base():
     assert FULL.total(1000, 25) == pytest.approx(19), "10 + 2 + 7, handbook section 4"
     assert FULL.total(700, 25) == pytest.approx(10.8), "10 + 0.8, the ramp not yet acting"
     assert FULL.total([3500, 3500], [0, -25]).tolist() == pytest.approx([32, 27])
-    assert FULL.total_advance().advance(1000, 25) == FULL.total(1000, 25)
+    assert FULL.total_advance().advance(rpm=1000, vacuum=25) == FULL.total(1000, 25)
 
 
 @pytest.mark.parametrize(
@@ -103,8 +103,8 @@ def test_the_widest_base_timing_is_accepted():
     [
         ({"curve": AdvanceCurve([1000, 1000.0000004], [0, 1e-7])}, "rpm"),
         ({"vacuum": VacuumRamp(10, 10.0000004, 14)}, "kPa"),
-        ({"vacuum": VacuumTable([1000, 1000.0000004], [0], [[0, 1]])}, "rpm"),
-        ({"vacuum": VacuumTable([1000], [0, 0.0000004], [[0], [1]])}, "kPa"),
+        ({"vacuum": VacuumTable(rpm=[1000, 1000.0000004], vacuum=[0], degrees=[[0, 1]])}, "rpm"),
+        ({"vacuum": VacuumTable(rpm=[1000], vacuum=[0, 0.0000004], degrees=[[0], [1]])}, "kPa"),
         ({"boost": BoostRetard([0, 0.0000004], [0, 1])}, "kPa"),
     ],
 )
@@ -141,7 +141,7 @@ def test_the_canonical_form_is_written_out_in_full():
 
 
 def test_the_canonical_form_of_a_table_and_of_nothing():
-    table = IgnitionMap(10, CURVE, VacuumTable([800, 2000], [0, 20], [[0, 0], [2, 6]]))
+    table = IgnitionMap(10, CURVE, VacuumTable(rpm=[800, 2000], vacuum=[0, 20], degrees=[[0, 0], [2, 6]]))
     assert table.canonical()["vacuum"] == {
         "kind": "table",
         "rpm": [800.0, 2000.0],

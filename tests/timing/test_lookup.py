@@ -58,32 +58,34 @@ def test_a_grid_is_what_scipy_interpolates(speeds, vacua):
     rpm = np.abs(np.resize(rpm, vacuum.size))
     held = np.column_stack([np.clip(vacuum, vacua[0], vacua[-1]), np.clip(rpm, speeds[0], speeds[-1])])
     expected = RegularGridInterpolator((vacua, speeds), values)(held)
-    assert HeldGrid(speeds, vacua, values).at(rpm, vacuum) == pytest.approx(expected, abs=1e-9), "scipy"
+    assert HeldGrid(rpm=speeds, vacuum=vacua, values=values).at(rpm=rpm, vacuum=vacuum) == pytest.approx(
+        expected, abs=1e-9
+    ), "scipy"
 
 
 def test_a_grid_of_one_row_or_one_column_is_a_line():
-    row = HeldGrid([500, 1000], [20], [[4.0, 8.0]])
-    assert row.at([500, 750, 2000], [[0], [90]]).tolist() == [[4.0, 6.0, 8.0]] * 2
-    column = HeldGrid([500], [20, 40], [[4.0], [8.0]])
-    assert column.at(3000, [0, 30, 90]).tolist() == [4.0, 6.0, 8.0]
-    assert HeldGrid([500], [20], [[7.0]]).at(3, 4) == 7.0
+    row = HeldGrid(rpm=[500, 1000], vacuum=[20], values=[[4.0, 8.0]])
+    assert row.at(rpm=[500, 750, 2000], vacuum=[[0], [90]]).tolist() == [[4.0, 6.0, 8.0]] * 2
+    column = HeldGrid(rpm=[500], vacuum=[20, 40], values=[[4.0], [8.0]])
+    assert column.at(rpm=3000, vacuum=[0, 30, 90]).tolist() == [4.0, 6.0, 8.0]
+    assert HeldGrid(rpm=[500], vacuum=[20], values=[[7.0]]).at(rpm=3, vacuum=4) == 7.0
 
 
 def test_more_samples_than_fit_into_one_run_are_all_looked_up():
     rng = np.random.default_rng(7)
     rpm, vacuum = rng.uniform(0, 7000, 150_001), rng.uniform(-70, 90, 150_001)
-    grid = HeldGrid([500, 1000, 6000], [-60, 0, 80], rng.uniform(0, 40, (3, 3)))
-    together = grid.at(rpm, vacuum)
-    alone = np.array([grid.at(rpm[place], vacuum[place]) for place in (0, 65_535, 65_536, 131_072, 150_000)])
-    assert together[[0, 65_535, 65_536, 131_072, 150_000]] == pytest.approx(alone, abs=1e-12)
+    grid = HeldGrid(rpm=[500, 1000, 6000], vacuum=[-60, 0, 80], values=rng.uniform(0, 40, (3, 3)))
+    together = grid.at(rpm=rpm, vacuum=vacuum)
+    alone = np.array([grid.at(rpm=rpm[place], vacuum=vacuum[place]) for place in (0, 14_999, 15_000, 30_000, 150_000)])
+    assert together[[0, 14_999, 15_000, 30_000, 150_000]] == pytest.approx(alone, abs=1e-12)
     bad = rpm.copy()
     bad[140_000] = -3.0
     with pytest.raises(TimingError, match="engine speed must be 0 rpm or more, not -3"):
-        grid.at(bad, vacuum)
+        grid.at(rpm=bad, vacuum=vacuum)
 
 
 def test_no_samples_give_none():
-    assert HeldGrid([500, 1000], [0, 50], np.zeros((2, 2))).at([], []).shape == (0,)
+    assert HeldGrid(rpm=[500, 1000], vacuum=[0, 50], values=np.zeros((2, 2))).at(rpm=[], vacuum=[]).shape == (0,)
 
 
 @pytest.mark.parametrize(
@@ -102,13 +104,13 @@ def test_no_samples_give_none():
 )
 def test_what_cannot_be_looked_up_is_refused(rpm, vacuum, said):
     with pytest.raises(TimingError, match=said):
-        HeldGrid([500, 1000], [0, 50], np.zeros((2, 2))).at(rpm, vacuum)
+        HeldGrid(rpm=[500, 1000], vacuum=[0, 50], values=np.zeros((2, 2))).at(rpm=rpm, vacuum=vacuum)
 
 
 def test_whole_numbers_are_looked_up_as_well():
-    grid = HeldGrid([500, 1000], [0, 50], [[0, 10], [20, 30]])
-    assert grid.at(np.array([500, 1000]), np.array([0, 50])).tolist() == [0.0, 30.0]
-    assert grid.at(750, 25) == 15.0
+    grid = HeldGrid(rpm=[500, 1000], vacuum=[0, 50], values=[[0, 10], [20, 30]])
+    assert grid.at(rpm=np.array([500, 1000]), vacuum=np.array([0, 50])).tolist() == [0.0, 30.0]
+    assert grid.at(rpm=750, vacuum=25) == 15.0
 
 
 @pytest.mark.parametrize(
@@ -127,7 +129,7 @@ def test_whole_numbers_are_looked_up_as_well():
 )
 def test_a_table_that_does_not_fit_its_nodes_is_refused(rpm, vacuum, values, said):
     with pytest.raises(TimingError, match=said):
-        HeldGrid(rpm, vacuum, values)
+        HeldGrid(rpm=rpm, vacuum=vacuum, values=values)
 
 
 def test_nodes_closer_than_any_instrument_tells_are_one_node_twice():

@@ -9,25 +9,28 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq, minimize_scalar
 
 from tests.timing.published import rows
-from timing.crank import (
-    bottom_dead_centre,
+from timing.errors import TimingError
+from timing.piston import (
+    PistonError,
     clearance_volume_cc,
     compression_ratio,
     crank_for_drop,
-    mean_piston_speed,
     piston_drop,
     piston_travel,
     stop_error,
     swept_volume_cc,
     top_dead_centre,
 )
-from timing.errors import TimingError
-from timing.piston import PistonError
 
 engines = st.tuples(st.floats(40, 120), st.floats(1.3, 2.5), st.floats(-0.03, 0.03)).map(
     lambda figures: (figures[0], figures[0] * figures[1], figures[0] * figures[2])
 )
 """Stroke, rod and pin offset of ordinary engines. [mm]"""
+
+
+def bottom_dead_centre(stroke, rod, offset=0.0):
+    """Where throw and rod lie folded over one another, by hand."""
+    return 180 + math.degrees(math.asin(offset / (rod - stroke / 2)))
 
 
 def height(crank_deg, stroke, rod, offset):
@@ -91,8 +94,26 @@ def test_close_to_the_top_no_digit_is_lost():
 def test_without_an_offset_both_sides_are_alike():
     assert piston_drop([-20, 20], 80, 130) == pytest.approx([3.13416, 3.13416], abs=5e-6), "piston_position.csv"
     assert top_dead_centre(80, 130) == 0.0
-    assert bottom_dead_centre(80, 130) == 180.0
     assert piston_travel(80, 130) == pytest.approx(80, rel=1e-15)
+
+
+# The throw is 1 and the rod 2: how far the pin is from the crank at each angle, as printed in the test of a public
+# robotics library (github.com/Team100/all24, studies/layers, CrankKinematicsTest.java).
+@pytest.mark.parametrize(
+    ("crank_deg", "reach"),
+    [
+        (0, 3.0),
+        (45, math.sqrt(3.5) + math.sqrt(0.5)),
+        (90, math.sqrt(3.0)),
+        (135, math.sqrt(3.5) - math.sqrt(0.5)),
+        (180, 1.0),
+        (270, math.sqrt(3.0)),
+    ],
+)
+def test_the_pin_is_as_far_from_the_crank_as_a_public_library_has_it(crank_deg, reach):
+    assert piston_drop(crank_deg, 2.0, 2.0) == pytest.approx(3.0 - reach, abs=1e-12)
+    if crank_deg <= 180:
+        assert crank_for_drop(3.0 - reach, 2.0, 2.0) == pytest.approx(crank_deg, abs=1e-6)
 
 
 # ---- Pin offset ------------------------------------------------------------------------------------------------------
@@ -198,6 +219,24 @@ def test_the_second_worked_example():
     assert compression_ratio(swept, 56.0) == pytest.approx(9.309148, abs=5e-7), "handbook section 2"
 
 
+@pytest.mark.parametrize(
+    ("bore", "stroke", "cylinders", "cc", "source"),
+    [
+        (100, 83, 1, 651.879, "howmotorcycleswork.com, article 33: 651879 mm³, with a π of 3.14159"),
+        (65.5, 44.5, 4, 599.780, "the same page: 599780 mm³"),
+        (
+            101.6,
+            101.6,
+            6,
+            4942.2,
+            "4 in by 4 in, six cylinders, 301.5936 cubic inches of 16.387 cm³ (by hand, π/4 as .7854)",
+        ),
+    ],
+)
+def test_engines_have_the_volume_printed_for_them(bore, stroke, cylinders, cc, source):
+    assert cylinders * swept_volume_cc(bore, stroke) == pytest.approx(cc, rel=2e-5), source
+
+
 def test_a_litre_is_a_cylinder_of_known_size():
     assert swept_volume_cc(math.sqrt(4 / math.pi) * 100, 100) == pytest.approx(1000), "a disc of 1 dm² by 1 dm"
 
@@ -235,27 +274,11 @@ def test_several_cylinders_at_once():
         (lambda: compression_ratio(400, 0), "the clearance volume must be above 0 cm³"),
         (lambda: compression_ratio(1e308, 1e-308), "that ratio is too large"),
         (lambda: compression_ratio([1, 2], [1, 2, 3]), "swept and clearance volumes do not go together"),
-        (lambda: mean_piston_speed(0, 1000), "the stroke must be above 0 mm"),
-        (lambda: mean_piston_speed(80, -1), "engine speed must be 0 rpm or more"),
-        (lambda: mean_piston_speed(1e300, 1e300), "that speed is too large"),
-        (lambda: mean_piston_speed([80, 81], [1, 2, 3]), "strokes and speeds do not go together"),
     ],
 )
 def test_figures_no_engine_has_are_refused(ask, said):
     with pytest.raises(TimingError, match=said):
         ask()
-
-
-@pytest.mark.parametrize(
-    ("stroke", "rpm", "metres_a_second", "source"),
-    [
-        (80, 6000, 16, "handbook section 2"),
-        (100, 3000, 10, "two strokes of 0.1 m in 1/50 s, by hand"),
-        (80, 0, 0, "an engine that stands"),
-    ],
-)
-def test_mean_piston_speed(stroke, rpm, metres_a_second, source):
-    assert mean_piston_speed(stroke, rpm) == pytest.approx(metres_a_second), source
 
 
 def test_an_offset_that_is_no_number_is_refused_by_name():

@@ -74,7 +74,7 @@ class TestTotal:
         assert "total-advance" in findings(dataclasses.replace(map_, rev_limit_rpm=None, vacuum=None))
 
     def test_advance_under_boost_is_said_as_boost(self):
-        table = VacuumTable([1000, 5000], [-40, 0], [[60, 60], [0, 0]])
+        table = VacuumTable(rpm=[1000, 5000], vacuum=[-40, 0], degrees=[[60, 60], [0, 0]])
         finding = findings(changed(vacuum=table))["total-advance"]
         assert "and 40 kPa of boost" in finding.sentence
         assert finding.vacuum[0] == -40.0
@@ -214,7 +214,7 @@ class TestSteps:
     def test_a_step_above_6_degrees_between_cells_is_a_caution(self, step, found, along):
         # handbook 4, common practice
         cells = [[0, 0], [step, step]] if along == "vacuum" else [[0, step], [0, step]]
-        found_ = findings(changed(vacuum=VacuumTable([1000, 2000], [20, 40], cells)), unit=None)
+        found_ = findings(changed(vacuum=VacuumTable(rpm=[1000, 2000], vacuum=[20, 40], degrees=cells)), unit=None)
         assert ("step-between-cells" in found_) is found
         if found:
             assert found_["step-between-cells"].kind == "caution"
@@ -223,8 +223,8 @@ class TestSteps:
             assert "the largest is 7°" in found_["step-between-cells"].sentence
 
     def test_a_single_step_says_from_which_cell_to_which(self):
-        table = VacuumTable([1000, 2000, 3000], [20, 40], [[0, 0, 0], [0, 0, 8]])
-        one = VacuumTable([1000, 2000], [20, 40, 60], [[0, 0], [2, 2], [4, 12]])
+        table = VacuumTable(rpm=[1000, 2000, 3000], vacuum=[20, 40], degrees=[[0, 0, 0], [0, 0, 8]])
+        one = VacuumTable(rpm=[1000, 2000], vacuum=[20, 40, 60], degrees=[[0, 0], [2, 2], [4, 12]])
         finding = findings(changed(vacuum=table), unit=None)["step-between-cells"]
         assert finding.rpm == (2000.0, 3000.0)
         assert finding.vacuum == (20.0, 40.0)
@@ -232,12 +232,14 @@ class TestSteps:
         assert "the largest is 10°, from 2000 rpm and 40 kPa to 2000 rpm and 60 kPa" in finding.sentence
 
     def test_one_step_is_one_step(self):
-        table = VacuumTable([1000], [20, 40], [[0], [8]])
+        table = VacuumTable(rpm=[1000], vacuum=[20, 40], degrees=[[0], [8]])
         sentence = findings(changed(vacuum=table), unit=None)["step-between-cells"].sentence
         assert sentence.startswith("One step between neighbouring cells of the vacuum part is larger than 6°;")
 
     def test_a_fall_is_a_step_as_well(self):
-        assert "step-between-cells" in findings(changed(vacuum=VacuumTable([1000], [20, 40], [[8], [0]])), unit=None)
+        assert "step-between-cells" in findings(
+            changed(vacuum=VacuumTable(rpm=[1000], vacuum=[20, 40], degrees=[[8], [0]])), unit=None
+        )
 
     @pytest.mark.parametrize(("added", "from_rpm", "found"), [(6, 1200, False), (7, 1200, True), (7, 0, False)])
     def test_a_ramp_that_a_speed_switches_on_is_noted(self, added, from_rpm, found):

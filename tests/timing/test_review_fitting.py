@@ -123,7 +123,7 @@ class TestUnit:
     def test_what_the_unit_rounds_and_leaves_open_is_noted(self):
         found_ = findings(changed(dwell_ms=3.52))
         assert found_["fit-rounding"].kind == "note"
-        assert "dwell, 3.52 ms, is held as 3.5" in found_["fit-rounding"].sentence
+        assert "dwell, 3.52 ms, is keyed in as 3.5" in found_["fit-rounding"].sentence
         open_ = findings(changed(dwell_ms=None))["unit-entry-open"]
         assert open_.kind == "note"
         assert "the unit asks for a dwell, and the map gives none" in open_.sentence

@@ -39,7 +39,7 @@ class TestPressure:
         )
 
     def test_a_vacuum_table_is_looked_at_in_the_same_way(self):
-        table = VacuumTable([1000, 5000], [0, 20, 40, 60], [[0, 0], [0, 0], [6, 6], [6, 6]])
+        table = VacuumTable(rpm=[1000, 5000], vacuum=[0, 20, 40, 60], degrees=[[0, 0], [0, 0], [6, 6], [6, 6]])
         assert "vacuum-half-on-at-idle" in findings(changed(vacuum=table), engine(idle_vacuum_kpa=30))
         assert "vacuum-half-on-at-idle" not in findings(changed(vacuum=table), engine(idle_vacuum_kpa=10))
 
@@ -81,7 +81,7 @@ class TestPressure:
         assert "never more than 0 kPa" in findings(altitude_m=10_000)["vacuum-never-full"].sentence
 
     def test_rows_of_a_table_that_are_never_reached_are_noted(self):
-        table = VacuumTable([1000, 5000], [0, 40, 60, 80], [[0, 0], [3, 3], [6, 6], [6, 6]])
+        table = VacuumTable(rpm=[1000, 5000], vacuum=[0, 40, 60, 80], degrees=[[0, 0], [3, 3], [6, 6], [6, 6]])
         found_ = findings(changed(vacuum=table), altitude_m=0)
         assert found_["vacuum-rows-never-reached"].kind == "note"
         assert (
@@ -91,7 +91,7 @@ class TestPressure:
         finding = findings(changed(vacuum=table), altitude_m=2000)["vacuum-rows-never-reached"]
         assert "2 rows of the vacuum table, from 60 kPa on, are never reached: at 2000 m" in finding.sentence
         assert finding.vacuum == pytest.approx((49.501, 80), abs=1e-3)
-        low = VacuumTable([1000, 5000], [0, 40], [[0, 0], [3, 3]])
+        low = VacuumTable(rpm=[1000, 5000], vacuum=[0, 40], degrees=[[0, 0], [3, 3]])
         assert "vacuum-rows-never-reached" not in findings(changed(vacuum=low), altitude_m=2000)
 
     def test_a_pressure_is_said_in_the_persons_own_unit(self):
@@ -108,11 +108,11 @@ class TestPressure:
         assert "no-boost-retard" not in findings(changed(boost=BoostRetard([0, 50], [0, 6])), engine(boosted=True))
 
     def test_a_table_that_takes_out_under_boost_is_a_retard(self):
-        takes = VacuumTable([1000, 5000], [-50, 0, 40], [[-6, -6], [0, 0], [6, 6]])
+        takes = VacuumTable(rpm=[1000, 5000], vacuum=[-50, 0, 40], degrees=[[-6, -6], [0, 0], [6, 6]])
         assert "no-boost-retard" not in findings(changed(vacuum=takes), engine(boosted=True))
-        gives = VacuumTable([1000, 5000], [-50, 0, 40], [[6, 6], [6, 6], [6, 6]])
+        gives = VacuumTable(rpm=[1000, 5000], vacuum=[-50, 0, 40], degrees=[[6, 6], [6, 6], [6, 6]])
         assert "no-boost-retard" in findings(changed(vacuum=gives), engine(boosted=True))
-        ends_at_nought = VacuumTable([1000, 5000], [0, 40], [[0, 0], [6, 6]])
+        ends_at_nought = VacuumTable(rpm=[1000, 5000], vacuum=[0, 40], degrees=[[0, 0], [6, 6]])
         assert "no-boost-retard" in findings(changed(vacuum=ends_at_nought), engine(boosted=True))
 
     def test_retard_for_a_boost_that_there_is_not_is_noted(self):

@@ -15,28 +15,28 @@ from timing.vacuum import BoostRetard, VacuumError, VacuumRamp, VacuumTable
 @pytest.mark.parametrize(("vacuum", "expected"), [(10, 0), (20, 14 / 3), (25, 7), (40, 14), (60, 14)])
 def test_the_ramp_of_the_handbook(vacuum, expected):
     ramp = VacuumRamp(start=10, full=40, full_deg=14)
-    assert ramp.advance(vacuum) == pytest.approx(expected, abs=1e-9), "handbook section 4, computed"
-    assert ramp.advance(vacuum, 3000) == ramp.advance(vacuum)
+    assert ramp.advance(vacuum=vacuum) == pytest.approx(expected, abs=1e-9), "handbook section 4, computed"
+    assert ramp.advance(vacuum=vacuum, rpm=3000) == ramp.advance(vacuum=vacuum)
 
 
 def test_boost_adds_nothing():
-    assert VacuumRamp(0, 40, 14).advance([-50, -0.1, 0]).tolist() == [0, 0, 0]
+    assert VacuumRamp(0, 40, 14).advance(vacuum=[-50, -0.1, 0]).tolist() == [0, 0, 0]
 
 
 def test_a_ramp_acts_from_its_lowest_speed_on_that_speed_included():
     ramp = VacuumRamp(10, 40, 14, from_rpm=1200)
-    assert ramp.advance(40, [0, 1199.999, 1200, 6000]).tolist() == [0, 0, 14, 14]
-    assert ramp.advance([[25], [60]], [1000, 2000]).tolist() == [[0, 7], [0, 14]]
+    assert ramp.advance(vacuum=40, rpm=[0, 1199.999, 1200, 6000]).tolist() == [0, 0, 14, 14]
+    assert ramp.advance(vacuum=[[25], [60]], rpm=[1000, 2000]).tolist() == [[0, 7], [0, 14]]
 
 
 def test_a_ramp_that_depends_on_the_speed_must_be_told_it():
     with pytest.raises(VacuumError, match="acts from 1200 rpm on: it cannot be told without the speed"):
-        VacuumRamp(10, 40, 14, from_rpm=1200).advance(25)
+        VacuumRamp(10, 40, 14, from_rpm=1200).advance(vacuum=25)
 
 
 @given(st.lists(st.floats(-100, 110), min_size=2, max_size=20).map(sorted))
 def test_more_vacuum_never_gives_less_advance(vacua):
-    advances = VacuumRamp(10, 40, 14).advance(vacua)
+    advances = VacuumRamp(10, 40, 14).advance(vacuum=vacua)
     assert (np.diff(advances) >= 0).all()
     assert advances.min() >= 0
     assert advances.max() <= 14
@@ -63,21 +63,21 @@ def test_a_ramp_no_capsule_follows_is_refused(figures, said):
 
 
 def test_the_widest_ramp_there_can_be():
-    assert VacuumRamp(0, 110, 90).advance(55) == 45
-    assert VacuumRamp(0, 40, 0).advance(40) == 0
+    assert VacuumRamp(0, 110, 90).advance(vacuum=55) == 45
+    assert VacuumRamp(0, 40, 0).advance(vacuum=40) == 0
 
 
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        ((float("nan"),), "vacuum must be a finite number"),
-        ((10, -1), "engine speed must be 0 rpm or more, not -1"),
-        (([1, 2], [1, 2, 3]), "vacuum and speeds do not go together: there are 2 and 3 of them"),
+        ({"vacuum": float("nan")}, "vacuum must be a finite number"),
+        ({"vacuum": 10, "rpm": -1}, "engine speed must be 0 rpm or more, not -1"),
+        ({"vacuum": [1, 2], "rpm": [1, 2, 3]}, "vacuum and speeds do not go together: there are 2 and 3 of them"),
     ],
 )
 def test_a_ramp_is_asked_for_figures(arguments, said):
     with pytest.raises(TimingError, match=said):
-        VacuumRamp(10, 40, 14).advance(*arguments)
+        VacuumRamp(10, 40, 14).advance(**arguments)
 
 
 def test_equal_ramps_are_equal_and_plain_floats_inside():
@@ -85,7 +85,7 @@ def test_equal_ramps_are_equal_and_plain_floats_inside():
     assert ramp == VacuumRamp(10.0, 40.0, 14.0, 0.0)
     assert hash(ramp) == hash(VacuumRamp(10, 40, 14))
     assert {type(figure) for figure in (ramp.start, ramp.full, ramp.full_deg, ramp.from_rpm)} == {float}
-    assert type(ramp.advance(25)) is float
+    assert type(ramp.advance(vacuum=25)) is float
     assert ramp != VacuumRamp(10, 40, 14, 800)
 
 
@@ -108,29 +108,29 @@ TABLE = VacuumTable(rpm=[800, 2000, 3500], vacuum=[0, 20, 50], degrees=[[0, 0, 0
     ],
 )
 def test_a_table_is_bilinear_and_held_at_its_edges(vacuum, rpm, expected, source):
-    assert TABLE.advance(vacuum, rpm) == pytest.approx(expected, abs=1e-12), f"by hand: {source}"
+    assert TABLE.advance(vacuum=vacuum, rpm=rpm) == pytest.approx(expected, abs=1e-12), f"by hand: {source}"
 
 
 def test_a_table_takes_vacuum_first_and_then_speed():
-    assert TABLE.advance(vacuum=50, rpm=800) == TABLE.advance(50, 800) == 4
+    assert TABLE.advance(vacuum=50, rpm=800) == TABLE.advance(vacuum=50, rpm=800) == 4
 
 
 @given(st.floats(0, 50), st.floats(800, 3500))
 def test_a_table_is_what_scipy_interpolates(vacuum, rpm):
     expected = RegularGridInterpolator((TABLE.vacuum, TABLE.rpm), np.array(TABLE.degrees))((vacuum, rpm))
-    assert TABLE.advance(vacuum, rpm) == pytest.approx(float(expected), abs=1e-9), "scipy"
+    assert TABLE.advance(vacuum=vacuum, rpm=rpm) == pytest.approx(float(expected), abs=1e-9), "scipy"
 
 
 def test_a_table_may_have_rows_of_boost_that_retard():
-    table = VacuumTable([1000, 2000], [-50, 0, 50], [[-10, -10], [0, 0], [8, 8]])
-    assert table.advance([-50, -25, 25], 1500).tolist() == pytest.approx([-10, -5, 4])
+    table = VacuumTable(rpm=[1000, 2000], vacuum=[-50, 0, 50], degrees=[[-10, -10], [0, 0], [8, 8]])
+    assert table.advance(vacuum=[-50, -25, 25], rpm=1500).tolist() == pytest.approx([-10, -5, 4])
 
 
 def test_equal_tables_are_equal_and_may_be_keys():
-    again = VacuumTable(np.array([800, 2000, 3500]), (0, 20, 50), np.array(TABLE.degrees))
+    again = VacuumTable(rpm=np.array([800, 2000, 3500]), vacuum=(0, 20, 50), degrees=np.array(TABLE.degrees))
     assert again == TABLE
     assert hash(again) == hash(TABLE)
-    assert again != VacuumTable([800, 2000, 3500], [0, 20, 50], [[0, 0, 0], [2, 6, 8], [4, 12, 17]])
+    assert again != VacuumTable(rpm=[800, 2000, 3500], vacuum=[0, 20, 50], degrees=[[0, 0, 0], [2, 6, 8], [4, 12, 17]])
     assert TABLE.degrees == ((0.0, 0.0, 0.0), (2.0, 6.0, 8.0), (4.0, 12.0, 16.0))
     assert "degrees=" in repr(TABLE)
     assert "_grid" not in repr(TABLE)
@@ -150,7 +150,7 @@ def test_equal_tables_are_equal_and_may_be_keys():
 )
 def test_a_table_that_cannot_be_is_refused(rpm, vacuum, degrees, said):
     with pytest.raises(TimingError, match=said):
-        VacuumTable(rpm, vacuum, degrees)
+        VacuumTable(rpm=rpm, vacuum=vacuum, degrees=degrees)
 
 
 # ---- Boost -----------------------------------------------------------------------------------------------------------

@@ -129,7 +129,7 @@ def test_capsule_degrees_double_from_distributor_to_crank_on_a_four_stroke(db):
     part = vehicle.distributor
     part.capsule_start_kpa, part.capsule_full_kpa, part.capsule_full_deg = 10, 40, 7
     # Handbook of this project, section 4: v0 10, v1 40, A 14 crank degrees gives 7 at 25 kPa
-    assert capsule_of(vehicle).advance(25) == pytest.approx(7)
+    assert capsule_of(vehicle).advance(vacuum=25) == pytest.approx(7)
 
 
 def test_two_people_changing_one_car_are_shown_both(browser_of, mechanic, owner):

@@ -67,22 +67,22 @@ def contour(figures: FloatArray, level: float) -> tuple[tuple[Point, ...], ...]:
     table = inputs.finite(figures, "the surface")
     if table.ndim != 2 or min(table.shape) < 2:
         raise ChartError("contour lines need a table of two by two figures or more")
-    wanted = inputs.number(level, "the level of a contour line")
-    above = table >= wanted
+    threshold = inputs.number(level, "the level of a contour line")
+    above = table >= threshold
     corners = above[:-1, :-1] + 2 * above[:-1, 1:] + 4 * above[1:, 1:] + 8 * above[1:, :-1]
     links: dict[_Side, list[_Side]] = defaultdict(list)
     for row, column in np.argwhere((corners > 0) & (corners < 15)).tolist():
         square = int(corners[row, column])
         if square in (5, 10):
             mean = float(table[row : row + 2, column : column + 2].mean())
-            joined = _SADDLE[square, mean >= wanted]
+            joined = _SADDLE[square, mean >= threshold]
         else:
             joined = _JOINED[square]
         sides = ((row, column, True), (row, column + 1, False), (row + 1, column, True), (row, column, False))
         for one, other in joined:
             links[sides[one]].append(sides[other])
             links[sides[other]].append(sides[one])
-    return tuple(tuple(_crossing(table, wanted, side) for side in chain) for chain in _chains(links))
+    return tuple(tuple(_crossing(table, threshold, side) for side in chain) for chain in _chains(links))
 
 
 def _crossing(table: FloatArray, level: float, side: _Side) -> Point:

@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from timing import inputs
-from timing.charts import marks, pens
-from timing.charts.clear import BELOW_BASE, clear_place
+from timing.charts import marks, styles
 from timing.charts.errors import ChartError
-from timing.charts.graph import BELOW, FOOT, WIDE, Graph, check_uid, sheet_plot
+from timing.charts.graph import Graph
+from timing.charts.label_placement import BELOW_BASE, clear_place
+from timing.charts.layout import BELOW, FOOT, WIDE, check_width, room_beside, sheet_plot
 from timing.charts.marks import Rule
-from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import (
+from timing.charts.page import (
     ASIDE,
     CAPITAL,
     GAP,
@@ -24,15 +24,17 @@ from timing.charts.paper import (
     Axis,
     Plot,
     Text,
-    lay,
+    panel_of,
     plain_axis,
     rpm_axis,
     width_of,
 )
-from timing.charts.pens import Layer, Pen
-from timing.charts.room import room_beside
+from timing.charts.palette import PRINT, Palette
+from timing.charts.points import optional
 from timing.charts.scale import Point, figure_text, outward, path, round_step
-from timing.charts.words import opening
+from timing.charts.styles import Layer, Style
+from timing.charts.svg import uid_for
+from timing.charts.text import opening
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,18 +65,20 @@ class Supply:
     energy_mj: tuple[float, ...]
 
     def __init__(self, name: str, volts: float, asked_ms: float, on_ms: ArrayLike, energy_mj: ArrayLike) -> None:
+        volts = inputs.number(volts, "the supply voltage", above=0.0, unit="V")
         on = inputs.within(on_ms, f"the dwell that fits at {volts:g} V", low=0.0, unit="ms")
         energy = inputs.within(energy_mj, f"the energy at {volts:g} V", low=0.0, unit="mJ")
         if on.ndim != 1 or on.shape != energy.shape:
             raise ChartError(f"at {volts:g} V there must be one dwell and one energy for each speed")
         object.__setattr__(self, "name", name)
-        object.__setattr__(self, "volts", inputs.number(volts, "the supply voltage", above=0.0, unit="V"))
+        object.__setattr__(self, "volts", volts)
         object.__setattr__(self, "asked_ms", inputs.number(asked_ms, "the requested dwell", above=0.0, unit="ms"))
         object.__setattr__(self, "on_ms", tuple(map(float, on)))
         object.__setattr__(self, "energy_mj", tuple(map(float, energy)))
 
     @property
-    def words(self) -> str:
+    def label(self) -> str:
+        """Name and voltage, as printed."""
         return f"{self.name} {figure_text(self.volts)} V"
 
 
@@ -82,7 +86,7 @@ def dwell_chart(
     rpm: ArrayLike,
     supplies: Sequence[Supply],
     *,
-    uid: str,
+    uid: str | None = None,
     title: str = "Dwell and spark energy over engine speed",
     limit_rpm: float | None = None,
     rev_limit_rpm: float | None = None,
@@ -99,11 +103,11 @@ def dwell_chart(
     rpm : sequence of float
         Rising speeds at which the supplies' figures stand. [rpm]
     supplies : sequence of Supply
-        From the lowest voltage up; three have pens of their own: cranking, running, charging.
-    uid : str
-        Unique on the page; becomes part of ids.
+        From the lowest voltage up; three have styles of their own: cranking, running, charging.
+    uid : str, optional
+        Unique on the page; becomes part of ids. Derived from the drawing where it is left out.
     limit_rpm : float, optional
-        Highest speed at which the whole dwell fits. [rpm] Beyond the speeds drawn it is told in words alone.
+        Highest speed at which the whole dwell fits. [rpm] Beyond the speeds drawn it is told in the description alone.
     rev_limit_rpm, red_line_rpm : float, optional
         Speeds worth a rule. [rpm]
     ordinary_mj, least_mj : float or None
@@ -111,20 +115,35 @@ def dwell_chart(
 
     Others as `speed_chart`.
 
+    Returns
+    -------
+    Graph
+        The drawing.
+
     Raises
     ------
     TimingError
         If there is no supply, a list has another length than `rpm`, speeds do not rise, or a figure is out of range.
     """
-    check_uid(uid)
+    check_width(width)
     speeds = inputs.within(rpm, "engine speed", low=0.0, unit="rpm")
+    limit_rpm, rev_limit_rpm, red_line_rpm = (
+        optional(figure, what, low=0, unit="rpm")
+        for figure, what in (
+            (limit_rpm, "the highest speed of the whole dwell"),
+            (rev_limit_rpm, "the rev limit"),
+            (red_line_rpm, "the red line"),
+        )
+    )
+    ordinary_mj = optional(ordinary_mj, "the ordinary energy", low=0, unit="mJ")
+    least_mj = optional(least_mj, "the least energy", low=0, unit="mJ")
     if speeds.ndim != 1 or len(speeds) < 2 or not (np.diff(speeds) > 0).all():
         raise ChartError("the dwell budget needs two or more rising speeds")
     if not supplies:
         raise ChartError("there is nothing to draw: no supply voltage")
     for supply in supplies:
         if len(supply.on_ms) != len(speeds):
-            raise ChartError(f"{supply.words} has {len(supply.on_ms)} figures for {len(speeds)} speeds")
+            raise ChartError(f"{supply.label} has {len(supply.on_ms)} figures for {len(speeds)} speeds")
     places = tuple(map(float, speeds))
     narrow = width < NARROW
     across = rpm_axis(*outward(0.0, max([places[-1], *_present(rev_limit_rpm, red_line_rpm)]), 500.0))
@@ -133,7 +152,7 @@ def dwell_chart(
     dwell_axis = _from_nought(longest, "dwell, ms")
     energy_axis = _from_nought(strongest, "energy at the spark, mJ")
     rules = [rule for rule in _rules(limit_rpm, rev_limit_rpm, red_line_rpm) if rule.across <= across.high]
-    room = 0.0 if narrow else max(width_of(supply.words) for supply in supplies) + ASIDE + GAP
+    room = 0.0 if narrow else max(width_of(supply.label) for supply in supplies) + ASIDE + GAP
     height = round(width * (0.5 if narrow else 0.27))
     left = max(room_beside(dwell_axis), room_beside(energy_axis))
     upper = sheet_plot(across, dwell_axis, width=width, plot_height=height, rules=rules, room=room, left=left)
@@ -148,7 +167,7 @@ def dwell_chart(
     texts = [*rule_names, *_threshold_names(ordinary_mj, least_mj, lower, drawn, uprights, palette)]
     if not narrow:
         ends = [
-            (lower.up.at(supply.energy_mj[-1]), supply.words, *_named(which, palette))
+            (lower.up.at(supply.energy_mj[-1]), supply.label, *_named(which, palette))
             for which, supply in enumerate(supplies)
         ]
         texts += marks.names_beside(ends, lower)
@@ -156,16 +175,17 @@ def dwell_chart(
     entries, key_height = marks.place_key(
         _key(supplies, narrow, palette), lower.left, width, lower.bottom + FOOT, palette
     )
+    description = _description(supplies, places, limit_rpm, rules)
     return Graph(
-        uid=uid,
+        uid=uid_for(uid, "dwell", title, description, width, layers),
         kind="dwell",
         title=title,
-        words=_in_words(supplies, places, limit_rpm, rules),
+        description=description,
         width=width,
         height=lower.bottom + FOOT + key_height + BELOW,
-        papers=(
-            lay(upper, across, dwell_axis, palette, foot=False, lift=rows * ROW),
-            lay(lower, across, energy_axis, palette),
+        panels=(
+            panel_of(upper, across, dwell_axis, palette, foot=False, lift=rows * ROW),
+            panel_of(lower, across, energy_axis, palette),
         ),
         under=_shortfalls(supplies, places, upper, palette),
         rules=rule_layers,
@@ -189,12 +209,12 @@ def _from_nought(most: float, name: str) -> Axis:
 
 def _rules(fits: float | None, limit: float | None, red_line: float | None) -> tuple[Rule, ...]:
     named = (("fits", fits, "dwell fits up to"), ("limit", limit, "rev limit"), ("red-line", red_line, "red line"))
-    return tuple(Rule(kind, float(rpm), f"{words} {rpm:.0f}") for kind, rpm, words in named if rpm is not None)
+    return tuple(Rule(kind, float(rpm), f"{label} {rpm:.0f}") for kind, rpm, label in named if rpm is not None)
 
 
 def _through(rule: Rule, plot: Plot, palette: Palette) -> Layer:
     x = plot.across.at(rule.across)
-    return Layer(rule.kind, pens.rule(palette, rule.kind), path([(x, plot.top), (x, plot.bottom)]))
+    return Layer(rule.kind, styles.rule(palette, rule.kind), path([(x, plot.top), (x, plot.bottom)]))
 
 
 def _along(places: Sequence[float], figures: Sequence[float], plot: Plot) -> str:
@@ -210,23 +230,23 @@ def _asked_apart(supplies: Sequence[Supply]) -> list[tuple[int, Supply]]:
     return apart
 
 
-def _dwell_pen(which: int, supplies: Sequence[Supply], palette: Palette) -> Pen:
-    return pens.supply(palette, which if len(_asked_apart(supplies)) > 1 else 1)
+def _dwell_style(which: int, supplies: Sequence[Supply], palette: Palette) -> Style:
+    return styles.supply(palette, which if len(_asked_apart(supplies)) > 1 else 1)
 
 
 def _dwell_lines(supplies: Sequence[Supply], places: Sequence[float], plot: Plot, palette: Palette) -> list[Layer]:
     layers = []
     for which, supply in _asked_apart(supplies):
         y = plot.up.at(supply.asked_ms)
-        layers.append(Layer("asked", pens.wanted(palette), path([(plot.left, y), (plot.right, y)]), "asked for"))
-        pen = _dwell_pen(which, supplies, palette)
-        layers.append(Layer("fits", pen, _along(places, supply.on_ms, plot), supply.words))
+        layers.append(Layer("asked", styles.target(palette), path([(plot.left, y), (plot.right, y)]), "asked for"))
+        style = _dwell_style(which, supplies, palette)
+        layers.append(Layer("fits", style, _along(places, supply.on_ms, plot), supply.label))
     return layers
 
 
 def _energy_lines(supplies: Sequence[Supply], places: Sequence[float], plot: Plot, palette: Palette) -> list[Layer]:
     return [
-        Layer("energy", pens.supply(palette, which), _along(places, supply.energy_mj, plot), supply.words)
+        Layer("energy", styles.supply(palette, which), _along(places, supply.energy_mj, plot), supply.label)
         for which, supply in enumerate(supplies)
     ]
 
@@ -239,13 +259,13 @@ def _shortfalls(supplies: Sequence[Supply], places: Sequence[float], plot: Plot,
             continue
         under = [plot.at(rpm, on) for rpm, on in zip(places, supply.on_ms, strict=True)]
         over = [plot.at(rpm, supply.asked_ms) for rpm in reversed(places)]
-        layers.append(Layer("short", pens.short_of(palette), path([*under, *over], closed=True), "does not fit"))
+        layers.append(Layer("short", styles.short_of(palette), path([*under, *over], closed=True), "does not fit"))
     return tuple(layers)
 
 
 def _thresholds(ordinary: float | None, least: float | None, plot: Plot, palette: Palette) -> list[Layer]:
     return [
-        Layer(name, pens.threshold(palette), path([plot.at(plot.across.low, mj), plot.at(plot.across.high, mj)]))
+        Layer(name, styles.threshold(palette), path([plot.at(plot.across.low, mj), plot.at(plot.across.high, mj)]))
         for name, mj in (("ordinary", ordinary), ("least", least))
         if mj is not None
     ]
@@ -267,10 +287,10 @@ def _threshold_names(
     for start, mj, lifts in (("ordinary from", ordinary, (over, under)), ("weak below", least, (under, over))):
         if mj is None:
             continue
-        words = f"{start} {figure_text(mj)} mJ"
-        span = width_of(words)
+        text = f"{start} {figure_text(mj)} mJ"
+        span = width_of(text)
         x, y = clear_place(span, [heights[mj] + lift for lift in lifts], plot, lines, uprights)
-        texts.append(Text(round(x, 2), round(y, 2), words, "start", "chart-threshold-name", palette.caution))
+        texts.append(Text(round(x, 2), round(y, 2), text, "start", "chart-threshold-name", palette.caution))
         lines += [[(x, edge), (x + span, edge)] for edge in (y - CAPITAL, y + BELOW_BASE)]  # no other lies on it
     return texts
 
@@ -279,29 +299,31 @@ def _named(which: int, palette: Palette) -> tuple[str, str]:
     return ("chart-name", palette.ink) if which % 3 == 1 else ("chart-figure", palette.pencil)
 
 
-def _key(supplies: Sequence[Supply], narrow: bool, palette: Palette) -> list[tuple[Pen, str, str]]:
-    entries: list[tuple[Pen, str, str]] = [(pens.wanted(palette), "line", "dwell asked for")]
+def _key(supplies: Sequence[Supply], narrow: bool, palette: Palette) -> list[tuple[Style, str, str]]:
+    entries: list[tuple[Style, str, str]] = [(styles.target(palette), "line", "dwell asked for")]
     if len(_asked_apart(supplies)) == 1 and len(supplies) > 1:
-        entries.append((pens.supply(palette, 1), "line", "dwell that fits"))
+        entries.append((styles.supply(palette, 1), "line", "dwell that fits"))
     if narrow:  # elsewhere the names stand beside the lines
-        entries += [(pens.supply(palette, which), "line", supply.words) for which, supply in enumerate(supplies)]
+        entries += [(styles.supply(palette, which), "line", supply.label) for which, supply in enumerate(supplies)]
     if any(min(supply.on_ms) < supply.asked_ms for supply in supplies):
-        entries.append((pens.short_of(palette), "band", "does not fit"))
+        entries.append((styles.short_of(palette), "band", "does not fit"))
     return entries
 
 
-def _in_words(supplies: Sequence[Supply], places: Sequence[float], limit: float | None, rules: Sequence[Rule]) -> str:
+def _description(
+    supplies: Sequence[Supply], places: Sequence[float], limit: float | None, rules: Sequence[Rule]
+) -> str:
     sentences = []
     if limit is not None:
         sentences.append(f"The whole dwell fits up to {limit:.0f} rpm.")
     for supply in supplies:
         first, last = figure_text(supply.energy_mj[0]), figure_text(supply.energy_mj[-1])
         sentences.append(
-            f"{opening(supply.words)}: {figure_text(supply.asked_ms, 2)} ms asked for, "
+            f"{opening(supply.label)}: {figure_text(supply.asked_ms, 2)} ms asked for, "
             f"{figure_text(supply.on_ms[-1], 2)} ms at {places[-1]:.0f} rpm; "
             f"{first} mJ at {places[0]:.0f} rpm, {last} mJ at {places[-1]:.0f} rpm."
         )
-    rest = [rule.words for rule in rules if rule.kind != "fits"]
+    rest = [rule.label for rule in rules if rule.kind != "fits"]
     if rest:
         sentences.append(opening(", ".join(rest)) + " rpm.")
     return " ".join(sentences)

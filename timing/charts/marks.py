@@ -9,12 +9,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from timing.charts import pens
+from timing import inputs
+from timing.charts import styles
 from timing.charts.errors import ChartError
+from timing.charts.page import ASIDE, CAPITAL, CENTRED, GAP, INSET, LETTER, ROW, Plot, Text, width_of
 from timing.charts.palette import Palette
-from timing.charts.paper import ASIDE, CAPITAL, CENTRED, GAP, INSET, LETTER, ROW, Plot, Text, width_of
-from timing.charts.pens import Layer, Pen
 from timing.charts.scale import Point, figure_text, path, place
+from timing.charts.styles import Layer, Style
 
 KINDS = ("stop", "caution", "note")
 MARK = 10.5  # [units of the drawing] Half the height of a finding's mark: a letter must be readable inside it.
@@ -38,7 +39,20 @@ KEY_GAP = 16.0  # [units of the drawing] Between two entries of the key.
 
 
 def diagonal_crosses(places: Sequence[Point], arm: float = 4.0) -> str:
-    """Path data of small crosses lying on their side, as one plots by hand."""
+    """Path data of small crosses lying on their side, as one plots by hand.
+
+    Parameters
+    ----------
+    places : sequence of (x, y)
+        Their middles. [units of the drawing]
+    arm : float
+        From the middle to the tips, across and upwards. [units of the drawing]
+
+    Returns
+    -------
+    str
+        Path data.
+    """
     return "".join(
         f"M{place(x - arm)} {place(y - arm)}L{place(x + arm)} {place(y + arm)}"
         f"M{place(x - arm)} {place(y + arm)}L{place(x + arm)} {place(y - arm)}"
@@ -47,14 +61,40 @@ def diagonal_crosses(places: Sequence[Point], arm: float = 4.0) -> str:
 
 
 def upright_crosses(places: Sequence[Point], arm: float = 5.5) -> str:
-    """Path data of small upright crosses."""
+    """Path data of small upright crosses.
+
+    Parameters
+    ----------
+    places : sequence of (x, y)
+        Their middles. [units of the drawing]
+    arm : float
+        From the middle to the tips, across and upwards. [units of the drawing]
+
+    Returns
+    -------
+    str
+        Path data.
+    """
     return "".join(
         f"M{place(x - arm)} {place(y)}H{place(x + arm)}M{place(x)} {place(y - arm)}V{place(y + arm)}" for x, y in places
     )
 
 
 def diamonds(places: Sequence[Point], arm: float = 5.0) -> str:
-    """Path data of small open diamonds."""
+    """Path data of small open diamonds.
+
+    Parameters
+    ----------
+    places : sequence of (x, y)
+        Their middles. [units of the drawing]
+    arm : float
+        From the middle to the tips, across and upwards. [units of the drawing]
+
+    Returns
+    -------
+    str
+        Path data.
+    """
     return "".join(
         f"M{place(x)} {place(y - arm)}L{place(x + arm)} {place(y)}L{place(x)} {place(y + arm)}"
         f"L{place(x - arm)} {place(y)}Z"
@@ -101,7 +141,7 @@ class FindingMark:
         'stop', 'caution' or 'note'.
     low_rpm, high_rpm : float
         The stretch it speaks of; equal for a single speed. [rpm]
-    words : str
+    sentence : str
         The sentence, for those who cannot see the mark.
 
     Raises
@@ -114,14 +154,16 @@ class FindingMark:
     kind: str
     low_rpm: float
     high_rpm: float
-    words: str = ""
+    sentence: str = ""
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
             raise ChartError(f"a finding is a stop, a caution or a note, not '{self.kind}'")
         if not 1 <= len(self.letter) <= 2:
             raise ChartError(f"a mark has room for one or two letters, not '{self.letter}'")
-        if not (math.isfinite(self.low_rpm) and math.isfinite(self.high_rpm) and self.low_rpm <= self.high_rpm):
+        for name in ("low_rpm", "high_rpm"):
+            object.__setattr__(self, name, inputs.number(getattr(self, name), f"the stretch of finding {self.letter}"))
+        if self.low_rpm > self.high_rpm:
             raise ChartError(f"finding {self.letter} cannot speak of {self.low_rpm:g} to {self.high_rpm:g} rpm")
 
 
@@ -131,7 +173,7 @@ class PlacedFinding:
 
     letter: str
     kind: str
-    words: str
+    sentence: str
     x: float
     y: float
     letter_y: float
@@ -141,7 +183,22 @@ class PlacedFinding:
 
 
 def outline(kind: str, x: float, y: float, half: float = MARK) -> str:
-    """Path data of the mark: an octagon for stop, a triangle for caution, a dot for a note."""
+    """Path data of the mark: an octagon for stop, a triangle for caution, a dot for a note.
+
+    Parameters
+    ----------
+    kind : 'stop', 'caution' or 'note'
+        Which mark.
+    x, y : float
+        Its middle. [units of the drawing]
+    half : float
+        Half its height. [units of the drawing]
+
+    Returns
+    -------
+    str
+        Path data.
+    """
     if kind == "note":
         return (
             f"M{place(x - half)} {place(y)}a{place(half)} {place(half)} 0 1 0 {place(2 * half)} 0"
@@ -169,11 +226,27 @@ def place_findings(
     """Each mark beside the middle of its stretch of a curve, clear of the curve, the others and the edges.
 
     `line` holds the corners of the curve from edge to edge. [units of the drawing]
+
+    Parameters
+    ----------
+    findings : sequence of FindingMark
+        What is marked.
+    plot : Plot
+        What the marks have to stay on.
+    line : sequence of (x, y)
+        The corners of the curve from edge to edge. [units of the drawing]
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    tuple of PlacedFinding
+        From the lowest speed upwards.
     """
     placed: list[PlacedFinding] = []
     taken: list[tuple[Point, Point]] = []  # centre and foot
     for finding in sorted(findings, key=lambda one: (one.low_rpm + one.high_rpm, one.letter)):
-        along = plot.across.held((finding.low_rpm + finding.high_rpm) / 2)
+        along = plot.across.clamped((finding.low_rpm + finding.high_rpm) / 2)
         foot = (along, min(max(height_at(line, along), plot.top), plot.bottom))
         x, y = centre = _free_place(foot, plot, line, taken)
         taken.append((centre, foot))
@@ -181,13 +254,13 @@ def place_findings(
             PlacedFinding(
                 finding.letter,
                 finding.kind,
-                finding.words,
+                finding.sentence,
                 round(x, 2),
                 round(y, 2),
                 round(y + (IN_TRIANGLE if finding.kind == "caution" else CENTRED), 2),
                 outline(finding.kind, x, y),
                 path([_rim(centre, foot), foot]),
-                pens.finding_colour(palette, finding.kind),
+                styles.finding_colour(palette, finding.kind),
             )
         )
     return tuple(placed)
@@ -231,12 +304,36 @@ def _is_clear(centre: Point, foot: Point, line: Sequence[Point], taken: Sequence
 
 
 def height_at(line: Sequence[Point], along: float) -> float:
-    """Where the line with the corners `line` stands at `along`. [units of the drawing]"""
+    """Where the line with the corners `line` stands at `along`. [units of the drawing]
+
+    Parameters
+    ----------
+    line : sequence of (x, y)
+        Its corners, from left to right. [units of the drawing]
+    along : float
+        Where. [units of the drawing]
+
+    Returns
+    -------
+    float
+        Its place upwards. [units of the drawing]
+    """
     return float(np.interp(along, [x for x, _ in line], [y for _, y in line]))
 
 
 def distance(point: Point, start: Point, end: Point) -> float:
-    """From `point` to the straight between `start` and `end`."""
+    """From `point` to the straight between `start` and `end`.
+
+    Parameters
+    ----------
+    point, start, end : (x, y)
+        The point, and the ends of the straight. [units of the drawing]
+
+    Returns
+    -------
+    float
+        [units of the drawing]
+    """
     along = (end[0] - start[0], end[1] - start[1])
     length = along[0] ** 2 + along[1] ** 2
     if not length:
@@ -252,24 +349,52 @@ class Rule:
 
     kind: str
     across: float
-    words: str
+    label: str
 
 
 def place_rules(rules: Sequence[Rule], plot: Plot, palette: Palette) -> tuple[tuple[Layer, ...], tuple[Text, ...]]:
-    """Upright rules, each with its name over the plot and to the left of it, where no later rule can cross it."""
+    """Upright rules, each with its name over the plot and to the left of it, where no later rule can cross it.
+
+    Parameters
+    ----------
+    rules : sequence of Rule
+        Those outside the plot are left out.
+    plot : Plot
+        What they cross.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    tuple of Layer, tuple of Text
+        The rules and their names, from the left.
+    """
     layers, texts = [], []
     for rule, row, end in _rows(rules, plot):
         x = plot.across.at(rule.across)
-        pen = pens.rule(palette, rule.kind)
+        style = styles.rule(palette, rule.kind)
         y = plot.top - RULE_HEAD - row * ROW
         css = f"chart-rule-name-{rule.kind}"
-        layers.append(Layer(rule.kind, pen, path([(x, y - CAPITAL), (x, plot.bottom)])))
-        texts.append(Text(round(end, 2), y, rule.words, "end", css, pen.stroke))
+        layers.append(Layer(rule.kind, style, path([(x, y - CAPITAL), (x, plot.bottom)])))
+        texts.append(Text(round(end, 2), y, rule.label, "end", css, style.stroke))
     return tuple(layers), tuple(texts)
 
 
 def rows_of_rules(rules: Sequence[Rule], plot: Plot) -> int:
-    """How many rows the names of `rules` need above `plot`."""
+    """How many rows the names of `rules` need above `plot`.
+
+    Parameters
+    ----------
+    rules : sequence of Rule
+        Those outside the plot are left out.
+    plot : Plot
+        What they cross.
+
+    Returns
+    -------
+    int
+        0 for no rule.
+    """
     return max((row + 1 for _, row, _ in _rows(rules, plot)), default=0)
 
 
@@ -279,7 +404,7 @@ def _rows(rules: Sequence[Rule], plot: Plot) -> list[tuple[Rule, int, float]]:
     for rule in sorted(rules, key=lambda one: one.across):
         if not plot.across.low <= rule.across <= plot.across.high:
             continue
-        span = width_of(rule.words)
+        span = width_of(rule.label)
         end = max(plot.across.at(rule.across) - GAP, INSET + span)
         row = 0
         for _, other_row, other_end in placed:
@@ -295,6 +420,18 @@ def names_beside(ends: Sequence[tuple[float, str, str, str]], plot: Plot) -> tup
 
     An end is the line's place at the right edge, its name, the class of the text and its colour. Names of lines that
     end in one place stand in the order given.
+
+    Parameters
+    ----------
+    ends : sequence of (height, name, class, colour)
+        Where each line ends at the right edge [units of the drawing], its name, and the class and colour of the text.
+    plot : Plot
+        What the lines end at.
+
+    Returns
+    -------
+    tuple of Text
+        From the top.
     """
     ordered = sorted(ends, key=lambda end: round(end[0], 2))
     heights: list[float] = []
@@ -314,18 +451,34 @@ def names_beside(ends: Sequence[tuple[float, str, str, str]], plot: Plot) -> tup
 
 @dataclass(frozen=True, slots=True)
 class KeyEntry:
-    """A sample of a pen and what it stands for, at its place under the plot."""
+    """A sample of a style and what it stands for, at its place under the plot."""
 
     layer: Layer
     text: Text
 
 
 def place_key(
-    entries: Sequence[tuple[Pen, str, str]], left: float, right: float, top: float, palette: Palette
+    entries: Sequence[tuple[Style, str, str]], left: float, right: float, top: float, palette: Palette
 ) -> tuple[tuple[KeyEntry, ...], float]:
     """The key in rows from `top` down, and the height it takes.
 
-    An entry is its pen, its sample and its words; the sample is 'line', 'band', 'diagonal', 'upright' or 'diamond'.
+    An entry is its style, its sample and its text; the sample is 'line', 'band', 'diagonal', 'upright' or 'diamond'.
+
+    Parameters
+    ----------
+    entries : sequence of (Style, sample, text)
+        The sample is 'line', 'band', 'diagonal', 'upright' or 'diamond'.
+    left, right : float
+        Between which the rows stand. [units of the drawing]
+    top : float
+        Where the first row begins. [units of the drawing]
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    tuple of KeyEntry, float
+        The entries at their places, and the height of the rows. [units of the drawing]
 
     Raises
     ------
@@ -334,14 +487,14 @@ def place_key(
     """
     placed = []
     x, y = left, top
-    for pen, sample, words in entries:
-        span = SAMPLE + ASIDE + width_of(words)
+    for style, sample, text in entries:
+        span = SAMPLE + ASIDE + width_of(text)
         if x > left and x + span > right:
             x, y = left, y + KEY_ROW
         middle = y + KEY_ROW / 2
-        layer = Layer("key", pen, _sample(sample, x, middle))
-        text = Text(round(x + SAMPLE + ASIDE, 2), round(middle + CENTRED, 2), words, "start", "chart-key", palette.ink)
-        placed.append(KeyEntry(layer, text))
+        layer = Layer("key", style, _sample(sample, x, middle))
+        name = Text(round(x + SAMPLE + ASIDE, 2), round(middle + CENTRED, 2), text, "start", "chart-key", palette.ink)
+        placed.append(KeyEntry(layer, name))
         x += span + KEY_GAP
     return tuple(placed), y - top + KEY_ROW if placed else 0.0
 

@@ -1,4 +1,4 @@
-"""The rotor under the cap at both ends of the advance range, to scale: tip, posts, overlap and the way across."""
+"""The rotor under the cap at both ends of the advance range, to scale, and again after a remedy."""
 
 from __future__ import annotations
 
@@ -6,17 +6,19 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from timing.charts import pens
-from timing.charts.graph import WIDE, check_uid, check_width
+from timing.charts import styles, svg
+from timing.charts.layout import WIDE, check_width
 from timing.charts.marks import degrees
+from timing.charts.page import CAPITAL, GAP, HEAD, LINE, NARROW, Text, width_of
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import CAPITAL, GAP, HEAD, LINE, NARROW, Text, width_of
-from timing.charts.pens import Layer
 from timing.charts.scale import Point, figure_text, path, place
-from timing.charts.words import opening
-from timing.distributor import Phasing, PhasingEnd
+from timing.charts.styles import Layer
+from timing.charts.svg import Svg, uid_for
+from timing.charts.text import opening
+from timing.distributor import CrankTrigger, Phasing, PhasingEnd, Remedy, RotorSetting
 
 OUTSIDE = "outside the limits"
+NOW, AFTER = "now", "after"
 POST_DEPTH = 3.2  # [mm] How deep posts are drawn; nothing depends on it.
 RIM = 1.2  # [mm] From the back of the posts to the rim of the cap as drawn; nothing depends on it.
 SHAFT = 4.5  # [mm] Radius of the shaft as drawn; nothing depends on it.
@@ -24,11 +26,11 @@ SHAFT = 4.5  # [mm] Radius of the shaft as drawn; nothing depends on it.
 
 @dataclass(frozen=True, slots=True)
 class PhasingChart:
-    """Rotor and cap ready to be written out by `timing/charts/phasing.svg`; places in units of the drawing."""
+    """Rotor and cap as seen from above at both ends of the advance; places in units of the drawing."""
 
     uid: str
     title: str
-    words: str
+    description: str
     width: float
     height: float
     layers: tuple[Layer, ...]
@@ -36,17 +38,24 @@ class PhasingChart:
     palette: Palette
 
     @property
-    def template(self) -> str:
-        return "timing/charts/phasing.svg"
-
-    @property
     def kind(self) -> str:
+        """Also a class of the drawing."""
         return "phasing"
 
     @property
     def narrow(self) -> bool:
         """Whether it is laid out for a phone or half a column."""
         return self.width < NARROW
+
+    @property
+    def svg(self) -> Svg:
+        """The drawing as SVG, the same on a screen, in a document and in a notebook."""
+        names = svg.group({"class": "chart-names", "aria-hidden": "true"}, svg.texts(self.texts))
+        return svg.document(self, [*svg.paths(self.layers), names], linecap=None)
+
+    def _repr_svg_(self) -> str:
+        """What a notebook shows."""
+        return self.svg
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +70,11 @@ class _Cap:
     @property
     def face(self) -> float:
         """Radius of the posts' inner face. [mm]"""
-        return self.phasing.tip_radius_mm + self.phasing.radial_gap_mm
+        return self.phasing.parts.tip_radius_mm + self.phasing.parts.radial_gap_mm
 
     @property
     def pitch(self) -> float:
-        return 360.0 / self.phasing.terminals
+        return 360.0 / self.phasing.parts.terminals
 
     def at(self, radius_mm: float, angle: float) -> Point:
         turn = math.radians(angle if self.clockwise else -angle)
@@ -74,12 +83,12 @@ class _Cap:
 
     def degrees_of(self, arc_mm: float) -> float:
         """The angle of an arc at the tip's radius. [degrees of distributor]"""
-        return math.degrees(arc_mm / self.phasing.tip_radius_mm)
+        return math.degrees(arc_mm / self.phasing.parts.tip_radius_mm)
 
     def arc(self, radius_mm: float, start: float, end: float, *, onward: bool = False) -> str:
         """Path data along a circle about the shaft, half a turn at most.
 
-        A line on from where the pen is, or a stroke of its own.
+        A line on from where the style is, or a stroke of its own.
         """
         reach = place(radius_mm * self.per_mm)
         sweep = 1 if (end > start) == self.clockwise else 0
@@ -105,12 +114,12 @@ class _Cap:
 def phasing_chart(
     phasing: Phasing,
     *,
-    uid: str,
+    uid: str | None = None,
     title: str = "Rotor under the cap",
     names: tuple[str, str] = ("lowest advance", "highest advance"),
     clockwise: bool = True,
-    least_overlap_mm: float = 1.0,
-    least_ratio: float = 5.0,
+    setting: RotorSetting | None = None,
+    remedy: Remedy | None = None,
     width: float = WIDE,
     palette: Palette = PRINT,
 ) -> PhasingChart:
@@ -119,89 +128,121 @@ def phasing_chart(
     Parameters
     ----------
     phasing : Phasing
-        What `rotor_phasing` found.
-    uid : str
-        Unique on the page; becomes part of ids.
+        What `rotor_phasing` found, or `rotor_advice` before any remedy. An end beyond its limits is said to be.
+    uid : str, optional
+        Unique on the page; becomes part of ids. Derived from the drawing where it is left out.
+    title : str
+        Name of the drawing.
     names : pair of str
         What the two ends are called, such as 'cranking'.
     clockwise : bool
         Sense of rotation, seen from above.
-    least_overlap_mm, least_ratio : float
-        The workshop's limits; an end beyond them is said to be. [mm], [-] Common practice, no source.
+    setting : RotorSetting, optional
+        What sets the rotor; told in the words, which differ where the distributor triggers nothing.
+    remedy : Remedy, optional
+        Both ends are drawn again as they are afterwards.
     width : float
         Width of the drawing. The ends stand under one another where their words have no room side by side.
+    palette : Palette
+        Colours and font.
+
+    Returns
+    -------
+    PhasingChart
+        Two caps, or four with a remedy: now lowest and highest, then after it.
 
     Raises
     ------
     TimingError
         If the width is below 240 or `uid` could not stand in an id.
     """
-    check_uid(uid)
     check_width(width)
-    captions = [_caption(end, name) for end, name in zip(phasing.ends, names, strict=True)]
-    stacked = width / 2 < max(width_of(line) for caption in captions for line in caption) + 2 * GAP
-    room = width if stacked else width / 2
-    refused = [end.overlap_mm < least_overlap_mm or end.ratio < least_ratio for end in phasing.ends]
-    outer = phasing.tip_radius_mm + phasing.radial_gap_mm + POST_DEPTH + RIM
+    panels = _panels(phasing, remedy, names)
+    stacked = width / 2 < max(width_of(line) for panel in panels for line in panel.caption) + 2 * GAP
+    across = 1 if stacked else 2
+    room = width / across
+    outer = phasing.parts.tip_radius_mm + phasing.parts.radial_gap_mm + POST_DEPTH + RIM
     reach = min(room / 2 - 30, 150.0)
-    head, foot = GAP + CAPITAL + HEAD, GAP + (4 if any(refused) else 3) * LINE + GAP
-    panel = head + 2 * reach + foot
+    head, foot = GAP + CAPITAL + HEAD, GAP + (4 if any(panel.is_refused for panel in panels) else 3) * LINE + GAP
+    height = head + 2 * reach + foot
     layers: list[Layer] = []
     texts: list[Text] = []
-    for index, (end, caption, is_refused) in enumerate(zip(phasing.ends, captions, refused, strict=True)):
-        x = room * (0.5 if stacked else index + 0.5)
-        top = panel * index if stacked else 0.0
-        cap = _Cap((x, top + head + reach), reach / outer, clockwise, phasing)
-        layers += _draw(cap, end, is_refused, outer, palette)
-        texts += _captioned(x, caption, is_refused, (top, top + head + 2 * reach), palette)
+    for index, panel in enumerate(panels):
+        x, top = room * (index % across + 0.5), height * (index // across)
+        cap = _Cap((x, top + head + reach), reach / outer, clockwise, panel.phasing)
+        layers += _draw(cap, panel.end, panel.is_refused, outer, palette)
+        texts += _captioned(x, panel.caption, panel.is_refused, (top, top + head + 2 * reach), palette)
+    description = _description(panels, clockwise, setting, remedy)
     return PhasingChart(
-        uid,
+        uid_for(uid, "phasing", title, description, width),
         title,
-        _in_words(phasing, captions, refused, clockwise),
+        description,
         width,
-        round(panel * (2 if stacked else 1), 2),
+        round(height * len(panels) / across, 2),
         tuple(layers),
         tuple(texts),
         palette,
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Panel:
+    """One cap to draw, and what is said of it: its heading, then its figures."""
+
+    phasing: Phasing
+    end: PhasingEnd
+    caption: tuple[str, ...]
+
+    @property
+    def is_refused(self) -> bool:
+        return self.phasing.fails_at(self.end)
+
+
+def _panels(phasing: Phasing, remedy: Remedy | None, names: tuple[str, str]) -> list[_Panel]:
+    rows = [("", phasing)] if remedy is None else [(f"{NOW}: ", phasing), (f"{AFTER}: ", remedy.phasing)]
+    return [
+        _Panel(row, end, _caption(end, when + name))
+        for when, row in rows
+        for end, name in zip(row.ends, names, strict=True)
+    ]
+
+
 def _draw(cap: _Cap, end: PhasingEnd, is_refused: bool, outer: float, palette: Palette) -> list[Layer]:
-    phasing = cap.phasing
-    radius, face = phasing.tip_radius_mm, cap.face
-    spread, tip_spread = cap.degrees_of(phasing.post_width_mm), cap.degrees_of(phasing.tip_width_mm)
-    tip = -end.offset_deg  # positive offset: the tip has not yet reached its post
+    parts = cap.phasing.parts
+    radius, face = parts.tip_radius_mm, cap.face
+    spread, tip_spread = cap.degrees_of(parts.post_width_mm), cap.degrees_of(parts.tip_width_mm)
+    tip = -end.offset_dist_deg  # positive offset: the tip has not yet reached its post
     others = "".join(
-        cap.sector(face, face + POST_DEPTH, cap.pitch * number, spread) for number in range(1, phasing.terminals)
+        cap.sector(face, face + POST_DEPTH, cap.pitch * number, spread) for number in range(1, parts.terminals)
     )
     layers = [
-        Layer("cap", pens.cap(palette), cap.ring(outer)),
-        Layer("posts", pens.post(palette), others),
-        Layer("own-post", pens.own_post(palette), cap.sector(face, face + POST_DEPTH, 0.0, spread)),
-        Layer("in-line", pens.sight(palette), path([cap.at(SHAFT + 1.5, 0.0), cap.at(face, 0.0)])),
-        Layer("rotor", pens.rotor(palette), _rotor(cap, tip, tip_spread)),
-        Layer("shaft", pens.rotor(palette), cap.ring(SHAFT)),
-        Layer("offset", pens.sight(palette), path([cap.at(0.0, tip), cap.at(radius, tip)])),
-        Layer("rotation", pens.rotation(palette), _arrow(cap)),
+        Layer("cap", styles.cap(palette), cap.ring(outer)),
+        Layer("posts", styles.post(palette), others),
+        Layer("own-post", styles.own_post(palette), cap.sector(face, face + POST_DEPTH, 0.0, spread)),
+        Layer("in-line", styles.sight(palette), path([cap.at(SHAFT + 1.5, 0.0), cap.at(face, 0.0)])),
+        Layer("rotor", styles.rotor(palette), _rotor(cap, tip, tip_spread)),
+        Layer("shaft", styles.rotor(palette), cap.ring(SHAFT)),
+        Layer("offset", styles.sight(palette), path([cap.at(0.0, tip), cap.at(radius, tip)])),
+        Layer("rotation", styles.rotation(palette), _arrow(cap)),
     ]
     between = (radius + face) / 2
     low, high = max(tip - tip_spread / 2, -spread / 2), min(tip + tip_spread / 2, spread / 2)
-    pen = pens.overlap(palette, not is_refused)
+    style = styles.overlap(palette, not is_refused)
     past = 1 if tip > 0 else -1
     if low < high:
-        layers.append(Layer("overlap", pen, cap.arc(between, low, high)))
+        layers.append(Layer("overlap", style, cap.arc(between, low, high)))
     else:  # what the spark has to jump, from edge to edge
         edges = [cap.at(radius, tip - past * tip_spread / 2), cap.at(face, past * spread / 2)]
-        layers.append(Layer("leap", pen, path(edges)))
+        layers.append(Layer("leap", style, path(edges)))
     start, finish = tip + past * tip_spread / 2, past * (cap.pitch - spread / 2)
     if past * (finish - start) > 0:
-        layers.append(Layer("neighbour", pens.measure(palette), cap.arc(between, start, finish)))
+        layers.append(Layer("neighbour", styles.measure(palette), cap.arc(between, start, finish)))
     return layers
 
 
 def _rotor(cap: _Cap, tip: float, spread: float) -> str:
     """The arm from the shaft outwards, broadening to the tip."""
-    outer = cap.phasing.tip_radius_mm
+    outer = cap.phasing.parts.tip_radius_mm
     inner = outer - 2.2
     arm = min(spread * 0.3, 14.0)
     low, high = tip - spread / 2, tip + spread / 2
@@ -213,7 +254,7 @@ def _rotor(cap: _Cap, tip: float, spread: float) -> str:
 
 def _arrow(cap: _Cap) -> str:
     """An arc with its head in the sense of rotation, in the lower half where nothing else is."""
-    radius = cap.phasing.tip_radius_mm * 0.55
+    radius = cap.phasing.parts.tip_radius_mm * 0.55
     head = [cap.at(radius - 1.6, 200.0), cap.at(radius, 214.0), cap.at(radius + 1.6, 200.0)]
     return cap.arc(radius, 146.0, 212.0) + path(head)
 
@@ -221,7 +262,7 @@ def _arrow(cap: _Cap) -> str:
 def _caption(end: PhasingEnd, name: str) -> tuple[str, ...]:
     """What is said of one end: its heading, then its figures."""
     neighbour = f"{end.neighbour}: {figure_text(end.neighbour_gap_mm)} mm away"
-    return f"{name}, {degrees(end.spark_deg)} BTDC", _offset_words(end), _overlap_words(end), neighbour
+    return f"{name}, {degrees(end.spark_deg)} BTDC", _tip_words(end.offset_dist_deg), _overlap_words(end), neighbour
 
 
 def _captioned(
@@ -231,9 +272,9 @@ def _captioned(
     top, foot = lines
     heading, *figures = caption
     texts = [Text(round(x, 2), round(top + GAP + CAPITAL, 2), heading, "middle", "chart-name", palette.ink)]
-    for index, words in enumerate(figures):
+    for index, text in enumerate(figures):
         line = round(foot + GAP + (index + 1) * LINE, 2)
-        texts.append(Text(round(x, 2), line, words, "middle", "chart-key", palette.ink))
+        texts.append(Text(round(x, 2), line, text, "middle", "chart-key", palette.ink))
     if is_refused:
         line = round(foot + GAP + (len(figures) + 1) * LINE, 2)
         css = "chart-key chart-refused"
@@ -241,11 +282,11 @@ def _captioned(
     return texts
 
 
-def _offset_words(end: PhasingEnd) -> str:
-    if abs(end.offset_deg) < 0.05:
+def _tip_words(offset_dist_deg: float) -> str:
+    if abs(offset_dist_deg) < 0.05:
         return "tip in line with its post"
-    side = "before" if end.offset_deg > 0 else "past"
-    return f"tip {degrees(abs(end.offset_deg))} {side} its post"
+    side = "before" if offset_dist_deg > 0 else "past"
+    return f"tip {degrees(abs(offset_dist_deg))} {side} its post"
 
 
 def _overlap_words(end: PhasingEnd) -> str:
@@ -255,10 +296,23 @@ def _overlap_words(end: PhasingEnd) -> str:
     return f"no overlap, {gap}"
 
 
-def _in_words(phasing: Phasing, captions: Sequence[tuple[str, ...]], refused: Sequence[bool], clockwise: bool) -> str:
+def _description(panels: Sequence[_Panel], clockwise: bool, setting: RotorSetting | None, remedy: Remedy | None) -> str:
     sense = "clockwise" if clockwise else "anticlockwise"
-    sentences = [f"Cap of {phasing.terminals} posts seen from above, rotor turning {sense}."]
-    for (heading, *figures), is_refused in zip(captions, refused, strict=True):
-        beyond = f"; {OUTSIDE}" if is_refused else ""
+    terminals = panels[0].phasing.parts.terminals
+    sentences = [f"Cap of {terminals} posts seen from above, rotor turning {sense}."]
+    if setting is not None:
+        sentences.append(_setting_in_words(setting))
+    for panel in panels:
+        heading, *figures = panel.caption
+        beyond = f"; {OUTSIDE}" if panel.is_refused else ""
         sentences.append(f"{opening(heading)}: {', '.join(figures)}{beyond}.")
+    if remedy is not None:
+        sentences += remedy.sentences
     return " ".join(sentences)
+
+
+def _setting_in_words(setting: RotorSetting) -> str:
+    if isinstance(setting, CrankTrigger):
+        return f"This distributor triggers nothing; tip and post are in line at {degrees(setting.aligned_at_deg)} BTDC."
+    offset = setting.tip_at_edge_dist_deg
+    return f"The trigger's edge comes at {degrees(setting.edge_deg)} BTDC with the {_tip_words(offset)}."

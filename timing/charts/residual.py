@@ -5,25 +5,26 @@ from __future__ import annotations
 import numpy as np
 
 from timing import inputs
-from timing.charts import marks, pens
+from timing.charts import marks, styles
 from timing.charts.errors import ChartError
-from timing.charts.graph import WIDE, Graph, Rows, curve, on_one_sheet, pairs, sheet_plot, triples
+from timing.charts.graph import Graph
+from timing.charts.layout import WIDE, check_width, on_one_sheet, room_beside, sheet_plot
 from timing.charts.marks import degrees
+from timing.charts.page import CAPITAL, GAP, NARROW, Axis, Text, rpm_axis
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import CAPITAL, GAP, NARROW, Axis, Text, rpm_axis
-from timing.charts.pens import Layer, Pen
-from timing.charts.room import room_beside
+from timing.charts.points import Band, Rows, axis_ends, curve, pairs, triples
 from timing.charts.scale import Point, outward, path
+from timing.charts.styles import Layer, Style
 from timing.strobe import StrobeFit
 
 
 def residual_chart(
     readings: Rows,
     *,
-    uid: str,
+    uid: str | None = None,
     title: str = "Strobe readings against the map",
     line: Rows = (),
-    band: Rows = (),
+    band: Band = (),
     tolerance: float = 1.0,
     set_aside: Rows = (),
     confidence: str = "95 %",
@@ -48,11 +49,17 @@ def residual_chart(
 
     Others as `speed_chart`.
 
+    Returns
+    -------
+    Graph
+        The drawing.
+
     Raises
     ------
     TimingError
         If there is no reading, a figure is not finite, or the tolerance is not above 0.
     """
+    check_width(width)
     read = pairs(readings, "the readings")
     aside = pairs(set_aside, "the readings set aside")
     fitted = curve(line, "the fitted line")
@@ -65,7 +72,7 @@ def residual_chart(
         raise ChartError(f"engine speed cannot be {min(speeds):g} rpm")
     heights = [late for _, late in [*read, *aside, *fitted]]
     heights += [end for _, low, high in sure for end in (low, high)]
-    across = rpm_axis(*(rpm_limits or outward(0.0, max(speeds) + 200, 500.0)))
+    across = rpm_axis(*(axis_ends(rpm_limits, "the ends of the speed axis") or outward(0.0, max(speeds) + 200, 500.0)))
     up = _late_axis(min(*heights, -1.5 * allowed), max(*heights, 1.5 * allowed))
     height = round(width * (0.62 if width < NARROW else 0.4))
     plot = sheet_plot(across, up, width=width, plot_height=height, left=room_beside(up))
@@ -73,37 +80,37 @@ def residual_chart(
     left, right = plot.left, plot.right
     top, bottom = plot.up.at(allowed), plot.up.at(-allowed)
     oblong = path([(left, top), (right, top), (right, bottom), (left, bottom)], closed=True)
-    under = [Layer("tolerance", pens.area(pens.tolerance(palette)), oblong, "tolerance")]
+    under = [Layer("tolerance", styles.area(styles.tolerance(palette)), oblong, "tolerance")]
     sides = path([(left, top), (right, top)]) + path([(left, bottom), (right, bottom)])
-    layers = [Layer("tolerance-edge", pens.edge(pens.tolerance(palette)), sides)]
+    layers = [Layer("tolerance-edge", styles.edge(styles.tolerance(palette)), sides)]
     if sure:
         low_side = [plot.at(rpm, low) for rpm, low, _ in sure]
         high_side = [plot.at(rpm, high) for rpm, _, high in sure]
-        pen = pens.confidence(palette)
+        style = styles.confidence(palette)
         around = path([*low_side, *reversed(high_side)], closed=True)
-        under.append(Layer("confidence", pens.area(pen), around, confidence))
-        layers.append(Layer("confidence-edge", pens.edge(pen), path(low_side) + path(high_side)))
-    layers.append(Layer("nought", pens.nought(palette), path([plot.at(across.low, 0), plot.at(across.high, 0)])))
+        under.append(Layer("confidence", styles.area(style), around, confidence))
+        layers.append(Layer("confidence-edge", styles.edge(style), path(low_side) + path(high_side)))
+    layers.append(Layer("nought", styles.nought(palette), path([plot.at(across.low, 0), plot.at(across.high, 0)])))
     if fitted:
-        layers.append(Layer("fitted", pens.fitted(palette), path([plot.at(*point) for point in fitted]), "fitted"))
+        layers.append(Layer("fitted", styles.fitted(palette), path([plot.at(*point) for point in fitted]), "fitted"))
     if aside:
         places = [plot.at(*point) for point in aside]
         ringed = marks.upright_crosses(places, 4) + "".join(marks.outline("note", x, y, 7.5) for x, y in places)
-        layers.append(Layer("set-aside", pens.set_aside(palette), ringed, "set aside"))
+        layers.append(Layer("set-aside", styles.set_aside(palette), ringed, "set aside"))
     if read:
         crosses = marks.upright_crosses([plot.at(*point) for point in read])
-        layers.append(Layer("readings", pens.measured(palette), crosses, "reading"))
+        layers.append(Layer("readings", styles.measured(palette), crosses, "reading"))
 
-    key: list[tuple[Pen, str, str]] = []
+    key: list[tuple[Style, str, str]] = []
     if read:
-        key.append((pens.measured(palette), "upright", "reading"))
+        key.append((styles.measured(palette), "upright", "reading"))
     if aside:
-        key.append((pens.set_aside(palette), "upright", "set aside"))
+        key.append((styles.set_aside(palette), "upright", "set aside"))
     if fitted:
-        key.append((pens.fitted(palette), "line", "fitted line"))
+        key.append((styles.fitted(palette), "line", "fitted line"))
     if sure:
-        key.append((pens.confidence(palette), "band", f"{confidence} sure"))
-    key.append((pens.tolerance(palette), "band", f"within {degrees(allowed)}"))
+        key.append((styles.confidence(palette), "band", f"{confidence} sure"))
+    key.append((styles.tolerance(palette), "band", f"within {degrees(allowed)}"))
 
     # At the left, where the engine would stand still, no reading can lie under them.
     ends = [
@@ -114,7 +121,7 @@ def residual_chart(
         uid=uid,
         kind="residual",
         title=title,
-        words=_in_words(read, aside, fitted, sure, allowed, confidence),
+        description=_description(read, aside, fitted, sure, allowed, confidence),
         width=width,
         plot=plot,
         across=across,
@@ -130,7 +137,7 @@ def residual_chart(
 def residual_chart_of(
     fit: StrobeFit,
     *,
-    uid: str,
+    uid: str | None = None,
     title: str = "Strobe readings against the map",
     set_aside: Rows = (),
     rpm_limits: tuple[float, float] | None = None,
@@ -141,6 +148,20 @@ def residual_chart_of(
 
     A session too short for a line, or read at one speed only, shows its readings alone. `set_aside` are readings
     (rpm, residual) that were left out of `fit`; others as `residual_chart`.
+
+    Parameters
+    ----------
+    fit : StrobeFit
+        The fitted session.
+    set_aside : sequence of (rpm, residual)
+        Readings that were left out of `fit`. [rpm, degrees of crank]
+    uid, title, rpm_limits, width, palette
+        As for `speed_chart`.
+
+    Returns
+    -------
+    Graph
+        The drawing.
 
     Raises
     ------
@@ -180,7 +201,7 @@ def _late_axis(low: float, high: float) -> Axis:
     return Axis(down, up, name, strong / 5, strong, (strong, 2 * strong, 4 * strong), "°", 1)
 
 
-def _in_words(
+def _description(
     read: tuple[tuple[float, float], ...],
     aside: tuple[tuple[float, float], ...],
     fitted: tuple[tuple[float, float], ...],

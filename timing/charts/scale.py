@@ -53,11 +53,11 @@ class Scale:
         """Place of `figure`. [units of the drawing] Not held at the ends: clip the layer, not the figure."""
         return self.start + (figure - self.low) * self.per_unit
 
-    def figure(self, place: float) -> float:
+    def value(self, place: float) -> float:
         """The figure that stands at `place`, the reverse of `at`."""
         return self.low + (place - self.start) / self.per_unit
 
-    def held(self, figure: float) -> float:
+    def clamped(self, figure: float) -> float:
         """Place of `figure`, or of the nearer end where it lies outside."""
         return self.at(min(max(figure, self.low), self.high))
 
@@ -70,7 +70,20 @@ class Scale:
         return tuple(round(index * step, 9) for index in range(first, last + 1))
 
     def widest_step(self, steps: Sequence[float], least_gap: float) -> float:
-        """The smallest of `steps` with graduations `least_gap` apart or more; the largest if none."""
+        """The smallest of `steps` with graduations `least_gap` apart or more; the largest if none.
+
+        Parameters
+        ----------
+        steps : sequence of float
+            What comes into question. [the axis's own unit]
+        least_gap : float
+            Least distance of two graduations. [units of the drawing]
+
+        Returns
+        -------
+        float
+            One of `steps`.
+        """
         for step in sorted(steps):
             if abs(step * self.per_unit) >= least_gap:
                 return step
@@ -78,13 +91,44 @@ class Scale:
 
 
 def outward(low: float, high: float, step: float) -> tuple[float, float]:
-    """`low` and `high` moved outwards to multiples of `step`, at least one step apart."""
+    """`low` and `high` moved outwards to multiples of `step`, at least one step apart.
+
+    Parameters
+    ----------
+    low, high : float
+        What has to lie between the ends.
+    step : float
+        Above zero.
+
+    Returns
+    -------
+    (float, float)
+        The ends.
+    """
     down, up = math.floor(low / step + 1e-9) * step, math.ceil(high / step - 1e-9) * step
     return (down, up) if up > down else (down, down + step)
 
 
 def round_step(span: float, parts: int) -> float:
-    """The step of 1, 2 or 5 times a power of ten that divides `span` into `parts` or fewer."""
+    """The step of 1, 2 or 5 times a power of ten that divides `span` into `parts` or fewer.
+
+    Parameters
+    ----------
+    span : float
+        What is divided, above zero.
+    parts : int
+        Most parts.
+
+    Returns
+    -------
+    float
+        The step, in the unit of `span`.
+
+    Raises
+    ------
+    ChartError
+        If `span` is not above zero.
+    """
     if not span > 0:
         raise ChartError(f"a step needs a span above 0, not {span:g}")
     power = 10.0 ** math.floor(math.log10(span / parts))
@@ -101,7 +145,20 @@ def place(value: float) -> str:
 
 
 def path(points: Sequence[Point], *, closed: bool = False) -> str:
-    """Path data through `points`, or an empty string for none."""
+    """Path data through `points`, or an empty string for none.
+
+    Parameters
+    ----------
+    points : sequence of (x, y)
+        The corners. [units of the drawing]
+    closed : bool
+        Whether the last is joined to the first.
+
+    Returns
+    -------
+    str
+        Path data.
+    """
     if not points:
         return ""
     corners = "L".join(f"{place(x)} {place(y)}" for x, y in points)
@@ -109,7 +166,20 @@ def path(points: Sequence[Point], *, closed: bool = False) -> str:
 
 
 def figure_text(value: float, decimals: int = 1) -> str:
-    """A figure as printed on a drawing: at most `decimals` places, a true minus sign."""
+    """A figure as printed on a drawing: at most `decimals` places, a true minus sign.
+
+    Parameters
+    ----------
+    value : float
+        The figure.
+    decimals : int
+        Most places after the point.
+
+    Returns
+    -------
+    str
+        Without trailing noughts, and never minus nought.
+    """
     text = f"{value:.{decimals}f}"
     if decimals:
         text = text.rstrip("0").rstrip(".")

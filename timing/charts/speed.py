@@ -4,39 +4,41 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from timing.charts import marks, pens
-from timing.charts.graph import WIDE, Graph, Rows, curve, on_one_sheet, pairs, sheet_plot, triples, value_at
+from timing.charts import marks, styles
+from timing.charts.graph import Graph
+from timing.charts.layout import WIDE, on_one_sheet, sheet_plot
 from timing.charts.marks import FindingMark, Node, degrees, height_at
+from timing.charts.page import GAP, LETTER, Plot, Text, width_of
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import GAP, LETTER, Plot, Text, width_of
-from timing.charts.pens import Layer
+from timing.charts.points import Band, Rows, Triple, curve, pairs, triples, value_at
 from timing.charts.scale import Point, path
 from timing.charts.speed_layers import (
     Given,
-    Triple,
     axes_for,
     band_area,
     band_outline,
     crosses,
+    description_of,
     edge_to_edge,
-    held_line,
-    in_words,
+    extended_line,
     key_of,
     reaches,
     rules_at,
 )
+from timing.charts.styles import Layer
+from timing.charts.text import DELIVERED
 
 WORTH_SHOWING = 0.05  # [degrees] A smaller deviation is none: it is printed to a tenth.
 
 
 def speed_chart(
     *,
-    uid: str,
+    uid: str | None = None,
     title: str = "Advance over engine speed",
-    unit: Rows = (),
-    wanted: Rows = (),
+    delivered: Rows = (),
+    target: Rows = (),
     earlier: Iterable[tuple[str, Rows]] = (),
-    band: Rows = (),
+    band: Band = (),
     as_found: Rows = (),
     readings: Rows = (),
     road_notes: Rows = (),
@@ -49,7 +51,7 @@ def speed_chart(
     rpm_limits: tuple[float, float] | None = None,
     degrees_limits: tuple[float, float] | None = None,
     degrees_name: str = "degrees of crank",
-    unit_name: str = "as the unit holds it",
+    delivered_name: str = DELIVERED,
     editable: bool = False,
     step: float | None = None,
     width: float = WIDE,
@@ -62,30 +64,41 @@ def speed_chart(
 
     Parameters
     ----------
-    uid : str
-        Unique on the page; becomes part of ids.
-    unit, wanted : sequence of (rpm, degrees)
-        The fitted curve, as the unit holds it, and the wanted one. Either may be empty.
-    earlier : sequence of (name, curve)
+    title : str
+        What it is.
+    uid : str, optional
+        Unique on the page; becomes part of ids. Derived from the drawing where it is left out.
+    delivered, target : sequence of (rpm, degrees) or AdvanceCurve
+        What the unit delivers, and the curve it was fitted to. Either may be empty.
+    earlier : sequence of (name, points)
         Other versions, drawn in pencil.
-    band : sequence of (rpm, lowest, highest)
+    band : sequence of (rpm, lowest, highest) or FactoryBand
         The factory band. [rpm at the crank, degrees of crank]
     as_found, readings, road_notes : sequence of (rpm, degrees)
         The old distributor's sweep, strobe readings, and the spark that road notes point at; in any order.
     nodes : sequence of (rpm, degrees), optional
-        Nodes to be drawn as open circles; by default those of `unit`, else of `wanted`.
+        Nodes to be drawn as open circles; by default those of `delivered`, else of `target`.
     selected : int, optional
         Index of the node that is drawn filled.
     findings : sequence of FindingMark
-        Findings, shown on the unit's curve (else the wanted one).
+        Findings, shown on the curve delivered (else on the target).
     idle_rpm, rev_limit_rpm, red_line_rpm : float, optional
         Speeds worth a rule. [rpm]
     rpm_limits, degrees_limits : (low, high), optional
         Ends of the axes; by default round figures that hold everything.
-    editable : bool
+    degrees_name, delivered_name : str
+        What the upward axis shows, and what the curve delivered is called in the key.
+    editable, step : bool, float
         Nodes become sliders that can be focused; `step` is what a key press moves them by. [degrees]
     width : float
         Width of the drawing; below 480 it is laid out for a phone or half a column.
+    palette : Palette
+        Colours of print, which a screen overrides by class.
+
+    Returns
+    -------
+    Graph
+        The drawing.
 
     Raises
     ------
@@ -93,9 +106,9 @@ def speed_chart(
         If there is nothing to draw, a curve does not rise in rpm, or a figure is not finite.
     """
     given = Given(
-        unit=curve(unit, "the unit's curve"),
-        unit_name=unit_name,
-        wanted=curve(wanted, "the wanted curve"),
+        delivered=curve(delivered, "the curve delivered"),
+        delivered_name=delivered_name,
+        target=curve(target, "the target curve"),
         earlier=tuple((name, curve(points, f"version {name}")) for name, points in earlier),
         band=triples(band, "the factory band"),
         rising=pairs(as_found, "the as-found sweep"),
@@ -103,10 +116,10 @@ def speed_chart(
         road_notes=pairs(road_notes, "the road notes"),
         rules=rules_at(idle_rpm, rev_limit_rpm, red_line_rpm),
     )
-    circles = given.unit or given.wanted if nodes is None else curve(nodes, "the nodes")
+    circles = given.delivered or given.target if nodes is None else curve(nodes, "the nodes")
     across, up = axes_for(given, circles, rpm_limits, degrees_limits, degrees_name)
     plot = sheet_plot(across, up, width=width, rules=given.rules)
-    worst = _worst(given.wanted, given.unit)
+    worst = _worst(given.target, given.delivered)
     under = [*band_area(given, plot, palette), *reaches(findings, given, plot, palette)]
     rules, rule_names = marks.place_rules(given.rules, plot, palette)
     layers = [
@@ -116,14 +129,14 @@ def speed_chart(
     ]
     texts = list(rule_names)
     if worst is not None:
-        layer, text = _deviation(worst, (given.unit, given.wanted), plot, palette)
+        layer, text = _deviation(worst, (given.delivered, given.target), plot, palette)
         layers.append(layer)
         texts.append(text)
     return on_one_sheet(
         uid=uid,
         kind="speed",
         title=title,
-        words=in_words(given, findings, worst),
+        description=description_of(given, findings, worst),
         width=width,
         plot=plot,
         across=across,
@@ -144,15 +157,15 @@ def speed_chart(
 
 def _lines(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
     layers = [
-        Layer("earlier", pens.earlier(palette, which), held_line(points, plot))
+        Layer("earlier", styles.earlier(palette, which), extended_line(points, plot))
         for which, (_, points) in enumerate(given.earlier)
         if points
     ]
-    # The wanted curve goes on top: dashed, it lets the unit's curve be seen where both run together.
-    if given.unit:
-        layers.append(Layer("unit", pens.unit(palette), held_line(given.unit, plot)))
-    if given.wanted:
-        layers.append(Layer("wanted", pens.wanted(palette), held_line(given.wanted, plot)))
+    # The target goes on top: dashed, it lets the curve delivered be seen where both run together.
+    if given.delivered:
+        layers.append(Layer("unit", styles.delivered(palette), extended_line(given.delivered, plot)))
+    if given.target:
+        layers.append(Layer("wanted", styles.target(palette), extended_line(given.target, plot)))
     return layers
 
 
@@ -165,16 +178,16 @@ def _nodes(points: Sequence[Point], plot: Plot, selected: int | None) -> list[No
     return placed
 
 
-def _worst(wanted: Sequence[Point], unit: Sequence[Point]) -> Triple | None:
-    """Where the two curves are furthest apart: rpm, wanted, unit; None if that is nowhere worth showing.
+def _worst(target: Sequence[Point], delivered: Sequence[Point]) -> Triple | None:
+    """Where the two curves are furthest apart: rpm, target, delivered; None if that is nowhere worth showing.
 
     Both are straight between their points, so the largest difference stands at a point of one of them.
     """
-    if not wanted or not unit:
+    if not target or not delivered:
         return None
-    speeds = sorted({rpm for rpm, _ in [*wanted, *unit]})
-    worst = max(speeds, key=lambda rpm: abs(value_at(wanted, rpm) - value_at(unit, rpm)))
-    pair = value_at(wanted, worst), value_at(unit, worst)
+    speeds = sorted({rpm for rpm, _ in [*target, *delivered]})
+    worst = max(speeds, key=lambda rpm: abs(value_at(target, rpm) - value_at(delivered, rpm)))
+    pair = value_at(target, worst), value_at(delivered, worst)
     return (worst, *pair) if abs(pair[0] - pair[1]) >= WORTH_SHOWING else None
 
 
@@ -190,10 +203,10 @@ AROUND = 3.0  # and before and after the name.
 
 def _deviation(worst: Triple, curves: Sequence[Sequence[Point]], plot: Plot, palette: Palette) -> tuple[Layer, Text]:
     """The bar between both curves where they are furthest apart, and its name where it covers neither."""
-    rpm, wanted, unit = worst
-    words = f"{degrees(abs(wanted - unit))} apart"
+    rpm, target, delivered = worst
+    label = f"{degrees(abs(target - delivered))} apart"
     x = plot.across.at(rpm)
-    top, bottom = sorted((plot.up.at(wanted), plot.up.at(unit)))
+    top, bottom = sorted((plot.up.at(target), plot.up.at(delivered)))
     lines = [edge_to_edge(points, plot) for points in curves]
 
     def stem(beneath: bool, far: float) -> tuple[Point, Point]:
@@ -203,12 +216,12 @@ def _deviation(worst: Triple, curves: Sequence[Sequence[Point]], plot: Plot, pal
         _, (_, end) = stem(beneath, far)
         y = end + LETTER if beneath else end - GAP
         near, anchor = (x + BESIDE_STEM, "start") if rightwards else (x - BESIDE_STEM, "end")
-        return Text(round(near, 2), round(y, 2), words, anchor, "chart-deviation-name", palette.marking)
+        return Text(round(near, 2), round(y, 2), label, anchor, "chart-deviation-name", palette.marking)
 
     def is_free(beneath: bool, rightwards: bool, far: float) -> bool:
         text = name(beneath, rightwards, far)
-        left = text.x if rightwards else text.x - width_of(words)
-        right = left + width_of(words)
+        left = text.x if rightwards else text.x - width_of(label)
+        right = left + width_of(label)
         high, low = text.y - LETTER, text.y + DESCENT
         if left < plot.left or right > plot.right or high < plot.top or low > plot.bottom:
             return False
@@ -218,7 +231,7 @@ def _deviation(worst: Triple, curves: Sequence[Sequence[Point]], plot: Plot, pal
     beneath, rightwards, far = next((place for place in places if is_free(*place)), places[0])
     bars = path([(x - BAR, top), (x + BAR, top)]) + path([(x - BAR, bottom), (x + BAR, bottom)])
     line = bars + path(stem(beneath, far))
-    return Layer("deviation", pens.deviation(palette), line), name(beneath, rightwards, far)
+    return Layer("deviation", styles.deviation(palette), line), name(beneath, rightwards, far)
 
 
 def _passes(line: Sequence[Point], across: tuple[float, float], down: tuple[float, float]) -> bool:

@@ -6,18 +6,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from timing.charts import marks, pens
+from timing import inputs
+from timing.charts import marks, styles
 from timing.charts.errors import ChartError
-from timing.charts.graph import held, value_at
 from timing.charts.marks import FindingMark, Rule, degrees
+from timing.charts.page import Axis, Plot, degrees_axis, rpm_axis
 from timing.charts.palette import Palette
-from timing.charts.paper import Axis, Plot, degrees_axis, rpm_axis
-from timing.charts.pens import Layer, Pen
+from timing.charts.points import Triple, axis_ends, extended, value_at
 from timing.charts.scale import Point, outward, path
-from timing.charts.words import opening
-from timing.distributor import FactoryBand
-
-Triple = tuple[float, float, float]
+from timing.charts.styles import Layer, Style
+from timing.charts.text import TARGET, opening
 
 LEAST_DEGREES = 15.0  # [degrees] A flat curve on a tall scale would show its steps as cliffs.
 
@@ -26,9 +24,9 @@ LEAST_DEGREES = 15.0  # [degrees] A flat curve on a tall scale would show its st
 class Given:
     """The checked figures of a speed chart, before anything has a place."""
 
-    unit: tuple[Point, ...] = ()
-    unit_name: str = ""
-    wanted: tuple[Point, ...] = ()
+    delivered: tuple[Point, ...] = ()
+    delivered_name: str = ""
+    target: tuple[Point, ...] = ()
     earlier: tuple[tuple[str, tuple[Point, ...]], ...] = ()
     band: tuple[Triple, ...] = ()
     rising: tuple[Point, ...] = ()
@@ -39,7 +37,7 @@ class Given:
 
     def points(self) -> list[Point]:
         """Every point that has to be on the paper."""
-        found = [*self.unit, *self.wanted, *self.rising, *self.falling, *self.readings, *self.road_notes]
+        found = [*self.delivered, *self.target, *self.rising, *self.falling, *self.readings, *self.road_notes]
         for _, points in self.earlier:
             found += points
         for rpm, low, high in self.band:
@@ -48,13 +46,13 @@ class Given:
 
     def curves(self) -> bool:
         """Whether there is any curve of a map, and not only the old distributor."""
-        return bool(self.unit or self.wanted or self.earlier)
+        return bool(self.delivered or self.target or self.earlier)
 
     def curve_to_speak_of(self) -> tuple[Point, ...]:
-        """The curve on which findings are marked: the unit's, else the wanted one, else what there is."""
+        """The curve on which findings are marked: the delivered one, else the target, else what there is."""
         for points in (
-            self.unit,
-            self.wanted,
+            self.delivered,
+            self.target,
             *(points for _, points in self.earlier),
             mean_line(self.rising),
             mean_line(self.falling),
@@ -64,17 +62,30 @@ class Given:
         return tuple((rpm, (low + high) / 2) for rpm, low, high in self.band) or ((0.0, 0.0),)
 
 
-def band_rows(band: FactoryBand, base: float = 0.0) -> tuple[Triple, ...]:
-    """The rows (rpm, lowest, highest) of a factory band, `base` added for sweeps counted from top dead centre."""
-    speeds = sorted({*band.lower.rpm, *band.upper.rpm})
-    return tuple(
-        (float(rpm), base + float(band.lower.advance(rpm)), base + float(band.upper.advance(rpm))) for rpm in speeds
-    )
-
-
 def rules_at(idle: float | None, limit: float | None, red_line: float | None) -> tuple[Rule, ...]:
+    """The speeds worth a rule.
+
+    Parameters
+    ----------
+    idle, limit, red_line : float or None
+        Those that are known. [rpm at the crank]
+
+    Returns
+    -------
+    tuple of Rule
+        One for each that is.
+
+    Raises
+    ------
+    TimingError
+        If one is negative or no finite number.
+    """
     named = (("idle", idle, "idle"), ("limit", limit, "rev limit"), ("red-line", red_line, "red line"))
-    return tuple(Rule(kind, float(rpm), f"{words} {rpm:.0f}") for kind, rpm, words in named if rpm is not None)
+    return tuple(
+        Rule(kind, inputs.number(rpm, f"the {label}", low=0, unit="rpm"), f"{label} {rpm:.0f}")
+        for kind, rpm, label in named
+        if rpm is not None
+    )
 
 
 def axes_for(
@@ -84,15 +95,40 @@ def axes_for(
     degrees_limits: tuple[float, float] | None,
     degrees_name: str,
 ) -> tuple[Axis, Axis]:
+    """The axes that hold everything, at round ends unless they are given.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    circles : sequence of (rpm, degrees)
+        The nodes.
+    rpm_limits, degrees_limits : (low, high) or None
+        The ends asked for. [rpm], [degrees of crank]
+    degrees_name : str
+        What the degrees are counted from.
+
+    Returns
+    -------
+    Axis, Axis
+        Speed and degrees.
+
+    Raises
+    ------
+    TimingError
+        If there is nothing to draw, or a speed is negative.
+    """
     points = [*given.points(), *circles]
     if not points:
         raise ChartError("there is nothing to draw: no curve, no band and no reading")
     speeds = [rpm for rpm, _ in points] + [rule.across for rule in given.rules]
     if min(speeds) < 0:
         raise ChartError(f"engine speed cannot be {min(speeds):g} rpm")
-    low_rpm, high_rpm = rpm_limits or _round_rpm(min(speeds), max(speeds))
+    low_rpm, high_rpm = axis_ends(rpm_limits, "the ends of the speed axis") or _round_rpm(min(speeds), max(speeds))
     heights = [height for _, height in points]
-    low_deg, high_deg = degrees_limits or _round_degrees(min(heights), max(heights))
+    low_deg, high_deg = axis_ends(degrees_limits, "the ends of the degrees") or _round_degrees(
+        min(heights), max(heights)
+    )
     return rpm_axis(low_rpm, high_rpm), degrees_axis(low_deg, high_deg, degrees_name)
 
 
@@ -117,31 +153,104 @@ def mean_line(points: Sequence[Point]) -> tuple[Point, ...]:
 
 
 def polyline(points: Sequence[Point], plot: Plot) -> str:
+    """The straight lines between points.
+
+    Parameters
+    ----------
+    points : sequence of (rpm, degrees)
+        The points.
+    plot : Plot
+        Where they lie.
+
+    Returns
+    -------
+    str
+        Path data.
+    """
     return path([plot.at(*point) for point in points])
 
 
 def edge_to_edge(points: Sequence[Point], plot: Plot) -> list[Point]:
-    """The corners of a curve that is held beyond its ends. [units of the drawing]"""
-    return [plot.at(*point) for point in held(points, plot.across.low, plot.across.high)]
+    """The corners of a curve that is held beyond its ends. [units of the drawing]
+
+    Parameters
+    ----------
+    points : sequence of (rpm, degrees)
+        At least one, rising.
+    plot : Plot
+        Where they lie.
+
+    Returns
+    -------
+    list of (x, y)
+        [units of the drawing]
+    """
+    return [plot.at(*point) for point in extended(points, low=plot.across.low, high=plot.across.high)]
 
 
-def held_line(points: Sequence[Point], plot: Plot) -> str:
+def extended_line(points: Sequence[Point], plot: Plot) -> str:
+    """A curve with its ends held out to the edges.
+
+    Parameters
+    ----------
+    points : sequence of (rpm, degrees)
+        At least one, rising.
+    plot : Plot
+        Where they lie.
+
+    Returns
+    -------
+    str
+        Path data.
+    """
     return path(edge_to_edge(points, plot))
 
 
 def band_area(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
+    """The pale inside of the factory band.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    plot : Plot
+        Where the layers lie.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of Layer
+        Empty where nothing of the kind is given.
+    """
     if not given.band:
         return []
     low, high = _band_edges(given, plot)
     d = path([*low, *reversed(high)], closed=True)
-    return [Layer("band", pens.area(pens.band(palette)), d)]
+    return [Layer("band", styles.area(styles.band(palette)), d)]
 
 
 def band_outline(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
+    """The edges of the factory band.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    plot : Plot
+        Where the layers lie.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of Layer
+        Empty where nothing of the kind is given.
+    """
     if not given.band:
         return []
     low, high = _band_edges(given, plot)
-    return [Layer("band-edge", pens.edge(pens.band(palette)), path(low) + path(high))]
+    return [Layer("band-edge", styles.edge(styles.band(palette)), path(low) + path(high))]
 
 
 def _band_edges(given: Given, plot: Plot) -> tuple[list[Point], list[Point]]:
@@ -151,27 +260,61 @@ def _band_edges(given: Given, plot: Plot) -> tuple[list[Point], list[Point]]:
 
 
 def crosses(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
+    """The signs of everything that was read or noted, and the lines through the readings.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    plot : Plot
+        Where the layers lie.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of Layer
+        Empty where nothing of the kind is given.
+    """
+
     def places(points: Sequence[Point]) -> list[Point]:
         return [plot.at(*point) for point in points]
 
     layers = []
     if given.rising:
         line = polyline(mean_line(given.rising), plot)
-        layers.append(Layer("as-found-line", pens.as_found_line(palette), line))
-        layers.append(Layer("as-found", pens.as_found(palette), marks.diagonal_crosses(places(given.rising))))
+        layers.append(Layer("as-found-line", styles.as_found_line(palette), line))
+        layers.append(Layer("as-found", styles.as_found(palette), marks.diagonal_crosses(places(given.rising))))
     if given.falling:
         line = polyline(mean_line(given.falling), plot)
-        layers.append(Layer("falling-line", pens.falling_line(palette), line))
-        layers.append(Layer("falling", pens.falling(palette), marks.upright_crosses(places(given.falling), 4.5)))
+        layers.append(Layer("falling-line", styles.falling_line(palette), line))
+        layers.append(Layer("falling", styles.falling(palette), marks.upright_crosses(places(given.falling), 4.5)))
     if given.readings:
-        layers.append(Layer("readings", pens.reading(palette), marks.upright_crosses(places(given.readings))))
+        layers.append(Layer("readings", styles.reading(palette), marks.upright_crosses(places(given.readings))))
     if given.road_notes:
-        layers.append(Layer("road-notes", pens.road_note(palette), marks.diamonds(places(given.road_notes))))
+        layers.append(Layer("road-notes", styles.road_note(palette), marks.diamonds(places(given.road_notes))))
     return layers
 
 
 def reaches(findings: Sequence[FindingMark], given: Given, plot: Plot, palette: Palette) -> list[Layer]:
-    """The stretch of the curve each finding speaks of, drawn broad and pale beneath it."""
+    """The stretch of the curve each finding speaks of, drawn broad and pale beneath it.
+
+    Parameters
+    ----------
+    findings : sequence of FindingMark
+        What is marked.
+    given : Given
+        The checked figures of the chart.
+    plot : Plot
+        Where the layers lie.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of Layer
+        One for each that speaks of more than one speed.
+    """
     points = given.curve_to_speak_of()
     layers = []
     for finding in findings:
@@ -182,44 +325,74 @@ def reaches(findings: Sequence[FindingMark], given: Given, plot: Plot, palette: 
         stretch = [(low, value_at(points, low))]
         stretch += [point for point in points if low < point[0] < high]
         stretch.append((high, value_at(points, high)))
-        layers.append(Layer(f"reach-{finding.letter}", pens.reach(palette, finding.kind), polyline(stretch, plot)))
+        layers.append(Layer(f"reach-{finding.letter}", styles.reach(palette, finding.kind), polyline(stretch, plot)))
     return layers
 
 
-def key_of(given: Given, palette: Palette) -> list[tuple[Pen, str, str]]:
-    entries: list[tuple[Pen, str, str]] = []
-    if given.unit:
-        entries.append((pens.unit(palette), "line", given.unit_name))
-    if given.wanted:
-        entries.append((pens.wanted(palette), "line", "wanted"))
+def key_of(given: Given, palette: Palette) -> list[tuple[Style, str, str]]:
+    """What the key tells.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    palette : Palette
+        Colours.
+
+    Returns
+    -------
+    list of (Style, sample, text)
+        As `place_key` takes them.
+    """
+    entries: list[tuple[Style, str, str]] = []
+    if given.delivered:
+        entries.append((styles.delivered(palette), "line", given.delivered_name))
+    if given.target:
+        entries.append((styles.target(palette), "line", TARGET))
     entries += [
-        (pens.earlier(palette, which), "line", name) for which, (name, points) in enumerate(given.earlier) if points
+        (styles.earlier(palette, which), "line", name) for which, (name, points) in enumerate(given.earlier) if points
     ]
     if given.band:
-        entries.append((pens.band(palette), "band", "factory band"))
+        entries.append((styles.band(palette), "band", "factory band"))
     if given.band and not given.curves():
-        entries.append((pens.wanted(palette), "line", "its middle"))
+        entries.append((styles.target(palette), "line", "its middle"))
     if given.rising:
-        entries.append((pens.as_found(palette), "diagonal", "as found, rising" if given.falling else "as found"))
+        entries.append((styles.as_found(palette), "diagonal", "as found, rising" if given.falling else "as found"))
     if given.falling:
-        entries.append((pens.falling(palette), "upright", "as found, falling"))
+        entries.append((styles.falling(palette), "upright", "as found, falling"))
     if given.readings:
-        entries.append((pens.reading(palette), "upright", "strobe"))
+        entries.append((styles.reading(palette), "upright", "strobe"))
     if given.road_notes:
-        entries.append((pens.road_note(palette), "diamond", "road notes"))
+        entries.append((styles.road_note(palette), "diamond", "road notes"))
     return entries
 
 
-def in_words(given: Given, findings: Sequence[FindingMark], worst: Triple | None = None) -> str:
+def description_of(given: Given, findings: Sequence[FindingMark], worst: Triple | None = None) -> str:
+    """Everything the chart shows, in sentences.
+
+    Parameters
+    ----------
+    given : Given
+        The checked figures of the chart.
+    findings : sequence of FindingMark
+        What is marked.
+    worst : (rpm, target, delivered), optional
+        Where the two curves are furthest apart.
+
+    Returns
+    -------
+    str
+        For those who cannot see it.
+    """
     spoken: list[tuple[str, Sequence[Point]]] = [
-        (opening(given.unit_name), given.unit),
-        ("Wanted", given.wanted),
+        (opening(given.delivered_name), given.delivered),
+        (opening(TARGET), given.target),
     ]
     spoken += [(f"{name[:1].upper()}{name[1:]}", points) for name, points in given.earlier]
     sentences = [f"{name}: {_list(points)}." for name, points in spoken if points]
     if worst is not None:
-        rpm, wanted, unit = worst
-        sentences.append(f"Largest deviation {degrees(abs(wanted - unit))} at {rpm:.0f} rpm.")
+        rpm, target, delivered = worst
+        sentences.append(f"Largest deviation {degrees(abs(target - delivered))} at {rpm:.0f} rpm.")
     if given.band:
         rows = ", ".join(f"{degrees(low)} to {degrees(high)} at {rpm:.0f}" for rpm, low, high in given.band)
         sentences.append(f"Factory band: {rows} rpm.")
@@ -231,8 +404,8 @@ def in_words(given: Given, findings: Sequence[FindingMark], worst: Triple | None
     )
     sentences += [f"{name}: {_list(mean_line(points))}." for name, points in readings if points]
     if given.rules:
-        sentences.append(opening(", ".join(rule.words for rule in given.rules)) + " rpm.")
-    sentences += [f"{one.letter}, {one.kind}: {one.words}" for one in findings if one.words]
+        sentences.append(opening(", ".join(rule.label for rule in given.rules)) + " rpm.")
+    sentences += [f"{one.letter}, {one.kind}: {one.sentence}" for one in findings if one.sentence]
     return " ".join(sentences)
 
 

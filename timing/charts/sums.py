@@ -10,7 +10,7 @@ from timing.charts.marks import degrees
 from timing.surface import TotalAdvance
 
 
-def sums_in_words(total: TotalAdvance, rpm: ArrayLike, vacuum: ArrayLike) -> tuple[tuple[str, ...], ...]:
+def sums_in_words(total: TotalAdvance, *, rpm: ArrayLike, vacuum: ArrayLike) -> tuple[tuple[str, ...], ...]:
     """Every cell as a sum: '8° base + 12° speed + 6° vacuum = 26°'.
 
     Parameters
@@ -31,7 +31,7 @@ def sums_in_words(total: TotalAdvance, rpm: ArrayLike, vacuum: ArrayLike) -> tup
         As `TotalAdvance.parts`.
     """
     speeds, vacua = np.atleast_1d(inputs.finite(rpm, "engine speed")), np.atleast_1d(inputs.finite(vacuum, "vacuum"))
-    parts = total.parts(speeds[np.newaxis, :], vacua[:, np.newaxis])
+    parts = total.parts(rpm=speeds[np.newaxis, :], vacuum=vacua[:, np.newaxis])
     table = np.stack(parts, axis=-1)
     return tuple(tuple(_sum(*cell) for cell in row) for row in table.tolist())
 

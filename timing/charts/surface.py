@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from timing import inputs
-from timing.charts import pens
+from timing.charts import styles
 from timing.charts.contour import contour
 from timing.charts.errors import ChartError
-from timing.charts.graph import WIDE, check_uid, check_width
+from timing.charts.layout import WIDE, check_width
 from timing.charts.marks import degrees
-from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import (
+from timing.charts.page import (
     ASIDE,
     CENTRED,
     GAP,
@@ -25,100 +23,26 @@ from timing.charts.paper import (
     LETTER,
     LINE,
     MARGIN,
-    NARROW,
     Text,
     width_of,
 )
-from timing.charts.pens import Layer
+from timing.charts.palette import PRINT, Palette
+from timing.charts.points import axis_ends
 from timing.charts.scale import Point, figure_text, outward, path
-from timing.charts.surface_points import Cells, PlacedPoint, SurfacePoint, place_points
-from timing.charts.words import opening
+from timing.charts.styles import Layer
+from timing.charts.surface_drawing import Cell, SurfaceChart
+from timing.charts.surface_points import Cells, SurfacePoint, place_points
+from timing.charts.svg import uid_for
+from timing.charts.text import opening
 from timing.inputs import FloatArray
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """One cell: its place in the table and on the drawing, its figure, its shade.
-
-    `row` and `column` count from 0 in the order of the nodes given; `says` is the cell explained in words.
-    """
-
-    row: int
-    column: int
-    x: float
-    y: float
-    text_x: float
-    text_y: float
-    figure: str
-    level: int
-    fill: str
-    ink: str
-    says: str
-    visit_width: float
-    visit_y: float
-    selected: bool
-
-
-@dataclass(frozen=True, slots=True)
-class SurfaceChart:
-    """A surface ready to be written out by `timing/charts/surface.svg`; places in units of the drawing.
-
-    Attributes
-    ----------
-    uid, title, words : str
-        As `Graph`.
-    width, height : float
-        Size of the view box.
-    cell_width, cell_height : float
-        Size of every cell.
-    cells : tuple of Cell
-        Row by row, lowest vacuum first.
-    contours : tuple of Layer
-        One for each level that the surface reaches.
-    points : tuple of PlacedPoint
-        Idle, cruise, full load.
-    texts : tuple of Text
-        Figures along the axes and their names.
-    size : float
-        Height of the figures in the cells.
-    palette : Palette
-        Colours as presentation attributes.
-    """
-
-    uid: str
-    title: str
-    words: str
-    width: float
-    height: float
-    cell_width: float
-    cell_height: float
-    cells: tuple[Cell, ...]
-    contours: tuple[Layer, ...]
-    points: tuple[PlacedPoint, ...]
-    texts: tuple[Text, ...]
-    size: float
-    palette: Palette
-
-    @property
-    def template(self) -> str:
-        return "timing/charts/surface.svg"
-
-    @property
-    def kind(self) -> str:
-        return "surface"
-
-    @property
-    def narrow(self) -> bool:
-        """Whether it is laid out for a phone or half a column."""
-        return self.width < NARROW
-
-
 def surface_chart(
+    *,
     rpm: ArrayLike,
     vacuum: ArrayLike,
     advance: ArrayLike,
-    *,
-    uid: str,
+    uid: str | None = None,
     title: str = "Total advance over engine speed and vacuum",
     points: Iterable[SurfacePoint] = (),
     says: Sequence[Sequence[str]] | None = None,
@@ -141,8 +65,8 @@ def surface_chart(
         Rising nodes; negative vacuum is boost. [rpm], [`pressure_unit`]
     advance : array, shape (n, m)
         Degrees at every crossing; rows are vacuum, as `TotalAdvance.table` gives them. [degrees BTDC]
-    uid : str
-        Unique on the page; becomes part of ids.
+    uid : str, optional
+        Unique on the page; becomes part of ids. Derived from the drawing where it is left out.
     points : sequence of SurfacePoint
         Idle, cruise, full load; outside the nodes they are shown at the edge.
     says : n rows of m strings, optional
@@ -156,26 +80,31 @@ def surface_chart(
     contour_step : float
         Distance of the contour lines. [degrees]
 
+    Returns
+    -------
+    SurfaceChart
+        The drawing.
+
     Raises
     ------
     TimingError
         If the shapes do not go together, nodes do not rise, or a figure is not finite.
     """
-    check_uid(uid)
     table = _lay_out(rpm, vacuum, advance, width)
     step = inputs.number(contour_step, "the distance of the contour lines", above=0.0, unit="degrees")
     named = tuple(points)
-    pale, dark = limits or outward(float(table.degrees.min()), float(table.degrees.max()), 5.0)
+    pale, dark = axis_ends(limits, "the shades") or outward(float(table.degrees.min()), float(table.degrees.max()), 5.0)
     if not pale < dark:
         raise ChartError(f"shades run upwards: {pale:g} is not below {dark:g} degrees")
     decimals = 1 if table.cell_width >= 34 else 0
     size = LETTER if table.cell_width >= 30 else 10.5
     cells = _cells(table, decimals, size, (pale, dark), says, visits, selected, pressure_unit, palette)
     texts = _along_the_edges(table, pressure_unit, step, palette)
+    description = _description(table, named, pressure_unit)
     return SurfaceChart(
-        uid,
+        uid_for(uid, "surface", title, description, width, named),
         title,
-        _in_words(table, named, pressure_unit),
+        description,
         width,
         round(table.bottom + 2 * LINE + GAP, 2),
         round(table.cell_width, 2),
@@ -267,17 +196,17 @@ def _visit_shares(table: Cells, visits: ArrayLike | None) -> FloatArray:
 
 def _contours(table: Cells, step: float, palette: Palette) -> tuple[Layer, ...]:
     # Held half a cell beyond the outer nodes, so that the lines reach the edge of the drawing.
-    held = np.pad(table.degrees, 1, mode="edge")
-    lowest = math.floor(float(held.min()) / step) + 1
-    highest = math.floor(float(held.max()) / step)
+    padded = np.pad(table.degrees, 1, mode="edge")
+    lowest = math.floor(float(padded.min()) / step) + 1
+    highest = math.floor(float(padded.max()) / step)
     layers = []
     for index in range(lowest, highest + 1):
         level = index * step
-        lines = contour(held, level)
+        lines = contour(padded, level)
         d = "".join(path([_inside(table, *point) for point in line]) for line in lines)
         if d:
-            layers.append(Layer("contour-halo", pens.contour_halo(palette), d))
-            layers.append(Layer(f"contour-{level:g}", pens.contour(palette), d, f"{level:g}°"))
+            layers.append(Layer("contour-halo", styles.contour_halo(palette), d))
+            layers.append(Layer(f"contour-{level:g}", styles.contour(palette), d, f"{level:g}°"))
     return tuple(layers)
 
 
@@ -308,7 +237,7 @@ def _along_the_edges(table: Cells, unit: str, step: float, palette: Palette) -> 
     return tuple(texts)
 
 
-def _in_words(table: Cells, named: Sequence[SurfacePoint], unit: str) -> str:
+def _description(table: Cells, named: Sequence[SurfacePoint], unit: str) -> str:
     lowest, highest = float(table.degrees.min()), float(table.degrees.max())
     sentences = [
         f"{degrees(lowest)} to {degrees(highest)} before top dead centre, "

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from timing import inputs
-from timing.charts.paper import width_of
+from timing.charts.page import width_of
 from timing.charts.scale import Point
 from timing.inputs import FloatArray
 
@@ -36,8 +36,8 @@ class SurfacePoint:
     """
 
     name: str
-    rpm: float
-    vacuum: float
+    rpm: float = field(kw_only=True)
+    vacuum: float = field(kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,14 +80,27 @@ class Cells:
 
     @property
     def right(self) -> float:
+        """Right edge of the last column. [units of the drawing]"""
         return self.left + self.cell_width * len(self.rpm)
 
     @property
     def bottom(self) -> float:
+        """Lower edge of the lowest row. [units of the drawing]"""
         return self.top + self.cell_height * len(self.vacuum)
 
     def centre(self, column: float, row: float) -> Point:
-        """Place of a node, or of a point broken between nodes."""
+        """Place of a node, or of a point broken between nodes.
+
+        Parameters
+        ----------
+        column, row : float
+            Counted from the lower left, broken between nodes.
+
+        Returns
+        -------
+        (float, float)
+            [units of the drawing]
+        """
         return self.left + (column + 0.5) * self.cell_width, self.bottom - (row + 0.5) * self.cell_height
 
 
@@ -95,6 +108,18 @@ def place_points(cells: Cells, named: Sequence[SurfacePoint]) -> tuple[PlacedPoi
     """Each point between its nodes, at the edge if it lies outside them.
 
     A slip lies on the line between two rows of cells, where it covers no figure.
+
+    Parameters
+    ----------
+    cells : Cells
+        Nodes and where the cells lie.
+    named : sequence of SurfacePoint
+        What is named.
+
+    Returns
+    -------
+    tuple of PlacedPoint
+        In the order given.
 
     Raises
     ------
@@ -129,8 +154,8 @@ def place_points(cells: Cells, named: Sequence[SurfacePoint]) -> tuple[PlacedPoi
     return tuple(placed)
 
 
-def _free_line(cells: Cells, wanted: float, ends: tuple[float, float], taken: Sequence[_Slip]) -> float:
-    """The line between two rows nearest to `wanted` on which no other slip lies in the way."""
+def _free_line(cells: Cells, preferred: float, ends: tuple[float, float], taken: Sequence[_Slip]) -> float:
+    """The line between two rows nearest to `preferred` on which no other slip lies in the way."""
     lines = [cells.top + cells.cell_height * row for row in range(1, len(cells.vacuum))]
     left, right = ends
     free = [
@@ -138,4 +163,4 @@ def _free_line(cells: Cells, wanted: float, ends: tuple[float, float], taken: Se
         for line in lines
         if all(line != its_line or right <= its_left or left >= its_right for its_line, its_left, its_right in taken)
     ]
-    return min(free or lines, key=lambda line: abs(line - wanted))
+    return min(free or lines, key=lambda line: abs(line - preferred))

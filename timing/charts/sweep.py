@@ -4,34 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from timing.charts import marks, pens
-from timing.charts.graph import WIDE, Graph, Rows, on_one_sheet, pairs, sheet_plot, triples
+from timing.charts import marks, styles
+from timing.charts.graph import Graph
+from timing.charts.layout import WIDE, on_one_sheet, sheet_plot
 from timing.charts.marks import FindingMark
+from timing.charts.page import Plot
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import Plot
-from timing.charts.pens import Layer
+from timing.charts.points import Band, Rows, pairs, triples
 from timing.charts.speed_layers import (
     Given,
     axes_for,
     band_area,
     band_outline,
     crosses,
+    description_of,
     edge_to_edge,
-    held_line,
-    in_words,
+    extended_line,
     key_of,
     reaches,
     rules_at,
 )
+from timing.charts.styles import Layer
 
 
 def sweep_chart(
     *,
-    uid: str,
+    uid: str | None = None,
     title: str = "The old advance as found",
     rising: Rows = (),
     falling: Rows = (),
-    band: Rows = (),
+    band: Band = (),
     findings: Sequence[FindingMark] = (),
     idle_rpm: float | None = None,
     red_line_rpm: float | None = None,
@@ -52,6 +54,11 @@ def sweep_chart(
 
     Others as `speed_chart`.
 
+    Returns
+    -------
+    Graph
+        The drawing.
+
     Raises
     ------
     TimingError
@@ -70,7 +77,7 @@ def sweep_chart(
         uid=uid,
         kind="sweep",
         title=title,
-        words=in_words(given, findings),
+        description=description_of(given, findings),
         width=width,
         plot=plot,
         across=across,
@@ -94,4 +101,4 @@ def _mid_line(given: Given, plot: Plot, palette: Palette) -> list[Layer]:
     if not given.band:
         return []
     middle = [(rpm, (low + high) / 2) for rpm, low, high in given.band]
-    return [Layer("mid-line", pens.wanted(palette), held_line(middle, plot))]
+    return [Layer("mid-line", styles.target(palette), extended_line(middle, plot))]

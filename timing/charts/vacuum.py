@@ -4,24 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from timing.charts import marks, pens
+from timing import inputs
+from timing.charts import marks, styles
 from timing.charts.errors import ChartError
-from timing.charts.graph import WIDE, Graph, Rows, curve, held, on_one_sheet, pairs, sheet_plot, value_at
+from timing.charts.graph import Graph
+from timing.charts.layout import WIDE, check_width, on_one_sheet, sheet_plot
 from timing.charts.marks import Node, Rule, degrees
+from timing.charts.page import ASIDE, GAP, LETTER, Plot, degrees_axis, plain_axis, width_of
 from timing.charts.palette import PRINT, Palette
-from timing.charts.paper import ASIDE, GAP, LETTER, Plot, degrees_axis, plain_axis, width_of
-from timing.charts.pens import Layer, Pen
+from timing.charts.points import Rows, axis_ends, curve, extended, pairs, value_at
 from timing.charts.scale import Point, figure_text, outward, path, round_step
-from timing.charts.words import opening
+from timing.charts.styles import Layer, Style
+from timing.charts.text import DELIVERED, TARGET, opening
 
 
 def vacuum_chart(
     *,
-    uid: str,
+    uid: str | None = None,
     title: str = "Advance over manifold vacuum",
     ramp: Rows = (),
     rows: Iterable[tuple[float, Rows]] = (),
-    wanted: Rows = (),
+    target: Rows = (),
     earlier: Iterable[tuple[str, Rows]] = (),
     readings: Rows = (),
     nodes: Rows | None = None,
@@ -43,14 +46,14 @@ def vacuum_chart(
 
     Parameters
     ----------
-    uid : str
-        Unique on the page; becomes part of ids.
-    ramp : sequence of (vacuum, degrees)
+    uid : str, optional
+        Unique on the page; becomes part of ids. Derived from the drawing where it is left out.
+    ramp : sequence of (vacuum, degrees) or VacuumRamp
         The ramp, or any curve over vacuum alone; with boost, the retard as negative degrees.
     rows : sequence of (rpm, curve)
         The rows of a table, each a curve over vacuum at its speed. [rpm]
-    wanted : sequence of (vacuum, degrees)
-        What was wanted before it was fitted to the unit.
+    target : sequence of (vacuum, degrees) or VacuumRamp
+        What it was fitted to.
     earlier : sequence of (name, curve)
         Other versions, in pencil.
     readings : sequence of (vacuum, degrees)
@@ -60,20 +63,28 @@ def vacuum_chart(
     idle_vacuum, most_vacuum : float, optional
         Where the engine idles, and the most vacuum there is at the workshop's height.
     from_rpm : float
-        Lowest speed at which the vacuum part acts, for the words. [rpm]
+        Lowest speed at which the vacuum part acts, for the description. [rpm]
 
     Others as `speed_chart`.
+
+    Returns
+    -------
+    Graph
+        The drawing.
 
     Raises
     ------
     TimingError
         If there is nothing to draw, a curve does not rise in vacuum, or a figure is not finite.
     """
+    check_width(width)
     line = curve(ramp, "the vacuum part")
-    table = [(rpm, curve(points, f"the row of {rpm:g} rpm")) for rpm, points in rows]
-    asked = curve(wanted, "the wanted vacuum part")
+    speeds = [(inputs.number(rpm, "the speed of a row", low=0, unit="rpm"), points) for rpm, points in rows]
+    table = [(rpm, curve(points, f"the row of {rpm:g} rpm")) for rpm, points in speeds]
+    asked = curve(target, "the target of the vacuum part")
     others = [(name, curve(points, f"version {name}")) for name, points in earlier]
     read = pairs(readings, "the readings")
+    acts_from = inputs.number(from_rpm, "the lowest speed of the vacuum part", low=0, unit="rpm")
     circles = line if nodes is None else curve(nodes, "the nodes")
     points = [*line, *asked, *read, *circles]
     points += [point for _, row in [*table, *others] for point in row]
@@ -84,10 +95,12 @@ def vacuum_chart(
     pressures = [vacuum for vacuum, _ in points] + [rule.across for rule in rules]
     low, high = min(*pressures, 0.0), max(pressures)
     # A ramp that ends at the last graduation would hide that it is held from there on.
-    ends = vacuum_limits or outward(low, high + 0.04 * (high - low), round_step(max(high - low, 1.0), 8))
+    fitting = outward(low, high + 0.04 * (high - low), round_step(max(high - low, 1.0), 8))
+    limits = axis_ends(vacuum_limits, "the ends of the vacuum axis") or fitting
     heights = [height for _, height in points]
-    down, up_end = degrees_limits or outward(min(*heights, 0.0), max(heights) + 1.0, 5.0)
-    across = plain_axis(*ends, f"manifold vacuum, {pressure_unit}")
+    fitting = outward(min(*heights, 0.0), max(heights) + 1.0, 5.0)
+    down, up_end = axis_ends(degrees_limits, "the ends of the degrees") or fitting
+    across = plain_axis(*limits, f"manifold vacuum, {pressure_unit}")
     up = degrees_axis(down, max(up_end, down + 15.0), "degrees of crank added")
     names = [f"{rpm:.0f} rpm" for rpm, _ in table]
     room = max(width_of(name) for name in names) + ASIDE + GAP if names else 0.0
@@ -95,12 +108,12 @@ def vacuum_chart(
 
     rule_layers, texts = marks.place_rules(rules, plot, palette)
     layers = [
-        Layer("earlier", pens.earlier(palette, which), _line(points, plot), name)
+        Layer("earlier", styles.earlier(palette, which), _line(points, plot), name)
         for which, (name, points) in enumerate(others)
         if points
     ]
     layers += [
-        Layer("row", pens.row(palette), _line(row, plot), name)
+        Layer("row", styles.row(palette), _line(row, plot), name)
         for (_, row), name in zip(table, names, strict=True)
         if row
     ]
@@ -108,17 +121,17 @@ def vacuum_chart(
         (plot.up.at(row[-1][1]), f"{rpm:.0f} rpm", "chart-figure", palette.pencil) for rpm, row in _from_the_top(table)
     ]
     if line:
-        layers.append(Layer("unit", pens.unit(palette), _line(line, plot), "as the unit holds it"))
+        layers.append(Layer("unit", styles.delivered(palette), _line(line, plot), DELIVERED))
     if asked:
-        layers.append(Layer("wanted", pens.wanted(palette), _line(asked, plot), "wanted"))
+        layers.append(Layer("wanted", styles.target(palette), _line(asked, plot), TARGET))
     if read:
         crosses = marks.upright_crosses([plot.at(*point) for point in read])
-        layers.append(Layer("readings", pens.reading(palette), crosses, "strobe"))
+        layers.append(Layer("readings", styles.reading(palette), crosses, "strobe"))
     return on_one_sheet(
         uid=uid,
         kind="vacuum",
         title=title,
-        words=_in_words(line, table, asked, others, read, rules, from_rpm, pressure_unit),
+        description=_description(line, table, asked, others, read, rules, acts_from, pressure_unit),
         width=width,
         plot=plot,
         across=across,
@@ -140,16 +153,19 @@ def _height(width: float) -> float:
 
 
 def _rules(idle: float | None, most: float | None, unit: str) -> tuple[Rule, ...]:
-    named = (("idle", idle, "idle"), ("vacuum", most, "most there is"))
+    named = (
+        ("idle", idle, "idle", "the vacuum at idle"),
+        ("vacuum", most, "most there is", "the most vacuum there is"),
+    )
     return tuple(
-        Rule(kind, float(vacuum), f"{words} {figure_text(vacuum)} {unit}")
-        for kind, vacuum, words in named
+        Rule(kind, inputs.number(vacuum, what), f"{label} {figure_text(vacuum)} {unit}")
+        for kind, vacuum, label, what in named
         if vacuum is not None
     )
 
 
 def _line(points: Sequence[Point], plot: Plot) -> str:
-    return path([plot.at(*point) for point in held(points, plot.across.low, plot.across.high)])
+    return path([plot.at(*point) for point in extended(points, low=plot.across.low, high=plot.across.high)])
 
 
 def _from_the_top(table: Sequence[tuple[float, tuple[Point, ...]]]) -> list[tuple[float, tuple[Point, ...]]]:
@@ -170,19 +186,19 @@ def _nodes(points: Sequence[Point], plot: Plot, selected: int | None, unit: str)
 
 def _key(
     line: bool, asked: bool, others: Sequence[tuple[str, Sequence[Point]]], read: bool, palette: Palette
-) -> list[tuple[Pen, str, str]]:
-    entries: list[tuple[Pen, str, str]] = []
+) -> list[tuple[Style, str, str]]:
+    entries: list[tuple[Style, str, str]] = []
     if line:
-        entries.append((pens.unit(palette), "line", "as the unit holds it"))
+        entries.append((styles.delivered(palette), "line", DELIVERED))
     if asked:
-        entries.append((pens.wanted(palette), "line", "wanted"))
-    entries += [(pens.earlier(palette, which), "line", name) for which, (name, row) in enumerate(others) if row]
+        entries.append((styles.target(palette), "line", TARGET))
+    entries += [(styles.earlier(palette, which), "line", name) for which, (name, row) in enumerate(others) if row]
     if read:
-        entries.append((pens.reading(palette), "upright", "strobe"))
+        entries.append((styles.reading(palette), "upright", "strobe"))
     return entries
 
 
-def _in_words(
+def _description(
     line: Sequence[Point],
     table: Sequence[tuple[float, Sequence[Point]]],
     asked: Sequence[Point],
@@ -195,11 +211,11 @@ def _in_words(
     def listed(points: Sequence[Point]) -> str:
         return ", ".join(f"{degrees(height)} at {figure_text(vacuum)}" for vacuum, height in points) + f" {unit}"
 
-    spoken: list[tuple[str, Sequence[Point]]] = [("as the unit holds it", line), ("wanted", asked)]
+    spoken: list[tuple[str, Sequence[Point]]] = [(DELIVERED, line), (TARGET, asked)]
     spoken += [(f"at {rpm:.0f} rpm", row) for rpm, row in table]
     spoken += [*others, ("strobe", sorted(read))]
     sentences = [f"{opening(name)}: {listed(points)}." for name, points in spoken if points]
     if from_rpm > 0:
         sentences.append(f"Acts from {from_rpm:.0f} rpm.")
-    sentences += [f"{opening(rule.words)}." for rule in rules]
+    sentences += [f"{opening(rule.label)}." for rule in rules]
     return " ".join(sentences)

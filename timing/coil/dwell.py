@@ -23,7 +23,7 @@ _ROUNDING = 1e-12
 
 
 def _degrees_to_ms(degrees: ArrayLike, rpm: ArrayLike) -> FloatArray:
-    return np.asarray(1000.0 * np.asarray(degrees_to_seconds(degrees, rpm)))
+    return np.asarray(1000.0 * np.asarray(degrees_to_seconds(degrees, rpm=rpm)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -273,7 +273,7 @@ def dwell_angle(time_ms: ArrayLike, rpm: ArrayLike, strokes: int = 4) -> FloatOr
     """
     time = within(time_ms, "the dwell", low=0.0, unit="ms")
     speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
-    return distributor_from_crank(seconds_to_degrees(time / 1000.0, speeds), strokes)
+    return distributor_from_crank(seconds_to_degrees(time / 1000.0, rpm=speeds), strokes)
 
 
 def dwell_duty(time_ms: ArrayLike, cylinders: int, rpm: ArrayLike, strokes: int = 4) -> FloatOrArray:

@@ -7,15 +7,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from timing.crank import crank_from_distributor
 from timing.curve import AdvanceCurve
 from timing.distributor.errors import DistributorError
 from timing.inputs import FloatOrArray, finite, same_shape_as_asked, within
-
-# A reading on the edge is inside: interpolation between nodes may miss the edge by rounding.
-_EDGE_DEG = 1e-9
+from timing.tolerance import LIMIT_TOLERANCE, exceeds
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +37,7 @@ class FactoryBand:
     def __post_init__(self) -> None:
         room = self.upper.difference(self.lower)
         for rpm, degrees in zip(room.rpm, room.degrees, strict=True):
-            if degrees < 0.0:
+            if exceeds(0.0, degrees):
                 raise DistributorError(f"the lowest advance is {-degrees:g}° above the highest at {rpm:g} rpm")
 
     @property
@@ -47,15 +45,20 @@ class FactoryBand:
         """The curve half way between the two: what a distributor is set to where nothing better is known."""
         return self.lower.blend(self.upper, 0.5)
 
-    def outside(self, rpm: ArrayLike, degrees: ArrayLike) -> FloatOrArray:
+    def outside(self, degrees: ArrayLike, *, rpm: ArrayLike) -> FloatOrArray:
         """How far an advance lies outside: positive above the upper curve (early), negative below the lower, 0 inside.
 
         Parameters
         ----------
-        rpm : float or array
-            Engine speed, zero or more. [rpm at the crank]
         degrees : float or array
-            Advance at that speed, base timing not included; broadcast against `rpm`. [degrees of crank]
+            Advance, base timing not included. [degrees of crank]
+        rpm : float or array
+            Engine speed, zero or more; broadcast against `degrees`. [rpm at the crank]
+
+        Returns
+        -------
+        float or array
+            Of the shape of both together; exactly 0 on the edges. [degrees of crank]
 
         Raises
         ------
@@ -67,12 +70,8 @@ class FactoryBand:
         above = np.maximum(advance - self.upper.advance(speeds), 0.0)
         below = np.maximum(self.lower.advance(speeds) - advance, 0.0)
         off = np.asarray(above - below)
-        return same_shape_as_asked(np.where(np.abs(off) <= _EDGE_DEG, 0.0, off))
-
-    def contains(self, rpm: ArrayLike, degrees: ArrayLike) -> bool | NDArray[np.bool_]:
-        """Whether an advance lies inside the band, its edges included. See `outside`."""
-        inside = np.asarray(self.outside(rpm, degrees)) == 0.0
-        return bool(inside) if inside.ndim == 0 else inside
+        # A reading on the edge is inside: interpolation between points may miss the edge by rounding.
+        return same_shape_as_asked(np.where(np.abs(off) <= LIMIT_TOLERANCE, 0.0, off))
 
 
 def factory_band(rows: Iterable[Sequence[float]], strokes: int = 4) -> FactoryBand:
@@ -86,12 +85,21 @@ def factory_band(rows: Iterable[Sequence[float]], strokes: int = 4) -> FactoryBa
     strokes : int
         4: the distributor turns at half the crank's speed, so speeds and degrees double. 2: at the crank's speed.
 
+    Returns
+    -------
+    FactoryBand
+        At the crank.
+
     Raises
     ------
     DistributorError
         If a row has not three figures, speeds do not rise, or a lowest advance is above its highest.
     TimingError
         If a figure is not finite or a speed is negative.
+
+    References
+    ----------
+    Derived: `timing.crank.crank_from_distributor`.
     """
     given = [tuple(row) for row in rows]
     if not given:

@@ -1,146 +1,44 @@
-"""The vacuum capsule: whether it holds vacuum, and whether it moves the plate as its data say."""
+"""Whether the vacuum capsule moves the plate as its data say: where it begins, how fast it rises, how far it goes."""
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, fields
-from enum import StrEnum
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
+from timing.distributor.capsule_limits import DEFAULT_CAPSULE_LIMITS, CapsuleKind, CapsuleLimits
 from timing.distributor.errors import DistributorError
-from timing.inputs import FloatArray, number, within
+from timing.distributor.ramp_fit import Likely, RampFit, fit_ramp
+from timing.inputs import FloatArray, within
+from timing.tolerance import exceeds, falls_short
 from timing.units import HIGHEST_BAROMETER_KPA
 from timing.vacuum import VacuumRamp
 
+# Fewer readings than figures of a ramp cannot show one.
+_FEWEST_BELOW = 3
 
-class CapsuleKind(StrEnum):
-    """What a test of the capsule comes to."""
+# The difference of two readings is beyond its scatter when it is this many of its standard deviations: as seldom as
+# one in a hundred, looked at on one side.
+_BEYOND_SCATTER = 2.33
 
-    HOLDS = "holds"
-    LEAKS = "leaks"
-    DOES_NOT_MOVE = "does_not_move"
-    BEGINS_LATE = "begins_late"
-    BEGINS_EARLY = "begins_early"
-    SHORT_OF_FULL = "short_of_full"
-    TOO_MUCH = "too_much"
-    AS_DATA = "as_data"
-    CANNOT_TELL = "cannot_tell"
+# Standard errors either way that hold the mean in 95 of 100 cases, the scatter of a reading being known.
+_LIKELY = 1.96
 
+# A begin whose likely range is as many times its limit is not known at all. Readings 20 kPa apart are below.
+_UNKNOWN = 6.0
 
-@dataclass(frozen=True, slots=True)
-class CapsuleLimits:
-    """When a capsule is called faulty. Every default is common practice, no source.
+# The largest difference of many pairs is beyond its scatter from half as much more.
+_ONE_OF_MANY = 1.5
 
-    Attributes
-    ----------
-    applied_kpa, seconds, lost_kpa : float
-        The capsule is to hold this vacuum for so long, and lose no more than this. [kPa, s, kPa]
-    kpa, deg : float
-        How far its begin may be off its data, and its advance. [kPa below atmosphere, degrees of crank]
-    """
-
-    applied_kpa: float = 50.0
-    seconds: float = 30.0
-    lost_kpa: float = 5.0
-    kpa: float = 4.0
-    deg: float = 2.0
-
-    def __post_init__(self) -> None:
-        for limit in fields(self):
-            figure = number(getattr(self, limit.name), f"the limit {limit.name}", above=0.0)
-            object.__setattr__(self, limit.name, figure)
-        if self.lost_kpa >= self.applied_kpa:
-            raise DistributorError("a capsule may not lose all the vacuum that was applied")
-
-
-DEFAULT_CAPSULE_LIMITS = CapsuleLimits()
-
-# Exactly the allowed loss is allowed, and the logarithm does not give it back exactly.
-_ROUNDING_KPA = 1e-9
-
-
-@dataclass(frozen=True, slots=True)
-class CapsuleLeak:
-    """How a capsule held vacuum, made by `capsule_leak`.
-
-    Attributes
-    ----------
-    lost_kpa : float
-        As read. [kPa]
-    lost_in_full_test_kpa : float
-        What it would lose in a test of full vacuum and length. [kPa]
-    kind : CapsuleKind
-        holds, leaks or cannot_tell.
-    sentence : str
-        For the mechanic.
-    """
-
-    lost_kpa: float
-    lost_in_full_test_kpa: float
-    kind: CapsuleKind
-    sentence: str
-
-
-def capsule_leak(
-    applied_kpa: float, left_kpa: float, seconds: float, limits: CapsuleLimits = DEFAULT_CAPSULE_LIMITS
-) -> CapsuleLeak:
-    """Whether the capsule and its pipe hold vacuum.
-
-    Parameters
-    ----------
-    applied_kpa, left_kpa : float
-        Vacuum at the beginning, above 0, and at the end. [kPa below atmosphere]
-    seconds : float
-        Time between, above 0. [s]
-    limits : CapsuleLimits
-        The full test and what may be lost in it.
-
-    Raises
-    ------
-    DistributorError
-        If more vacuum is left than was applied.
-    TimingError
-        If a figure is not finite or out of its range.
-
-    Notes
-    -----
-    A leak passes air roughly in proportion to the vacuum, so vacuum falls by the same share in equal times:
-    left = applied * exp(-t / T). A test of other vacuum or length is brought to the full test by that rule; one that
-    was gentler than the full test can prove a leak, never that there is none.
-    """
-    applied = number(applied_kpa, "the vacuum applied", above=0.0, high=HIGHEST_BAROMETER_KPA, unit="kPa")
-    left = number(left_kpa, "the vacuum left", low=0.0, high=HIGHEST_BAROMETER_KPA, unit="kPa")
-    time = number(seconds, "the time", above=0.0, unit="s")
-    if left > applied:
-        raise DistributorError(f"{left:g} kPa left is more than the {applied:g} kPa applied")
-    lost = applied - left
-    # By a logarithm, for a short test of a bad leak would otherwise ask for a power too large for a float.
-    kept = limits.seconds / time * (math.log(left / applied) if left > 0.0 else -math.inf)
-    in_full = limits.applied_kpa * -math.expm1(kept)
-    read = f"{lost:.1f} of {applied:.0f} kPa lost in {time:.0f} s"
-    comes_to = ""
-    if (applied, time) != (limits.applied_kpa, limits.seconds):
-        comes_to = f", in {limits.seconds:.0f} s from {limits.applied_kpa:.0f} kPa that is {in_full:.1f} kPa"
-    allowed = f"{limits.lost_kpa:.1f} kPa is allowed"
-    if in_full > limits.lost_kpa + _ROUNDING_KPA:
-        kind = CapsuleKind.LEAKS
-        sentence = (
-            f"The capsule leaks: {read}{comes_to}, {allowed}; try it without its pipe, and renew whichever leaks."
-        )
-    elif applied < limits.applied_kpa or time < limits.seconds:
-        kind = CapsuleKind.CANNOT_TELL
-        sentence = f"Cannot tell yet: {read}{comes_to}; hold {limits.applied_kpa:.0f} kPa for {limits.seconds:.0f} s."
-    else:
-        kind = CapsuleKind.HOLDS
-        sentence = f"The capsule holds: {read}{comes_to}, {allowed}."
-    return CapsuleLeak(lost, in_full, kind, sentence)
+# Readings no further apart were taken at one vacuum. [kPa]
+_SAME_VACUUM_KPA = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class CapsuleFinding:
-    """One finding on the capsule's advance, with the sentence for the mechanic."""
+    """One finding on the capsule's advance, with the sentences for the mechanic."""
 
     kind: CapsuleKind
     sentence: str
@@ -154,17 +52,27 @@ class CapsuleComparison:
     ----------
     off : tuple of float
         Each reading less the data's advance, in the order given. [degrees of crank]
-    begins_kpa : float or None
-        Vacuum at which the advance leaves 0, from the readings; None if they do not show it. [kPa below atmosphere]
-    full_deg : float or None
-        Largest advance read at or above the vacuum of full advance; None if none was taken there. [degrees of crank]
+    begins_kpa : Likely or None
+        Vacuum at which the advance leaves 0. None where the readings show no ramp. [kPa below atmosphere]
+    rise_deg : Likely or None
+        What it gains over the vacuum in which the data gain all theirs, at the slope of its rise.
+        [degrees of crank]
+    full_deg : Likely or None
+        Advance once complete. [degrees of crank]
+    falls_back_kpa : float or None
+        Vacuum of the first reading at which the advance has fallen back. [kPa below atmosphere]
+    falls_back_deg : Likely or None
+        By how much, on average over that reading and those above it. [degrees of crank]
     findings : tuple of CapsuleFinding
         At least one.
     """
 
     off: tuple[float, ...]
-    begins_kpa: float | None
-    full_deg: float | None
+    begins_kpa: Likely | None
+    rise_deg: Likely | None
+    full_deg: Likely | None
+    falls_back_kpa: float | None
+    falls_back_deg: Likely | None
     findings: tuple[CapsuleFinding, ...]
 
     @property
@@ -174,20 +82,28 @@ class CapsuleComparison:
 
 
 def compare_capsule(
-    vacuum_kpa: ArrayLike, degrees: ArrayLike, data: VacuumRamp, limits: CapsuleLimits = DEFAULT_CAPSULE_LIMITS
+    degrees: ArrayLike, data: VacuumRamp, *, vacuum_kpa: ArrayLike, limits: CapsuleLimits = DEFAULT_CAPSULE_LIMITS
 ) -> CapsuleComparison:
     """Compare the advance the capsule gives, at a steady speed, with its data.
 
+    A ramp is fitted to the readings. Each of its figures is called wrong only where its whole likely range lies
+    beyond the limit; readings that follow no ramp say whether the advance falls back or sticks.
+
     Parameters
     ----------
-    vacuum_kpa : array, shape (n,)
-        Vacuum applied, 0 or more, in any order. [kPa below atmosphere]
     degrees : array, shape (n,)
-        Advance read less the advance without vacuum. [degrees of crank]
+        Advance read less the advance read without vacuum. [degrees of crank]
     data : VacuumRamp
         Where the data say it begins and is full, and by how much.
+    vacuum_kpa : array, shape (n,)
+        Vacuum applied, 0 or more, in the order of `degrees`. [kPa below atmosphere]
     limits : CapsuleLimits
-        How far off it may be.
+        How far off it may be, and how readings scatter.
+
+    Returns
+    -------
+    CapsuleComparison
+        The figures with their likely ranges, and what they come to.
 
     Raises
     ------
@@ -195,6 +111,10 @@ def compare_capsule(
         If lists differ in length or are empty.
     TimingError
         If a figure is not finite or out of its range.
+
+    References
+    ----------
+    `timing.distributor.ramp_fit`; limits are common practice, no source.
     """
     applied = within(vacuum_kpa, "vacuum", low=0.0, high=HIGHEST_BAROMETER_KPA, unit="kPa")
     moved = within(degrees, "an advance of the capsule", low=-90.0, high=90.0, unit="degrees")
@@ -203,88 +123,238 @@ def compare_capsule(
     if applied.shape != moved.shape:
         raise DistributorError(f"{applied.size} vacua but {moved.size} advances: each reading needs one of each")
     order = np.argsort(applied, kind="stable")
-    vacua, advances = applied[order], moved[order]
-    at_full = vacua >= data.full
-    full = float(advances[at_full].max()) if at_full.any() else None
-    begins = _begin(vacua, advances, limits.deg / 2.0)
-    return CapsuleComparison(
-        off=tuple((moved - np.interp(applied, (data.start, data.full), (0.0, data.full_deg))).tolist()),
-        begins_kpa=begins,
-        full_deg=full,
-        findings=tuple(_capsule_findings(vacua, advances, begins, full, data, limits)),
-    )
+    off = tuple((moved - np.interp(applied, (data.start, data.full), (0.0, data.full_deg))).tolist())
+    return _Readings(applied[order], moved[order], data, limits).compared(off)
 
 
-def _begin(vacua: FloatArray, advances: FloatArray, moved_deg: float) -> float | None:
-    """Where the advance leaves 0: the line of the rise carried back, or None where no reading is before it."""
-    moving = np.flatnonzero(advances > moved_deg)
-    if not moving.size or moving[0] == 0:
+@dataclass(frozen=True, slots=True)
+class _Readings:
+    """Readings in the order of vacuum, with what they are judged by."""
+
+    vacua: FloatArray
+    advances: FloatArray
+    data: VacuumRamp
+    limits: CapsuleLimits
+
+    @property
+    def scatter(self) -> float:
+        """Of one reading, rounding to the scale's step included. [degrees of crank]"""
+        return float(np.hypot(self.limits.scatter_deg, self.limits.step_deg / np.sqrt(12.0)))
+
+    @property
+    def _due(self) -> FloatArray:
+        """What the data give at each vacuum. [degrees of crank]"""
+        return np.asarray(np.interp(self.vacua, (self.data.start, self.data.full), (0.0, self.data.full_deg)))
+
+    @property
+    def _apart(self) -> float:
+        """Two readings further apart differ by more than their scatter. [degrees of crank]"""
+        return _BEYOND_SCATTER * self.scatter * float(np.sqrt(2.0))
+
+    def _stands(self) -> bool:
+        """Whether nothing moves where half of the data's advance or more is due."""
+        due = self._due
+        moving = due >= due.max() / 2.0
+        highest, mean = float(self.advances.max()), float(self.advances[moving].mean())
+        return (
+            not falls_short(float(due.max()), self.limits.deg)
+            and falls_short(mean, self.limits.deg)
+            and falls_short(highest, self.limits.deg + self._apart)
+        )
+
+    def compared(self, off: tuple[float, ...]) -> CapsuleComparison:
+        data, limits = self.data, self.limits
+        if not exceeds(float(self.vacua[-1]), data.start + limits.kpa):
+            nothing = f"Not enough vacuum: take readings above {data.start:.0f} kPa, where the advance should begin."
+            return _untold(off, CapsuleKind.CANNOT_TELL, nothing)
+        if self._stands():
+            due = float(self._due.max())
+            still = (
+                f"The capsule does not move the plate: {self.advances.max():.1f}° at {self.vacua[-1]:.0f} kPa, "
+                f"{due:.1f}° due. Look for a torn diaphragm, a blocked pipe or a seized plate."
+            )
+            return _untold(off, CapsuleKind.DOES_NOT_MOVE, still)
+        fit = self.fit()
+        if fit.is_a_ramp:
+            return self._ramp(fit, off)
+        fallen = self._falls_back()
+        if fallen is not None:
+            return self._fallen(*fallen, off)
+        return _untold(off, *self._no_ramp())
+
+    def fit(self) -> RampFit:
+        return fit_ramp(self.advances, vacuum_kpa=self.vacua, scatter_deg=self.scatter)
+
+    def _first(self, count: int) -> _Readings:
+        return _Readings(self.vacua[:count], self.advances[:count], self.data, self.limits)
+
+    def _falls_back(self) -> tuple[int, Likely] | None:
+        """The first of the last readings that lie below the ramp of all before them, and by how much they do."""
+        for first in range(len(self.vacua) - 1, _FEWEST_BELOW - 1, -1):
+            if self.vacua[first] - self.vacua[first - 1] <= _SAME_VACUUM_KPA:
+                continue  # at one vacuum nothing has fallen back yet
+            before = self._first(first).fit()
+            below = before.at(self.vacua[first:]) - self.advances[first:]
+            # A ramp that was not full yet is not carried on: only what was there can be lost.
+            below = np.minimum(below, self.advances[:first].max() - self.advances[first:])
+            half = _LIKELY * self.scatter / float(np.sqrt(len(below)))
+            lost = Likely(float(below.mean()), float(below.mean()) - half, float(below.mean()) + half)
+            if before.is_a_ramp and exceeds(lost.low, self.limits.deg) and (below > 0.0).all():
+                return first, lost
         return None
-    first = int(moving[0])
-    following = first + 1
-    on_the_rise = following < vacua.size and advances[first] < advances[following] < 0.95 * advances.max()
-    if not on_the_rise or vacua[following] == vacua[first]:
-        # The next reading is on the stop: its line would lie too flat and lead too far back.
-        return float(np.interp(0.0, advances[first - 1 : following], vacua[first - 1 : following]))
-    slope = (advances[following] - advances[first]) / (vacua[following] - vacua[first])
-    still = vacua[:first][advances[:first] <= moved_deg / 4.0]
-    return float(max(vacua[first] - advances[first] / slope, still[-1] if still.size else 0.0))
 
-
-def _capsule_findings(
-    vacua: FloatArray,
-    advances: FloatArray,
-    begins: float | None,
-    full: float | None,
-    data: VacuumRamp,
-    limits: CapsuleLimits,
-) -> list[CapsuleFinding]:
-    if vacua[-1] <= data.start + limits.kpa:
-        sentence = f"Cannot tell: no reading above {data.start:.0f} kPa, where the advance should begin."
-        return [CapsuleFinding(CapsuleKind.CANNOT_TELL, sentence)]
-    expected = np.interp(vacua, (data.start, data.full), (0.0, data.full_deg))
-    if advances.max() < limits.deg <= expected.max():
-        sentence = (
-            f"The capsule does not move the plate: {advances.max():.1f}° at {vacua[-1]:.0f} kPa where "
-            f"{expected.max():.1f}° is due; a torn diaphragm, a blocked pipe or a seized plate."
+    def _no_ramp(self) -> tuple[CapsuleKind, str]:
+        """What readings come to that follow no ramp and do not fall back."""
+        gaps, steps = np.diff(self.vacua), np.diff(self.advances)
+        again = np.flatnonzero((gaps <= _SAME_VACUUM_KPA) & (np.abs(steps) > self._apart))
+        if again.size:
+            at = int(again[0])
+            return CapsuleKind.STICKS, (
+                f"The plate sticks: two readings at {self.vacua[at]:.0f} kPa are {abs(steps[at]):.1f}° apart. "
+                "Free the plate and its pivot, then read again, vacuum rising and falling."
+            )
+        odd, misfit = self._odd_one_out()
+        held = np.flatnonzero(self._lags())
+        # A plate that sticks lags behind and never goes back; a reading too high lags behind nothing but itself.
+        went_back = bool((steps[gaps > _SAME_VACUUM_KPA] < -_ONE_OF_MANY * self._apart).any())
+        if held.size and not went_back and not (misfit > 0.0 and set(held) <= {odd}):
+            at = int(held[np.argmax(np.diff(self._due)[held] - steps[held])])
+            return CapsuleKind.STICKS, (
+                f"The plate sticks: from {self.vacua[at]:.0f} kPa on the advance stays near "
+                f"{self.advances[at]:.1f}°, then catches up. Free the plate and its pivot, then read again."
+            )
+        if odd is not None:
+            return self._odd(odd, misfit)
+        return CapsuleKind.CANNOT_TELL, (
+            "The readings scatter too much to show a ramp. Hold the speed steady and read again."
         )
-        return [CapsuleFinding(CapsuleKind.DOES_NOT_MOVE, sentence)]
-    findings = _begin_findings(begins, data, limits)
-    if full is None:
-        sentence = f"Cannot tell whether it comes to full advance: no reading at {data.full:.0f} kPa or more."
-        findings.append(CapsuleFinding(CapsuleKind.CANNOT_TELL, sentence))
-    elif full < data.full_deg - limits.deg:
-        sentence = (
-            f"The full advance is {full:.1f}°, {data.full_deg - full:.1f}° short of the data; a leak, a sticking "
-            "plate or the capsule of another distributor."
+
+    def _odd_one_out(self) -> tuple[int | None, float]:
+        """The one reading without which the others best follow a ramp, if they do, and how far above it that one is."""
+        fits = [self._without(at).fit() for at in range(len(self.vacua))]
+        at = int(np.argmin([fit.squares for fit in fits]))
+        misfit = float(self.advances[at] - fits[at].at(self.vacua)[at])
+        return (at if fits[at].is_a_ramp else None), misfit
+
+    def _without(self, at: int) -> _Readings:
+        return _Readings(np.delete(self.vacua, at), np.delete(self.advances, at), self.data, self.limits)
+
+    def _odd(self, at: int, misfit: float) -> tuple[CapsuleKind, str]:
+        way = "above" if misfit > 0 else "below"
+        return CapsuleKind.CANNOT_TELL, (
+            f"The reading at {self.vacua[at]:.0f} kPa is {abs(misfit):.1f}° {way} the line of the others. "
+            "Take it again, and one on either side."
         )
-        findings.append(CapsuleFinding(CapsuleKind.SHORT_OF_FULL, sentence))
-    elif full > data.full_deg + limits.deg:
+
+    def _lags(self) -> NDArray[np.bool_]:
+        """From which readings on the advance lags behind the data's rise, over the next reading or the next two."""
+        due = self._due
+        under_way = (self.advances > self.limits.deg) & (self.advances < self.advances.max() - self.limits.deg)
+        behind = np.zeros(len(self.vacua), dtype=bool)
+        for ahead in (1, 2):
+            lag = (due[ahead:] - due[:-ahead]) - (self.advances[ahead:] - self.advances[:-ahead])
+            behind[:-ahead] |= lag > self._apart
+        return np.asarray(behind & under_way, dtype=np.bool_)
+
+    def _ramp(self, fit: RampFit, off: tuple[float, ...]) -> CapsuleComparison:
+        rise = self._rise_of(fit)
+        findings = (*self._begin(fit.start_kpa), *self._rise(rise, fit), *self._full(fit))
+        if not findings:
+            sentence = (
+                f"The capsule moves as its data say. It begins {_between(fit.start_kpa)} and gives "
+                f"{_span(fit.full_deg)}."
+            )
+            findings = (CapsuleFinding(CapsuleKind.AS_DATA, sentence),)
+        return CapsuleComparison(off, fit.start_kpa, rise, fit.full_deg, None, None, findings)
+
+    def _fallen(self, first: int, lost: Likely, off: tuple[float, ...]) -> CapsuleComparison:
+        """What readings come to of which those from `first` on have fallen back: the ramp is that of the others."""
+        before = self._first(first)
+        fit = before.fit()
+        rise = self._rise_of(fit)
+        kpa = float(self.vacua[first])
+        once = "Read it again before anything is renewed. " if first == len(self.vacua) - 1 else ""
         sentence = (
-            f"The full advance is {full:.1f}°, {full - data.full_deg:.1f}° more than the data; the capsule or the "
-            "stop of another distributor."
+            f"The advance falls back at {kpa:.0f} kPa, by {_span(lost)}. {once}"
+            "Look for a diaphragm or pipe that gives way under high vacuum."
         )
-        findings.append(CapsuleFinding(CapsuleKind.TOO_MUCH, sentence))
-    if findings:
-        return findings
-    sentence = (
-        f"The capsule moves as its data say: it begins near {begins or data.start:.0f} kPa and gives {full:.1f}°."
-    )
-    return [CapsuleFinding(CapsuleKind.AS_DATA, sentence)]
+        others = (*before._begin(fit.start_kpa), *before._rise(rise, fit), *before._full(fit))
+        findings = (
+            CapsuleFinding(CapsuleKind.FALLS_BACK, sentence),
+            # That the full advance was not read is no news where it was lost on the way.
+            *(finding for finding in others if finding.kind is not CapsuleKind.CANNOT_TELL),
+        )
+        return CapsuleComparison(off, fit.start_kpa, rise, fit.full_deg, kpa, lost, findings)
+
+    def _rise_of(self, fit: RampFit) -> Likely:
+        span = self.data.full - self.data.start
+        return Likely(*(slope * span for slope in fit.slope_deg_per_kpa))
+
+    def _begin(self, begins: Likely) -> Iterator[CapsuleFinding]:
+        due, slack = self.data.start, self.limits.kpa
+        text = f"{_between(begins)}; the data say {due:.0f} kPa."
+        if exceeds(begins.low, due + slack):
+            yield CapsuleFinding(
+                CapsuleKind.BEGINS_LATE,
+                f"The advance begins late, {text} Look for a stiff plate, a strong spring or a small leak.",
+            )
+        elif falls_short(begins.high, due - slack):
+            yield CapsuleFinding(
+                CapsuleKind.BEGINS_EARLY,
+                f"The advance begins early, {text} Look for a weak spring or another distributor's capsule.",
+            )
+        elif exceeds(begins.high - begins.low, _UNKNOWN * slack):
+            yield CapsuleFinding(
+                CapsuleKind.CANNOT_TELL,
+                f"Not known where the advance begins: {_between(begins)}. "
+                f"Take readings just below and just above {due:.0f} kPa.",
+            )
+
+    def _rise(self, rise: Likely, fit: RampFit) -> Iterator[CapsuleFinding]:
+        due, slack = self.data.full_deg, self.limits.deg
+        text = f"where the data gain {due:.1f}°."
+        if falls_short(rise.high, due - slack):
+            yield CapsuleFinding(
+                CapsuleKind.RISES_SLOWLY,
+                f"The advance rises too slowly: it gains {rise.high:.1f}° or less {text} "
+                "Look for a strong spring, a leak or a stiff plate.",
+            )
+        # What goes too far rises fast as well: `_full` says it once.
+        elif exceeds(rise.low, due + slack) and not exceeds(fit.full_deg.low, due + slack):
+            yield CapsuleFinding(
+                CapsuleKind.RISES_FAST,
+                f"The advance rises too fast: it gains {rise.low:.1f}° or more {text} "
+                "Look for a weak spring or another distributor's capsule.",
+            )
+
+    def _full(self, fit: RampFit) -> Iterator[CapsuleFinding]:
+        full, due, slack = fit.full_deg, self.data.full_deg, self.limits.deg
+        text = f"{_span(full)}; the data say {due:.1f}°."
+        if falls_short(full.high, due - slack):
+            yield CapsuleFinding(
+                CapsuleKind.SHORT_OF_FULL,
+                f"The full advance is short, {text} Look for a leak, a sticking plate or another capsule.",
+            )
+        elif exceeds(full.low, due + slack):
+            yield CapsuleFinding(
+                CapsuleKind.TOO_MUCH,
+                f"The full advance is too much, {text} Look for another distributor's capsule or stop.",
+            )
+        elif falls_short(float(self.vacua[-1]), self.data.full):
+            yield CapsuleFinding(
+                CapsuleKind.CANNOT_TELL,
+                f"Not known whether it comes to full advance: no reading at {self.data.full:.0f} kPa or more.",
+            )
 
 
-def _begin_findings(begins: float | None, data: VacuumRamp, limits: CapsuleLimits) -> list[CapsuleFinding]:
-    if begins is None:
-        sentence = f"Cannot tell where it begins: a reading below {data.start:.0f} kPa and one just above are missing."
-        return [CapsuleFinding(CapsuleKind.CANNOT_TELL, sentence)]
-    off = begins - data.start
-    if abs(off) <= limits.kpa:
-        return []
-    kind, why = (
-        (CapsuleKind.BEGINS_LATE, "a stiff plate, a strong spring or a small leak")
-        if off > 0
-        else (CapsuleKind.BEGINS_EARLY, "a weak spring or the capsule of another distributor")
-    )
-    way = "late" if off > 0 else "early"
-    sentence = f"The advance begins at {begins:.0f} kPa, {abs(off):.0f} kPa {way} against the data; {why}."
-    return [CapsuleFinding(kind, sentence)]
+def _untold(off: tuple[float, ...], kind: CapsuleKind, sentence: str) -> CapsuleComparison:
+    return CapsuleComparison(off, None, None, None, None, None, (CapsuleFinding(kind, sentence),))
+
+
+def _span(figure: Likely) -> str:
+    return f"{figure.low:.1f} to {figure.high:.1f}°"
+
+
+def _between(vacuum_kpa: Likely) -> str:
+    low, high = f"{vacuum_kpa.low:.0f}", f"{vacuum_kpa.high:.0f}"
+    return f"at {low} kPa" if low == high else f"between {low} and {high} kPa"

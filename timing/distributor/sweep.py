@@ -1,4 +1,4 @@
-"""A strobe sweep of the old advance against the factory's band: the readings, and how they are gathered by speed."""
+"""A strobe sweep of the old advance: its readings, and those of one speed taken together."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import numpy as np
 from timing.distributor.band import FactoryBand
 from timing.distributor.errors import DistributorError
 from timing.inputs import number, whole
+from timing.tolerance import exceeds, falls_short
 
 
 class Direction(StrEnum):
@@ -153,20 +154,37 @@ def as_readings(readings: Iterable[SweepReading | Sequence[float | str]]) -> tup
     return tuple(made)
 
 
-def gather(
+def group_by_speed(
     readings: Sequence[SweepReading], band: FactoryBand, base_deg: float, limits: SweepLimits
 ) -> tuple[SpeedGroup, ...]:
-    """The readings gathered by direction and speed, each direction from the lowest speed to the highest."""
+    """Readings of one speed taken together, each direction from the lowest speed to the highest.
+
+    Parameters
+    ----------
+    readings : sequence of SweepReading
+        In any order.
+    band : FactoryBand
+        What a sound distributor does.
+    base_deg : float
+        Base timing contained in the readings. [degrees of crank]
+    limits : SweepLimits
+        Which speeds count as one.
+
+    Returns
+    -------
+    tuple of SpeedGroup
+        Rising ones first.
+    """
     groups = []
     for direction in Direction:
         same_way = sorted((r.rpm, r.degrees - base_deg) for r in readings if r.direction is direction)
-        gathered: list[list[tuple[float, float]]] = []
+        together: list[list[tuple[float, float]]] = []
         for pair in same_way:
-            if gathered and pair[0] - gathered[-1][0][0] <= limits.same_speed_rpm:
-                gathered[-1].append(pair)
+            if together and not exceeds(pair[0] - together[-1][0][0], limits.same_speed_rpm):
+                together[-1].append(pair)
             else:
-                gathered.append([pair])
-        groups += [_group(pairs, direction, band, limits) for pairs in gathered]
+                together.append([pair])
+        groups += [_group(pairs, direction, band, limits) for pairs in together]
     return tuple(groups)
 
 
@@ -178,13 +196,17 @@ def _group(
     rpm, advance = float(speeds.mean()), float(advances.mean())
     full = max(middle.degrees)
     share = float(middle.advance(rpm)) / full if full > 0.0 else 0.0
-    zone = Zone.REST if share <= limits.rest_share else Zone.FULL if share >= limits.full_share else Zone.RISE
+    zone = Zone.RISE
+    if not exceeds(share, limits.rest_share):
+        zone = Zone.REST
+    elif not falls_short(share, limits.full_share):
+        zone = Zone.FULL
     # Outside the band on average: each reading has its own speed, which matters where the band is steep.
     return SpeedGroup(
         rpm=rpm,
         direction=direction,
         zone=zone,
         advance_deg=advance,
-        outside_deg=float(np.mean(band.outside(speeds, advances))),
+        outside_deg=float(np.mean(band.outside(advances, rpm=speeds))),
         from_middle=tuple((advances - middle.advance(speeds)).tolist()),
     )

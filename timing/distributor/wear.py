@@ -18,9 +18,10 @@ from timing.distributor.sweep import (
     SweepReading,
     Zone,
     as_readings,
-    gather,
+    group_by_speed,
 )
 from timing.inputs import number
+from timing.tolerance import exceeds, falls_short
 
 
 class WearKind(StrEnum):
@@ -72,8 +73,6 @@ class SweepComparison:
         Each reading less base timing. [degrees of crank]
     outside : tuple of float
         How far each lies outside the band: positive early, negative late, 0 inside. [degrees of crank]
-    from_middle : tuple of float
-        Each less the middle of the band. [degrees of crank]
     findings : tuple of WearFinding
         What was found, at least one.
     not_judged : tuple of str
@@ -83,7 +82,6 @@ class SweepComparison:
     readings: tuple[SweepReading, ...]
     advance: tuple[float, ...]
     outside: tuple[float, ...]
-    from_middle: tuple[float, ...]
     findings: tuple[WearFinding, ...]
     not_judged: tuple[str, ...]
 
@@ -112,6 +110,11 @@ def compare_sweep(
     limits : SweepLimits
         When it is called worn.
 
+    Returns
+    -------
+    SweepComparison
+        At least one finding.
+
     Raises
     ------
     DistributorError
@@ -127,7 +130,7 @@ def compare_sweep(
     """
     given = as_readings(readings)
     base = number(base_deg, "base timing", low=-180.0, high=180.0, unit="degrees")
-    groups = gather(given, band, base, limits)
+    groups = group_by_speed(given, band, base, limits)
     rising = tuple(group for group in groups if group.direction is Direction.RISING)
     falling = tuple(group for group in groups if group.direction is Direction.FALLING)
     judged = rising or falling
@@ -136,12 +139,11 @@ def compare_sweep(
         findings = [_sound(judged)]
     speeds = np.array([reading.rpm for reading in given])
     advance = np.array([reading.degrees for reading in given]) - base
-    outside = np.asarray(band.outside(speeds, advance))
+    outside = np.asarray(band.outside(advance, rpm=speeds))
     return SweepComparison(
         readings=given,
         advance=tuple(advance.tolist()),
         outside=tuple(outside.tolist()),
-        from_middle=tuple((advance - band.middle.advance(speeds)).tolist()),
         findings=tuple(findings),
         not_judged=tuple(_not_judged(groups, rising, falling, band, limits)),
     )
@@ -150,12 +152,12 @@ def compare_sweep(
 def _mechanism(groups: Sequence[SpeedGroup], limits: SweepLimits) -> list[WearFinding]:
     if len(groups) < limits.least_speeds:
         sentence = (
-            f"Cannot tell how springs and weights are: {_speeds(len(groups))} read, {limits.least_speeds} or more are "
-            "wanted, from idle to full advance."
+            f"Not enough for springs and weights: {_speeds(len(groups))} read, {limits.least_speeds} needed, from idle "
+            "to full advance."
         )
         return [WearFinding(WearKind.CANNOT_TELL, sentence)]
-    early = [group for group in groups if group.outside_deg > limits.beyond_deg]
-    late = [group for group in groups if group.outside_deg < -limits.beyond_deg]
+    early = [group for group in groups if exceeds(group.outside_deg, limits.beyond_deg)]
+    late = [group for group in groups if falls_short(group.outside_deg, -limits.beyond_deg)]
     offset = _base_offset(groups, early or late, limits)
     if offset is not None:
         return [offset]
@@ -167,7 +169,9 @@ def _mechanism(groups: Sequence[SpeedGroup], limits: SweepLimits) -> list[WearFi
             odd.clear()
     findings += _early(early, groups)
     # Weights at rest cannot go back further: what lies below rest is not theirs.
-    below_rest = [group for group in late if group.zone is Zone.REST and group.advance_deg < -limits.beyond_deg]
+    below_rest = [
+        group for group in late if group.zone is Zone.REST and falls_short(group.advance_deg, -limits.beyond_deg)
+    ]
     findings += _below_rest(below_rest)
     findings += _late([group for group in late if group not in below_rest], groups)
     return findings
@@ -178,14 +182,13 @@ def _base_offset(groups: Sequence[SpeedGroup], odd: Sequence[SpeedGroup], limits
     if Zone.REST not in zones or len(zones) == 1 or not any(group.zone is Zone.REST for group in odd):
         return None
     off = [group.mean_from_middle for group in groups]
-    if max(off) - min(off) > limits.repeat_deg or len(odd) * 2 < len(groups):
+    if exceeds(max(off) - min(off), limits.repeat_deg) or len(odd) * 2 < len(groups):
         return None
     mean = math.fsum(off) / len(off)
     way = "early" if mean > 0 else "late"
     sentence = (
-        f"Base timing or mark: every reading, with the weights at rest as well, is about {abs(mean):.1f}° {way}; check "
-        "the base timing taken off, the mark against the piston stop and the setting of the distributor before springs "
-        "or weights are blamed."
+        f"Base timing or mark: every reading is about {abs(mean):.1f}° {way}, with the weights at rest as well. First "
+        "check base timing, the mark against the piston stop, and how the distributor is set."
     )
     return WearFinding(WearKind.BASE_OFFSET, sentence, mean, groups[0].rpm, groups[-1].rpm)
 
@@ -193,8 +196,8 @@ def _base_offset(groups: Sequence[SpeedGroup], odd: Sequence[SpeedGroup], limits
 def _alone(group: SpeedGroup) -> WearFinding:
     way = "above" if group.outside_deg > 0 else "below"
     sentence = (
-        f"Cannot tell: only the reading at {group.rpm:.0f} rpm is outside, {abs(group.outside_deg):.1f}° {way} the "
-        "band; take it again, and one on either side of it."
+        f"Only the reading at {group.rpm:.0f} rpm is outside, {abs(group.outside_deg):.1f}° {way} the band. "
+        "Take it again, and one on either side."
     )
     return WearFinding(WearKind.CANNOT_TELL, sentence, group.outside_deg, group.rpm, group.rpm)
 
@@ -206,17 +209,17 @@ def _early(early: Sequence[SpeedGroup], groups: Sequence[SpeedGroup]) -> list[We
     if too_soon:
         worst = max(too_soon, key=lambda group: group.outside_deg)
         at_full = [group for group in groups if group.zone is Zone.FULL]
-        and_then = "" if too_far or not at_full else ", while the full advance is right"
+        and_then = "" if too_far or not at_full else " The full advance is right."
         sentence = (
-            f"Weak or stretched springs: {_range(too_soon)} the advance comes too soon, up to {worst.outside_deg:.1f}° "
-            f"above the band (at {worst.rpm:.0f} rpm){and_then}."
+            f"Weak or stretched springs: {_range(too_soon)} the advance comes too soon. "
+            f"Most: {worst.outside_deg:.1f}° above the band at {worst.rpm:.0f} rpm.{and_then}"
         )
         findings.append(_finding(WearKind.WEAK_SPRINGS, sentence, worst.outside_deg, too_soon))
     if too_far:
         worst = max(too_far, key=lambda group: group.outside_deg)
         sentence = (
-            f"Too much advance: {_range(too_far)} the full advance is up to {worst.outside_deg:.1f}° above the band; a "
-            "worn or missing stop, or parts or data of another distributor."
+            f"Too much advance: {_range(too_far)} the full advance is up to {worst.outside_deg:.1f}° above the band. "
+            "Look for a worn or missing stop, or parts or data of another distributor."
         )
         findings.append(_finding(WearKind.TOO_MUCH_ADVANCE, sentence, worst.outside_deg, too_far))
     return findings
@@ -227,9 +230,8 @@ def _below_rest(late: Sequence[SpeedGroup]) -> list[WearFinding]:
         return []
     worst = min(late, key=lambda group: group.advance_deg)
     sentence = (
-        f"Base timing or mark: {_range(late)}, where the weights are at rest, the spark is up to "
-        f"{-worst.advance_deg:.1f}° later than base timing alone; the weights cannot do that, so check what was taken "
-        "off."
+        f"Base timing or mark: {_range(late)}, at rest, the spark is up to {-worst.advance_deg:.1f}° below base "
+        "timing. Weights cannot do that: check the base timing taken off."
     )
     return [_finding(WearKind.BASE_OFFSET, sentence, worst.advance_deg, late)]
 
@@ -239,17 +241,17 @@ def _late(late: Sequence[SpeedGroup], groups: Sequence[SpeedGroup]) -> list[Wear
         return []
     worst = min(late, key=lambda group: group.outside_deg)
     moved = max(group.advance_deg for group in groups) - min(group.advance_deg for group in groups)
-    by_how_much = f"up to {-worst.outside_deg:.1f}° below the band (at {worst.rpm:.0f} rpm)"
+    most = f"Most: {-worst.outside_deg:.1f}° below the band at {worst.rpm:.0f} rpm."
     at_full = [group for group in groups if group.zone is Zone.FULL]
     if any(group.zone is Zone.FULL for group in late):
         comes = "late and " if any(group.zone is Zone.RISE for group in late) else ""
         sentence = (
-            f"Seized or sticky weights: {_range(late)} the advance is {comes}short of full, {by_how_much}; it moved "
-            f"{moved:.1f}° in all."
+            f"Seized or sticky weights: {_range(late)} the advance is {comes}short of full. {most} "
+            f"It moved {moved:.1f}° in all."
         )
         return [_finding(WearKind.SEIZED_WEIGHTS, sentence, worst.outside_deg, late)]
-    reaches = "though it is full in the end" if at_full else "and whether it comes to full advance was not read"
-    sentence = f"Sticky weights or too strong springs: {_range(late)} the advance comes late, {by_how_much}, {reaches}."
+    reaches = "It is full in the end." if at_full else "Full advance was not read."
+    sentence = f"Sticky weights or springs too strong: {_range(late)} the advance comes late. {most} {reaches}"
     return [_finding(WearKind.STICKY_WEIGHTS, sentence, worst.outside_deg, late)]
 
 
@@ -274,11 +276,11 @@ def _hysteresis(rising: Sequence[SpeedGroup], falling: Sequence[SpeedGroup], lim
     rpm, most = max(compared, key=lambda pair: pair[1])
     mean = math.fsum(difference for _, difference in compared) / len(compared)
     # Weights that hang back do so over a stretch; a single odd pair with the rest the other way is a misreading.
-    if most <= limits.hysteresis_deg or mean <= 0.0:
+    if not exceeds(most, limits.hysteresis_deg) or mean <= 0.0:
         return []
     sentence = (
-        f"Sticky weights: with the speed falling the advance hangs on, {most:.1f}° more than rising at {rpm:.0f} rpm, "
-        f"{mean:.1f}° on average over {_speeds(len(compared))}; {limits.hysteresis_deg:.1f}° is the limit."
+        f"Sticky weights: with revs falling the advance is up to {most:.1f}° more than rising, at {rpm:.0f} rpm. "
+        f"Average {mean:.1f}° over {_speeds(len(compared))}; limit {limits.hysteresis_deg:.1f}°."
     )
     speeds = [pair[0] for pair in compared]
     return [WearFinding(WearKind.STICKY_WEIGHTS, sentence, most, min(speeds), max(speeds))]
@@ -294,12 +296,13 @@ def _drive(groups: Sequence[SpeedGroup], limits: SweepLimits) -> list[WearFindin
     widest = max(repeated, key=lambda group: max(group.from_middle) - min(group.from_middle))
     apart = max(widest.from_middle) - min(widest.from_middle)
     # From a single pair no standard deviation is worth its name.
-    if apart <= limits.repeat_deg and (spare < 2 or scatter <= limits.scatter_deg):
+    wanders = spare >= 2 and exceeds(scatter, limits.scatter_deg)
+    if not wanders and not exceeds(apart, limits.repeat_deg):
         return []
     sentence = (
-        f"Worn shaft, drive or chain: at a constant {widest.rpm:.0f} rpm the readings are {apart:.1f}° apart, scatter "
-        f"over all repeated speeds {scatter:.1f}°; {limits.repeat_deg:.1f}° apart and {limits.scatter_deg:.1f}° of "
-        "scatter are the limits. Feel the shaft for side play, and rock the crank for slack in the drive."
+        f"Worn shaft, drive or chain: at a constant {widest.rpm:.0f} rpm the readings are {apart:.1f}° apart; limit "
+        f"{limits.repeat_deg:.1f}°. Scatter over all repeated speeds {scatter:.1f}°; limit {limits.scatter_deg:.1f}°. "
+        "Feel the shaft for side play, and rock the crank for slack in the drive."
     )
     return [_finding(WearKind.WORN_DRIVE, sentence, apart, repeated)]
 
@@ -323,16 +326,16 @@ def _not_judged(
     missing = []
     zones = {group.zone for group in groups}
     if Zone.REST not in zones:
-        missing.append("No reading with the weights at rest: a wrong base timing cannot be told from the mechanism.")
+        missing.append("No reading with the weights at rest: a wrong base timing would look like wear.")
     if Zone.FULL not in zones:
         full = band.middle.rpm[int(np.argmax(band.middle.degrees))]
-        missing.append(f"No reading at full advance, near {full:.0f} rpm: whether it is reached is not known.")
+        missing.append(f"No reading at full advance, near {full:.0f} rpm: not known whether it is reached.")
     if len(_compared(rising, falling)) < 2:
         missing.append(
-            "Rising and falling speed were not both read at two speeds: sticking on the way back is not judged."
+            "Revs rising and falling were not both read at two speeds: sticking on the way back is not judged."
         )
     if all(len(group.from_middle) == 1 for group in groups):
-        missing.append("No speed was read twice in the same direction: play of shaft and drive is not judged.")
+        missing.append("No speed was read twice the same way: play of shaft and drive is not judged.")
     return missing
 
 

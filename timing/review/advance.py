@@ -74,7 +74,7 @@ def cranking(case: Case) -> Iterator[Finding | Missing]:
     """Total advance while the starter turns the engine."""
     limits = case.limits
     rpm = np.append(case.rpm[case.rpm < limits.cranking_rpm], limits.cranking_rpm)
-    total = np.asarray(case.map.total_advance().advance(rpm, limits.full_load_kpa))
+    total = np.asarray(case.map.total_advance().advance(rpm=rpm, vacuum=limits.full_load_kpa))
     if total.max() > limits.cranking_deg + _LEVEL_DEG:
         worst = float(total.max())
         yield Finding(

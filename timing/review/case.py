@@ -155,5 +155,6 @@ def bends(map: IgnitionMap, limits: ReviewLimits) -> tuple[FloatArray, FloatArra
 
 def advance_range(map: IgnitionMap, limits: ReviewLimits = USUAL) -> tuple[float, float]:
     """Lowest and highest total advance of `map`, up to its rev limit. [degrees of crank before top dead centre]"""
-    total = map.total_advance().table(*bends(map, limits))
+    rpm, vacuum = bends(map, limits)
+    total = map.total_advance().table(rpm=rpm, vacuum=vacuum)
     return float(total.min()), float(total.max())

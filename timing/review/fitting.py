@@ -96,7 +96,7 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
         yield Finding(
             Kind.NOTE,
             "rotor-lock",
-            f"Lock the mechanism so that rotor tip and post are in line at {degrees(phasing.best_aligned_deg)}:"
+            f"Set the rotor so that tip and post are in line at {degrees(phasing.best_aligned_deg)}:"
             f" the map goes from {degrees(lowest)} to {degrees(highest)}.",
             "In the middle of the range both ends are equally far from the post. " + phasing.sentences[-1],
             GEOMETRY,

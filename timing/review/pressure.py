@@ -32,10 +32,10 @@ def at_idle(case: Case) -> Iterator[Finding | Missing]:
         return
     vacuum = (max(0.0, engine.idle_vacuum_kpa - limits.idle_band_kpa), engine.idle_vacuum_kpa + limits.idle_band_kpa)
     rpm, kpa = np.meshgrid(np.linspace(*span, 3), np.linspace(*vacuum, 5))
-    added = np.asarray(part.advance(kpa, rpm))
+    added = np.asarray(part.advance(rpm=rpm, vacuum=kpa))
     change = float(added.max() - added.min())
     if change > limits.idle_rise_deg + _NOISE:
-        now = float(np.asarray(part.advance(engine.idle_vacuum_kpa, engine.idle_rpm)))
+        now = float(np.asarray(part.advance(rpm=engine.idle_rpm, vacuum=engine.idle_vacuum_kpa)))
         yield Finding(
             Kind.CAUTION,
             "vacuum-half-on-at-idle",
@@ -67,7 +67,7 @@ def within_reach(case: Case) -> Iterator[Finding | Missing]:
     )
     if isinstance(part, VacuumRamp):
         if part.full > most + _NOISE:
-            got = float(part.advance(most, max(part.from_rpm, 1.0)))
+            got = float(part.advance(rpm=max(part.from_rpm, 1.0), vacuum=most))
             yield Finding(
                 Kind.CAUTION,
                 "vacuum-never-full",

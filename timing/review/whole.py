@@ -102,7 +102,7 @@ def review(
         pressure=pressure,
         rpm=rpm,
         vacuum=vacuum,
-        total=np.asarray(map.total_advance().table(rpm, vacuum)),
+        total=np.asarray(map.total_advance().table(rpm=rpm, vacuum=vacuum)),
     )
     findings: list[Finding] = []
     lacking: list[Missing] = []

@@ -22,7 +22,7 @@ _LANES = 4
 class CommandsAdvance(Protocol):
     """Anything that knows the advance it commands, such as `timing.surface.TotalAdvance`."""
 
-    def advance(self, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
+    def advance(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
         """Commanded advance. [degrees of crank]"""
 
 
@@ -181,7 +181,7 @@ def commanded_advance(map_: CommandsAdvance, rpm: ArrayLike, vacuum: ArrayLike) 
 
     Parameters
     ----------
-    map_ : object with `advance(rpm, vacuum)`
+    map_ : object with `advance(rpm=, vacuum=)`
         The map that was in the unit on that drive, such as a `TotalAdvance`.
     rpm, vacuum : array, shape (k,)
         The log's speed and manifold vacuum. [rpm at the crank], [kPa below atmosphere]
@@ -195,4 +195,4 @@ def commanded_advance(map_: CommandsAdvance, rpm: ArrayLike, vacuum: ArrayLike) 
     """
     if np.shape(rpm) != np.shape(vacuum):
         raise RoadLogError(f"{np.size(rpm)} speeds and {np.size(vacuum)} vacuum readings do not go together")
-    return np.asarray(map_.advance(rpm, vacuum))
+    return np.asarray(map_.advance(rpm=rpm, vacuum=vacuum))

@@ -37,6 +37,11 @@ def pdf_from_html(html: str, *, stylesheet: str, created: datetime, one_page_by:
     one_page_by : sequence of str
         CSS laid over `stylesheet`, tried in turn until everything fits on one page; the last one is taken as it comes.
 
+    Returns
+    -------
+    bytes
+        The document.
+
     Raises
     ------
     DocumentLibraryMissing

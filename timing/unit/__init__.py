@@ -9,9 +9,9 @@ from timing.unit.entries import (
     TableEntries,
     UnitError,
 )
+from timing.unit.fit_notes import UnitCannotHold
 from timing.unit.fitting import FittedMap, Variant, fit_map
 from timing.unit.keying import KeyInLine, Mismatch, ReadBack, key_in_lines, read_back
-from timing.unit.toll import UnitCannotHold
 from timing.unit.unit_type import CHOICES, EntryKey, EntryWord, UnitType
 
 __all__ = [

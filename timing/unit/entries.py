@@ -53,21 +53,32 @@ class Steps:
 
     def figure(self, place: int) -> float:
         """The figure `place` steps above the lowest, free of the noise of adding steps up."""
-        exact = Decimal(repr(self.low)) + place * Decimal(repr(self.step))
+        exact = Decimal(repr(self.low)) + whole(place, "the place of a figure") * Decimal(repr(self.step))
         return float(exact)
 
     def holds(self, value: float) -> bool:
         """Whether the entry can be set to exactly `value`."""
-        place = (value - self.low) / self.step
+        place = self._places(value)
         return abs(place - round(place)) <= SAME_STEP and 0 <= round(place) <= self._last
 
     def reaches(self, value: float) -> bool:
         """Whether `value` lies within the range, up to half a step outside it, so that rounding can bring it in."""
-        return -0.5 - SAME_STEP <= (value - self.low) / self.step <= self._last + 0.5 + SAME_STEP
+        return -0.5 - SAME_STEP <= self._places(value) <= self._last + 0.5 + SAME_STEP
 
     def is_below(self, value: float, other: float) -> bool:
-        """Whether `value` is less than `other` by more than the noise of a conversion."""
-        return value < other - SAME_STEP * self.step
+        """Whether `value` is less than `other` by more than the noise of a conversion.
+
+        Parameters
+        ----------
+        value, other : float
+            In the unit of the entry.
+
+        Returns
+        -------
+        bool
+            Whether it is.
+        """
+        return self._places(value) < self._places(other) - SAME_STEP
 
     def figures(self) -> tuple[float, ...]:
         """Every figure the entry can be set to, rising."""
@@ -92,14 +103,18 @@ class Steps:
     def text(self, value: float) -> str:
         """`value` with as many decimals as the entry has."""
         decimals = max(_decimals(self.low), _decimals(self.step))
-        return f"{value + 0.0:.{decimals}f}"
+        return f"{number(value, 'a figure of an entry') + 0.0:.{decimals}f}"
 
     @property
     def _last(self) -> int:
         return round((self.high - self.low) / self.step)
 
     def _at(self, value: float, place_of: Callable[[float], int]) -> float:
-        return self.figure(min(max(place_of((value - self.low) / self.step), 0), self._last))
+        return self.figure(min(max(place_of(self._places(value)), 0), self._last))
+
+    def _places(self, value: float) -> float:
+        """How many steps `value` lies above the lowest figure."""
+        return (number(value, "a figure of an entry") - self.low) / self.step
 
 
 @dataclass(frozen=True, slots=True, init=False)
@@ -191,7 +206,7 @@ class TableEntries:
     vacuum: tuple[float, ...]
     degrees: Steps
 
-    def __init__(self, unit: str, rpm: ArrayLike, vacuum: ArrayLike, degrees: Steps) -> None:
+    def __init__(self, unit: str, *, rpm: ArrayLike, vacuum: ArrayLike, degrees: Steps) -> None:
         _refuse_unknown_pressure(unit)
         speeds = rising(within(rpm, "the speed of a column", low=0, unit="rpm"), "the speeds of a table", "rpm")
         object.__setattr__(self, "unit", unit)
@@ -235,5 +250,5 @@ def _decimals(figure: float) -> int:
 
 
 def _refuse_unknown_pressure(unit: str) -> None:
-    if unit not in PASCALS:
+    if not isinstance(unit, str) or unit not in PASCALS:
         raise UnitError(f"{unit!r} is no unit of pressure known here: {', '.join(PASCALS)}")

@@ -96,6 +96,18 @@ def key_in_lines(fitted: FittedMap, unit: UnitType) -> tuple[KeyInLine, ...]:
     A node has one line, or two where its speed is keyed in as well; a table has one a cell, row by row of vacuum. An
     entry for which the map gives no figure (`FittedMap.unset`) has no line.
 
+    Parameters
+    ----------
+    fitted : FittedMap
+        What the unit is to hold.
+    unit : UnitType
+        The unit it was fitted to.
+
+    Returns
+    -------
+    tuple of KeyInLine
+        In keying order.
+
     Raises
     ------
     UnitError
@@ -130,6 +142,11 @@ def read_back(lines: tuple[KeyInLine, ...], shown: Mapping[int, str | float | bo
         For each position what the unit shows: typed text or a figure in the line's unit, for a choice its words. A
         comma is read as a decimal point, and the unit may stand behind. What is left out, None or blank was not read.
 
+    Returns
+    -------
+    ReadBack
+        What differs and what was not read, in keying order.
+
     Raises
     ------
     UnitError
@@ -156,36 +173,36 @@ _Line = tuple[str, str, float | str, str, EntryKey]
 
 def _lines(entry: EntryWord, fitted: FittedMap, unit: UnitType) -> Iterator[_Line]:
     """Words, text, value, unit and key of every line that `entry` stands for."""
-    for place, wanted, steps, in_unit in _figures(entry.key, fitted, unit):
+    for place, target, steps, in_unit in _figures(entry.key, fitted, unit):
         words = f"{entry.words} {place}" if place else entry.words
-        if isinstance(wanted, str):
-            yield words, entry.shown(wanted), wanted, "", entry.key
+        if isinstance(target, str):
+            yield words, entry.shown(target), target, "", entry.key
             continue
-        if steps is None or not steps.holds(wanted):
-            raise UnitError(f"{words}: the unit cannot hold {wanted:g}; fit the map to this unit first")
-        value = steps.nearest(wanted)
+        if steps is None or not steps.holds(target):
+            raise UnitError(f"{words}: the unit cannot hold {target:g}; fit the map to this unit first")
+        value = steps.nearest(target)
         yield words, steps.text(value), value, in_unit, entry.key
 
 
 def _figures(key: EntryKey, fitted: FittedMap, unit: UnitType) -> Iterator[tuple[str, float | str, Steps | None, str]]:
     """Place, value, steps and unit of everything keyed in under `key`."""
-    held, nodes = fitted.map, fitted.curve_fit.curve
+    delivered, nodes = fitted.map, fitted.curve_fit.curve
     if key == "base":
-        yield "", held.base_deg, unit.base, "degrees"
+        yield "", delivered.base_deg, unit.base, "degrees"
     elif key == "node":
         for rpm, degrees in zip(nodes.rpm, nodes.degrees, strict=True):
             yield f"{rpm:g}", degrees, unit.degree, "degrees"
     elif key == "node_rpm":
         for count, rpm in enumerate(nodes.rpm, start=1):
             yield str(count), rpm, getattr(unit.nodes, "speeds", None), "rpm"
-    elif key == "dwell" and held.dwell_ms is not None:
-        yield "", held.dwell_ms, unit.dwell_ms, "ms"
-    elif key == "rev_limit" and held.rev_limit_rpm is not None:
-        yield "", held.rev_limit_rpm, unit.rev_limit_rpm, "rpm"
-    elif key == "rev_limit_manner" and held.rev_limit_manner is not None:
-        yield "", held.rev_limit_manner, None, ""
+    elif key == "dwell" and delivered.dwell_ms is not None:
+        yield "", delivered.dwell_ms, unit.dwell_ms, "ms"
+    elif key == "rev_limit" and delivered.rev_limit_rpm is not None:
+        yield "", delivered.rev_limit_rpm, unit.rev_limit_rpm, "rpm"
+    elif key == "rev_limit_manner" and delivered.rev_limit_manner is not None:
+        yield "", delivered.rev_limit_manner, None, ""
     elif key == "repeated_sparks":
-        yield "", "on" if held.repeated_sparks else "off", None, ""
+        yield "", "on" if delivered.repeated_sparks else "off", None, ""
     elif key.startswith("vacuum_"):
         yield from _vacuum_figures(key, fitted, unit)
     elif key.startswith("boost_"):

@@ -10,84 +10,116 @@ from numpy.typing import NDArray
 
 from timing.inputs import FloatArray
 from timing.unit.entries import BoostNodes, RampEntries, Steps, TableEntries
-from timing.unit.toll import SAME, Toll, UnitCannotHold, span_of
+from timing.unit.fit_notes import SAME, FitNotes, UnitCannotHold, span_of
 from timing.units import convert
 from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
 
 
-def held_vacuum(
-    wanted: VacuumRamp | VacuumTable | None,
+def delivered_vacuum(
+    target: VacuumRamp | VacuumTable | None,
     entries: RampEntries | TableEntries | None,
     *,
     never_above: bool,
-    toll: Toll,
+    notes: FitNotes,
 ) -> VacuumRamp | VacuumTable | None:
     """The vacuum part as the unit holds it; one that adds nothing where the map has none and the unit asks for it.
+
+    Parameters
+    ----------
+    target : VacuumRamp, VacuumTable or None
+        What the map asks for.
+    entries : RampEntries, TableEntries or None
+        What the unit has.
+    never_above : bool
+        Whether rounding may not bring the spark further forward.
+    notes : FitNotes
+        Where what had to be rounded is noted.
+
+    Returns
+    -------
+    VacuumRamp, VacuumTable or None
+        On the unit's steps.
 
     Raises
     ------
     UnitCannotHold
         If the unit's vacuum part is of another kind, or a figure is beyond its range.
     """
-    if wanted is not None and not _ever_adds(wanted):
-        wanted = None
+    if target is not None and not _ever_adds(target):
+        target = None
     if entries is None:
-        if wanted is not None:
+        if target is not None:
             raise UnitCannotHold("the map has a vacuum part, and the unit has none")
         return None
-    if wanted is None and not entries.degrees.holds(0.0):
+    if target is None and not entries.degrees.holds(0.0):
         raise UnitCannotHold(f"the map has no vacuum part, and the unit's adds {span_of(entries.degrees)} degrees")
     if isinstance(entries, TableEntries):
-        return _held_table(wanted or _no_table(entries), entries, never_above, toll)
-    if isinstance(wanted, VacuumTable):
+        return _delivered_table(target or _no_table(entries), entries, never_above, notes)
+    if isinstance(target, VacuumTable):
         raise UnitCannotHold("the vacuum part is a table, and the unit holds a ramp")
-    if wanted is None:
+    if target is None:
         nothing = _Ramp.of_nothing(entries)
         lowest = 0.0 if entries.from_rpm is None else entries.from_rpm.low
         return _vacuum_ramp(nothing, entries.unit, lowest)
     side = _Side("vacuum advance", "of vacuum", safe=-1, strict=never_above)
-    ramp = _held_ramp(wanted.start, wanted.full, wanted.full_deg, entries, side, toll)
-    from_rpm = _held_from_rpm(wanted.from_rpm, entries.from_rpm, never_above, toll)
+    ramp = _delivered_ramp(target.start, target.full, target.full_deg, entries, side, notes)
+    from_rpm = _delivered_from_rpm(target.from_rpm, entries.from_rpm, never_above, notes)
     return _vacuum_ramp(ramp, entries.unit, from_rpm)
 
 
-def held_boost(
-    wanted: BoostRetard | None,
+def delivered_boost(
+    target: BoostRetard | None,
     entries: RampEntries | BoostNodes | None,
     *,
     never_above: bool,
-    toll: Toll,
+    notes: FitNotes,
 ) -> BoostRetard | None:
     """The retard under boost as the unit holds it; none at all where the map has none and the unit asks for it.
+
+    Parameters
+    ----------
+    target : BoostRetard or None
+        What the map asks for.
+    entries : RampEntries, BoostNodes or None
+        What the unit has.
+    never_above : bool
+        Whether rounding may not bring the spark further forward.
+    notes : FitNotes
+        Where what had to be rounded is noted.
+
+    Returns
+    -------
+    BoostRetard or None
+        On the unit's steps.
 
     Raises
     ------
     UnitCannotHold
         If the unit has no such retard or one of another kind, or a figure is beyond its range.
     """
-    if wanted is not None and not any(wanted.degrees):
-        wanted = None
+    if target is not None and not any(target.degrees):
+        target = None
     if entries is None:
-        if wanted is not None:
+        if target is not None:
             raise UnitCannotHold("the map has a retard under boost, and the unit has none")
         return None
     side = _Side("retard under boost", "of boost", safe=1, strict=never_above)
     if isinstance(entries, BoostNodes):
         nodes = _kpa(entries.boost, entries.unit)
-        if wanted is None:
+        if target is None:
             return BoostRetard(nodes, np.zeros(nodes.size))
-        return BoostRetard(nodes, _held_retard(wanted, nodes, entries.degrees, side, toll))
-    if wanted is None:
+        return BoostRetard(nodes, _delivered_retard(target, nodes, entries.degrees, side, notes))
+    if target is None:
         if not entries.degrees.holds(0.0):
             raise UnitCannotHold(
                 f"the map has no retard under boost, and the unit's takes {span_of(entries.degrees)} degrees"
             )
         ramp = _Ramp.of_nothing(entries)
-    elif len(wanted.boost) > 2:
-        raise UnitCannotHold(f"the retard under boost has {len(wanted.boost)} nodes, and the unit holds a ramp")
+    elif len(target.boost) > 2:
+        raise UnitCannotHold(f"the retard under boost has {len(target.boost)} nodes, and the unit holds a ramp")
     else:
-        start, full = wanted.boost
-        ramp = _held_ramp(start, full, wanted.degrees[1], entries, side, toll)
+        start, full = target.boost
+        ramp = _delivered_ramp(start, full, target.degrees[1], entries, side, notes)
     return BoostRetard(_kpa((ramp.start, ramp.full), entries.unit), (0.0, ramp.degrees))
 
 
@@ -121,12 +153,12 @@ class _Ramp:
         return cls(start, entries.full.at_or_above(start + entries.full.step), 0.0)
 
 
-def _held_ramp(
-    start_kpa: float, full_kpa: float, degrees: float, entries: RampEntries, side: _Side, toll: Toll
+def _delivered_ramp(
+    start_kpa: float, full_kpa: float, degrees: float, entries: RampEntries, side: _Side, notes: FitNotes
 ) -> _Ramp:
-    """Of all ramps on the steps next to the wanted one, the one that strays least; the safer of two equal ones."""
+    """Of all ramps on the steps next to the target one, the one that strays least; the safer of two equal ones."""
     start, full = (float(convert(kpa, "kPa", entries.unit)) for kpa in (start_kpa, full_kpa))
-    wanted = _Ramp(start, full, degrees)
+    target = _Ramp(start, full, degrees)
     beyond = [
         f"the {side.what} {what} {figure:.4g} {unit}, the unit holds {span_of(steps)}"
         for what, figure, steps, unit in (
@@ -149,8 +181,8 @@ def _held_ramp(
         if figures[0] < figures[1]
     ]
     # The difference of two ramps is straight between their corners: no other place can be worse.
-    corners = np.unique([pressure for ramp in (wanted, *candidates) for pressure in (0.0, ramp.start, ramp.full)])
-    errors = [ramp.at(corners) - wanted.at(corners) for ramp in candidates]
+    corners = np.unique([pressure for ramp in (target, *candidates) for pressure in (0.0, ramp.start, ramp.full)])
+    errors = [ramp.at(corners) - target.at(corners) for ramp in candidates]
     allowed = [which for which, error in enumerate(errors) if side.allows(error)]
     if not allowed:
         raise UnitCannotHold(f"no {side.what} that the unit holds stays on the safe side of the map's")
@@ -158,35 +190,37 @@ def _held_ramp(
         allowed,
         key=lambda which: (round(float(np.abs(errors[which]).max()), 9), -side.safe * float(errors[which].sum())),
     )
-    held = candidates[best]
-    toll.moved(f"the start of the {side.what}", start, held.start, entries.unit)
-    toll.moved(f"the end of the {side.what}", full, held.full, entries.unit)
-    toll.moved(f"full {side.what}", degrees, held.degrees, "degrees")
+    delivered = candidates[best]
+    notes.moved(f"the start of the {side.what}", start, delivered.start, entries.unit, entries.start.step)
+    notes.moved(f"the end of the {side.what}", full, delivered.full, entries.unit, entries.full.step)
+    notes.moved(f"full {side.what}", degrees, delivered.degrees, "degrees", entries.degrees.step)
     worst = int(np.abs(errors[best]).argmax())
-    toll.strays(side.what, float(errors[best][worst]), f"{corners[worst]:.3g} {entries.unit} {side.of_what}")
-    return held
+    notes.strays(side.what, float(errors[best][worst]), f"{corners[worst]:.3g} {entries.unit} {side.of_what}")
+    return delivered
 
 
-def _held_from_rpm(wanted: float, steps: Steps | None, never_above: bool, toll: Toll) -> float:
+def _delivered_from_rpm(target: float, steps: Steps | None, never_above: bool, notes: FitNotes) -> float:
     what = "the lowest speed of the vacuum advance"
     if steps is None:
-        if wanted > 0:
-            raise UnitCannotHold(f"{what} is {wanted:g} rpm, and the unit cannot be told one")
+        if target > 0:
+            raise UnitCannotHold(f"{what} is {target:g} rpm, and the unit cannot be told one")
         return 0.0
     # Two speeds equally near: the higher one keeps the vacuum off where the engine idles.
-    held = steps.at_or_above(wanted) if never_above else steps.nearest_upper(wanted)
-    if not steps.reaches(wanted) or (never_above and steps.is_below(held, wanted)):
-        raise UnitCannotHold(f"{what} is {wanted:g} rpm, the unit holds {span_of(steps)}")
-    toll.moved(what, wanted, held, "rpm")
-    return held
+    delivered = steps.at_or_above(target) if never_above else steps.nearest_upper(target)
+    if not steps.reaches(target) or (never_above and steps.is_below(delivered, target)):
+        raise UnitCannotHold(f"{what} is {target:g} rpm, the unit holds {span_of(steps)}")
+    notes.moved(what, target, delivered, "rpm", steps.step)
+    return delivered
 
 
-def _held_table(wanted: VacuumRamp | VacuumTable, entries: TableEntries, never_above: bool, toll: Toll) -> VacuumTable:
+def _delivered_table(
+    part: VacuumRamp | VacuumTable, entries: TableEntries, never_above: bool, notes: FitNotes
+) -> VacuumTable:
     speeds, vacua = np.array(entries.rpm), _kpa(entries.vacuum, entries.unit)
-    wanted_speeds, wanted_vacua = _corners(wanted)
+    own_speeds, own_vacua = _corners(part)
     # Both are bilinear between the nodes of the two, and so is their difference: no other place can be worse.
-    all_speeds, all_vacua = np.union1d(speeds, wanted_speeds), np.union1d(vacua, wanted_vacua)
-    target = np.asarray(wanted.advance(all_vacua[:, np.newaxis], all_speeds[np.newaxis, :])).ravel()
+    all_speeds, all_vacua = np.union1d(speeds, own_speeds), np.union1d(vacua, own_vacua)
+    target = np.asarray(part.advance(rpm=all_speeds[np.newaxis, :], vacuum=all_vacua[:, np.newaxis])).ravel()
     places = [
         f"{speed:.0f} rpm and {convert(vacuum, 'kPa', entries.unit):.3g} {entries.unit} of vacuum"
         for vacuum in all_vacua
@@ -199,33 +233,33 @@ def _held_table(wanted: VacuumRamp | VacuumTable, entries: TableEntries, never_a
                 f" the unit holds {span_of(entries.degrees)}"
             )
     shares = np.asarray(np.kron(_shares(vacua, all_vacua), _shares(speeds, all_speeds)), dtype=np.float64)
-    sampled = np.asarray(wanted.advance(vacua[:, np.newaxis], speeds[np.newaxis, :])).ravel()
+    sampled = np.asarray(part.advance(rpm=speeds[np.newaxis, :], vacuum=vacua[:, np.newaxis])).ravel()
     cells = np.array([entries.degrees.nearest(degrees) for degrees in sampled.tolist()])
     side = _Side("vacuum advance", "of vacuum", safe=-1, strict=never_above)
     _move_to_safe_side(cells, np.ones(cells.size, dtype=bool), shares, target, entries.degrees, side)
     error = shares @ cells - target
     worst = int(np.abs(error).argmax())
-    toll.strays(side.what, float(error[worst]), places[worst])
-    return VacuumTable(speeds, vacua, cells.reshape(vacua.size, speeds.size))
+    notes.strays(side.what, float(error[worst]), places[worst])
+    return VacuumTable(rpm=speeds, vacuum=vacua, degrees=cells.reshape(vacua.size, speeds.size))
 
 
-def _held_retard(wanted: BoostRetard, nodes: FloatArray, steps: Steps, side: _Side, toll: Toll) -> FloatArray:
-    most = max(wanted.degrees)
+def _delivered_retard(part: BoostRetard, nodes: FloatArray, steps: Steps, side: _Side, notes: FitNotes) -> FloatArray:
+    most = max(part.degrees)
     if not steps.reaches(most):
         raise UnitCannotHold(f"the retard under boost is {most:g} degrees, the unit holds {span_of(steps)}")
-    everywhere = np.union1d(nodes, wanted.boost)
-    target = np.asarray(wanted.retard(everywhere))
+    everywhere = np.union1d(nodes, part.boost)
+    target = np.asarray(part.retard(everywhere))
     shares = _shares(nodes, everywhere)
     # Two figures equally near: the larger retard is the safe one.
-    held = np.array([steps.nearest_upper(degrees) for degrees in np.atleast_1d(wanted.retard(nodes)).tolist()])
-    held[0] = 0.0
-    free = np.arange(held.size) > 0
-    _move_to_safe_side(held, free, shares, target, steps, side)
-    held = np.maximum.accumulate(held)
-    error = shares @ held - target
+    delivered = np.array([steps.nearest_upper(degrees) for degrees in np.atleast_1d(part.retard(nodes)).tolist()])
+    delivered[0] = 0.0
+    free = np.arange(delivered.size) > 0
+    _move_to_safe_side(delivered, free, shares, target, steps, side)
+    delivered = np.maximum.accumulate(delivered)
+    error = shares @ delivered - target
     worst = int(np.abs(error).argmax())
-    toll.strays(side.what, float(error[worst]), f"{everywhere[worst]:.3g} kPa {side.of_what}")
-    return held
+    notes.strays(side.what, float(error[worst]), f"{everywhere[worst]:.3g} kPa {side.of_what}")
+    return delivered
 
 
 def _move_to_safe_side(
@@ -252,7 +286,7 @@ def _move_to_safe_side(
 
 
 def _shares(nodes: FloatArray, places: FloatArray) -> FloatArray:
-    """How much of each node there is at each place, held outside them; shape (places, nodes)."""
+    """How much of each node there is at each place, delivered outside them; shape (places, nodes)."""
     return np.column_stack([np.interp(places, nodes, unit) for unit in np.eye(nodes.size)])
 
 
@@ -286,4 +320,4 @@ def _ever_adds(part: VacuumRamp | VacuumTable) -> bool:
 
 def _no_table(entries: TableEntries) -> VacuumTable:
     vacua = _kpa(entries.vacuum, entries.unit)
-    return VacuumTable(entries.rpm, vacua, np.zeros((vacua.size, len(entries.rpm))))
+    return VacuumTable(rpm=entries.rpm, vacuum=vacua, degrees=np.zeros((vacua.size, len(entries.rpm))))

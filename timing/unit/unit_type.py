@@ -174,19 +174,6 @@ class UnitType:
         object.__setattr__(self, "entries", tuple(self.entries))
         self._refuse_unfit_entries(asked)
 
-    def word(self, key: EntryKey) -> EntryWord:
-        """The workshop's word for the entry `key`.
-
-        Raises
-        ------
-        UnitError
-            If the unit has no such entry.
-        """
-        for entry in self.entries:
-            if entry.key == key:
-                return entry
-        raise UnitError(f"this unit has no entry {key}")
-
     def _asked(self) -> list[EntryKey]:
         """The keys of every entry the unit has, in the usual order."""
         asked: list[EntryKey] = []

@@ -18,7 +18,7 @@ const part = (name) => root.querySelector(`[data-${name}]`);
 document.documentElement.classList.add("has-script");
 for (const element of root.querySelectorAll("[data-with-script]")) element.hidden = element.disabled = false;
 
-const isNarrow = part("chart").clientWidth < 480; // as timing.charts.paper has it
+const isNarrow = part("chart").clientWidth < 480; // as timing.charts.page has it
 
 const say = (words) => {
   part("says").textContent = words;

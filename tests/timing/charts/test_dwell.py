@@ -1,0 +1,383 @@
+"""The dwell budget: what is asked for, what fits, what energy is left, over the speed."""
+
+import math
+
+import numpy as np
+import pytest
+
+from tests.timing.charts.drawn import corners, figures, one
+from tests.timing.charts.inked import lettering, misprinted, said, touches
+from timing.charts import PRINT, Supply, dwell_chart, styles
+from timing.charts.layout import BELOW
+from timing.charts.marks import KEY_ROW
+from timing.charts.page import ASIDE, CAPITAL, CENTRED, GAP, LETTER, MARGIN, width_of
+from timing.coil import Primary, dwell_budget
+from timing.errors import TimingError
+
+SPEEDS = np.linspace(300, 6500, 63)  # every 100 rpm
+COIL_A = Primary(3.0, 8.0, 12.8, 0.0)
+NAMES = ("cranking", "running", "charging")
+
+
+def budget_chart(cylinders, dwell_ms, **look):
+    volts = (9.0, 12.8, 14.2)
+    budget = dwell_budget(COIL_A, cylinders, dwell_ms, 1.0, SPEEDS, supply_v=volts)
+    asked = np.broadcast_to(dwell_ms, 3)
+    supplies = [
+        Supply(name, volts[row], float(asked[row]), budget.on_ms[row], budget.energy_mj[row])
+        for row, name in enumerate(NAMES)
+    ]
+    return dwell_chart(SPEEDS, supplies, uid="d", **{"limit_rpm": float(np.min(budget.limit_rpm)), **look})
+
+
+def supply(name="running", volts=12.8, asked=3.5, on=(3.5, 2.0), energy=(36.0, 20.0)):
+    return Supply(name, volts, asked, on, energy)
+
+
+def drawn(*supplies, **look):
+    """Two speeds, 1000 and 5800 rpm."""
+    return dwell_chart([1000, 5800], supplies or [supply()], uid="d", **look)
+
+
+def layers(chart, name):
+    return [layer for layer in chart.layers if layer.name == name]
+
+
+class TestWhatFits:
+    @pytest.mark.parametrize(("cylinders", "limit"), [(6, 4444.4), (8, 3333.3)])  # handbook section 6: 3.5 + 1.0 ms
+    def test_the_dwell_that_fits_leaves_the_one_asked_for_at_the_limit_speed(self, cylinders, limit):
+        chart = budget_chart(cylinders, 3.5)
+        fits = figures(one(chart.layers, "fits"), chart.panels[0].plot)
+        short = [rpm for rpm, on in fits if on < 3.49]
+        assert min(short) - 100 <= limit <= min(short) + 1
+        assert f"dwell fits up to {limit:.0f}" in {text.text for text in chart.texts}
+
+    def test_what_does_not_fit_is_shaded_between_the_two_lines(self):
+        chart = drawn()
+        short = one(chart.under, "short")
+        places = [(round(rpm), round(ms, 1)) for rpm, ms in figures(short, chart.panels[0].plot)]
+        assert places == [(1000, 3.5), (5800, 2.0), (5800, 3.5), (1000, 3.5)]
+        assert short.d.endswith("Z")
+        assert (short.style, short.label) == (styles.short_of(PRINT), "does not fit")
+
+    def test_a_four_needs_no_caution_in_its_range(self):
+        chart = budget_chart(4, 3.5)  # handbook section 6: fits to 6666.7 rpm
+        assert chart.under == ()
+        assert "does not fit" not in {entry.text.text for entry in chart.key}
+
+    def test_a_supply_that_falls_short_is_shaded_behind_one_that_does_not(self):
+        chart = drawn(supply(on=(3.5, 3.5)), supply("charging", 14.2, asked=3.0, on=(3.0, 2.9)))
+        assert len(chart.under) == 1
+        assert "does not fit" in {entry.text.text for entry in chart.key}
+
+    def test_asked_for_and_fitting_are_drawn_level_and_along_the_speeds(self):
+        chart = drawn()
+        upper = chart.panels[0].plot
+        asked = one(chart.layers, "asked")
+        (left, y), (right, level) = corners(asked.d)
+        assert (left, right) == pytest.approx((upper.left, upper.right))
+        assert y == level == pytest.approx(upper.up.at(3.5), abs=0.01)
+        assert (asked.style, asked.label) == (styles.target(PRINT), "asked for")
+        fits = figures(one(chart.layers, "fits"), upper)
+        assert [(round(rpm), round(ms, 1)) for rpm, ms in fits] == [(1000, 3.5), (5800, 2.0)]
+
+    def test_the_same_dwell_at_every_voltage_is_one_line_in_the_full_pen(self):
+        fits = one(budget_chart(6, 3.5).layers, "fits")
+        assert fits.style == styles.supply(PRINT, 1)
+
+    def test_a_dwell_of_its_own_at_each_voltage_has_a_line_and_a_pen_of_its_own(self):
+        chart = budget_chart(6, [5.5, 3.5, 3.0])
+        assert [layer.style for layer in layers(chart, "fits")] == [styles.supply(PRINT, which) for which in range(3)]
+        assert [layer.label for layer in layers(chart, "fits")] == ["cranking 9 V", "running 12.8 V", "charging 14.2 V"]
+        heights = [figures(layer, chart.panels[0].plot)[0][1] for layer in layers(chart, "asked")]
+        assert heights == pytest.approx([5.5, 3.5, 3.0], abs=0.03)
+
+    def test_a_dwell_met_again_at_the_highest_voltage_is_not_drawn_twice(self):
+        twin = [supply(name, volts, asked=asked, on=(asked, 2.0)) for name, volts, asked in
+                (("cranking", 9, 5.5), ("running", 12.8, 3.5), ("charging", 14.2, 5.5))]  # fmt: skip
+        assert [layer.label for layer in layers(drawn(*twin), "fits")] == ["cranking 9 V", "running 12.8 V"]
+
+    def test_two_voltages_apart_have_their_own_pens(self):
+        chart = drawn(supply("cranking", 9, asked=5.0, on=(5.0, 2.0)), supply())
+        assert [layer.style for layer in layers(chart, "fits")] == [styles.supply(PRINT, 0), styles.supply(PRINT, 1)]
+
+    def test_another_dwell_asked_for_is_another_line_though_the_same_fits(self):
+        chart = drawn(supply("cranking", 9, asked=5.0, on=(3.0, 2.0)), supply(asked=4.0, on=(3.0, 2.0)))
+        assert len(layers(chart, "asked")) == 2
+
+
+class TestEnergy:
+    def test_energy_stands_on_the_lower_plot_at_every_voltage(self):
+        chart = budget_chart(4, 3.5)
+        upper, lower = (panel.plot for panel in chart.panels)
+        assert upper.bottom < lower.top
+        assert (upper.left, upper.right) == (lower.left, lower.right)
+        energy = [figures(layer, lower) for layer in layers(chart, "energy")]
+        # E = L I²/2 with I from the RL charge over 3.5 ms, by hand: R 3, L 8 mH.
+        for line, volts in zip(energy, (9.0, 12.8, 14.2), strict=True):
+            current = volts / 3.0 * (1 - math.exp(-3.5 * 3.0 / 8.0))
+            assert line[0][1] == pytest.approx(0.5 * 8.0 * current**2, abs=0.1)
+
+    def test_every_voltage_has_the_pen_of_its_rank(self):
+        energy = layers(budget_chart(4, 3.5), "energy")
+        assert [layer.style for layer in energy] == [styles.supply(PRINT, which) for which in range(3)]
+        assert [layer.label for layer in energy] == ["cranking 9 V", "running 12.8 V", "charging 14.2 V"]
+
+    def test_ordinary_and_weak_energy_are_lines_of_caution_across_the_lower_plot(self):
+        chart = drawn(ordinary_mj=32, least_mj=14)
+        lower = chart.panels[1].plot
+        for name, mj in (("ordinary", 32), ("least", 14)):
+            line = one(chart.layers, name)
+            assert line.style == styles.threshold(PRINT)
+            (left, y), (right, level) = corners(line.d)
+            assert (left, right) == pytest.approx((lower.left, lower.right))
+            assert y == level == pytest.approx(lower.up.at(mj), abs=0.01)
+
+    def test_their_names_say_which_side_is_meant_by_the_side_they_stand_on(self):
+        chart = drawn()
+        lower = chart.panels[1].plot
+        over, under = said(chart, "ordinary from 30 mJ"), said(chart, "weak below 15 mJ")  # handbook section 6
+        assert lower.up.at(30) - over.y == pytest.approx(GAP, abs=0.01)
+        assert under.y - CAPITAL - lower.up.at(15) == pytest.approx(GAP, abs=0.01)
+        for text in (over, under):
+            assert (text.x, text.anchor, text.css) == (round(lower.left + GAP, 2), "start", "chart-threshold-name")
+            assert text.y == round(text.y, 2)
+        odd = drawn(ordinary_mj=31.7, width=701.37)
+        assert all((text.x, text.y) == (round(text.x, 2), round(text.y, 2)) for text in odd.texts)
+
+    def test_one_figure_for_both_has_its_names_on_both_sides(self):
+        chart = drawn(ordinary_mj=20, least_mj=20)
+        assert not touches(said(chart, "ordinary from 20 mJ"), said(chart, "weak below 20 mJ"))
+
+    def test_a_threshold_that_nobody_set_is_not_drawn(self):
+        assert layers(drawn(ordinary_mj=None), "ordinary") == []
+        chart = drawn(least_mj=None)
+        assert layers(chart, "least") == []
+        assert not [text for text in chart.texts if "weak" in text.text]
+        assert layers(chart, "ordinary")
+
+
+class TestAxes:
+    def test_axes_are_named_with_their_unit_and_speed_stands_under_both_plots_once(self):
+        chart = drawn()
+        upper, lower = chart.panels
+        assert (upper.plot.up_name, lower.plot.up_name) == ("dwell, ms", "energy at the spark, mJ")
+        assert [text.text for text in upper.texts].count("crank rpm") == 0
+        assert [text.text for text in lower.texts].count("crank rpm") == 1
+
+    @pytest.mark.parametrize(
+        ("asked", "on", "top"),
+        [(3.5, 3.5, 4), (3.3, 3.3, 4), (3.8, 3.8, 4), (3.9, 3.9, 5), (0.9, 0.9, 1), (3.0, 3.9, 5), (3.9, 3.0, 5)],
+    )
+    def test_dwell_begins_at_nought_and_ends_at_a_round_figure_above_all(self, asked, on, top):
+        up = drawn(supply(asked=asked, on=(on, on))).panels[0].plot.up
+        assert (up.low, up.high) == pytest.approx((0, top))
+
+    @pytest.mark.parametrize(
+        ("energy", "thresholds", "top"),
+        [(36, {}, 40), (20, {}, 35), (20, {"ordinary_mj": None}, 25), (20, {"ordinary_mj": 55}, 60),
+         (8, {"ordinary_mj": None}, 20), (8, {"ordinary_mj": None, "least_mj": None}, 10)],
+    )  # fmt: skip
+    def test_energy_shows_the_strongest_and_what_it_is_measured_against(self, energy, thresholds, top):
+        up = drawn(supply(energy=(energy, 5)), **thresholds).panels[1].plot.up
+        assert (up.low, up.high) == pytest.approx((0, top))
+
+    def test_the_strongest_of_all_supplies_counts(self):
+        chart = drawn(supply("a", 9, energy=(70, 1)), supply("b", 12, energy=(30, 1)))
+        assert chart.panels[1].plot.up.high >= 70
+        chart = drawn(supply("a", 9, asked=8, on=(8, 1)), supply("b", 12))
+        assert chart.panels[0].plot.up.high >= 8
+
+    def test_both_axes_have_six_strong_graduations_or_fewer(self):
+        chart = drawn()  # to 4 ms and to 40 mJ
+        tall = drawn(supply(energy=(20, 5)))  # to 35 mJ
+        for panel, step in ((chart.panels[0], 1), (chart.panels[1], 10), (tall.panels[1], 10)):
+            level = [part.split("H")[0].split(" ")[1] for part in panel.grid[1].d.split("M") if "H" in part]
+            heights = [panel.plot.up.value(float(y)) for y in level]
+            assert heights == pytest.approx([step * index for index in range(len(heights))], abs=0.03 * step)
+
+    @pytest.mark.parametrize(
+        ("marked", "end"),
+        [({}, 6000), ({"rev_limit_rpm": 6200}, 6500), ({"red_line_rpm": 6700}, 7000)],
+    )
+    def test_speed_runs_from_nought_to_the_next_round_figure_over_all_speeds_marked(self, marked, end):
+        across = drawn(**marked).panels[0].plot.across
+        assert (across.low, across.high) == (0, end)
+
+    def test_a_limit_far_above_the_speeds_drawn_does_not_crush_them(self):
+        chart = drawn(limit_rpm=16000)
+        assert chart.panels[0].plot.across.high == 6000
+        assert chart.rules == ()
+        assert "The whole dwell fits up to 16000 rpm." in chart.description
+        assert len(drawn(limit_rpm=6000).rules) == 2
+
+    @pytest.mark.parametrize(("width", "height"), [(720, 194), (1000, 270), (480, 130), (360, 180)])
+    def test_both_plots_are_equally_high_and_taller_for_their_width_on_a_phone(self, width, height):
+        chart = drawn(width=width)
+        assert [panel.plot.height for panel in chart.panels] == pytest.approx([height, height])
+
+    def test_the_longer_figures_of_either_plot_have_their_room(self):
+        for chart in (drawn(supply(asked=0.9, on=(0.9, 0.2))), drawn(supply(energy=(900, 100)))):
+            figures_beside = [
+                text
+                for panel in chart.panels
+                for text in panel.texts
+                if text.anchor == "end" and text.text != "crank rpm"
+            ]
+            assert all(text.x - width_of(text.text) >= 3 for text in figures_beside)
+            assert misprinted(chart) == []
+
+
+class TestRules:
+    def test_rules_run_through_both_plots(self):
+        chart = budget_chart(8, 1.8, red_line_rpm=5400)
+        upper, lower = (panel.plot for panel in chart.panels)
+        [above, below] = [layer for layer in chart.rules if layer.name == "red-line"]
+        assert corners(above.d)[1][1] == pytest.approx(upper.bottom, abs=0.01)
+        assert [y for _, y in corners(below.d)] == pytest.approx([lower.top, lower.bottom], abs=0.01)
+        assert {round(lower.across.value(x)) for x, _ in corners(above.d) + corners(below.d)} == {5400}
+        assert above.style == below.style == styles.rule(PRINT, "red-line")
+
+    def test_every_speed_worth_a_rule_says_what_it_is(self):
+        chart = drawn(limit_rpm=4444.4, rev_limit_rpm=6000, red_line_rpm=6200)
+        for words, kind in (
+            ("dwell fits up to 4444", "fits"),
+            ("rev limit 6000", "limit"),
+            ("red line 6200", "red-line"),
+        ):
+            assert said(chart, words).css.split()[-1] == f"chart-rule-name-{kind}"
+        assert {layer.name for layer in chart.rules} == {"fits", "limit", "red-line"}
+        assert misprinted(chart) == []
+
+    def test_their_names_lie_between_the_plot_and_the_name_of_its_axis(self):
+        chart = drawn(limit_rpm=4444.4, rev_limit_rpm=6000, red_line_rpm=6200)
+        names = [said(chart, words) for words in ("dwell fits up to 4444", "rev limit 6000", "red line 6200")]
+        axis = said(chart, "dwell, ms")
+        assert max(text.y for text in names) < chart.panels[0].plot.top
+        assert min(text.y for text in names) > axis.y + LETTER
+        assert not any(touches(one, other) for one in names for other in (*names, axis) if one is not other)
+
+    def test_a_chart_without_rules_wastes_no_room_over_its_plot(self):
+        assert drawn().panels[0].plot.top < drawn(rev_limit_rpm=6000).panels[0].plot.top
+        assert drawn().rules == ()
+
+
+class TestNamesAndKey:
+    def test_names_stand_beside_the_ends_of_their_lines_the_middle_one_in_ink(self):
+        chart = budget_chart(8, 1.8)
+        lower = chart.panels[1].plot
+        names = [said(chart, words) for words in ("cranking 9 V", "running 12.8 V", "charging 14.2 V")]
+        assert [text.css for text in names] == ["chart-figure", "chart-name", "chart-figure"]
+        assert all(text.x == pytest.approx(lower.right + ASIDE) for text in names)
+        assert [text.y for text in names] == sorted((text.y for text in names), reverse=True)  # as their energies
+        line = layers(chart, "energy")[0]
+        assert names[0].y == pytest.approx(corners(line.d)[-1][1] + CENTRED, abs=0.02)
+        assert lower.right == pytest.approx(chart.width - width_of("charging 14.2 V") - ASIDE - GAP)
+
+    def test_beyond_three_voltages_ink_and_pencil_go_round_again(self):
+        many = [supply(f"at {volts}", volts, energy=(30, volts)) for volts in (9, 11, 13, 15, 17)]
+        chart = drawn(*many)
+        css = [said(chart, f"at {volts} {volts} V").css for volts in (9, 11, 13, 15, 17)]
+        assert css == ["chart-figure", "chart-name", "chart-figure", "chart-figure", "chart-name"]
+
+    def test_on_a_phone_they_stand_in_the_key_instead_and_the_plot_takes_their_room(self):
+        wide, narrow = budget_chart(8, 1.8, width=480), budget_chart(8, 1.8, width=479)
+        assert "running 12.8 V" in {text.text for text in wide.texts}
+        assert "running 12.8 V" not in {entry.text.text for entry in wide.key}
+        assert "running 12.8 V" not in {text.text for text in narrow.texts}
+        assert [(entry.text.text, entry.layer.style) for entry in narrow.key] == [
+            ("dwell asked for", styles.target(PRINT)),
+            ("dwell that fits", styles.supply(PRINT, 1)),
+            ("cranking 9 V", styles.supply(PRINT, 0)),
+            ("running 12.8 V", styles.supply(PRINT, 1)),
+            ("charging 14.2 V", styles.supply(PRINT, 2)),
+            ("does not fit", styles.short_of(PRINT)),
+        ]
+        assert narrow.width - narrow.panels[1].plot.right == MARGIN
+
+    def test_the_key_names_one_line_for_all_voltages_only_where_there_is_one(self):
+        same = {entry.text.text: entry.layer for entry in budget_chart(8, 3.5).key}
+        assert list(same) == ["dwell asked for", "dwell that fits", "does not fit"]
+        assert same["dwell asked for"].style == styles.target(PRINT)
+        assert same["dwell that fits"].style == styles.supply(PRINT, 1)
+        assert same["does not fit"].style == styles.short_of(PRINT)
+        assert len(corners(same["dwell that fits"].d)) == len(corners(same["dwell asked for"].d)) == 2  # lines
+        assert len(corners(same["does not fit"].d)) == 4  # an area
+        assert "dwell that fits" in {entry.text.text for entry in drawn(supply(), supply("charging", 14.2)).key}
+        for chart in (budget_chart(8, [5.5, 3.5, 3.0]), drawn()):
+            assert "dwell that fits" not in {entry.text.text for entry in chart.key}
+
+    @pytest.mark.parametrize("width", [360, 480, 720])
+    def test_the_key_stands_under_the_lower_plot_and_on_the_paper(self, width):
+        chart = budget_chart(8, [5.5, 3.5, 3.0], width=width)
+        lowest_figure = max(text.y for text in chart.panels[1].texts)
+        assert all(lowest_figure < entry.text.y - LETTER * 0.7 for entry in chart.key)
+        assert chart.key[0].text.x > chart.panels[1].plot.left
+        foot = max(entry.text.y for entry in chart.key) - CENTRED + KEY_ROW / 2
+        assert chart.height == pytest.approx(foot + BELOW, abs=0.01)
+        assert misprinted(chart) == []
+
+    def test_no_name_covers_another(self):
+        chart = budget_chart(8, 1.8, red_line_rpm=5400, rev_limit_rpm=6000)
+        names = [text for text in lettering(chart) if any(letter.isalpha() for letter in text.text)]
+        assert not [(a.text, b.text) for i, a in enumerate(names) for b in names[:i] if touches(a, b)]
+
+
+class TestWords:
+    def test_the_drawing_says_what_is_asked_for_and_what_is_left(self):
+        supplies = [
+            supply("cranking", 9, asked=5.256, on=(5.256, 5, 4.174), energy=(18.26, 18, 12)),
+            supply(on=(3.5, 3.4, 2.0), energy=(36, 36, 20)),
+        ]
+        marked = {"limit_rpm": 4444.4, "rev_limit_rpm": 6000, "red_line_rpm": 6200}
+        chart = dwell_chart([1000, 2500, 5800], supplies, uid="d", **marked)
+        assert chart.description == (
+            "The whole dwell fits up to 4444 rpm. "
+            "Cranking 9 V: 5.26 ms asked for, 4.17 ms at 5800 rpm; 18.3 mJ at 1000 rpm, 12 mJ at 5800 rpm. "
+            "Running 12.8 V: 3.5 ms asked for, 2 ms at 5800 rpm; 36 mJ at 1000 rpm, 20 mJ at 5800 rpm. "
+            "Rev limit 6000, red line 6200 rpm."
+        )
+
+    def test_what_is_not_known_is_not_said(self):
+        assert drawn().description.startswith("Running")
+        assert drawn().description.endswith("20 mJ at 5800 rpm.")
+
+    def test_it_bears_its_kind_its_name_and_its_title(self):
+        chart = drawn(title="Dwell of this map")
+        assert (chart.kind, chart.uid, chart.title) == ("dwell", "d", "Dwell of this map")
+        assert drawn().title == "Dwell and spark energy over engine speed"
+        assert (chart.nodes, chart.findings) == ((), ())
+
+    def test_speeds_may_lie_as_close_as_they_like(self):
+        assert "2 ms at 1000 rpm" in dwell_chart([999.8, 1000.2], [supply()], uid="d").description
+
+
+@pytest.mark.parametrize(
+    ("make", "message"),
+    [
+        (lambda: dwell_chart([1000, 2000], [], uid="d"), "^there is nothing to draw: no supply voltage$"),
+        (lambda: dwell_chart([1000], [Supply("x", 12, 3, [3], [30])], uid="d"), "^the dwell budget needs two or more"),
+        (lambda: dwell_chart([[1000, 2000]], [supply()], uid="d"), "two or more rising speeds$"),
+        (lambda: dwell_chart([2000, 1000], [supply()], uid="d"), "rising speeds"),
+        (lambda: dwell_chart([1000, 1000], [supply()], uid="d"), "rising speeds"),
+        (lambda: dwell_chart([-1, 1000], [supply()], uid="d"), "^engine speed must be 0 rpm or more"),
+        (lambda: dwell_chart([1000, 2000], [supply(on=[3], energy=[9])], uid="d"), "^running 12.8 V has 1 figure"),
+        (lambda: dwell_chart([1000, 2000], [supply()], uid="a b"), "the name of a drawing"),
+        (lambda: Supply("x", 12.5, 3, [3, 3], [30]), "^at 12.5 V there must be one dwell and one energy for each sp"),
+        (lambda: Supply("x", 12, 3, [[3]], [[30]]), "one dwell and one energy"),
+        (lambda: Supply("x", 12, 3, [-3], [30]), "^the dwell that fits at 12 V must be 0 ms or more"),
+        (lambda: Supply("x", 12, 3, [3], [-30]), "^the energy at 12 V must be 0 mJ or more"),
+        (lambda: Supply("x", 0, 3, [3], [30]), "^the supply voltage must be above 0 V"),
+        (lambda: Supply("x", 12, 0, [3], [30]), "^the requested dwell must be above 0 ms"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_drawn_is_refused(make, message):
+    with pytest.raises(TimingError, match=message):
+        make()
+
+
+def test_a_supply_keeps_what_it_was_given_as_plain_figures():
+    made = Supply("running", 12.8, 3, np.array([3, 0]), np.array([30, 0]))
+    assert (made.name, made.volts, made.asked_ms) == ("running", 12.8, 3.0)
+    assert (made.on_ms, made.energy_mj) == ((3.0, 0.0), (30.0, 0.0))
+    assert all(type(figure) is float for figure in (*made.on_ms, *made.energy_mj))

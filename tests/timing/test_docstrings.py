@@ -1,0 +1,74 @@
+"""Public functions of several arguments say what each is, in numpydoc sections."""
+
+import importlib
+import inspect
+import pkgutil
+import re
+
+import pytest
+
+import timing
+
+# Rooms whose functions are written so; a room is added here once it is.
+ROOMS = (
+    "charts",
+    "curve",
+    "errors",
+    "figures",
+    "grid",
+    "gridfit",
+    "gridsearch",
+    "inputs",
+    "lookup",
+    "sheets",
+    "surface",
+    "tolerance",
+    "unit",
+    "units",
+    "vacuum",
+)
+SECTION = re.compile(r"^\s*(\w+)\n\s*-{3,}\s*$", re.MULTILINE)
+
+
+def modules():
+    for found in pkgutil.walk_packages(timing.__path__, "timing."):
+        if found.name.split(".")[1] in ROOMS:
+            yield importlib.import_module(found.name)
+
+
+def functions():
+    """Every public function and method of the rooms, with its name."""
+    for module in modules():
+        for name, thing in vars(module).items():
+            if name.startswith("_") or getattr(thing, "__module__", "") != module.__name__:
+                continue
+            if inspect.isfunction(thing):
+                yield f"{module.__name__}.{name}", thing
+            elif inspect.isclass(thing):
+                for method, function in vars(thing).items():
+                    plain = getattr(function, "__func__", function)
+                    if not method.startswith("_") and inspect.isfunction(plain):
+                        yield f"{module.__name__}.{name}.{method}", plain
+
+
+def arguments(function):
+    return [name for name in inspect.signature(function).parameters if name not in ("self", "cls")]
+
+
+SEVERAL = {name: function for name, function in functions() if len(arguments(function)) > 1}
+
+
+@pytest.mark.parametrize("name", SEVERAL)
+def test_a_function_of_several_arguments_has_its_sections(name):
+    function = SEVERAL[name]
+    text = inspect.getdoc(function) or ""
+    sections = SECTION.findall(text)
+    assert "Parameters" in sections
+    if inspect.signature(function).return_annotation not in ("None", None):
+        assert "Returns" in sections
+    if re.search(r"^\s+raise (?!NotImplementedError)", inspect.getsource(function), re.MULTILINE):
+        assert "Raises" in sections
+    parameters = text.split("Parameters\n", 1)[1].split("\n\nReturns\n", 1)[0].split("\n\nRaises\n", 1)[0]
+    told = set(re.findall(r"[a-z_]+", " ".join(line for line in parameters.splitlines() if not line.startswith(" "))))
+    spoken = "as `" in parameters or "Others as" in text
+    assert spoken or set(arguments(function)) <= told, sorted(set(arguments(function)) - told)
