@@ -16,7 +16,25 @@ BLOCK = 1_000_000
 
 
 def least_squares_within(task: Task, least: float) -> tuple[FloatArray, FloatArray]:
-    """The nodes with the least sum of squares among those whose largest error is `least`."""
+    """The nodes with the least sum of squares among those whose largest error is `least`.
+
+    Parameters
+    ----------
+    task : Task
+        The fit.
+    least : float
+        The largest error allowed, which some setting has. [degrees of crank]
+
+    Returns
+    -------
+    rpm, degrees : arrays of float, shape (count,)
+        The nodes. [rpm], [degrees of crank]
+
+    Raises
+    ------
+    GridFitError
+        If the search would take too long.
+    """
     window = Window.of(task, least)
     squares = Squares.within(window)
     totals = [
@@ -108,6 +126,18 @@ class Squares:
         """The next nodes, and the curve at `node` and from there up to each of them, without it.
 
         Shape (values, next nodes, K); infinite where an error would be too large.
+
+        Parameters
+        ----------
+        node : int
+            Place of the lower node on the raster.
+        values : array of float, shape (K,)
+            Values there. [degrees of crank]
+
+        Returns
+        -------
+        range, array of float, shape (K, next nodes, values there)
+            The next nodes, and the sums. [degrees squared]
         """
         window, task = self.window, self.window.task
         others = task.next_nodes(node)

@@ -220,6 +220,20 @@ class Window:
         """The lowest and the highest value at each of `others` that a line from each of `values` at `node` may end at.
 
         Counted from the first value there; shapes (K, others). Nothing may be reached where the highest is lower.
+
+        Parameters
+        ----------
+        node : int
+            Place of the lower node on the raster.
+        others : range
+            Places of the next nodes, at least one.
+        values : array of float, shape (K,)
+            Values at `node`. [degrees of crank]
+
+        Returns
+        -------
+        arrays of int, shape (K, others)
+            The lowest and the highest, counted from the first value there.
         """
         task = self.task
         beyond = slice(int(task.points_up_to[node]), int(task.points_below[others[-1]]))
@@ -242,7 +256,20 @@ class Window:
 
 
 def too_large(raster: FloatArray, steps: DegreeSteps) -> str:
-    """The sentence that refuses a search that would take too long."""
+    """The sentence that refuses a search that would take too long.
+
+    Parameters
+    ----------
+    raster : array of float, shape (P,)
+        The speeds a node may stand at. [rpm]
+    steps : DegreeSteps
+        The values the unit can hold.
+
+    Returns
+    -------
+    str
+        Names the step and the number of speeds.
+    """
     return (
         f"a step of {steps.step:g} at {raster.size} speeds is too much to search; take a coarser step or fewer speeds"
     )
