@@ -22,6 +22,7 @@ from tests.timing.grid_judges import (
     small_targets,
     steps,
 )
+from tests.timing.published import rows
 from timing.curve import AdvanceCurve
 from timing.grid import GridFitError
 from timing.gridfit import GridFit, fit_free, fit_to
@@ -113,6 +114,26 @@ class TestWorkedCases:
 
 
 # --- optimality --------------------------------------------------------------------------------------------------
+
+
+class TestJudgedOutside:
+    """The least error that a mixed-integer programme finds, written down so that no change of ours can move it."""
+
+    @pytest.mark.parametrize("row", rows("gridfit_judged.csv"), ids=lambda row: str(row["target_deg"]))
+    def test_the_worst_error_is_the_one_of_the_integer_programme(self, row):
+        target = AdvanceCurve(figures(row["target_rpm"]), figures(row["target_deg"]))
+        never_above, nodes = row["never_above"] == "yes", figures(row["node_rpm"])
+        if row["free"]:
+            fit = fit_free(target, row["free"], nodes, row["step_deg"], never_above=never_above)
+        else:
+            fit = fit_to(target, nodes, row["step_deg"], never_above=never_above)
+        assert fit.worst_error == pytest.approx(row["worst_error_deg"], abs=1e-8), "scipy.optimize.milp"
+
+    @pytest.mark.parametrize("count", [61, 70])
+    def test_more_free_nodes_than_any_unit_has_are_refused(self, count):
+        with pytest.raises(GridFitError, match="too much to search"):
+            fit_free(KNEED, count, range(0, 8000, 100), 1)
+        assert fit_free(KNEED, 60, range(0, 8000, 100), 1).worst_error < 0.5
 
 
 class TestOptimality:

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import RegularGridInterpolator
 
+from tests.timing.published import rows
 from timing.errors import TimingError
 from timing.vacuum import BoostRetard, VacuumError, VacuumRamp, VacuumTable
 
@@ -201,3 +202,17 @@ def test_a_retard_may_stay_level_and_equal_ones_are_equal():
     assert type(level.retard(10)) is float
     with pytest.raises(TimingError, match="boost must be a finite number"):
         level.retard(float("nan"))
+
+
+def listed(text):
+    return [float(figure) for figure in str(text).split()]
+
+
+@pytest.mark.parametrize(
+    "row", rows("bilinear_scipy.csv"), ids=lambda row: f"{row['rpm']:g} rpm {row['vacuum_kpa']:g} kPa"
+)
+def test_a_table_is_scipys_interpolator_held_at_its_edges(row):
+    cells = [listed(line) for line in row["table_deg"].split("/")]
+    table = VacuumTable(rpm=listed(row["table_rpm"]), vacuum=listed(row["table_vacuum_kpa"]), degrees=cells)
+    expected = pytest.approx(row["degrees"], abs=1e-8)
+    assert table.advance(rpm=row["rpm"], vacuum=row["vacuum_kpa"]) == expected, "scipy RegularGridInterpolator"
