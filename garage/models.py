@@ -2,12 +2,11 @@
 
 from garage.customers.models import Customer
 from garage.people.models import Device, Staff, Workshop
-from garage.record.models import Change
+from garage.record.models import TrailEntry
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
 __all__ = [
-    "Change",
     "Coil",
     "Customer",
     "Device",
@@ -15,6 +14,7 @@ __all__ = [
     "Engine",
     "FittedUnit",
     "Staff",
+    "TrailEntry",
     "UnitType",
     "UnitTypeRevision",
     "Vehicle",

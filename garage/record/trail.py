@@ -1,14 +1,49 @@
-"""Writing down that something was changed."""
+"""The one way to write the trail."""
 
 from typing import Any
+from uuid import UUID
 
 from django.db import models
 
 from garage.quantities.words import plain
 from garage.record.actor import Actor
-from garage.record.models import Change, kind_of
+from garage.record.events import Event
+from garage.record.models import TrailEntry, kind_of
 
 Said = dict[str, str]
+
+
+def write(
+    event: Event,
+    subject: models.Model,
+    sentence: str,
+    *,
+    actor: Actor,
+    changes: list[dict[str, str]] | None = None,
+    figures: dict[str, Any] | None = None,
+    job_id: int | None = None,
+    stage: str = "",
+    idempotency_key: UUID | None = None,
+) -> TrailEntry:
+    """Append an entry about `subject`.
+
+    `sentence` is what a person reads in a year; `changes` are the old and the new values, `figures` plain JSON values.
+    An entry of a job names the job and the stage it is at.
+    """
+    return TrailEntry.objects.create(
+        event=event,
+        subject_kind=kind_of(subject),
+        subject_id=subject.pk,
+        at=actor.at,
+        by=actor.person,
+        device=actor.device,
+        sentence=sentence,
+        changes=changes or [],
+        figures=figures or {},
+        job_id=job_id,
+        stage=stage,
+        idempotency_key=idempotency_key,
+    )
 
 
 def said_of(thing: models.Model, names: list[str], prefix: str = "") -> Said:
@@ -30,12 +65,10 @@ def _in_words(thing: models.Model, name: str) -> str:
     return plain(value) if isinstance(value, float) else str(value)
 
 
-def note_change(thing: models.Model, *, before: Said, after: Said, actor: Actor) -> None:
+def note_change(thing: models.Model, *, before: Said, after: Said, actor: Actor, event: Event = Event.CHANGED) -> None:
     """Keep who changed `thing` and what of it; nothing where nothing differs."""
     rows = [
         {"label": label, "before": before[label], "after": now} for label, now in after.items() if before[label] != now
     ]
     if rows:
-        Change.objects.create(
-            thing_kind=kind_of(thing), thing=thing.pk, at=actor.at, by=actor.person, device=actor.device, fields=rows
-        )
+        write(event, thing, "", actor=actor, changes=rows)

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from garage.people.models import Staff
 from garage.record.actor import Actor
+from garage.record.events import Event
 from jobs.checklists.models import (
     ChecklistItem,
     Confirmation,
@@ -48,7 +49,7 @@ def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor:
     if begun:
         journal.write(
             job,
-            "sheet-begun",
+            Event.SHEET_BEGUN,
             f"Began the {kind.label} sheet by {revision}",
             actor=actor,
             sheet=kind,
@@ -128,7 +129,7 @@ def record_photograph(
         _refuse_other_place(entry, sheet, key)
         _refuse_abandoned(sheet.job)
         journal.write(
-            sheet.job, "sheet-photograph", f"{entry.item.text}: photograph", actor=actor, sheet=sheet.kind,
+            sheet.job, Event.SHEET_PHOTOGRAPH, f"{entry.item.text}: photograph", actor=actor, sheet=sheet.kind,
             item=key, entry=str(entry.pk), photograph=str(id),
         )  # fmt: skip
     return Photograph.objects.create(
@@ -209,7 +210,7 @@ def _write_journal(sheet: JobSheet, line: Line, entry: Entry, corrected: Entry |
         sentence += f"; before: {said(line.item, corrected)}, {corrected.by}"
     journal.write(
         sheet.job,
-        "sheet-entry",
+        Event.SHEET_ENTRY,
         sentence,
         actor=actor,
         sheet=sheet.kind,
@@ -247,7 +248,7 @@ def confirm_entry(*, entry: Entry, id: UUID, actor: Actor, made_at: datetime | N
     )
     journal.write(
         sheet.job,
-        "sheet-seconded",
+        Event.SHEET_SECONDED,
         f"{line.item.text}: seen by a second person ({said(line.item, entry)}, {entry.by})",
         actor=actor,
         sheet=sheet.kind,
@@ -270,7 +271,7 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Acto
         sheet.save(update_fields=["revision"])
         journal.write(
             sheet.job,
-            "sheet-moved",
+            Event.SHEET_MOVED,
             f"Moved the {sheet.get_kind_display()} sheet from revision {left.number} to {revision}",
             actor=actor,
             sheet=sheet.kind,

@@ -8,6 +8,7 @@ from django.db import transaction
 from garage.quantities.words import plain
 from garage.record.actor import Actor
 from garage.record.append import append, id_of_taking_back
+from garage.record.events import Event
 from jobs.costs.models import CostKind, CostLine
 from jobs.job import journal
 from jobs.job.models import Job
@@ -31,7 +32,7 @@ def enter_cost(
         # Everybody reads the journal: what was done and used stands there, what it costs stands with the costs.
         much = f"{plain(float(quantity))} h, " if kind == CostKind.HOURS else f"{plain(float(quantity))} × "
         sentence = f"Entered {line.get_kind_display()}: {much}{description}"
-        journal.write(job, "cost-entered", sentence, actor=actor, line=str(line.pk))
+        journal.write(job, Event.COST_ENTERED, sentence, actor=actor, line=str(line.pk))
     return line
 
 
@@ -51,4 +52,4 @@ def withdraw_cost(*, line: CostLine, actor: Actor) -> None:
         withdrawn=True,
     )
     if is_new:
-        journal.write(line.job, "cost-withdrawn", f"Taken back: {line.description}", actor=actor, line=str(line.pk))
+        journal.write(line.job, Event.COST_WITHDRAWN, f"Taken back: {line.description}", actor=actor, line=str(line.pk))

@@ -9,6 +9,7 @@ from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 
 from garage.record.actor import Actor
+from garage.record.events import Event
 from jobs.documents.document_data import Plain, document_data
 from jobs.documents.models import CustomerLink, DocumentKind, IssuedDocument
 from jobs.documents.setting import set_document
@@ -62,7 +63,7 @@ def issue(
             )
             if is_new:
                 sentence = f"Issued {document.get_kind_display()} no. {document.number}"
-                journal.write(job, "document-issued", sentence, actor=actor, sha256=digest, number=document.number)
+                journal.write(job, Event.DOCUMENT_ISSUED, sentence, actor=actor, sha256=digest, number=document.number)
     except IntegrityError as clash:
         raise DocumentRefusedError(
             f"Somebody else issued the {kind.label} at the same moment. Look at theirs before you issue another."
@@ -87,7 +88,7 @@ def make_link(*, job: Job, idempotency_key: UUID, actor: Actor) -> str | None:
     )
     if not is_new:
         return None
-    journal.write(job, "link-made", "Made a link for the customer", actor=actor)
+    journal.write(job, Event.LINK_MADE, "Made a link for the customer", actor=actor)
     return token
 
 
@@ -95,7 +96,7 @@ def make_link(*, job: Job, idempotency_key: UUID, actor: Actor) -> str | None:
 def revoke_links(*, job: Job, actor: Actor) -> None:
     """Shut every link of this job."""
     if job.customer_links.filter(revoked_at=None).update(revoked_at=actor.at):
-        journal.write(job, "links-revoked", "Shut the customer's links", actor=actor)
+        journal.write(job, Event.LINKS_REVOKED, "Shut the customer's links", actor=actor)
 
 
 def hash_of(token: str) -> str:

@@ -6,6 +6,7 @@ from django.db import transaction
 
 from garage.record.actor import Actor
 from garage.record.append import append
+from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from jobs.documents import actions as documents
 from jobs.documents.models import DocumentKind, IssuedDocument
@@ -57,7 +58,7 @@ def sign_off(*, job: Job, id: UUID, remarks: str, actor: Actor, shown: str | Non
     signature, is_new = append(SignOff, id=id, actor=actor, job=job, map_version_id=version.pk, remarks=remarks)
     if is_new:
         words = f"Signed off with map {version}" + (f": {remarks}" if remarks else "")
-        journal.write(job, "signed-off", words, actor=actor, version=version.number)
+        journal.write(job, Event.SIGNED_OFF, words, actor=actor, version=version.number)
     return signature
 
 

@@ -8,6 +8,7 @@ from django.db import transaction
 from garage.quantities.words import advance, plain, pressure
 from garage.record.actor import Actor
 from garage.record.append import append, id_of_taking_back
+from garage.record.events import Event
 from garage.record.refusals import RuleRefusedError
 from jobs.inspection.failures import Failure, failures_of
 from jobs.inspection.models import (
@@ -33,7 +34,9 @@ def record_sweep_reading(
     if is_new:
         way = SweepDirection(direction).label
         sentence = f"Old advance: {advance(measured_deg)} at {plain(rpm)} rpm, {way}"
-        journal.write(job, "sweep-read", sentence, actor=actor, rpm=rpm, measured_deg=measured_deg, direction=direction)
+        journal.write(
+            job, Event.SWEEP_READ, sentence, actor=actor, rpm=rpm, measured_deg=measured_deg, direction=direction
+        )
     return reading
 
 
@@ -53,7 +56,7 @@ def withdraw_sweep_reading(*, reading: SweepReading, actor: Actor) -> None:
     )
     if is_new:
         sentence = f"Taken back: {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
-        journal.write(reading.job, "sweep-withdrawn", sentence, actor=actor, reading=str(reading.pk))
+        journal.write(reading.job, Event.SWEEP_WITHDRAWN, sentence, actor=actor, reading=str(reading.pk))
 
 
 @transaction.atomic
@@ -75,7 +78,7 @@ def record_mark_check(
         sentence = (
             f"Piston stop: TDC at {plain(float(top), 1)}° on the wheel, the mark shows it at {plain(mark_deg, 1)}°"
         )
-        journal.write(job, "mark-checked", sentence, actor=actor, top_deg=float(top), mark_deg=mark_deg)
+        journal.write(job, Event.MARK_CHECKED, sentence, actor=actor, top_deg=float(top), mark_deg=mark_deg)
     return check
 
 
@@ -97,7 +100,7 @@ def record_compression(
     )
     if is_new:
         sentence = f"Compression, cylinder {cylinder}: {pressure(gauge_kpa, entered_unit)}"
-        journal.write(job, "compression-read", sentence, actor=actor, cylinder=cylinder, gauge_kpa=gauge_kpa)
+        journal.write(job, Event.COMPRESSION_READ, sentence, actor=actor, cylinder=cylinder, gauge_kpa=gauge_kpa)
     return reading
 
 
@@ -153,7 +156,7 @@ def give_verdict(
         words = f"Verdict on the engine: {Fitness(fitness).label}" + (f". {remarks}" if remarks else "")
         words += "".join(f". {one['failure']}: {one['remark']}" for one in decided)
         words += f". Customer told: {customer_told}" if customer_told else ""
-        journal.write(job, "engine-judged", words, actor=actor, fitness=fitness)
+        journal.write(job, Event.ENGINE_JUDGED, words, actor=actor, fitness=fitness)
     return verdict
 
 

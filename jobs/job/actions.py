@@ -9,13 +9,15 @@ from django.db.models import F
 from django.utils import timezone
 
 from garage.record.actor import Actor
+from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
+from garage.record.models import TrailEntry
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.units import actions as units
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.job import journal, stages
-from jobs.job.models import STAGES, GateCrossing, Job, JobKind, JobSerial, JobState, JournalLine, Stage
+from jobs.job.models import STAGES, GateCrossing, Job, JobKind, JobSerial, JobState, Stage
 
 
 class JobRuleError(Exception):
@@ -67,7 +69,7 @@ def book_job(
         made_by=actor.person,
         idempotency_key=idempotency_key,
     )
-    journal.write(job, "booked", f"Booked: {wanted}", actor=actor, booked_for=str(booked_for or ""))
+    journal.write(job, Event.BOOKED, f"Booked: {wanted}", actor=actor, booked_for=str(booked_for or ""))
     return job
 
 
@@ -87,7 +89,7 @@ def edit_booking(*, job: Job, row_version: int, actor: Actor, **values: Any) -> 
     changed = {name: [_said(before[name]), _said(new)] for name, new in values.items() if before[name] != new}
     if changed:
         words = ", ".join(str(Job._meta.get_field(name).verbose_name) for name in changed)  # type: ignore[union-attr]
-        journal.write(job, "booking-changed", f"Changed: {words}", actor=actor, changed=changed)
+        journal.write(job, Event.BOOKING_CHANGED, f"Changed: {words}", actor=actor, changed=changed)
 
 
 def _said(value: Any) -> str:
@@ -125,7 +127,7 @@ def go_on(*, job: Job, leaving: Stage, actor: Actor, reason: str = "") -> None:
     sentence = f"{leaving.label} done, on to {entered.label}".capitalize()
     if missing:
         sentence = f"Let through from {leaving.label} to {entered.label} with {'; '.join(missing)} missing: {reason}"
-    journal.write(job, "stage-passed", sentence, actor=actor, left=leaving, entered=entered, missing=missing)
+    journal.write(job, Event.STAGE_PASSED, sentence, actor=actor, left=leaving, entered=entered, missing=missing)
 
 
 @transaction.atomic
@@ -139,7 +141,7 @@ def send_back(*, job: Job, stage: Stage, reason: str, actor: Actor) -> None:
     _move(job, left, stage, missing=[], reason=reason, actor=actor)
     journal.write(
         job,
-        "sent-back",
+        Event.SENT_BACK,
         f"Sent back from {left.label} to {stage.label}: {reason}",
         actor=actor,
         left=left,
@@ -170,7 +172,7 @@ def put_aside(*, job: Job, state: JobState, reason: str, actor: Actor) -> None:
     job.refresh_from_db()
     if not won:  # sent twice
         return
-    journal.write(job, "put-aside", f"{state.label.capitalize()}: {reason}", actor=actor, state=state)
+    journal.write(job, Event.PUT_ASIDE, f"{state.label.capitalize()}: {reason}", actor=actor, state=state)
 
 
 @transaction.atomic
@@ -182,7 +184,7 @@ def take_up_again(*, job: Job, actor: Actor) -> None:
     job.refresh_from_db()
     if not won:
         return
-    journal.write(job, "taken-up", f"Taken up again, was {was}", actor=actor)
+    journal.write(job, Event.TAKEN_UP, f"Taken up again, was {was}", actor=actor)
 
 
 @transaction.atomic
@@ -206,15 +208,15 @@ def choose_unit(*, job: Job, unit: FittedUnit, actor: Actor) -> None:
     units.put_in_car(unit=unit, vehicle=job.vehicle)
     Job.objects.filter(pk=job.pk).update(unit=unit, row_version=F("row_version") + 1)
     job.refresh_from_db()
-    journal.write(job, "unit-chosen", f"Unit: {unit}", actor=actor, before=before, after=str(unit))
+    journal.write(job, Event.UNIT_CHOSEN, f"Unit: {unit}", actor=actor, before=before, after=str(unit))
 
 
 @transaction.atomic
 def note(*, job: Job, words: str, idempotency_key: UUID, actor: Actor) -> None:
     """A free line in the journal; the same `once` again is the same line."""
     Job.objects.select_for_update().get(pk=job.pk)  # of one form sent twice at once, the second waits here
-    known = JournalLine.objects.filter(idempotency_key=idempotency_key).first()
+    known = TrailEntry.objects.filter(idempotency_key=idempotency_key).first()
     if known:
-        refuse_unless_same(known, {"job": job, "sentence": words})
+        refuse_unless_same(known, {"job_id": job.pk, "sentence": words})
     else:
-        journal.write(job, "noted", words, actor=actor, idempotency_key=idempotency_key)
+        journal.write(job, Event.NOTED, words, actor=actor, idempotency_key=idempotency_key)

@@ -1,23 +1,26 @@
-"""The one way to write a job's journal."""
+"""A job's journal: its part of the trail, and what an abandoned job still takes."""
 
 from typing import Any
 from uuid import UUID
 
+from garage.record import trail
 from garage.record.actor import Actor
+from garage.record.events import Event
+from garage.record.models import TrailEntry
 from garage.record.refusals import RuleRefusedError
-from jobs.job.models import Job, JobState, JournalLine
+from jobs.job.models import Job, JobState
 
 # What may still be written on a job that was abandoned: its end, its papers and its bill, but nothing about the car.
 AFTER_ABANDONING = frozenset(
     {
-        "put-aside",
-        "taken-up",
-        "noted",
-        "cost-entered",
-        "cost-withdrawn",
-        "document-issued",
-        "link-made",
-        "links-revoked",
+        Event.PUT_ASIDE,
+        Event.TAKEN_UP,
+        Event.NOTED,
+        Event.COST_ENTERED,
+        Event.COST_WITHDRAWN,
+        Event.DOCUMENT_ISSUED,
+        Event.LINK_MADE,
+        Event.LINKS_REVOKED,
     }
 )
 
@@ -26,33 +29,32 @@ class JobAbandonedError(RuleRefusedError):
     """Nothing more is found or set on a job that was abandoned."""
 
     def __init__(self, job: Job) -> None:
-        super().__init__(f"Job {job.code} is abandoned. Take it up again first; then this can be stored.")
+        super().__init__(f"Job {job.code} is abandoned. Resume it first.")
 
 
 def write(
-    job: Job, kind: str, sentence: str, *, actor: Actor, idempotency_key: UUID | None = None, **figures: Any
-) -> JournalLine:
-    """Append a line: `kind` is a slug that stays the same for one deed, `sentence` is what a person reads in a year.
+    job: Job, event: Event, sentence: str, *, actor: Actor, idempotency_key: UUID | None = None, **figures: Any
+) -> TrailEntry:
+    """Append an entry to the journal of `job`.
 
-    `figures` are plain JSON values: the old and the new value where something changed. `once` is the id of the form,
-    for a line that is a deed by itself. As every deed on a job comes by here inside its transaction, this is also where
-    a deed that an abandoned job does not take is undone.
+    `figures` are plain JSON values: the old and the new value where something changed. `idempotency_key` is the id of
+    the form, for an entry that is an action by itself. As every action on a job comes by here inside its transaction,
+    this is also where an action that an abandoned job does not take is undone.
 
     Raises
     ------
     JobAbandonedError
-        If the job was abandoned and this is no deed of `AFTER_ABANDONING`.
+        If the job was abandoned and this is no event of `AFTER_ABANDONING`.
     """
-    if kind not in AFTER_ABANDONING and Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists():
+    if event not in AFTER_ABANDONING and Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists():
         raise JobAbandonedError(job)
-    return JournalLine.objects.create(
-        job=job,
-        at=actor.at,
-        by=actor.person,
-        device=actor.device,
-        stage=job.stage,
-        kind=kind,
-        sentence=sentence,
+    return trail.write(
+        event,
+        job,
+        sentence,
+        actor=actor,
         figures=figures,
+        job_id=job.pk,
+        stage=job.stage,
         idempotency_key=idempotency_key,
     )

@@ -7,6 +7,8 @@ from django.db.models import Q
 
 from garage.people.models import Device, Staff
 from garage.quantities.limits import Between
+from garage.record.models import TrailEntry
+from garage.record.queries import trail_of_job
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 
@@ -104,6 +106,11 @@ class Job(models.Model):
         return f"{self.code} {self.vehicle}"
 
     @property
+    def journal(self) -> models.QuerySet[TrailEntry]:
+        """What happened on this job, in order."""
+        return trail_of_job(self.pk)
+
+    @property
     def stages(self) -> list[Stage]:
         """The stages of a job of this kind, in order."""
         return STAGES_OF[self.kind]
@@ -137,9 +144,9 @@ class GateCrossing(models.Model):
 
 
 class JournalLine(models.Model):
-    """One line of the job's journal: who, when, what, from which device. Written once, by `journal.write`."""
+    """The journal as releases before the trail wrote it. Nothing is added: its lines stand in the trail as well."""
 
-    job = models.ForeignKey(Job, models.PROTECT, related_name="journal")
+    job = models.ForeignKey(Job, models.PROTECT, related_name="+")
     at = models.DateTimeField()
     by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
     device = models.ForeignKey(Device, models.PROTECT, null=True, related_name="+")

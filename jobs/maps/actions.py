@@ -9,6 +9,7 @@ from django.db.models import Max
 
 from garage.quantities.words import pressure
 from garage.record.actor import Actor
+from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from garage.record.row_versions import StaleEditError, save_if_unchanged
 from garage.units.models import FittedUnit, UnitTypeRevision
@@ -118,7 +119,7 @@ def start_version(
     changed = compare(parent.ignition_map(), version.ignition_map()).sentence if parent else ""
     journal.write(
         job,
-        "map-started",
+        Event.MAP_STARTED,
         f"Version {version.number} begun from {version.origin}: {reason}",
         actor=actor,
         number=version.number,
@@ -154,7 +155,7 @@ def change_draft(*, draft: MapVersion, row_version: int, settings: dict[str, Any
     )
     journal.write(
         draft.job,
-        "map-changed",
+        Event.MAP_CHANGED,
         f"Version {draft.number}, a draft, changed: {sentence}",
         actor=actor,
         number=draft.number,
@@ -203,7 +204,7 @@ def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = ""
         raise StaleEditError(draft)
     journal.write(
         draft.job,
-        "map-released",
+        Event.MAP_RELEASED,
         f"Version {draft.number} released" + (f" although a finding says stop: {over}" if stops else ""),
         actor=actor,
         number=draft.number,
@@ -223,7 +224,7 @@ def set_aside(*, draft: MapVersion, row_version: int, reason: str, actor: Actor)
     save_if_unchanged(draft, row_version=row_version, values={"set_aside_at": actor.at})
     journal.write(
         draft.job,
-        "map-set-aside",
+        Event.MAP_SET_ASIDE,
         f"Version {draft.number}, a draft, set aside: {reason}",
         actor=actor,
         number=draft.number,
@@ -290,7 +291,7 @@ def record_read_back(
         return made
     journal.write(
         version.job,
-        "map-read-back",
+        Event.MAP_READ_BACK,
         _read_back_sentence(version, unit, mismatches, power_cycled),
         actor=actor,
         number=version.number,
@@ -327,7 +328,7 @@ def keep_pattern(
     )
     journal.write(
         version.job,
-        "pattern-kept",
+        Event.CURVE_KEPT,
         f"Version {version.number} kept as the pattern '{name}'",
         actor=actor,
         number=version.number,

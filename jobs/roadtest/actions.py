@@ -8,6 +8,7 @@ from garage.people.models import Staff
 from garage.quantities.words import plain, pressure
 from garage.record.actor import Actor
 from garage.record.append import append, id_of_taking_back
+from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from jobs.job import journal
 from jobs.job.models import Job
@@ -48,7 +49,7 @@ def begin_run(
         refuse_unless_same(run, typed)
     else:
         sentence = f"Road test begun with {version_words}: {route}; {driver} drives, {writer} writes"
-        journal.write(job, "run-begun", sentence, actor=actor, version=version_id)
+        journal.write(job, Event.RUN_BEGUN, sentence, actor=actor, version=version_id)
     return run
 
 
@@ -81,7 +82,9 @@ def take_note(
         words=words,
     )
     if is_new:
-        journal.write(run.job, "road-note", f"On the road: {in_words(note)}", actor=actor, rpm=rpm, severity=severity)
+        journal.write(
+            run.job, Event.ROAD_NOTE, f"On the road: {in_words(note)}", actor=actor, rpm=rpm, severity=severity
+        )
     return note
 
 
@@ -103,7 +106,9 @@ def withdraw_note(*, note: RoadNote, actor: Actor) -> None:
         withdrawn=True,
     )
     if is_new:
-        journal.write(note.run.job, "note-withdrawn", f"Taken back: {in_words(note)}", actor=actor, note=str(note.pk))
+        journal.write(
+            note.run.job, Event.NOTE_WITHDRAWN, f"Taken back: {in_words(note)}", actor=actor, note=str(note.pk)
+        )
 
 
 @transaction.atomic
@@ -118,7 +123,7 @@ def end_run(*, run: RoadRun, summary: str, actor: Actor) -> None:
     won = RoadRun.objects.filter(pk=run.pk, ended_at=None).update(ended_at=actor.at, summary=summary)
     run.refresh_from_db()
     if won:
-        journal.write(run.job, "run-ended", f"Road test ended: {summary}", actor=actor, run=run.pk)
+        journal.write(run.job, Event.RUN_ENDED, f"Road test ended: {summary}", actor=actor, run=run.pk)
     elif run.summary != summary:
         raise RunOverError("This run was ended before, as it stands below. Write what is missing there in the journal.")
 

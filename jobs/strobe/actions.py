@@ -7,6 +7,7 @@ from django.db import transaction
 from garage.quantities.words import advance, plain
 from garage.record.actor import Actor
 from garage.record.append import append, id_of_taking_back
+from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from jobs.job import journal
 from jobs.job.models import Job
@@ -31,7 +32,7 @@ def begin_base_session(*, job: Job, base_deg: float, idempotency_key: UUID, acto
         refuse_unless_same(session, {"job": job, "base_deg": base_deg})
     else:
         sentence = f"Strobe session for base timing begun, unit told {advance(base_deg)}"
-        journal.write(job, "sitting-begun", sentence, actor=actor, base_deg=base_deg)
+        journal.write(job, Event.SESSION_BEGUN, sentence, actor=actor, base_deg=base_deg)
     return session
 
 
@@ -52,7 +53,7 @@ def begin_map_session(
     )
     if is_new:
         sentence = f"Strobe session begun, {purpose.label}, against {version_words}"
-        journal.write(job, "sitting-begun", sentence, actor=actor, version=version_id)
+        journal.write(job, Event.SESSION_BEGUN, sentence, actor=actor, version=version_id)
     return session
 
 
@@ -87,7 +88,7 @@ def record_reading(
         sentence = f"Strobe: {advance(measured_deg)} at {plain(rpm)} rpm, wanted {advance(expected, 1)}"
         journal.write(
             session.job,
-            "strobe-read",
+            Event.STROBE_READ,
             sentence,
             actor=actor,
             rpm=rpm,
@@ -115,7 +116,7 @@ def withdraw_reading(*, reading: StrobeReading, actor: Actor) -> None:
     )
     if is_new:
         sentence = f"Taken back: strobe {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
-        journal.write(reading.session.job, "reading-withdrawn", sentence, actor=actor, reading=str(reading.pk))
+        journal.write(reading.session.job, Event.READING_WITHDRAWN, sentence, actor=actor, reading=str(reading.pk))
 
 
 @transaction.atomic
@@ -135,5 +136,5 @@ def record_clamp(
     if is_new:
         torque = f" at {plain(torque_nm)} Nm" if torque_nm is not None else ""
         sentence = f"Distributor clamped{torque}, reading changed by {plain(change_deg)}°"
-        journal.write(job, "clamped", sentence, actor=actor, change_deg=change_deg, mark_painted=mark_painted)
+        journal.write(job, Event.CLAMPED, sentence, actor=actor, change_deg=change_deg, mark_painted=mark_painted)
     return check

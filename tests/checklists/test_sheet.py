@@ -5,11 +5,12 @@ import uuid
 import pytest
 from django.db import DatabaseError, IntegrityError, transaction
 
+from garage.record.models import TrailEntry
 from jobs.checklists import queries
 from jobs.checklists.actions import EntryRefusedError, begin_sheet, confirm_entry, move_to_revision
 from jobs.checklists.models import Confirmation, Entry, Outcome, SheetKind
 from jobs.checklists.sheet import sheet_of
-from jobs.job.models import JobState, JournalLine
+from jobs.job.models import JobState
 from tests.checklists.factories import enter, published_list, published_revision, sheet_with, signed_by
 from tests.factories import JobFactory, fact_of
 
@@ -65,7 +66,7 @@ def test_the_same_id_twice_is_one_entry(mechanic):
     again = uuid.uuid4()
     first = enter(sheet, "coil", mechanic, id=again, measure=1.5)
     second = enter(sheet, "coil", mechanic, id=again, measure=1.5)
-    assert (first, Entry.objects.count(), JournalLine.objects.filter(kind="sheet-entry").count()) == (second, 1, 1)
+    assert (first, Entry.objects.count(), TrailEntry.objects.filter(event="sheet-entry").count()) == (second, 1, 1)
 
 
 def test_an_id_that_belongs_to_somebody_elses_entry_is_refused(mechanic, second_mechanic):
@@ -259,7 +260,7 @@ def test_every_entry_stands_in_the_journal_with_what_it_corrects(mechanic):
     sheet = sheet_with([COIL], person=mechanic)
     first = enter(sheet, "coil", mechanic, measure=1.8)
     enter(sheet, "coil", mechanic, measure=1.5, replaces=[first.pk])
-    sentences = list(JournalLine.objects.filter(kind="sheet-entry").values_list("sentence", flat=True))
+    sentences = list(TrailEntry.objects.filter(event="sheet-entry").values_list("sentence", flat=True))
     assert sentences == [
         "Coil primary: 1.80 ohm, too high (wanted: 1.35 to 1.65 ohm)",
         "Coil primary: 1.50 ohm, in tolerance; before: 1.80 ohm, too high (wanted: 1.35 to 1.65 ohm), Ines Marlow",
@@ -340,7 +341,7 @@ def test_two_people_beginning_a_sheet_at_once_begin_one(mechanic, second_mechani
         for person in (mechanic, second_mechanic)
     ]
     assert begun[0] == begun[1]
-    assert JournalLine.objects.filter(kind="sheet-begun").count() == 1
+    assert TrailEntry.objects.filter(event="sheet-begun").count() == 1
 
 
 def test_a_draft_begins_no_sheet(mechanic, owner):

@@ -160,7 +160,7 @@ def test_taking_a_job_up_again_twice_is_one_line_in_the_journal(browser_of, mech
     put_aside(job=job, state=JobState.ON_HOLD, reason="waiting for a rotor", actor=actor)
     for _ in range(2):
         browser_of(mechanic).post(reverse("board:take-up", args=[job.code]))
-    assert job.journal.filter(kind="taken-up").count() == 1
+    assert job.journal.filter(event="taken-up").count() == 1
 
 
 def test_a_note_sent_twice_is_one_line(browser_of, mechanic, job):
@@ -204,7 +204,7 @@ def test_an_abandoned_job_still_takes_notes_costs_and_taking_up(browser_of, owne
     cost = {"id": uuid.uuid4(), "kind": "part", "description": "rotor", "quantity": "1", "unit_price": "12"}
     client.post(reverse("costs:page", args=[job.code]), cost)
     client.post(reverse("board:take-up", args=[job.code]))
-    assert {line.kind for line in job.journal.all()} == {"put-aside", "noted", "cost-entered", "taken-up"}
+    assert {line.event for line in job.journal.all()} == {"put-aside", "noted", "cost-entered", "taken-up"}
     assert Job.objects.get(pk=job.pk).state == JobState.OPEN
 
 
@@ -228,7 +228,7 @@ def test_choosing_a_unit_twice_is_one_line_in_the_journal(browser_of, mechanic, 
     unit = FittedUnitFactory()
     for _ in range(2):
         browser_of(mechanic).post(reverse("board:unit", args=[job.code]), {"unit": unit.pk})
-    assert job.journal.filter(kind="unit-chosen").count() == 1
+    assert job.journal.filter(event="unit-chosen").count() == 1
 
 
 def test_the_journal_begins_with_the_newest_line_and_is_turned_page_by_page(browser_of, mechanic, actor):

@@ -6,26 +6,26 @@ from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
 from garage.record.facts import RecordedFact
+from garage.record.models import TrailEntry
 from garage.record.triggers import trigger_name
 from jobs.job import journal
-from jobs.job.models import JournalLine
 from tests.factories import JobFactory
 
 
 @pytest.fixture
-def line(actor, db) -> JournalLine:
+def line(actor, db) -> TrailEntry:
     return journal.write(JobFactory(), "noted", "The choke cable is frayed", actor=actor)
 
 
 def test_a_journal_line_cannot_be_rewritten(line):
     with pytest.raises(IntegrityError, match="kept for ever"), transaction.atomic():
-        JournalLine.objects.filter(pk=line.pk).update(sentence="The choke cable is sound")
+        TrailEntry.objects.filter(pk=line.pk).update(sentence="The choke cable is sound")
 
 
 def test_a_journal_line_cannot_be_removed(line):
     with pytest.raises(IntegrityError, match="kept for ever"), transaction.atomic():
         line.delete()
-    assert JournalLine.objects.filter(pk=line.pk).exists()
+    assert TrailEntry.objects.filter(pk=line.pk).exists()
 
 
 def test_every_table_of_facts_is_guarded_by_the_database(db):

@@ -1,0 +1,80 @@
+"""Every event that the trail names, in one list: what is not here cannot be written.
+
+The values are stored for ever. A better word is a new label on the screen, never a new value.
+"""
+
+from enum import StrEnum
+
+
+class Event(StrEnum):
+    """What happened. Grouped by the room in which it happens."""
+
+    # customers, cars, units, people, the workshop
+    MADE = "made"
+    CHANGED = "changed"
+    WORKSHOP_SET_UP = "workshop-set-up"
+    PERSON_ADDED = "person-added"
+    PASSWORD_CHANGED = "password-changed"  # noqa: S105 - the name of an event
+    PIN_CHANGED = "pin-changed"
+    UNIT_TYPE_DESCRIBED = "unit-type-described"
+    UNIT_TYPE_REVISED = "unit-type-revised"
+    UNIT_TYPE_WITHDRAWN = "unit-type-withdrawn"
+    UNIT_TAKEN_OUT = "unit-taken-out"
+    UNIT_PUT_IN = "unit-put-in"
+    UNIT_SHELVED = "unit-shelved"
+    # the job
+    BOOKED = "booked"
+    BOOKING_CHANGED = "booking-changed"
+    STAGE_PASSED = "stage-passed"
+    SENT_BACK = "sent-back"
+    PUT_ASIDE = "put-aside"
+    TAKEN_UP = "taken-up"
+    UNIT_CHOSEN = "unit-chosen"
+    NOTED = "noted"
+    # check-lists
+    LIST_MADE = "list-made"
+    LIST_CHANGED = "list-changed"
+    LIST_DRAFT_BEGUN = "list-draft-begun"
+    LIST_DRAFT_DROPPED = "list-draft-dropped"
+    LIST_ITEM_ADDED = "list-item-added"
+    LIST_ITEM_CHANGED = "list-item-changed"
+    LIST_ITEM_MOVED = "list-item-moved"
+    LIST_ITEM_REMOVED = "list-item-removed"
+    LIST_PUBLISHED = "list-published"
+    SHEET_BEGUN = "sheet-begun"
+    SHEET_ENTRY = "sheet-entry"
+    SHEET_PHOTOGRAPH = "sheet-photograph"
+    SHEET_SECONDED = "sheet-seconded"
+    SHEET_MOVED = "sheet-moved"
+    # inspection
+    SWEEP_READ = "sweep-read"
+    SWEEP_WITHDRAWN = "sweep-withdrawn"
+    MARK_CHECKED = "mark-checked"
+    COMPRESSION_READ = "compression-read"
+    ENGINE_JUDGED = "engine-judged"
+    # strobe
+    SESSION_BEGUN = "sitting-begun"
+    STROBE_READ = "strobe-read"
+    READING_WITHDRAWN = "reading-withdrawn"
+    CLAMPED = "clamped"
+    # maps
+    MAP_STARTED = "map-started"
+    MAP_CHANGED = "map-changed"
+    MAP_RELEASED = "map-released"
+    MAP_SET_ASIDE = "map-set-aside"
+    MAP_READ_BACK = "map-read-back"
+    CURVE_KEPT = "pattern-kept"
+    CURVE_RETIRED = "pattern-retired"
+    # road test
+    RUN_BEGUN = "run-begun"
+    ROAD_NOTE = "road-note"
+    NOTE_WITHDRAWN = "note-withdrawn"
+    RUN_ENDED = "run-ended"
+    # documents and handover
+    DOCUMENT_ISSUED = "document-issued"
+    LINK_MADE = "link-made"
+    LINKS_REVOKED = "links-revoked"
+    SIGNED_OFF = "signed-off"
+    # costs
+    COST_ENTERED = "cost-entered"
+    COST_WITHDRAWN = "cost-withdrawn"
