@@ -1,24 +1,28 @@
 """Writing customers down."""
 
-from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 
 from garage.customers.models import Customer
+from garage.record import trail
 from garage.record.actor import Actor
+from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import note_change, said_of
 
 
-def enter_customer(*, idempotency_key: UUID, at: datetime, **values: Any) -> Customer:
-    """A new customer; the same `once` again is the same customer."""
+@transaction.atomic
+def enter_customer(*, idempotency_key: UUID, actor: Actor, **values: Any) -> Customer:
+    """A new customer; the same `idempotency_key` again is the same customer."""
     customer, is_new = Customer.objects.get_or_create(
-        idempotency_key=idempotency_key, defaults={"made_at": at, **values}
+        idempotency_key=idempotency_key, defaults={"made_at": actor.at, **values}
     )
-    if not is_new:
+    if is_new:
+        trail.write(Event.MADE, customer, f"Customer added: {customer}", actor=actor)
+    else:
         refuse_unless_same(customer, values)
     return customer
 

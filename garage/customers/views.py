@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.customers import actions
@@ -39,7 +38,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
 def new(request: HttpRequest) -> HttpResponse:
     form = NewCustomerForm(request.POST or None)
     if form.is_valid():
-        customer = actions.enter_customer(at=timezone.now(), **form.cleaned_data)
+        customer = actions.enter_customer(actor=actor_of(request), **form.cleaned_data)
         if "then_car" in request.POST:
             return redirect(f"/vehicles/new/?customer={customer.pk}")
         return redirect("customers:detail", customer.pk)

@@ -1,14 +1,17 @@
-"""Setting the workshop up, and taking people in."""
+"""Setting the workshop up, adding people, and what changes about them."""
 
 from datetime import datetime
 from typing import Any
 
+from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import Group
 from django.db import IntegrityError, transaction
 
 from garage.people import set_up as code
 from garage.people.models import Role, Staff, Workshop
+from garage.record import trail
 from garage.record.actor import Actor
+from garage.record.events import Event
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import Said, note_change, said_of
 
@@ -25,11 +28,12 @@ NO_OWNER_LEFT = "The workshop needs at least one owner who can sign in."
 
 
 def set_up_workshop(*, workshop_name: str, owner_name: str, username: str, password: str, at: datetime) -> Staff:
-    """Make the workshop and its owner's account, once."""
+    """Make the workshop and its owner's account, once. Nobody is there yet to do it: the owner so made is the actor."""
     try:
         with transaction.atomic():
             Workshop.objects.create(name=workshop_name, set_up_at=at)
-            owner = take_in(name=owner_name, username=username, role=Role.OWNER, password=password)
+            owner = _with_account(name=owner_name, username=username, role=Role.OWNER, password=password)
+            trail.write(Event.WORKSHOP_SET_UP, owner, f"{workshop_name} set up", actor=Actor(person=owner, at=at))
     except IntegrityError as clash:
         raise AlreadySetUpError from clash
     code.forget_the_code()
@@ -37,8 +41,14 @@ def set_up_workshop(*, workshop_name: str, owner_name: str, username: str, passw
 
 
 @transaction.atomic
-def take_in(*, name: str, username: str, role: str, password: str) -> Staff:
+def add_person(*, name: str, username: str, role: str, password: str, actor: Actor) -> Staff:
     """A new person with an account."""
+    person = _with_account(name=name, username=username, role=role, password=password)
+    trail.write(Event.PERSON_ADDED, person, f"{name} added as {role}, user name {username}", actor=actor)
+    return person
+
+
+def _with_account(*, name: str, username: str, role: str, password: str) -> Staff:
     person = Staff(name=name, username=username)
     person.set_password(password)
     person.save()
@@ -70,7 +80,7 @@ def change_person(
         person.groups.set([Group.objects.get(name=role)])
     after = _said_of_person(person)
     if password:
-        set_password(person=person, password=password)
+        _set_password(person, password)
         after["password"] = "set anew"  # noqa: S105 - that it was, and never which
     note_change(person, before=before, after=after, actor=actor)
 
@@ -90,14 +100,35 @@ def role_of(person: Staff) -> str:
     return group.name if group else ""
 
 
-def set_password(*, person: Staff, password: str) -> None:
+@transaction.atomic
+def set_password(*, person: Staff, password: str, actor: Actor) -> None:
     """From now on only this password opens the account; every other session of the person ends."""
+    _set_password(person, password)
+    trail.write(Event.PASSWORD_CHANGED, person, "Password changed", actor=actor)
+
+
+def _set_password(person: Staff, password: str) -> None:
     person.set_password(password)
     person.save(update_fields=["password"])
 
 
-def set_vacuum_unit(*, person: Staff, unit: str) -> None:
+@transaction.atomic
+def set_vacuum_unit(*, person: Staff, unit: str, actor: Actor) -> None:
+    """Show vacuum to `person` in `unit` from now on."""
+    before = said_of(person, ["vacuum_unit"])
     Staff.objects.filter(pk=person.pk).update(vacuum_unit=unit)
+    person.refresh_from_db()
+    note_change(person, before=before, after=said_of(person, ["vacuum_unit"]), actor=actor)
+
+
+@transaction.atomic
+def set_pin(*, person: Staff, pin: str, actor: Actor) -> None:
+    """From now on only this PIN signs `person` in at a shared tablet; wrong tries are forgotten."""
+    person.bench_pin = make_password(pin)
+    person.pin_failures = 0
+    person.pin_locked_until = None
+    person.save(update_fields=["bench_pin", "pin_failures", "pin_locked_until"])
+    trail.write(Event.PIN_CHANGED, person, "Bench PIN changed", actor=actor)
 
 
 @transaction.atomic

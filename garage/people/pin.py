@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from django.contrib.auth.hashers import check_password, make_password
+from django.contrib.auth.hashers import check_password
 from django.db import transaction
 
 from garage.people.models import Staff
@@ -15,13 +15,6 @@ LOCKED_AT_MOST = timedelta(hours=1)
 
 class PinRefusedError(Exception):
     """The PIN does not open this person's place. The message is for whoever typed it."""
-
-
-def set_pin(person: Staff, pin: str) -> None:
-    person.bench_pin = make_password(pin)
-    person.pin_failures = 0
-    person.pin_locked_until = None
-    person.save(update_fields=["bench_pin", "pin_failures", "pin_locked_until"])
 
 
 def check_pin(person: Staff, pin: str, *, at: datetime) -> None:

@@ -144,7 +144,7 @@ def account(request: HttpRequest) -> HttpResponse:
     form = AccountForm(request.POST)
     if not form.is_valid():
         return _account(request, 422, form=form)
-    actions.set_vacuum_unit(person=_me(request), unit=form.cleaned_data["vacuum_unit"])
+    actions.set_vacuum_unit(person=_me(request), unit=form.cleaned_data["vacuum_unit"], actor=actor_of(request))
     messages.success(request, "Stored.")
     return redirect("people:account")
 
@@ -156,7 +156,7 @@ def new_password(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return _account(request, 422, password_form=form)
     me = _me(request)
-    actions.set_password(person=me, password=form.cleaned_data["new_password"])
+    actions.set_password(person=me, password=form.cleaned_data["new_password"], actor=actor_of(request))
     update_session_auth_hash(request, me)
     messages.success(request, "Password changed. Wherever else you were signed in, the new one is asked for.")
     return redirect("people:account")
@@ -168,7 +168,7 @@ def new_pin(request: HttpRequest) -> HttpResponse:
     form = PinForm(request.POST, request=request)
     if not form.is_valid():
         return _account(request, 422, pin_form=form)
-    bench.set_pin(_me(request), form.cleaned_data["pin"])
+    actions.set_pin(person=_me(request), pin=form.cleaned_data["pin"], actor=actor_of(request))
     messages.success(request, "Bench PIN set.")
     return redirect("people:account")
 
@@ -211,7 +211,7 @@ def new_person(request: HttpRequest) -> HttpResponse:
     form = NewPersonForm(request.POST or None)
     if form.is_valid():
         try:
-            person = actions.take_in(**form.cleaned_data)
+            person = actions.add_person(actor=actor_of(request), **form.cleaned_data)
         except IntegrityError:  # sent twice, or two owners at once
             form.add_error("username", "Somebody has this user name already.")
         else:

@@ -67,8 +67,13 @@ def _in_words(thing: models.Model, name: str) -> str:
 
 def note_change(thing: models.Model, *, before: Said, after: Said, actor: Actor, event: Event = Event.CHANGED) -> None:
     """Keep who changed `thing` and what of it; nothing where nothing differs."""
-    rows = [
-        {"label": label, "before": before[label], "after": now} for label, now in after.items() if before[label] != now
-    ]
+    rows = differences(before, after)
     if rows:
         write(event, thing, "", actor=actor, changes=rows)
+
+
+def differences(before: Said, after: Said) -> list[dict[str, str]]:
+    """The rows of what differs between two answers of `said_of`."""
+    return [
+        {"label": label, "before": before[label], "after": now} for label, now in after.items() if before[label] != now
+    ]

@@ -6,7 +6,9 @@ from django.db import transaction
 from django.db.models import Max
 
 import timing.unit
+from garage.record import trail
 from garage.record.actor import Actor
+from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import note_change, said_of
@@ -70,7 +72,7 @@ def _described(
     actor: Actor,
     idempotency_key: uuid.UUID,
 ) -> UnitTypeRevision:
-    return UnitTypeRevision.objects.create(
+    revision = UnitTypeRevision.objects.create(
         unit_type=unit_type,
         number=number,
         capability=capability_of(holds),
@@ -79,11 +81,18 @@ def _described(
         made_by=actor.person,
         idempotency_key=idempotency_key,
     )
+    event = Event.UNIT_TYPE_DESCRIBED if number == 1 else Event.UNIT_TYPE_REVISED
+    sentence = f"{revision} described" + (f": {reason}" if reason else "")
+    trail.write(event, unit_type, sentence, actor=actor, figures={"revision": number})
+    return revision
 
 
-def retire_unit_type(*, unit_type: UnitType, retired: bool) -> None:
+@transaction.atomic
+def retire_unit_type(*, unit_type: UnitType, retired: bool, actor: Actor) -> None:
     """Offer this type no more for new units, or offer it again. What was fitted stays explicable."""
-    UnitType.objects.filter(pk=unit_type.pk).update(retired=retired)
+    if UnitType.objects.filter(pk=unit_type.pk).exclude(retired=retired).update(retired=retired):
+        sentence = f"{unit_type} {'withdrawn' if retired else 'offered again'}"
+        trail.write(Event.UNIT_TYPE_WITHDRAWN, unit_type, sentence, actor=actor)
 
 
 @transaction.atomic
@@ -120,7 +129,9 @@ def enter_unit(
     twins = FittedUnit.objects.filter(revision__unit_type=revision.unit_type_id, serial_number__iexact=serial_number)
     if twins.exists():
         raise UnitRuleError("A unit of this type with this serial number is already entered.")
-    return FittedUnit.objects.create(**typed, made_at=actor.at, idempotency_key=idempotency_key)
+    unit = FittedUnit.objects.create(**typed, made_at=actor.at, idempotency_key=idempotency_key)
+    trail.write(Event.MADE, unit, f"Unit added: {unit}", actor=actor)
+    return unit
 
 
 @transaction.atomic
@@ -136,16 +147,23 @@ def change_unit(*, unit: FittedUnit, row_version: int, actor: Actor, **noted: st
     note_change(unit, before=before, after=said_of(unit, list(noted)), actor=actor)
 
 
-def put_in_car(*, unit: FittedUnit, vehicle: Vehicle) -> None:
+@transaction.atomic
+def put_in_car(*, unit: FittedUnit, vehicle: Vehicle, actor: Actor) -> None:
     """The unit is in this car from now on."""
     FittedUnit.objects.filter(pk=unit.pk).update(vehicle=vehicle, removed_at=None)
+    trail.write(Event.UNIT_PUT_IN, unit, f"Put in {vehicle}", actor=actor, figures={"vehicle": vehicle.pk})
 
 
-def back_on_shelf(*, unit: FittedUnit) -> None:
+@transaction.atomic
+def back_on_shelf(*, unit: FittedUnit, actor: Actor) -> None:
     """The unit was not in a car after all, or is sound and may go into another."""
-    FittedUnit.objects.filter(pk=unit.pk).update(vehicle=None, removed_at=None)
+    was_in = unit.vehicle
+    if FittedUnit.objects.filter(pk=unit.pk).exclude(vehicle=None).update(vehicle=None, removed_at=None):
+        trail.write(Event.UNIT_SHELVED, unit, f"Back on the shelf; was in {was_in}", actor=actor)
 
 
+@transaction.atomic
 def take_out(*, unit: FittedUnit, actor: Actor) -> None:
     """The unit has come out of its car. The record of the car keeps it."""
-    FittedUnit.objects.filter(pk=unit.pk, removed_at=None).update(removed_at=actor.at)
+    if FittedUnit.objects.filter(pk=unit.pk, removed_at=None).update(removed_at=actor.at):
+        trail.write(Event.UNIT_TAKEN_OUT, unit, f"Taken out of {unit.vehicle}", actor=actor)

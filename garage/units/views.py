@@ -72,7 +72,7 @@ def revise(request: HttpRequest, pk: int) -> HttpResponse:
 @permission_required("edit_unit_types")
 def retire(request: HttpRequest, pk: int) -> HttpResponse:
     kind = queries.unit_type(pk)
-    actions.retire_unit_type(unit_type=kind, retired=request.POST.get("retired") == "yes")
+    actions.retire_unit_type(unit_type=kind, retired=request.POST.get("retired") == "yes", actor=actor_of(request))
     return redirect("units:type", pk)
 
 
@@ -128,7 +128,7 @@ def take_out(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 @permission_required("record_readings")
 def back_on_shelf(request: HttpRequest, pk: int) -> HttpResponse:
-    actions.back_on_shelf(unit=queries.unit(pk))
+    actions.back_on_shelf(unit=queries.unit(pk), actor=actor_of(request))
     return redirect("units:fitted", pk)
 
 

@@ -1,12 +1,13 @@
 """Writing cars down: the car and the engine, distributor and coil that belong to it, in one stroke."""
 
-from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 
+from garage.record import trail
 from garage.record.actor import Actor
+from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import Said, note_change, said_of
@@ -21,12 +22,15 @@ Parts = dict[str, dict[str, Any]]
 
 
 @transaction.atomic
-def enter_vehicle(*, idempotency_key: UUID, at: datetime, values: dict[str, Any], parts: Parts) -> Vehicle:
-    """A new car with its parts; the same `once` again is the same car."""
-    vehicle, is_new = Vehicle.objects.get_or_create(idempotency_key=idempotency_key, defaults={"made_at": at, **values})
+def enter_vehicle(*, idempotency_key: UUID, actor: Actor, values: dict[str, Any], parts: Parts) -> Vehicle:
+    """A new car with its parts; the same `idempotency_key` again is the same car."""
+    vehicle, is_new = Vehicle.objects.get_or_create(
+        idempotency_key=idempotency_key, defaults={"made_at": actor.at, **values}
+    )
     if is_new:
         for name, part in PARTS.items():
             part.objects.create(vehicle=vehicle, **parts.get(name, {}))
+        trail.write(Event.MADE, vehicle, f"Car added: {vehicle}", actor=actor)
     else:
         refuse_unless_same(vehicle, values)
         for name in PARTS:

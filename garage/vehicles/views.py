@@ -7,7 +7,6 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.customers.models import Customer
@@ -70,7 +69,7 @@ def new(request: HttpRequest) -> HttpResponse:
     if all([form.is_valid(), *(part.is_valid() for part in parts.values())]):
         vehicle = actions.enter_vehicle(
             idempotency_key=form.cleaned_data["idempotency_key"],
-            at=timezone.now(),
+            actor=actor_of(request),
             values=_values(form),
             parts={name: _values(part) for name, part in parts.items()},
         )

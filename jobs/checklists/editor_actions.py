@@ -1,6 +1,5 @@
 """Writing check-lists: a draft is written and reordered freely, a published revision never changes again."""
 
-from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -10,7 +9,9 @@ from django.db import IntegrityError, transaction
 from django.db.models import F, Max
 from django.utils.text import slugify
 
+from garage.record import trail
 from garage.record.actor import Actor
+from garage.record.events import Event
 from garage.record.row_versions import save_if_unchanged
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, SheetKind, TemplateRevision
 from jobs.checklists.photographs import Picture
@@ -38,13 +39,17 @@ def create_template(
         return known
     template = ChecklistTemplate.objects.create(name=name, kind=kind, suits=suits, idempotency_key=idempotency_key)
     TemplateRevision.objects.create(template=template, number=1, made_by=actor.person, made_at=actor.at)
+    trail.write(Event.LIST_MADE, template, f"List ‘{name}’ made", actor=actor)
     return template
 
 
 @transaction.atomic
-def edit_template(*, template: ChecklistTemplate, row_version: int, **values: Any) -> None:
+def edit_template(*, template: ChecklistTemplate, row_version: int, actor: Actor, **values: Any) -> None:
     """Rename, retire or offer a list for other cars. Raises `StaleEditError` if somebody else did meanwhile."""
+    before = trail.said_of(template, list(values))
     save_if_unchanged(template, row_version=row_version, values=values)
+    after = trail.said_of(template, list(values))
+    trail.note_change(template, before=before, after=after, actor=actor, event=Event.LIST_CHANGED)
 
 
 @transaction.atomic
@@ -65,26 +70,29 @@ def begin_draft(*, template: ChecklistTemplate, actor: Actor) -> TemplateRevisio
             revision=draft, key=item.key, section=item.section, position=item.position,
             **{name: getattr(item, name) for name in CONTENT},
         )  # fmt: skip
+    trail.write(Event.LIST_DRAFT_BEGUN, template, f"Draft of {draft} begun", actor=actor)
     return draft
 
 
 @transaction.atomic
-def publish(*, draft: TemplateRevision, reason: str, at: datetime) -> None:
+def publish(*, draft: TemplateRevision, reason: str, actor: Actor) -> None:
     """From now on new jobs work by `draft`, and it never changes again."""
     _refuse_published(draft)
     if not draft.items.exists():
         raise ListRuleError("An empty list cannot be published. Add its first item.")
-    won = TemplateRevision.objects.filter(pk=draft.pk, published_at=None).update(published_at=at, reason=reason)
+    won = TemplateRevision.objects.filter(pk=draft.pk, published_at=None).update(published_at=actor.at, reason=reason)
     if not won:
         raise ListRuleError("Somebody else published this draft in the meantime.")
     draft.refresh_from_db()
+    trail.write(Event.LIST_PUBLISHED, draft.template, f"{draft} published: {reason}", actor=actor)
 
 
 @transaction.atomic
-def drop_draft(*, draft: TemplateRevision) -> None:
+def drop_draft(*, draft: TemplateRevision, actor: Actor) -> None:
     """Throw a draft away. Lists that never had a published revision go with it."""
     _refuse_published(draft)
     template = draft.template
+    trail.write(Event.LIST_DRAFT_DROPPED, template, f"Draft of {draft} discarded", actor=actor)
     draft.delete()
     if not template.revisions.exists():
         template.delete()
@@ -92,7 +100,13 @@ def drop_draft(*, draft: TemplateRevision) -> None:
 
 @transaction.atomic
 def add_item(
-    *, draft: TemplateRevision, section: str, idempotency_key: UUID, new_picture: Picture | None = None, **content: Any
+    *,
+    draft: TemplateRevision,
+    section: str,
+    idempotency_key: UUID,
+    actor: Actor,
+    new_picture: Picture | None = None,
+    **content: Any,
 ) -> ChecklistItem:
     """A new item at the end of its section. The same `once` again is the same item."""
     _refuse_published(draft)
@@ -106,12 +120,19 @@ def add_item(
         **_with_picture(content, new_picture, idempotency_key),
     )  # fmt: skip
     _number_anew(draft, _to_end_of_section(list(draft.items.all()), item))
+    _note(Event.LIST_ITEM_ADDED, draft, f"added ‘{item.text}’ to {section}", actor)
     return item
 
 
 @transaction.atomic
 def edit_item(
-    *, item: ChecklistItem, row_version: int, section: str, new_picture: Picture | None = None, **content: Any
+    *,
+    item: ChecklistItem,
+    row_version: int,
+    section: str,
+    actor: Actor,
+    new_picture: Picture | None = None,
+    **content: Any,
 ) -> None:
     """Write an item anew. One that changes its section goes to that section's end.
 
@@ -119,6 +140,8 @@ def edit_item(
     """
     _refuse_published(item.revision)
     moved = section != item.section
+    named = ["section", *(name for name in content if name != "picture")]
+    before = trail.said_of(item, named)
     save_if_unchanged(
         item,
         row_version=row_version,
@@ -126,10 +149,15 @@ def edit_item(
     )
     if moved:
         _number_anew(item.revision, _to_end_of_section(list(item.revision.items.all()), item))
+    after = trail.said_of(item, named)
+    changes = [
+        {"label": name, "before": before[name], "after": now} for name, now in after.items() if before[name] != now
+    ]
+    _note(Event.LIST_ITEM_CHANGED, item.revision, f"changed ‘{item.text}’", actor, changes)
 
 
 @transaction.atomic
-def move_item(*, item: ChecklistItem, up: bool) -> None:
+def move_item(*, item: ChecklistItem, up: bool, actor: Actor) -> None:
     """One place up or down; at the border of its section, into the next one."""
     _refuse_published(item.revision)
     items = list(item.revision.items.all())
@@ -137,6 +165,7 @@ def move_item(*, item: ChecklistItem, up: bool) -> None:
     other = place - 1 if up else place + 1
     if not 0 <= other < len(items):
         return
+    _note(Event.LIST_ITEM_MOVED, item.revision, f"moved ‘{item.text}’ {'up' if up else 'down'}", actor)
     if items[other].section != item.section:
         ChecklistItem.objects.filter(pk=item.pk).update(section=items[other].section, row_version=F("row_version") + 1)
         return
@@ -145,7 +174,7 @@ def move_item(*, item: ChecklistItem, up: bool) -> None:
 
 
 @transaction.atomic
-def move_section(*, draft: TemplateRevision, title: str, up: bool) -> None:
+def move_section(*, draft: TemplateRevision, title: str, up: bool, actor: Actor) -> None:
     """A whole section one place up or down."""
     _refuse_published(draft)
     sections: dict[str, list[ChecklistItem]] = {}
@@ -159,13 +188,21 @@ def move_section(*, draft: TemplateRevision, title: str, up: bool) -> None:
     if 0 <= other < len(titles):
         titles[place], titles[other] = titles[other], titles[place]
         _number_anew(draft, [item for name in titles for item in sections[name]])
+        _note(Event.LIST_ITEM_MOVED, draft, f"moved section {title} {'up' if up else 'down'}", actor)
 
 
 @transaction.atomic
-def remove_item(*, item: ChecklistItem) -> None:
+def remove_item(*, item: ChecklistItem, actor: Actor) -> None:
     """Take an item off a draft. Published revisions and what was entered by them stay as they are."""
     _refuse_published(item.revision)
+    _note(Event.LIST_ITEM_REMOVED, item.revision, f"took ‘{item.text}’ off", actor)
     item.delete()
+
+
+def _note(
+    event: Event, draft: TemplateRevision, what: str, actor: Actor, changes: list[dict[str, str]] | None = None
+) -> None:
+    trail.write(event, draft.template, f"{draft}, draft: {what}", actor=actor, changes=changes)
 
 
 def _refuse_published(revision: TemplateRevision) -> None:

@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -90,7 +89,9 @@ def edit_template(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         values = {"name": form.cleaned_data["name"], "retired": form.cleaned_data["retired"], "suits": form.rule}
         try:
-            actions.edit_template(template=found, row_version=form.cleaned_data["row_version"], **values)
+            actions.edit_template(
+                actor=actor_of(request), template=found, row_version=form.cleaned_data["row_version"], **values
+            )
             return redirect("checklists:template", pk)
         except StaleEditError:
             more = _both(form, found, {"name": found.name, "retired": found.retired, "suits": in_words(found.suits)})
@@ -113,7 +114,7 @@ def revision(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(TemplateRevision.objects.select_related("template"), pk=pk)
     if request.method == "POST":
         title, up = request.POST.get("section", ""), request.POST.get("way") == "up"
-        _told(request, lambda: actions.move_section(draft=found, title=title, up=up))
+        _told(request, lambda: actions.move_section(actor=actor_of(request), draft=found, title=title, up=up))
         return redirect("checklists:revision", pk)
     sections: dict[str, list[dict[str, Any]]] = {}
     for item in found.items.all():
@@ -135,7 +136,7 @@ def publish(request: HttpRequest, pk: int) -> HttpResponse:
     form = PublishForm(request.POST or None)
     if form.is_valid():
         try:
-            actions.publish(draft=draft, reason=form.cleaned_data["reason"], at=timezone.now())
+            actions.publish(actor=actor_of(request), draft=draft, reason=form.cleaned_data["reason"])
             return redirect("checklists:template", draft.template_id)
         except actions.ListRuleError as refusal:
             form.add_error(None, str(refusal))
@@ -158,7 +159,7 @@ def publish(request: HttpRequest, pk: int) -> HttpResponse:
 def drop_draft(request: HttpRequest, pk: int) -> HttpResponse:
     draft = get_object_or_404(TemplateRevision, pk=pk)
     if request.method == "POST":
-        _told(request, lambda: actions.drop_draft(draft=draft))
+        _told(request, lambda: actions.drop_draft(actor=actor_of(request), draft=draft))
         return redirect("checklists:templates")
     context = {
         "title": f"Throw the draft of {draft} away",
@@ -179,7 +180,12 @@ def new_item(request: HttpRequest, pk: int) -> HttpResponse:
     form = NewItemForm(request.POST or None, request.FILES or None, initial={"section": section, "decimals": 1})
     if form.is_valid():
         try:
-            actions.add_item(draft=draft, idempotency_key=form.cleaned_data["idempotency_key"], **form.content)
+            actions.add_item(
+                actor=actor_of(request),
+                draft=draft,
+                idempotency_key=form.cleaned_data["idempotency_key"],
+                **form.content,
+            )
             return redirect("checklists:revision", pk)
         except actions.ListRuleError as refusal:
             form.add_error(None, str(refusal))
@@ -201,7 +207,9 @@ def edit_item(request: HttpRequest, pk: int) -> HttpResponse:
     more: dict[str, Any] = {}
     if form.is_valid():
         try:
-            actions.edit_item(item=stored, row_version=form.cleaned_data["row_version"], **form.content)
+            actions.edit_item(
+                actor=actor_of(request), item=stored, row_version=form.cleaned_data["row_version"], **form.content
+            )
             return redirect("checklists:revision", stored.revision_id)
         except actions.ListRuleError as refusal:
             form.add_error(None, str(refusal))
@@ -215,7 +223,7 @@ def edit_item(request: HttpRequest, pk: int) -> HttpResponse:
 @permission_required("edit_checklists")
 def move_item(request: HttpRequest, pk: int) -> HttpResponse:
     item = get_object_or_404(ChecklistItem.objects.select_related("revision"), pk=pk)
-    _told(request, lambda: actions.move_item(item=item, up=request.POST.get("way") == "up"))
+    _told(request, lambda: actions.move_item(actor=actor_of(request), item=item, up=request.POST.get("way") == "up"))
     return redirect(_place_of(item))
 
 
@@ -225,7 +233,7 @@ def remove_item(request: HttpRequest, pk: int) -> HttpResponse:
     item = get_object_or_404(ChecklistItem.objects.select_related("revision__template"), pk=pk)
     if request.method == "POST":
         below = item.revision.items.filter(position__gt=item.position).first()
-        _told(request, lambda: actions.remove_item(item=item))
+        _told(request, lambda: actions.remove_item(actor=actor_of(request), item=item))
         return redirect(_place_of(below) if below else reverse("checklists:revision", args=[item.revision_id]))
     context = {
         "title": f"Take ‘{item.text}’ off the draft",

@@ -32,10 +32,10 @@ class DemoCar:
 
     def enter(self, actor: Actor) -> Vehicle:
         idempotency_key = self._once("car")
-        customer = enter_customer(idempotency_key=self._once("keeper"), at=actor.at, **self.keeper)
+        customer = enter_customer(idempotency_key=self._once("keeper"), actor=actor, **self.keeper)
         parts = {"engine": dict(self.engine), "distributor": dict(self.distributor), "coil": dict(self.coil)}
         vehicle = enter_vehicle(
-            idempotency_key=idempotency_key, at=actor.at, values={"customer": customer, **self.car}, parts=parts
+            idempotency_key=idempotency_key, actor=actor, values={"customer": customer, **self.car}, parts=parts
         )
         return Vehicle.objects.select_related("customer", "engine", "distributor", "coil").get(pk=vehicle.pk)
 

@@ -4,9 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from garage.people.actions import change_workshop, set_up_workshop, take_in
+from garage.people.actions import add_person, change_workshop, set_pin, set_up_workshop, set_vacuum_unit
 from garage.people.models import Device, Role, Staff, VacuumUnit, Workshop
-from garage.people.pin import set_pin
 from garage.record.actor import Actor
 from jobs.demo.diary import Shift, moment
 
@@ -66,15 +65,19 @@ def open_the_workshop(now: datetime) -> Crew:
         )
     }
     Workshop.objects.update(is_demo=True)
+    opening = Actor(person=staff[owner.username], at=first_day)
     for account in others:
-        staff[account.username] = take_in(
-            name=account.name, username=account.username, role=account.role, password=account.password
+        staff[account.username] = add_person(
+            name=account.name,
+            username=account.username,
+            role=account.role,
+            password=account.password,
+            actor=opening,
         )
     for account in ACCOUNTS:
         person = staff[account.username]
-        set_pin(person, account.pin)
-        person.vacuum_unit = account.vacuum_unit
-        person.save(update_fields=["vacuum_unit"])
+        set_pin(person=person, pin=account.pin, actor=Actor(person=person, at=first_day))
+        set_vacuum_unit(person=person, unit=account.vacuum_unit, actor=Actor(person=person, at=first_day))
     change_workshop(
         workshop=Workshop.objects.get(),
         row_version=1,

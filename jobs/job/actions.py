@@ -205,7 +205,7 @@ def choose_unit(*, job: Job, unit: FittedUnit, actor: Actor) -> None:
     before = str(job.unit or "")
     if job.unit is not None and job.unit.pk != unit.pk:
         units.take_out(unit=job.unit, actor=actor)
-    units.put_in_car(unit=unit, vehicle=job.vehicle)
+    units.put_in_car(unit=unit, vehicle=job.vehicle, actor=actor)
     Job.objects.filter(pk=job.pk).update(unit=unit, row_version=F("row_version") + 1)
     job.refresh_from_db()
     journal.write(job, Event.UNIT_CHOSEN, f"Unit: {unit}", actor=actor, before=before, after=str(unit))

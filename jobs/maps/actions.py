@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Max
 
 from garage.quantities.words import pressure
+from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
@@ -335,6 +336,14 @@ def keep_pattern(
         name=name,
     )
     return pattern
+
+
+@transaction.atomic
+def retire_pattern(*, pattern: CurvePattern, retired: bool, actor: Actor) -> None:
+    """Offer a template curve no more, or again. What was begun from it keeps its origin."""
+    if CurvePattern.objects.filter(pk=pattern.pk).exclude(retired=retired).update(retired=retired):
+        sentence = f"Template curve ‘{pattern.name}’ {'withdrawn' if retired else 'offered again'}"
+        trail.write(Event.CURVE_RETIRED, pattern, sentence, actor=actor)
 
 
 def _broken(version: MapVersion) -> str:

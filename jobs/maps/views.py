@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -93,5 +93,6 @@ def patterns(request: HttpRequest) -> HttpResponse:
 @require_POST
 @permission_required("edit_unit_types")
 def retire_pattern(request: HttpRequest, pk: int) -> HttpResponse:
-    CurvePattern.objects.filter(pk=pk).update(retired=request.POST.get("retired") == "yes")
+    pattern = get_object_or_404(CurvePattern, pk=pk)
+    actions.retire_pattern(pattern=pattern, retired=request.POST.get("retired") == "yes", actor=actor_of(request))
     return redirect("maps:patterns")

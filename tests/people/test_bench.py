@@ -8,7 +8,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from garage.people import pin as bench
+from garage.people.actions import set_pin
 from garage.people.models import Staff
+from garage.record.actor import Actor
 from jobs.job.models import Job
 from tests.factories import JobFactory
 
@@ -17,7 +19,7 @@ PASSWORD = "a long workshop password"
 
 @pytest.fixture
 def at_the_bench(second_mechanic):
-    bench.set_pin(second_mechanic, "2468")
+    set_pin(person=second_mechanic, pin="2468", actor=Actor(person=second_mechanic, at=timezone.now()))
     return second_mechanic
 
 
@@ -91,14 +93,14 @@ def test_setting_a_pin_wants_the_password(browser_of, mechanic):
 
 
 def test_an_owner_who_came_in_by_pin_is_asked_for_the_password_before_the_workshop_s_page(browser_of, mechanic, owner):
-    bench.set_pin(owner, "9753")
+    set_pin(person=owner, pin="9753", actor=Actor(person=owner, at=timezone.now()))
     client = browser_of(mechanic)
     switch(client, owner, "9753")
     assert client.get(reverse("people:workshop")).url.startswith("/sign-in/")
 
 
 def test_the_owner_s_password_opens_the_workshop_s_page_after_a_pin(browser_of, mechanic, owner):
-    bench.set_pin(owner, "9753")
+    set_pin(person=owner, pin="9753", actor=Actor(person=owner, at=timezone.now()))
     client = browser_of(mechanic)
     switch(client, owner, "9753")
     client.post(reverse("people:sign-in"), {"username": "rowan", "password": PASSWORD})
@@ -106,7 +108,7 @@ def test_the_owner_s_password_opens_the_workshop_s_page_after_a_pin(browser_of, 
 
 
 def test_rising_from_a_pin_to_the_password_renews_the_session(browser_of, mechanic, owner):
-    bench.set_pin(owner, "9753")
+    set_pin(person=owner, pin="9753", actor=Actor(person=owner, at=timezone.now()))
     client = browser_of(mechanic)
     switch(client, owner, "9753")
     by_pin = client.session.session_key

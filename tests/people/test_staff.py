@@ -3,11 +3,13 @@
 import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
+from django.utils import timezone
 
 from garage.models import Staff, Workshop
-from garage.people import pin as bench
+from garage.people.actions import set_pin
 from garage.people.forms import WorkshopForm
 from garage.people.models import Role
+from garage.record.actor import Actor
 from tests.factories import StaffFactory
 
 PASSWORD = "a long workshop password"
@@ -90,7 +92,7 @@ def test_a_person_sent_twice_is_changed_once_and_no_clash(browser_of, owner, mec
 
 
 def test_changing_a_person_leaves_their_password_and_pin_alone(browser_of, owner, mechanic):
-    bench.set_pin(mechanic, "2468")
+    set_pin(person=mechanic, pin="2468", actor=Actor(person=mechanic, at=timezone.now()))
     browser_of(owner).post(reverse("people:person", args=[mechanic.pk]), change("Ines Brandt", "mechanic"))
     after = Staff.objects.get(pk=mechanic.pk)
     assert after.check_password(PASSWORD)
