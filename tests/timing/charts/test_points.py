@@ -45,6 +45,6 @@ def test_the_ends_of_an_axis_are_two_figures_or_left_to_the_drawing():
     assert axis_ends(None, "the ends") is None
     assert axis_ends([0, 40], "the ends") == (0.0, 40.0)
     for wrong in ([0], [0, 1, 2], 5, [[0, 1]]):
-        with pytest.raises(ChartError, match="^the ends must be two figures, the lower and the upper$"):
+        with pytest.raises(ChartError, match=r"^the ends must be two figures, the lower and the upper$"):
             axis_ends(wrong, "the ends")
     assert said(axis_ends, "ab", "the ends") == "the ends must be a number"
