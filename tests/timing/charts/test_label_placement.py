@@ -6,8 +6,8 @@ import pytest
 from tests.timing.charts.drawn import corners
 from tests.timing.charts.inked import ground, said, touches
 from timing.charts import Supply, dwell_chart
-from timing.charts.label_placement import clear_place
-from timing.charts.page import GAP, Plot
+from timing.charts.label_placement import BELOW_BASE, FROM_LINE, clear_place
+from timing.charts.page import CAPITAL, GAP, Plot
 from timing.charts.scale import Scale
 
 PLOT = Plot(Scale(0, 6000, 40, 640), Scale(0, 40, 300, 100), "crank rpm", "energy at the spark, mJ")
@@ -44,6 +44,36 @@ class TestAPlaceForAName:
     def test_it_does_not_stand_half_beside_the_plot(self):
         assert place(bases=(105, 240)) == (40 + GAP, 240)
         assert place(bases=(299, 240)) == (40 + GAP, 240)
+
+    def test_it_may_just_fit_under_the_upper_edge(self):
+        highest = 100 + CAPITAL + FROM_LINE
+        assert place(bases=(highest, 240)) == (40 + GAP, highest)
+        assert place(bases=(highest - 0.1, 240)) == (40 + GAP, 240)
+
+    def test_it_may_just_fit_over_the_lower_edge(self):
+        foot = 250 + BELOW_BASE + FROM_LINE
+        plot = Plot(Scale(0, 6000, 40, 640), Scale(0, 40, foot, 100), "crank rpm", "mJ")
+        assert clear_place(100, (250, 200), plot, (), ()) == (40 + GAP, 250)
+        assert clear_place(100, (250.1, 200), plot, (), ()) == (40 + GAP, 200)
+
+    def test_an_upright_line_may_stand_at_the_edge_of_what_is_kept_clear(self):
+        left, right = 40 + GAP - FROM_LINE, 40 + GAP + 100 + FROM_LINE
+        assert place(uprights=(left, right)) == (40 + GAP, 200)
+        assert place(uprights=(right - 0.1,)) == (150, 200)
+        assert place(uprights=(left + 0.1,)) == (50, 200)
+
+    def test_a_level_line_may_run_along_the_edge_of_what_is_kept_clear(self):
+        over, under = 200 - CAPITAL - FROM_LINE, 200 + BELOW_BASE + FROM_LINE
+        assert place([(40, over), (640, over)], [(40, under), (640, under)]) == (40 + GAP, 200)
+        assert place([(40, over + 0.1), (640, over + 0.1)]) == (40 + GAP, 240)
+        assert place([(40, under - 0.1), (640, under - 0.1)]) == (40 + GAP, 240)
+
+    def test_a_line_that_ends_just_where_it_begins_is_in_the_way(self):
+        assert place([(0, 195), (40 + GAP - FROM_LINE, 195)]) == (50, 200)
+
+    @pytest.mark.parametrize(("span", "base"), [(590, 240), (590.1, 200), (599, 200)])
+    def test_it_ends_before_the_right_edge_or_is_not_moved_at_all(self, span, base):
+        assert place([(40, 196), (640, 196)], span=span) == (40 + GAP, base)
 
 
 def levels(*energy, **look):

@@ -26,7 +26,7 @@ from timing.unit import (
     UnitType,
     fit_map,
 )
-from timing.unit.fit_notes import FitNotes
+from timing.unit.fit_notes import FitNotes, told_apart
 from timing.vacuum import BoostRetard, VacuumRamp
 
 # ---- Base and curve --------------------------------------------------------------------------------------------------
@@ -295,3 +295,16 @@ def test_what_strays_by_less_than_a_tenth_of_a_degree_is_not_said(off, said):
     assert notes.costs == (
         [strayed("vacuum advance", 0.1, "more" if off > 0 else "less", "40 kPa of vacuum")] if said else []
     )
+
+
+@pytest.mark.parametrize(
+    ("target", "delivered", "told"),
+    [
+        (0.4, -0.0, ("0.4", "0")),  # no minus before a nought
+        (10.5, 10, ("10.5", "10")),
+        (100, 90, ("100", "90")),
+        (3.000001, 3, ("3", "3")),  # closer than five places are one figure
+    ],
+)
+def test_figures_are_told_in_as_few_places_as_tell_them_apart(target, delivered, told):
+    assert told_apart(target, delivered) == told
