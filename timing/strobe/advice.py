@@ -101,13 +101,16 @@ def are_apart(apart_deg: float, *, rpm: float, limit_deg: float) -> str:
     return f"two readings at {rpm:.0f} rpm are {apart_deg:.1f}° apart, {limit_deg:.1f}° is the limit"
 
 
-def about_a_delay(lamp: LampKind | None, *, unit_takes_delay: bool) -> str:
-    """What to do about an error that grows with speed as a constant delay does.
+def about_a_delay(lamp: LampKind | None, *, later: bool, unit_takes_delay: bool) -> str:
+    """What to do about an error that grows with speed as a constant time does.
 
     Parameters
     ----------
     lamp : LampKind or None
         The lamp it was read with, None if that is not known.
+    later : bool
+        Whether the spark comes later as the speed rises. Earlier, no delay can make it, but one that is allowed for
+        twice.
     unit_takes_delay : bool
         Whether the fitted unit has an entry for a delay.
 
@@ -117,10 +120,10 @@ def about_a_delay(lamp: LampKind | None, *, unit_takes_delay: bool) -> str:
         Whole sentences.
     """
     if unit_takes_delay:
-        then = "If the delay stays, enter it in the unit."
+        then = "enter it in the unit." if later else "the delay entered in the unit is too large."
     else:
-        then = "If the delay stays, it is the unit's own. It has no entry for it: allow for it in the map."
-    return f"{_LAMP_AGAIN[lamp]} {then}"
+        then = "it is the unit's own: allow for it in the map."
+    return f"{_LAMP_AGAIN[lamp]} If it stays, {then}"
 
 
 def capitalised(sentence: str) -> str:

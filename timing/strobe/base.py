@@ -307,7 +307,7 @@ class _Findings:
         if delay is None:
             checks = "Read both again. If it stays, check that the curve is flat and try another strobe."
             return Verdict(VerdictKind.CURVE_NOT_FLAT, f"{sentence} {checks} {DO_NOT_TURN}", (figure,))
-        advice = about_a_delay(self.session.lamp, unit_takes_delay=self.session.unit_takes_delay)
+        advice = about_a_delay(self.session.lamp, later=True, unit_takes_delay=self.session.unit_takes_delay)
         cause = f"It grows with speed: suspect a delay of about {delay.value:.0f} µs, of the lamp or of the unit."
         return Verdict(VerdictKind.LAG, f"{sentence} {cause} {advice} {DO_NOT_TURN}", (delay, figure))
 
@@ -338,12 +338,13 @@ class _Findings:
             return Verdict(VerdictKind.WITHIN_TOLERANCE, sentence, figures)
         if exceeds(abs(self.mean), tolerance) or exceeds(low, 0.0) or falls_short(high, 0.0):
             turn = self.mean / self.session.crank_turns
-            sentence = (
-                f"Not proven: on average the spark is {known}. {tolerance:.1f}° is allowed. {turn_the_body(turn)}"
-            )
+            allowed = f"{tolerance:.1f}° is allowed."
+            if not exceeds(abs(self.mean), tolerance):
+                allowed = f"The likely range must lie within {tolerance:.1f}°."
+            sentence = f"Not proven: on average the spark is {known}. {allowed} {turn_the_body(turn)}"
             return Verdict(VerdictKind.RESET, sentence, figures, turn_dist_deg=turn)
-        sentence = (
-            f"Not proven yet: on average the spark is {late_or_early(self.mean)}, known to ±{(high - low) / 2.0:.1f}°. "
-            f"One reading is {abs(self.worst):.1f}° off, {tolerance:.1f}° is allowed. Read each speed again."
-        )
+        known = f"{late_or_early(self.mean)}, known to ±{(high - low) / 2.0:.1f}°. {tolerance:.1f}° is allowed."
+        if exceeds(abs(self.worst), tolerance):
+            known += f" One reading is {abs(self.worst):.1f}° off."
+        sentence = f"Not proven yet: on average the spark is {known} Read each speed again."
         return Verdict(VerdictKind.MORE_READINGS, sentence, figures)

@@ -127,7 +127,9 @@ def _misfits(
             beside = (*groups[at - 1], *groups[at + 1])
             near = [residuals[other] for other in beside]
             if not exceeds(max(near) - min(near), limits.repeat_deg):
-                before, after = ((_mean(rpm, side), _mean(residuals, side)) for side in (groups[at - 1], groups[at + 1]))
+                before, after = (
+                    (_mean(rpm, side), _mean(residuals, side)) for side in (groups[at - 1], groups[at + 1])
+                )
                 share = (rpm[place] - before[0]) / (after[0] - before[0])
                 between = before[1] + share * (after[1] - before[1])
                 yield place, residuals[place] - between, f"{before[0]:.0f} and {after[0]:.0f} rpm"

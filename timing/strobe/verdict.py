@@ -274,14 +274,12 @@ class _Rules:
         carries_out = _excludes_zero(interval) and exceeds(abs(worst), fit.tolerance) and not turning_mends
         if not (sure or carries_out):
             return None
-        parts = [
-            f"Suspect a delay: the spark comes {'later' if lag > 0 else 'earlier'} as the speed rises, by "
-            f"{abs(lag):.0f} µs (likely {span(interval, digits=0)}).",
-            f"At {at:.0f} rpm it is {late_or_early(worst)} in all.",
-        ]
+        by = f"as the speed rises, by {abs(lag):.0f} µs (likely {span(interval, digits=0)})."
+        parts = [f"Suspect a delay: the spark comes later {by}" if lag > 0 else f"The spark comes earlier {by}"]
+        parts.append(f"At {at:.0f} rpm it is {late_or_early(worst)} in all.")
         if lag < 0 and fit.shape_unknown is not None:
-            parts.append(f"A mechanism that still moves looks the same, and {fit.shape_unknown}. Check the lock first.")
-        parts.append(about_a_delay(self.lamp, unit_takes_delay=self.unit_takes_delay))
+            parts.append(f"A mechanism that still moves looks the same: {fit.shape_unknown}. Check the lock first.")
+        parts.append(about_a_delay(self.lamp, later=lag > 0, unit_takes_delay=self.unit_takes_delay))
         figures = (Figure(DELAY, lag, "µs", interval), Figure(FIXED_OFFSET, sync, "degrees", fit.sync_interval))
         then = self._without_delay(sync, fit.sync_interval)
         return Verdict(VerdictKind.LAG, " ".join(parts), figures, then=then)
@@ -354,7 +352,7 @@ def _how_many_more(fit: StrobeFit) -> str:
         by_scatter = student_t_two_sided(fit.limits.confidence, total - 2) * scatter * math.sqrt(2.0 / total)
         if not exceeds(math.hypot(by_scatter, step / 2.0), fit.tolerance):
             return f"About {total} in all should do, {_SPREAD}."
-    return "They scatter too much for more readings to help: look for the cause first."
+    return "The readings scatter too much for more of them to help: look for the cause first."
 
 
 def _line_at_the_ends(fit: StrobeFit) -> _MeanLine:

@@ -20,7 +20,7 @@ def readings_of(name):
 
 def fine(**limits):
     """Limits for a scale without steps, for figures that are made up exactly or printed without regard to the scale."""
-    return StrobeLimits(scale_step_deg=0, **limits)
+    return StrobeLimits(**{"scale_step_deg": 0, **limits})
 
 
 def fit_of(rpm, measured, expected, old_curve=None, tolerance=1.0, **settings):

@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from tests.timing.published import rows
-from tests.timing.strobe.sessions import NOISE, OLD, SWEEP, fine, fit_of, flat, readings_of, session, worked
+from tests.timing.strobe.sessions import OLD, SWEEP, fine, fit_of, flat, readings_of, session, worked
 from timing.curve import AdvanceCurve
 from timing.strobe import StrobeError, VerdictKind, judge
 
@@ -73,7 +73,9 @@ class TestFigures:
         assert fit.line.standard_errors == pytest.approx(line.bse, rel=1e-6)
         assert fit.sync_interval == pytest.approx(line.conf_int(1 - confidence)[0], rel=1e-6)
         assert np.array(fit.lag_interval) / 1e6 == pytest.approx(line.conf_int(1 - confidence)[1], rel=1e-6)
-        assert (fit.shape, fit.with_shape.standard_errors[2]) == pytest.approx((shape.params[2], shape.bse[2]), rel=1e-6)
+        assert (fit.shape, fit.with_shape.standard_errors[2]) == pytest.approx(
+            (shape.params[2], shape.bse[2]), rel=1e-6
+        )
         assert fit.shape_interval == pytest.approx(shape.conf_int(1 - confidence)[2], rel=1e-6)
 
     @given(st.floats(-20, 20), st.floats(-300, 300))

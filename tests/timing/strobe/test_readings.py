@@ -30,7 +30,9 @@ class TestOneOutlier:
         measured[3] += 6
         verdict = judge(fit_of(rpm, measured, expected, OLD))
         assert verdict.without_outlier.kind is VerdictKind.RESET
-        assert verdict.without_outlier.turn_dist_deg == pytest.approx(1.875, abs=0.03), "handbook 5, set S2, less one reading"
+        assert verdict.without_outlier.turn_dist_deg == pytest.approx(1.875, abs=0.03), (
+            "handbook 5, set S2, less one reading"
+        )
         assert not verdict.holds
         assert verdict.figures[0].value < -5, "six degrees early"
 
@@ -87,6 +89,17 @@ class TestOneOutlier:
         chance = np.random.default_rng(seed)
         found = [session(noise=chance.normal(0, 0.7, 8)).outlier is not None for _ in range(20)]
         assert sum(found) <= 8, "one in twenty by the limit; eight or more of twenty by chance is 1 in 30 000"
+
+    def test_a_reading_that_another_at_its_speed_bears_out_is_none(self):
+        # A vacuum pipe left on lifts the two readings at 1500 rpm alike: the line is wrong there, and not the readings.
+        rpm = [900, 900, 900, 900, 1500, 1500, 2500, 3000, 4000, 4000, 4000, 4000]
+        late = np.array([0, 0.1, 0, 0.1, -3, -3.1, 0, 0.1, 0, 0.1, 0, 0.1])
+        line = sm.OLS(late, sm.add_constant(np.array(rpm, dtype=float))).fit()
+        fit = fit_of(rpm, 20 - late, 20, limits=fine(outlier_chance=0.5))
+        assert np.asarray(line.outlier_test())[:, 2].min() < 0.5, "statsmodels would call it one"
+        assert fit.outlier is None
+        alone = fit_of(rpm[:5] + rpm[6:], 20 - np.delete(late, 5), 20, limits=fine(outlier_chance=0.5))
+        assert alone.outlier.place == 4
 
     def test_at_one_speed_an_outlier_is_found_too(self):
         fit = fit_of([2000] * 6, [9, 9.2, 8.9, 9.1, 15, 9], 10)

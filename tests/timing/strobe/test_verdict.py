@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.timing.strobe.sessions import NOISE, OLD, fine, fit_of, flat, readings_of, session, worked
-from timing.strobe import StrobeLimits, VerdictKind, judge
+from timing.strobe import VerdictKind, judge
 
 
 class TestOrderOfRules:
@@ -36,7 +36,9 @@ class TestOrderOfRules:
 
     def test_a_constant_error_is_turned_away_by_the_mean(self):
         verdict = judge(worked("S2"))
-        assert verdict.turn_dist_deg == pytest.approx(1.875), "handbook 5: constant model, 3.75, at half the crank's angle"
+        assert verdict.turn_dist_deg == pytest.approx(1.875), (
+            "handbook 5: constant model, 3.75, at half the crank's angle"
+        )
         assert str(verdict) == verdict.sentence
         assert verdict.figures[0].interval == pytest.approx((3.5266, 3.9734), abs=1e-4)
 
@@ -119,6 +121,36 @@ class TestOrderOfRules:
         assert (verdict.kind is VerdictKind.LAG) is lagging, "handbook 5, rule 5"
         assert lagging or verdict.kind is VerdictKind.RESET
 
+    @pytest.mark.parametrize(
+        ("sync", "lag_us"),
+        [
+            (1.2, -40),  # 0.98 degrees late at 900 rpm, 0.24 at 4000
+            (-1.2, 45),  # 0.96 early, 0.12 early
+            (-1.3, 70),  # 0.92 early, 0.38 late
+        ],
+    )
+    def test_what_is_in_tolerance_at_every_speed_read_is_not_turned_away_for_what_it_would_be_at_standstill(
+        self, sync, lag_us
+    ):
+        fit = session(sync=sync, lag_us=lag_us, noise=flat(0.2 * NOISE))
+        assert max(map(abs, session(sync=sync, lag_us=lag_us).residuals)) < 1 < abs(fit.sync_deg)
+        assert not fit.lag_interval[0] < 0 < fit.lag_interval[1]
+        assert judge(fit).kind is VerdictKind.WITHIN_TOLERANCE, "by hand: the residuals at 900 and 4000 rpm"
+
+    @given(st.floats(-4, 4), st.floats(-90, 90))
+    def test_a_distributor_turned_as_told_is_within_tolerance(self, sync, lag_us):
+        noise = flat(0.02 * NOISE)
+        verdict = judge(session(sync=sync, lag_us=lag_us, noise=noise, limits=fine(lag_us=100)))
+        if verdict.kind is VerdictKind.RESET:
+            turned = session(sync=sync - 2 * verdict.turn_dist_deg, lag_us=lag_us, noise=noise, limits=fine(lag_us=100))
+            assert judge(turned).kind is VerdictKind.WITHIN_TOLERANCE, "half the crank's angle, handbook 5"
+
+    def test_a_swing_that_no_turning_brings_in_is_a_delay(self):
+        # 110 microseconds swing by 2.05 degrees between 900 and 4000 rpm: more than the tolerance to either side.
+        fit = session(sync=1.5, lag_us=110, noise=flat(0.5 * NOISE), tolerance=1)
+        assert 0 < fit.lag_interval[0] < 50
+        assert judge(fit).kind is VerdictKind.LAG
+
     def test_a_lag_that_may_be_less_is_not_called_one(self):
         fit = session(lag_us=70, noise=flat(0.25 * NOISE))
         assert fit.lag_interval[0] < 50 < fit.lag_interval[1]
@@ -157,13 +189,16 @@ class TestOrderOfRules:
     def test_the_line_decides_where_the_lag_is_real_and_the_mean_where_it_is_not(self):
         real = session(sync=2, lag_us=30, noise=flat(0.02 * NOISE))
         assert real.lag_interval[0] > 0
-        assert judge(real).turn_dist_deg == pytest.approx(1.0), "handbook 5, rule 6: the line's sync, 2 degrees"
+        # 2 + 30e-6 * 6 * 2450: the middle of the line between 900 and 4000 rpm, so that both ends are left as near.
+        assert judge(real).turn_dist_deg == pytest.approx(2.441 / 2), "by hand"
         early = session(sync=2, lag_us=-30, noise=flat(0.02 * NOISE))
         assert early.lag_interval[1] < 0
-        assert judge(early).turn_dist_deg == pytest.approx(1.0), "the same with the lag the other way"
+        assert judge(early).turn_dist_deg == pytest.approx(1.559 / 2), "the same with the delay the other way"
         unsure = session(sync=2, lag_us=10, noise=flat(0.5 * NOISE))
         assert unsure.lag_interval[0] < 0
-        assert judge(unsure).turn_dist_deg == pytest.approx(unsure.mean_deg / 2), "handbook 5, rule 6: the constant model"
+        assert judge(unsure).turn_dist_deg == pytest.approx(unsure.mean_deg / 2), (
+            "handbook 5, rule 6: the constant model"
+        )
 
     @pytest.mark.parametrize(
         ("verdict", "figures"),
@@ -189,20 +224,18 @@ class TestOrderOfRules:
             (lambda: judge(fit_of([900], [8], 10)), [("average error (late +)", 2.0, "degrees")]),
             (
                 # Four alternating readings: t(0.975, 2) = 4.302653 of the handbook's table, s = 1.
-                lambda: (
-                    judge(session(
-                        rpm=np.array([900, 900, 4000, 4000.0]), noise=math.sqrt(0.5) * np.array([1, -1, 1, -1])
-                    ))
+                lambda: judge(
+                    session(rpm=np.array([900, 900, 4000, 4000.0]), noise=math.sqrt(0.5) * np.array([1, -1, 1, -1]))
                 ),
                 [("average known to within", 4.302653 * math.sqrt(0.5), "degrees")],
             ),
             (
-                lambda: (
-                    judge(session(
+                lambda: judge(
+                    session(
                         lag_us=300,
                         rpm=np.array([900, 2000, 3000, 4000.0]),
                         noise=flat(np.array([0.05, -0.05, -0.05, 0.05]), np.array([900, 2000, 3000, 4000.0])),
-                    ))
+                    )
                 ),
                 # The mean of the speeds is 2475 rpm.
                 [("average error (late +)", 300e-6 * 6 * 2475, "degrees")],
@@ -262,3 +295,35 @@ def test_kinds_of_verdict_are_words_that_may_be_stored():
         "outlier",
         "curve_not_flat",
     ]
+
+
+class TestExactlyAtALimit:
+    """A limit is within itself, whatever the last bit of a sum of decimal figures (IEEE 754) says."""
+
+    def test_readings_exactly_two_degrees_apart_keep_the_limit(self):
+        assert (8 - 6.3) - (8 - 8.3) > 2, "in binary"
+        rpm = [900] * 8 + [4000] * 8 + [2500, 2500]
+        fit = fit_of(rpm, [7.3] * 16 + [6.3, 8.3], 8, limits=fine(outlier_deg=90))
+        assert judge(fit).kind is VerdictKind.WITHIN_TOLERANCE, "handbook 5, rule 3: more than 2"
+
+    def test_a_mark_exactly_a_degree_off_keeps_the_limit(self):
+        assert judge(session(mark_error_deg=16.1 - 15.1)).kind is VerdictKind.WITHIN_TOLERANCE
+        assert 16.1 - 15.1 > 1, "in binary"
+
+    def test_speeds_exactly_1500_rpm_apart_are_far_enough(self):
+        rpm = np.linspace(900.3, 2400.3, 8)
+        rpm[-1] = 2400.2999999999997
+        assert rpm[-1] - rpm[0] < 1500, "in binary"
+        fit = session(rpm=rpm)
+        assert fit.lag_unknown is None
+        assert judge(fit).kind is VerdictKind.WITHIN_TOLERANCE, "handbook 5, rule 1"
+
+    def test_speeds_exactly_25_rpm_apart_are_one(self):
+        rpm = [2000.1, 2025.1000000000001, 2010]
+        assert max(rpm) - min(rpm) > 25, "in binary"
+        assert fit_of(rpm, [9, 9, 9], 10).at_one_speed
+
+    def test_a_delay_exactly_at_its_limit_is_none(self):
+        fit = session(sync=0.0, lag_us=50 + 1e-9)
+        assert fit.lag_interval[0] > 50, "in binary"
+        assert judge(fit).kind is not VerdictKind.LAG or abs(fit.mean_at(4000).mean_deg) > 1
