@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -33,6 +33,7 @@ from timing.strobe.readings import (
     checked_readings,
     grouped_by_speed,
     largest_disagreement,
+    step_of_scale,
 )
 from timing.strobe.verdict import AVERAGE, DELAY, Figure, Verdict, VerdictKind, describe_outlier
 from timing.tolerance import exceeds, falls_short
@@ -155,6 +156,7 @@ def prove_base(
         tolerance=number(tolerance, "the tolerance", above=0.0, unit="degrees"),
         mark_error=checked_mark_error(mark_error_deg),
         crank_turns=float(crank_from_distributor(1.0, strokes)),
+        step=step_of_scale(seen, limits.scale_step_deg),
         limits=limits,
         unit_takes_delay=unit_takes_delay,
         lamp=lamp,
@@ -171,6 +173,7 @@ class _Session:
     tolerance: float
     mark_error: float | None
     crank_turns: float
+    step: float
     limits: StrobeLimits
     unit_takes_delay: bool
     lamp: LampKind | None
@@ -196,23 +199,14 @@ class _Session:
 
     def without(self, place: int) -> _Session:
         keep = [at for at in range(len(self.rpm)) if at != place]
-        return _Session(
-            tuple(self.rpm[at] for at in keep),
-            tuple(self.residuals[at] for at in keep),
-            self.tolerance,
-            self.mark_error,
-            self.crank_turns,
-            self.limits,
-            self.unit_takes_delay,
-            self.lamp,
-        )
+        return replace(self, rpm=tuple(self.rpm[at] for at in keep), residuals=tuple(self.residuals[at] for at in keep))
 
     def line(self) -> LeastSquares:
         """Of the residuals over the angle turned in a second, so that its slope is a time."""
         return self._fit(np.ones(len(self.rpm)), _DEG_PER_S_AND_RPM * np.array(self.rpm))
 
     def _fit(self, *columns: ArrayLike) -> LeastSquares:
-        return least_squares(columns, self.residuals, step=self.limits.scale_step_deg)
+        return least_squares(columns, self.residuals, step=self.step)
 
 
 @dataclass(frozen=True, slots=True)

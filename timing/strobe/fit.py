@@ -6,7 +6,7 @@ of the unit or the lamp: an angle that grows with speed) and, if the old mechani
 advance curve. What follows from the figures is said by `timing.strobe.verdict.judge`.
 
 The scale has a step, and counts: readings to whole degrees that agree exactly are still known to half a degree only.
-Every interval here is that of `timing.regression.LeastSquares.mean_at`, with the step of the limits.
+Every interval here is that of `timing.regression.LeastSquares.mean_at`, with the step of the scale.
 """
 
 from __future__ import annotations
@@ -29,6 +29,7 @@ from timing.strobe.readings import (
     checked_mark_error,
     checked_readings,
     refuse_other_length,
+    step_of_scale,
 )
 from timing.tolerance import exceeds, falls_short
 
@@ -73,8 +74,14 @@ class StrobeFit:
         The old centrifugal advance at each reading. [degrees of crank]
     tolerance : float
         Largest error the workshop accepts. [degrees of crank]
+    mark_error_deg : float or None
+        By how much the timing mark disagrees with the piston stop. [degrees of crank]
     crank_turns : float
         Crank turns for one turn of the distributor.
+    step_deg : float
+        The step to which the scale was read. [degrees of crank]
+    limits : StrobeLimits
+        What the workshop asks of a session.
     """
 
     rpm: tuple[float, ...]
@@ -83,6 +90,7 @@ class StrobeFit:
     tolerance: float
     mark_error_deg: float | None
     crank_turns: float
+    step_deg: float
     limits: StrobeLimits
     constant: LeastSquares = field(repr=False)
     line: LeastSquares | None = field(repr=False)
@@ -204,6 +212,7 @@ class StrobeFit:
             self.tolerance,
             self.mark_error_deg,
             self.crank_turns,
+            self.step_deg,
             self.limits,
         )
 
@@ -313,6 +322,7 @@ def fit_readings(
         number(tolerance, "the tolerance", above=0.0, unit="degrees"),
         checked_mark_error(mark_error_deg),
         float(crank_from_distributor(1.0, strokes)),
+        step_of_scale(seen, limits.scale_step_deg),
         limits,
     )
 
@@ -333,9 +343,10 @@ def _fitted(
     tolerance: float,
     mark_error_deg: float | None,
     crank_turns: float,
+    step: float,
     limits: StrobeLimits,
 ) -> StrobeFit:
-    ones, turned, step = np.ones_like(speeds), _DEG_PER_S_AND_RPM * speeds, limits.scale_step_deg
+    ones, turned = np.ones_like(speeds), _DEG_PER_S_AND_RPM * speeds
     line = None
     if speeds.size >= 3 and exceeds(float(np.ptp(speeds)), limits.same_speed_rpm):
         line = least_squares([ones, turned], residuals, step=step)
@@ -347,6 +358,7 @@ def _fitted(
         tolerance=tolerance,
         mark_error_deg=mark_error_deg,
         crank_turns=crank_turns,
+        step_deg=step,
         limits=limits,
         constant=least_squares([ones], residuals, step=step),
         line=line,

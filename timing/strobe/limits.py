@@ -50,7 +50,8 @@ class StrobeLimits:
     base_span_rpm : float
         Least distance between the two speeds at which base timing is proven. [rpm at the crank]
     scale_step_deg : float
-        Smallest step to which the timing scale is read; every interval counts it. [degrees of crank]
+        Smallest step to which the timing scale is read; every interval counts it, and a whole degree where all readings
+        are whole. 0 counts no step. [degrees of crank]
     """
 
     confidence: float = 0.95

@@ -47,7 +47,7 @@ def outlier_from_fit(
     residuals : sequence of float, length n
         How late each reading is. [degrees of crank]
     limits : StrobeLimits
-        Used here: outlier_chance, outlier_deg, same_speed_rpm and scale_step_deg.
+        Used here: outlier_chance, outlier_deg and same_speed_rpm.
 
     Returns
     -------
@@ -70,7 +70,7 @@ def outlier_from_fit(
         return None
     if falls_short(abs(off), limits.outlier_deg):
         return None
-    nearness = max(limits.outlier_deg, limits.scale_step_deg)
+    nearness = max(limits.outlier_deg, fit.step)
     for other in range(len(rpm)):
         at_one_speed = other != at and not exceeds(abs(rpm[other] - rpm[at]), limits.same_speed_rpm)
         if at_one_speed and not exceeds(abs(residuals[other] - residuals[at]), nearness):

@@ -7,6 +7,7 @@ from enum import StrEnum
 from itertools import combinations
 from typing import NamedTuple
 
+import numpy as np
 from numpy.typing import ArrayLike
 
 from timing.errors import TimingError
@@ -120,6 +121,26 @@ def refuse_other_length(speeds: FloatArray, others: FloatArray, what: str) -> No
     """
     if others.shape != speeds.shape:
         raise StrobeError(f"{speeds.size} speeds but {others.size} {what}: each reading needs one of each")
+
+
+def step_of_scale(measured: FloatArray, finest_step_deg: float) -> float:
+    """The step to which the readings of a session were taken.
+
+    Parameters
+    ----------
+    measured : array, shape (n,)
+        Advance as read. [degrees of crank]
+    finest_step_deg : float
+        The smallest step to which the workshop reads its scales; 0 where steps are not to count. [degrees of crank]
+
+    Returns
+    -------
+    float
+        Whole degrees where every reading is one, else `finest_step_deg`. [degrees of crank]
+    """
+    if finest_step_deg and bool((measured == np.round(measured)).all()):
+        return max(finest_step_deg, 1.0)
+    return finest_step_deg
 
 
 def grouped_by_speed(rpm: Sequence[float], same_speed_rpm: float) -> tuple[tuple[int, ...], ...]:

@@ -344,7 +344,7 @@ def _how_many_more(fit: StrobeFit) -> str:
     There each of n readings has the weight 2 / n in the mean, half of them, so the half width of its interval is
     Student's t times s sqrt(2 / n), and half a step of the scale beside it.
     """
-    step = fit.limits.scale_step_deg
+    step = fit.step_deg
     if not falls_short(step / 2.0, fit.tolerance):
         return "The scale is too coarse for that: read a finer one."
     scatter = max(fit.scatter_deg or 0.0, step / math.sqrt(12.0))

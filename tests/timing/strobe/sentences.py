@@ -247,9 +247,9 @@ SENTENCES = [
     ),
     (
         "base early",
-        lambda: proof([900, 900, 1800, 1800], [11, 11, 11, 11]),
-        "Not proven: on average the spark is 1.0° early (likely 0.7 to 1.3° early). The likely range must lie "
-        "within 1.0°. Turn the distributor body 0.5 distributor degrees in the retarding direction, with the "
+        lambda: proof([900, 900, 1800, 1800], [10.8, 10.8, 11, 10.8]),
+        "Not proven: on average the spark is 0.9° early (likely 0.5 to 1.2° early). The likely range must lie "
+        "within 1.0°. Turn the distributor body 0.4 distributor degrees in the retarding direction, with the "
         "turn of the rotor. Clamp it and read again.",
     ),
     (

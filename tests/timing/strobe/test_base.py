@@ -22,9 +22,10 @@ class TestFigures:
     def test_the_interval_is_that_of_a_mean_with_the_step_of_the_scale(self, late):
         found = proof_of(late, rpm=np.linspace(900, 1800, len(late)))
         assert found.mean_deg == pytest.approx(np.mean(late), abs=1e-12)
-        # The scatter never below what rounding to half a degree makes, and a quarter of a degree beside it.
-        scatter = max(np.std(late, ddof=1), 0.5 / math.sqrt(12))
-        half = math.hypot(stats.t.ppf(0.975, len(late) - 1) * scatter / math.sqrt(len(late)), 0.25)
+        # The scatter never below what rounding makes, and half a step beside it: to half a degree, or to whole ones.
+        step = 1.0 if all((10 - degrees).is_integer() for degrees in late) else 0.5
+        scatter = max(np.std(late, ddof=1), step / math.sqrt(12))
+        half = math.hypot(stats.t.ppf(0.975, len(late) - 1) * scatter / math.sqrt(len(late)), step / 2)
         assert found.interval == pytest.approx((found.mean_deg - half, found.mean_deg + half), abs=1e-9), "scipy"
 
     def test_readings_are_gathered_by_speed(self):
@@ -64,9 +65,10 @@ class TestVerdict:
     @pytest.mark.parametrize(("last", "proven"), [(0.999, True), (1.001, False)])
     def test_every_reading_must_lie_within_the_tolerance(self, last, proven):
         rpm = [900, 900, 900, 900, 1800, 1800, 1800, 1800, 1800]
-        verdict = proof_of([0, 0, 0, 0, 0, 0, 0, 0, last], rpm=rpm).verdict
-        assert (verdict.kind is VerdictKind.WITHIN_TOLERANCE) is proven, "handbook 11, item 22"
-        assert proven or verdict.kind is VerdictKind.MORE_READINGS
+        for sign in (1, -1):
+            verdict = proof_of([0, 0, 0, 0, 0, 0, 0, 0, sign * last], rpm=rpm).verdict
+            assert (verdict.kind is VerdictKind.WITHIN_TOLERANCE) is proven, "handbook 11, item 22"
+            assert proven or verdict.kind is VerdictKind.MORE_READINGS
 
     def test_a_reading_that_meets_the_tolerance_is_within_it_whatever_the_last_bit(self):
         assert 16.1 - 15.1 > 1, "in binary"
@@ -75,7 +77,7 @@ class TestVerdict:
         assert verdict.kind is VerdictKind.WITHIN_TOLERANCE
 
     def test_an_interval_that_ends_on_the_tolerance_lies_within_it(self):
-        half = proof_of([0] * 4).interval[1]
+        half = proof_of([0.5] * 4).interval[1] - 0.5
         for sign in (1, -1):
             assert proof_of([sign * 0.5] * 4, tolerance=0.5 + half).verdict.holds
             assert not proof_of([sign * 0.5] * 4, tolerance=0.499 + half).verdict.holds
@@ -89,9 +91,10 @@ class TestVerdict:
         )
 
     def test_an_error_beyond_tolerance_is_turned_away_even_where_two_readings_leave_it_vague(self):
-        verdict = proof_of([3, 3.6], rpm=[900, 1800]).verdict
-        assert verdict.kind is VerdictKind.RESET
-        assert verdict.turn_dist_deg == pytest.approx(1.65)
+        for sign in (1, -1):
+            verdict = proof_of([sign * 3, sign * 3.6], rpm=[900, 1800]).verdict
+            assert verdict.kind is VerdictKind.RESET
+            assert verdict.turn_dist_deg == pytest.approx(sign * 1.65)
 
     def test_an_early_error_that_is_surely_there_is_turned_back(self):
         verdict = proof_of([-0.9, -0.9, -0.9, -0.9]).verdict

@@ -122,6 +122,25 @@ class TestEqualReadings:
         half = math.hypot(2.570582 / math.sqrt(12 * 6), 0.5)
         assert fit.mean_interval == pytest.approx((1 - half, 1 + half), abs=1e-6)
 
+    def test_that_are_all_whole_were_read_to_whole_degrees_whatever_the_scale_can_show(self):
+        speeds = [900, 1500, 2000, 2500, 3000, 4000]
+        assert fit_of(speeds, [9] * 6, 10, limits=StrobeLimits()).step_deg == 1, "half degrees are the default"
+        assert fit_of(speeds, [9] * 5 + [9.5], 10, limits=StrobeLimits()).step_deg == 0.5
+        assert fit_of(speeds, [9] * 6, 10, limits=StrobeLimits(scale_step_deg=2)).step_deg == 2
+        assert fit_of(speeds, [9] * 6, 10, limits=StrobeLimits(scale_step_deg=0)).step_deg == 0
+        whole = fit_of(speeds, [9, 9, 9, 9, 9, 9.5], 10, limits=StrobeLimits()).without(5)
+        assert whole.step_deg == 0.5, "the scale is still that of the session"
+
+    @pytest.mark.parametrize("scatter", [0.1, 0.2])
+    def test_to_whole_degrees_hold_the_truth_by_the_default_limits(self, scatter):
+        chance = np.random.default_rng(3)
+        held = 0
+        for late in np.linspace(-0.5, 0.5, 400):
+            read = np.round(10 - late + chance.normal(0, scatter, 6))
+            low, high = fit_of([900, 1500, 2000, 2500, 3000, 4000], read, 10, limits=StrobeLimits()).mean_interval
+            held += low <= late <= high
+        assert held >= 0.95 * 400, "simulation; 24 % and 57 % where the step is not counted"
+
     def test_on_a_scale_without_steps_are_known_exactly(self):
         assert fit_of([900, 2000, 4000] * 2, [9] * 6, 10).mean_interval == pytest.approx((1, 1))
 
@@ -133,7 +152,7 @@ class TestEqualReadings:
         assert found.verdict.holds is proven
 
     def test_of_two_prove_nothing_for_their_scatter_is_not_known(self):
-        found = prove_base(rpm=[900, 1800], measured=[10, 10], base_deg=10)
+        found = prove_base(rpm=[900, 1800], measured=[9.5, 9.5], base_deg=9.5)
         half = math.hypot(stats.t.ppf(0.975, 1) * 0.5 / math.sqrt(12 * 2), 0.25)
         assert found.interval == pytest.approx((-half, half)), "scipy"
         assert found.verdict.kind is VerdictKind.MORE_READINGS
