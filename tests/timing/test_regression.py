@@ -118,7 +118,7 @@ def test_groups_differ_from_each_other_and_within_as_certified(dataset, digits):
     text = file.read_text()
     between, within = (line.split() for line in text.splitlines() if line.startswith(("Between", "Within")))
     group, values = np.loadtxt(file, skiprows=60).T
-    fit = least_squares([group == one for one in np.unique(group)], values)
+    fit = least_squares([1.0 * (group == one) for one in np.unique(group)], values)
     # The readings have many leading digits in common: their squares are taken about their mean.
     squares = sum(residual**2 for residual in fit.residuals)
     total = float(((values - values.mean()) ** 2).sum())
