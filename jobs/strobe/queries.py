@@ -16,7 +16,7 @@ from jobs.maps.carried_over import carried_over
 from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSession
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
-from timing.strobe import BaseProof, StrobeFit, Verdict, VerdictKind, fit_readings, prove_base
+from timing.strobe import BaseProof, StrobeFit, Verdict, VerdictKind, fit_readings, judge, prove_base
 
 # The purpose by which another room finds the checks after handover.
 AFTER_CARE = Purpose.AFTER_CARE
@@ -35,8 +35,9 @@ class Judged:
 
     @property
     def verdict(self) -> Verdict | None:
-        judged = self.proof or self.fit
-        return judged.verdict if judged else None
+        if self.proof is not None:
+            return self.proof.verdict
+        return judge(self.fit) if self.fit is not None else None
 
     @property
     def holds(self) -> bool:
@@ -70,11 +71,26 @@ def judged(session: StrobeSession) -> Judged:
     strokes = job.vehicle.engine.strokes
     try:
         if session.base_deg is not None:
-            proof = prove_base(rpm, measured, session.base_deg, tolerance, mark_error_deg=mark_error, strokes=strokes)
+            proof = prove_base(
+                rpm=rpm,
+                measured=measured,
+                base_deg=session.base_deg,
+                tolerance=tolerance,
+                mark_error_deg=mark_error,
+                strokes=strokes,
+            )
             return Judged(session, readings, tolerance, proof=proof)
         expected = [reading.expected_deg for reading in readings]
         old = inspection.old_centrifugal_curve(job)
-        fit = fit_readings(rpm, measured, expected, old, tolerance, mark_error_deg=mark_error, strokes=strokes)
+        fit = fit_readings(
+            rpm=rpm,
+            measured=measured,
+            expected=expected,
+            old_curve=old,
+            tolerance=tolerance,
+            mark_error_deg=mark_error,
+            strokes=strokes,
+        )
     except TimingError as trouble:
         return Judged(session, readings, tolerance, trouble=str(trouble))
     return Judged(session, readings, tolerance, fit=fit)

@@ -82,7 +82,7 @@ CHARTS = {
         uid="residual",
         line=[(900, 2.1), (3000, 3.6)],
         band=[(900, 1.6, 2.6), (3000, 3.3, 3.9)],
-        set_aside=[(2000, 8)],
+        outliers=[(2000, 8)],
         **k,
     ),
     "dwell": lambda **k: dwell_chart(

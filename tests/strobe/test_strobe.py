@@ -56,7 +56,7 @@ def test_a_spark_seen_late_says_how_far_and_which_way_to_turn(job, actor):
     verdict = queries.base_proof(job).verdict
     assert verdict.kind == VerdictKind.RESET
     # Handbook, section 5: body rotation is half the crank error, in the advancing direction when late
-    assert verdict.turn_deg == pytest.approx(1.5)
+    assert verdict.turn_dist_deg == pytest.approx(1.5)
     assert "advancing" in verdict.sentence
 
 

@@ -26,7 +26,7 @@ def residual_chart(
     line: Rows = (),
     band: Band = (),
     tolerance: float = 1.0,
-    set_aside: Rows = (),
+    outliers: Rows = (),
     confidence: str = "95 %",
     rpm_limits: tuple[float, float] | None = None,
     width: float = WIDE,
@@ -38,16 +38,18 @@ def residual_chart(
     ----------
     readings : sequence of (rpm, residual)
         What was read, in any order. [rpm, degrees of crank]
+    uid, title, rpm_limits, width, palette
+        As `speed_chart`.
     line : sequence of (rpm, residual)
-        The fitted line, over the speeds it holds for; two points are enough.
+        The fitted line, over the speeds it holds for; two points are enough. [rpm, degrees of crank]
     band : sequence of (rpm, lowest, highest)
-        The interval in which the mean lies with the stated `confidence`.
+        The likely range of the mean. [rpm, degrees of crank]
     tolerance : float
         Half width of the tolerance. [degrees of crank]
-    set_aside : sequence of (rpm, residual)
-        Readings that the fit left out, drawn in pencil with a ring.
-
-    Others as `speed_chart`.
+    outliers : sequence of (rpm, residual)
+        Readings that the others contradict, drawn in pencil with a ring. [rpm, degrees of crank]
+    confidence : str
+        How often the likely range holds the mean, as it is printed.
 
     Returns
     -------
@@ -61,7 +63,7 @@ def residual_chart(
     """
     check_width(width)
     read = pairs(readings, "the readings")
-    aside = pairs(set_aside, "the readings set aside")
+    aside = pairs(outliers, "the outliers")
     fitted = curve(line, "the fitted line")
     sure = triples(band, "the band of the fitted line")
     allowed = inputs.number(tolerance, "the tolerance", above=0, unit="degrees")
@@ -88,7 +90,7 @@ def residual_chart(
         high_side = [plot.at(rpm, high) for rpm, _, high in sure]
         style = styles.confidence(palette)
         around = path([*low_side, *reversed(high_side)], closed=True)
-        under.append(Layer("confidence", styles.area(style), around, confidence))
+        under.append(Layer("confidence", styles.area(style), around, "likely range"))
         layers.append(Layer("confidence-edge", styles.edge(style), path(low_side) + path(high_side)))
     layers.append(Layer("nought", styles.nought(palette), path([plot.at(across.low, 0), plot.at(across.high, 0)])))
     if fitted:
@@ -96,7 +98,7 @@ def residual_chart(
     if aside:
         places = [plot.at(*point) for point in aside]
         ringed = marks.upright_crosses(places, 4) + "".join(marks.outline("note", x, y, 7.5) for x, y in places)
-        layers.append(Layer("set-aside", styles.set_aside(palette), ringed, "set aside"))
+        layers.append(Layer("outlier", styles.set_aside(palette), ringed, "outlier"))
     if read:
         crosses = marks.upright_crosses([plot.at(*point) for point in read])
         layers.append(Layer("readings", styles.measured(palette), crosses, "reading"))
@@ -105,11 +107,11 @@ def residual_chart(
     if read:
         key.append((styles.measured(palette), "upright", "reading"))
     if aside:
-        key.append((styles.set_aside(palette), "upright", "set aside"))
+        key.append((styles.set_aside(palette), "upright", "outlier"))
     if fitted:
         key.append((styles.fitted(palette), "line", "fitted line"))
     if sure:
-        key.append((styles.confidence(palette), "band", f"{confidence} sure"))
+        key.append((styles.confidence(palette), "band", "likely range"))
     key.append((styles.tolerance(palette), "band", f"within {degrees(allowed)}"))
 
     # At the left, where the engine would stand still, no reading can lie under them.
@@ -139,15 +141,26 @@ def residual_chart_of(
     *,
     uid: str | None = None,
     title: str = "Strobe readings against the map",
-    set_aside: Rows = (),
     rpm_limits: tuple[float, float] | None = None,
     width: float = WIDE,
     palette: Palette = PRINT,
 ) -> Graph:
-    """The drawing of a strobe session: its readings, its line over the speeds read, its interval, its tolerance.
+    """Draw a strobe session: its readings, its line over the speeds read, its likely range, its tolerance.
 
-    A session too short for a line, or read at one speed only, shows its readings alone. `set_aside` are readings
-    (rpm, residual) that were left out of `fit`; others as `residual_chart`.
+    A session too short for a line, or read at one speed only, shows its readings alone. A reading that the others
+    contradict is ringed; the line counts it.
+
+    Parameters
+    ----------
+    fit : StrobeFit
+        The session.
+    uid, title, rpm_limits, width, palette
+        As `residual_chart`.
+
+    Returns
+    -------
+    Graph
+        The drawing.
 
     Parameters
     ----------
@@ -177,14 +190,17 @@ def residual_chart_of(
         for rpm, middle, low, high in zip(speeds, *parts, strict=True):
             line.append((float(rpm), float(middle)))
             band.append((float(rpm), float(low), float(high)))
+    readings = list(zip(fit.rpm, fit.residuals, strict=True))
+    outlier = fit.outlier
+    ringed = [] if outlier is None else [readings.pop(outlier.place)]
     return residual_chart(
-        list(zip(fit.rpm, fit.residuals, strict=True)),
+        readings,
         uid=uid,
         title=title,
         line=line,
         band=band,
         tolerance=fit.tolerance,
-        set_aside=set_aside,
+        outliers=ringed,
         confidence=f"{100 * fit.limits.confidence:g} %",
         rpm_limits=rpm_limits,
         width=width,
@@ -216,11 +232,11 @@ def _description(
     if read:
         sentences.append("Read: " + ", ".join(spoken(*point) for point in sorted(read)) + " rpm.")
     if aside:
-        sentences.append("Set aside: " + ", ".join(spoken(*point) for point in sorted(aside)) + " rpm.")
+        sentences.append("Outlier: " + ", ".join(spoken(*point) for point in sorted(aside)) + " rpm.")
     if fitted:
         sentences.append(f"Fitted line: {spoken(*fitted[0])}, {spoken(*fitted[-1])} rpm.")
     if sure:
         widest = max(high - low for _, low, high in sure) / 2
-        sentences.append(f"The line is {confidence} sure to within {degrees(widest)} or better.")
+        sentences.append(f"Likely range of the line ({confidence}): ±{degrees(widest)} or better.")
     sentences.append(f"Tolerance {degrees(allowed)} either way.")
     return " ".join(sentences)

@@ -1,18 +1,22 @@
 """Strobe sessions: readings against a map, what they show, how sure that is, and what to do about it."""
 
 from timing.strobe.base import BaseProof, SpeedMean, prove_base
-from timing.strobe.fit import MeanError, SpeedCurve, StrobeFit, WildReading, fit_readings
+from timing.strobe.doubt import DoubtfulReadings, SlipKind, doubtful_readings
+from timing.strobe.fit import MeanError, SpeedCurve, StrobeFit, fit_readings
 from timing.strobe.limits import DEFAULT_LIMITS, StrobeLimits
-from timing.strobe.plan import Precision, expected_precision, speeds_to_read
-from timing.strobe.readings import StrobeError
-from timing.strobe.verdict import Figure, Verdict, VerdictKind
+from timing.strobe.outlier import Outlier
+from timing.strobe.readings import LampKind, StrobeError
+from timing.strobe.verdict import Figure, Verdict, VerdictKind, judge
 
 __all__ = [
     "DEFAULT_LIMITS",
     "BaseProof",
+    "DoubtfulReadings",
     "Figure",
+    "LampKind",
     "MeanError",
-    "Precision",
+    "Outlier",
+    "SlipKind",
     "SpeedCurve",
     "SpeedMean",
     "StrobeError",
@@ -20,9 +24,8 @@ __all__ = [
     "StrobeLimits",
     "Verdict",
     "VerdictKind",
-    "WildReading",
-    "expected_precision",
+    "doubtful_readings",
     "fit_readings",
+    "judge",
     "prove_base",
-    "speeds_to_read",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -11,20 +11,35 @@ from numpy.typing import ArrayLike
 
 from timing.crank import crank_from_distributor
 from timing.inputs import number
-from timing.regression import student_t_two_sided
-from timing.strobe.limits import DEFAULT_LIMITS, StrobeLimits
-from timing.strobe.readings import LARGEST_ADVANCE_DEG, checked_mark_error, checked_readings
-from timing.strobe.verdict import (
+from timing.regression import LeastSquares, least_squares
+from timing.strobe.advice import (
+    DO_NOT_TURN,
+    LEAVE_IT,
+    LOOK_FOR_WEAR,
     MARK_AGAIN,
-    Figure,
-    Verdict,
-    VerdictKind,
-    between,
-    largest_disagreement,
+    about_a_delay,
+    are_apart,
     late_or_early,
+    likely,
     mark_is_off,
     turn_the_body,
 )
+from timing.strobe.limits import DEFAULT_LIMITS, StrobeLimits
+from timing.strobe.outlier import Outlier, outlier_among_speeds
+from timing.strobe.readings import (
+    LARGEST_ADVANCE_DEG,
+    LampKind,
+    checked_mark_error,
+    checked_readings,
+    grouped_by_speed,
+    largest_disagreement,
+    step_of_scale,
+)
+from timing.strobe.verdict import AVERAGE, DELAY, Figure, Verdict, VerdictKind, describe_outlier
+from timing.tolerance import exceeds, falls_short
+
+_US_PER_S = 1e6
+_DEG_PER_S_AND_RPM = 6.0
 
 
 class SpeedMean(NamedTuple):
@@ -52,17 +67,17 @@ class BaseProof:
     Attributes
     ----------
     residuals : tuple of float
-        Wanted minus measured, in the order given. [degrees of crank, late positive]
+        Set minus measured, in the order given. [degrees of crank, late positive]
     by_speed : tuple of SpeedMean
         From the lowest speed to the highest.
     mean_deg : float
         Mean of all residuals. [degrees of crank, late positive]
     interval : tuple of float, or None
-        Lowest and highest believable mean, never narrower than the step of the scale; None for a single reading.
+        Lowest and highest likely mean, the step of the scale counted; None for a single reading.
     worst_deg : float
         The residual furthest from 0. [degrees of crank, late positive]
     verdict : Verdict
-        Of kind within_tolerance (proven), more_readings, scatter_or_mark, curve_not_flat or reset.
+        Of kind within_tolerance (proven), more_readings, scatter_or_mark, outlier, curve_not_flat, lag or reset.
     """
 
     residuals: tuple[float, ...]
@@ -74,19 +89,21 @@ class BaseProof:
 
 
 def prove_base(
+    *,
     rpm: ArrayLike,
     measured: ArrayLike,
     base_deg: float,
     tolerance: float = 1.0,
-    *,
     mark_error_deg: float | None = None,
     strokes: int = 4,
     limits: StrobeLimits = DEFAULT_LIMITS,
+    unit_takes_delay: bool = False,
+    lamp: LampKind | None = None,
 ) -> BaseProof:
     """Whether a few strobe readings with the curve flat prove the base timing.
 
     Proven means: read at two speeds or more, every reading within tolerance, the speeds in agreement with each
-    other, and the interval of the mean inside the tolerance.
+    other, and the likely range of the mean inside the tolerance.
 
     Parameters
     ----------
@@ -95,7 +112,7 @@ def prove_base(
     measured : array, shape (n,)
         Advance read with the strobe. [degrees of crank before top dead centre]
     base_deg : float
-        The base timing the unit was told. [degrees of crank before top dead centre]
+        The base timing set in the unit. [degrees of crank before top dead centre]
     tolerance : float
         Largest error accepted, above 0. [degrees of crank]
     mark_error_deg : float, optional
@@ -105,6 +122,15 @@ def prove_base(
     limits : StrobeLimits
         What the workshop asks; used here: confidence, mark_deg, repeat_deg, same_speed_rpm, base_span_rpm and
         scale_step_deg.
+    unit_takes_delay : bool
+        Whether the fitted unit has an entry for a delay: only then is it advised to enter one.
+    lamp : LampKind, optional
+        The lamp it was read with, if that is known.
+
+    Returns
+    -------
+    BaseProof
+        The figures and the verdict on them.
 
     Raises
     ------
@@ -115,146 +141,204 @@ def prove_base(
 
     Notes
     -----
-    Interval: mean plus or minus t s / sqrt(n), the error taken as the same at every speed once the speeds agree.
-    Two to five readings on a coarse scale are often equal, which would give an interval of nothing: it is never
-    taken narrower than half a step of the scale to either side. Acceptance: common practice, no source.
+    The error is taken as the same at every speed once the speeds agree. Two readings say next to nothing of their own
+    scatter, so two that agree prove nothing; two at each of two speeds do. Acceptance: common practice, no source.
+
+    References
+    ----------
+    The interval is that of `timing.regression.LeastSquares.mean_at` for a mean.
     """
     speeds, seen = checked_readings(rpm, measured)
     base = number(base_deg, "base timing", low=-LARGEST_ADVANCE_DEG, high=LARGEST_ADVANCE_DEG, unit="degrees")
-    # 16.1 less 15.1 is more than 1 by the last bit, and would fail a tolerance of 1 that it meets.
-    residuals = tuple(np.round(base - seen, 12).tolist())
-    mean = math.fsum(residuals) / len(residuals)
-    interval = _interval(residuals, mean, limits)
-    by_speed = _by_speed(tuple(speeds.tolist()), residuals, limits.same_speed_rpm)
-    worst = max(residuals, key=abs)
     session = _Session(
         rpm=tuple(speeds.tolist()),
-        residuals=residuals,
-        by_speed=by_speed,
-        mean=mean,
-        interval=interval,
-        worst=worst,
+        residuals=tuple((base - seen).tolist()),
         tolerance=number(tolerance, "the tolerance", above=0.0, unit="degrees"),
         mark_error=checked_mark_error(mark_error_deg),
         crank_turns=float(crank_from_distributor(1.0, strokes)),
+        step=step_of_scale(seen, limits.scale_step_deg),
         limits=limits,
+        unit_takes_delay=unit_takes_delay,
+        lamp=lamp,
     )
-    return BaseProof(residuals, by_speed, mean, interval, worst, session.verdict())
-
-
-def _interval(residuals: tuple[float, ...], mean: float, limits: StrobeLimits) -> tuple[float, float] | None:
-    count = len(residuals)
-    if count < 2:
-        return None
-    scatter = float(np.std(residuals, ddof=1))
-    half = student_t_two_sided(limits.confidence, count - 1) * scatter / math.sqrt(count)
-    half = max(half, limits.scale_step_deg / 2.0)
-    return mean - half, mean + half
-
-
-def _by_speed(rpm: tuple[float, ...], residuals: tuple[float, ...], same_speed_rpm: float) -> tuple[SpeedMean, ...]:
-    groups: list[list[tuple[float, float]]] = []
-    for speed, residual in sorted(zip(rpm, residuals, strict=True)):
-        if groups and speed - groups[-1][0][0] <= same_speed_rpm:
-            groups[-1].append((speed, residual))
-        else:
-            groups.append([(speed, residual)])
-    return tuple(
-        SpeedMean(
-            math.fsum(speed for speed, _ in group) / len(group),
-            math.fsum(residual for _, residual in group) / len(group),
-            len(group),
-        )
-        for group in groups
-    )
+    return session.proof()
 
 
 @dataclass(frozen=True, slots=True)
 class _Session:
+    """The readings with what they are judged by."""
+
     rpm: tuple[float, ...]
     residuals: tuple[float, ...]
+    tolerance: float
+    mark_error: float | None
+    crank_turns: float
+    step: float
+    limits: StrobeLimits
+    unit_takes_delay: bool
+    lamp: LampKind | None
+
+    def proof(self) -> BaseProof:
+        mean = self._fit(np.ones(len(self.rpm)))
+        by_speed = tuple(
+            SpeedMean(
+                math.fsum(self.rpm[place] for place in group) / len(group),
+                math.fsum(self.residuals[place] for place in group) / len(group),
+                len(group),
+            )
+            for group in grouped_by_speed(self.rpm, self.limits.same_speed_rpm)
+        )
+        findings = _Findings(
+            session=self,
+            by_speed=by_speed,
+            mean=mean.coefficients[0],
+            interval=mean.interval(0, self.limits.confidence),
+            worst=max(self.residuals, key=abs),
+        )
+        return BaseProof(self.residuals, by_speed, findings.mean, findings.interval, findings.worst, findings.verdict())
+
+    def without(self, place: int) -> _Session:
+        keep = [at for at in range(len(self.rpm)) if at != place]
+        return replace(self, rpm=tuple(self.rpm[at] for at in keep), residuals=tuple(self.residuals[at] for at in keep))
+
+    def line(self) -> LeastSquares:
+        """Of the residuals over the angle turned in a second, so that its slope is a time."""
+        return self._fit(np.ones(len(self.rpm)), _DEG_PER_S_AND_RPM * np.array(self.rpm))
+
+    def _fit(self, *columns: ArrayLike) -> LeastSquares:
+        return least_squares(columns, self.residuals, step=self.step)
+
+
+@dataclass(frozen=True, slots=True)
+class _Findings:
+    session: _Session
     by_speed: tuple[SpeedMean, ...]
     mean: float
     interval: tuple[float, float] | None
     worst: float
-    tolerance: float
-    mark_error: float | None
-    crank_turns: float
-    limits: StrobeLimits
 
     def verdict(self) -> Verdict:
-        return self._mark() or self._too_few() or self._scatter() or self._not_flat() or self._level()
+        return (
+            self._mark()
+            or self._outlier()
+            or self._too_few()
+            or self._scatter()
+            or self._changes_with_speed()
+            or self._level()
+        )
 
-    def _mean_figure(self) -> Figure:
-        return Figure("mean error", self.mean, "degrees", self.interval)
+    def _average(self) -> Figure:
+        return Figure(AVERAGE, self.mean, "degrees", self.interval)
 
     def _mark(self) -> Verdict | None:
         # First of all: readings against a wrong mark prove nothing, however many there are.
-        if self.mark_error is None or abs(self.mark_error) <= self.limits.mark_deg:
+        error, limit = self.session.mark_error, self.session.limits.mark_deg
+        if error is None or not exceeds(abs(error), limit):
             return None
-        sentence = f"Not proven: {mark_is_off(self.mark_error, self.limits.mark_deg)}; {MARK_AGAIN}, then read again."
-        figure = Figure("timing mark against piston stop", self.mark_error, "degrees")
+        sentence = f"Not proven: {mark_is_off(error, limit)}. {MARK_AGAIN}"
+        figure = Figure("timing mark against piston stop", error, "degrees")
         return Verdict(VerdictKind.SCATTER_OR_MARK, sentence, (figure,))
+
+    def _outlier(self) -> Verdict | None:
+        session = self.session
+        found: Outlier | None = outlier_among_speeds(
+            rpm=session.rpm, residuals=session.residuals, limits=session.limits
+        )
+        if found is None:
+            return None
+        figure = Figure("outlier against the others", found.off_deg, "degrees")
+        return Verdict(
+            VerdictKind.OUTLIER,
+            f"Not proven. {describe_outlier(found)}. Take it again before anything is changed.",
+            (figure, self._average()),
+            without_outlier=session.without(found.place).proof().verdict,
+        )
 
     def _too_few(self) -> Verdict | None:
-        span, wanted = self.by_speed[-1].rpm - self.by_speed[0].rpm, self.limits.base_span_rpm
-        if len(self.by_speed) > 1 and span >= wanted:
+        apart, least = self.by_speed[-1].rpm - self.by_speed[0].rpm, self.session.limits.base_span_rpm
+        if len(self.by_speed) > 1 and not falls_short(apart, least):
             return None
-        apart = "all readings are at one speed" if len(self.by_speed) == 1 else f"the speeds are {span:.0f} rpm apart"
+        have = "all readings are at one speed" if len(self.by_speed) == 1 else f"the speeds are {apart:.0f} rpm apart"
         sentence = (
-            f"Not proven: {apart}, and on average the spark is {late_or_early(self.mean)}; read at a second speed "
-            f"{wanted:.0f} rpm or more away."
+            f"Not proven: {have}. On average the spark is {late_or_early(self.mean)}. "
+            f"Read at a second speed {least:.0f} rpm or more away."
         )
-        return Verdict(VerdictKind.MORE_READINGS, sentence, (self._mean_figure(),))
+        return Verdict(VerdictKind.MORE_READINGS, sentence, (self._average(),))
 
     def _scatter(self) -> Verdict | None:
-        apart = largest_disagreement(self.rpm, self.residuals, self.limits.same_speed_rpm)
-        if apart is None or apart[0] <= self.limits.repeat_deg:
+        session, limits = self.session, self.session.limits
+        apart = largest_disagreement(rpm=session.rpm, residuals=session.residuals, same_speed_rpm=limits.same_speed_rpm)
+        if apart is None or not exceeds(apart.apart_deg, limits.repeat_deg):
             return None
         sentence = (
-            f"Not proven: two readings at {apart[1]:.0f} rpm are {apart[0]:.1f}° apart, "
-            f"{self.limits.repeat_deg:.1f}° is the limit; read that speed again, and if they stay apart check for "
-            "shaft play, a worn drive and a weak strobe trigger."
+            f"Not proven: {are_apart(apart.apart_deg, rpm=apart.rpm, limit_deg=limits.repeat_deg)}. "
+            f"Read that speed again. If they stay apart: {LOOK_FOR_WEAR[:1].lower()}{LOOK_FOR_WEAR[1:]}"
         )
-        figure = Figure("difference at one speed", apart[0], "degrees")
+        figure = Figure("difference at one speed", apart.apart_deg, "degrees")
         return Verdict(VerdictKind.SCATTER_OR_MARK, sentence, (figure,))
 
-    def _not_flat(self) -> Verdict | None:
+    def _changes_with_speed(self) -> Verdict | None:
         earliest = min(self.by_speed, key=lambda at: at.mean_deg)
         latest = max(self.by_speed, key=lambda at: at.mean_deg)
         moves = latest.mean_deg - earliest.mean_deg
-        if moves <= self.tolerance:
+        if not exceeds(moves, self.session.tolerance):
             return None
-        sentence = (
-            f"Not proven: the timing is not flat, at {latest.rpm:.0f} rpm the spark is {moves:.1f}° later than at "
-            f"{earliest.rpm:.0f} rpm, {self.tolerance:.1f}° is allowed; read both again, and if it stays check that "
-            "the unit's curve is flat, the vacuum pipe off and the mechanism locked, and try another strobe; do not "
-            "turn the distributor."
-        )
         figure = Figure("difference between speeds", moves, "degrees")
-        return Verdict(VerdictKind.CURVE_NOT_FLAT, sentence, (figure,))
+        later = latest.rpm > earliest.rpm
+        fast, slow = (latest, earliest) if later else (earliest, latest)
+        sentence = (
+            f"Not proven: the timing is not flat. At {fast.rpm:.0f} rpm the spark is {moves:.1f}° "
+            f"{'later' if later else 'earlier'} than at {slow.rpm:.0f} rpm, {self.session.tolerance:.1f}° is allowed."
+        )
+        if not later:
+            # Weights, vacuum and a curve that is not flat all advance the spark as the speed rises.
+            checks = (
+                "Read both again. If it stays, check that the curve is flat, the vacuum pipe off and the mechanism "
+                "locked."
+            )
+            return Verdict(VerdictKind.CURVE_NOT_FLAT, f"{sentence} {checks} {DO_NOT_TURN}", (figure,))
+        delay = self._delay()
+        if delay is None:
+            checks = "Read both again. If it stays, check that the curve is flat and try another strobe."
+            return Verdict(VerdictKind.CURVE_NOT_FLAT, f"{sentence} {checks} {DO_NOT_TURN}", (figure,))
+        advice = about_a_delay(self.session.lamp, later=True, unit_takes_delay=self.session.unit_takes_delay)
+        cause = f"It grows with speed: suspect a delay of about {delay.value:.0f} µs, of the lamp or of the unit."
+        return Verdict(VerdictKind.LAG, f"{sentence} {cause} {advice} {DO_NOT_TURN}", (delay, figure))
+
+    def _delay(self) -> Figure | None:
+        """The constant delay by which the spark comes later with speed, if the readings lie along one."""
+        line = self.session.line()
+        off = max(
+            abs(at.mean_deg - line.coefficients[0] - line.coefficients[1] * _DEG_PER_S_AND_RPM * at.rpm)
+            for at in self.by_speed
+        )
+        if not exceeds(line.coefficients[1], 0.0) or exceeds(off, self.session.tolerance / 2.0):
+            return None
+        interval = line.interval(1, self.session.limits.confidence)
+        in_us = None if interval is None else (interval[0] * _US_PER_S, interval[1] * _US_PER_S)
+        return Figure(DELAY, line.coefficients[1] * _US_PER_S, "µs", in_us)
 
     def _level(self) -> Verdict:
+        tolerance = self.session.tolerance
+        known = f"{late_or_early(self.mean)}{likely(self.interval)}"
+        figures = (self._average(), Figure("largest single error", self.worst, "degrees"))
         low, high = self.interval or (-math.inf, math.inf)
-        known = f" ({between((low, high))})" if self.interval else ""
-        figures = (self._mean_figure(), Figure("largest single error", self.worst, "degrees"))
-        if abs(self.worst) <= self.tolerance and low >= -self.tolerance and high <= self.tolerance:
+        inside = not falls_short(low, -tolerance) and not exceeds(high, tolerance)
+        if inside and not exceeds(abs(self.worst), tolerance):
             sentence = (
-                f"Base timing proven: on average the spark is {late_or_early(self.mean)}{known}, no reading is more "
-                f"than {abs(self.worst):.1f}° off, {self.tolerance:.1f}° is allowed; leave the distributor as it is."
+                f"Base timing proven: on average the spark is {known}. No reading is more than "
+                f"{abs(self.worst):.1f}° off, {tolerance:.1f}° is allowed. {LEAVE_IT}"
             )
             return Verdict(VerdictKind.WITHIN_TOLERANCE, sentence, figures)
-        if abs(self.mean) > self.tolerance or low > 0.0 or high < 0.0:
-            turn = self.mean / self.crank_turns
-            sentence = (
-                f"Not proven: on average the spark is {late_or_early(self.mean)}{known}, {self.tolerance:.1f}° is "
-                f"allowed. {turn_the_body(turn)}"
-            )
-            return Verdict(VerdictKind.RESET, sentence, figures, turn_deg=turn)
-        half = (high - low) / 2.0
-        sentence = (
-            f"Not proven yet: on average the spark is {late_or_early(self.mean)}, but that is known only to "
-            f"±{half:.1f}° and one reading is {abs(self.worst):.1f}° off, {self.tolerance:.1f}° is allowed; read each "
-            "speed again."
-        )
+        if exceeds(abs(self.mean), tolerance) or exceeds(low, 0.0) or falls_short(high, 0.0):
+            turn = self.mean / self.session.crank_turns
+            allowed = f"{tolerance:.1f}° is allowed."
+            if not exceeds(abs(self.mean), tolerance):
+                allowed = f"The likely range must lie within {tolerance:.1f}°."
+            sentence = f"Not proven: on average the spark is {known}. {allowed} {turn_the_body(turn)}"
+            return Verdict(VerdictKind.RESET, sentence, figures, turn_dist_deg=turn)
+        known = f"{late_or_early(self.mean)}, known to ±{(high - low) / 2.0:.1f}°. {tolerance:.1f}° is allowed."
+        if exceeds(abs(self.worst), tolerance):
+            known += f" One reading is {abs(self.worst):.1f}° off."
+        sentence = f"Not proven yet: on average the spark is {known} Read each speed again."
         return Verdict(VerdictKind.MORE_READINGS, sentence, figures)

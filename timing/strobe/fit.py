@@ -3,12 +3,14 @@
 A reading's residual is the map's advance minus the measured advance, so a spark seen late is positive. Over speed
 it splits into a constant angle (the unit's idea of dead centre is off: turn the distributor), a constant time (lag
 of the unit or the lamp: an angle that grows with speed) and, if the old mechanism still moves, a share of its old
-advance curve. What follows from the figures is said in `timing.strobe.verdict`.
+advance curve. What follows from the figures is said by `timing.strobe.verdict.judge`.
+
+The scale has a step, and counts: readings to whole degrees that agree exactly are still known to half a degree only.
+Every interval here is that of `timing.regression.LeastSquares.mean_at`, with the step of the scale.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol, runtime_checkable
 
@@ -17,8 +19,9 @@ from numpy.typing import ArrayLike
 
 from timing.crank import crank_from_distributor
 from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, whole, within
-from timing.regression import LeastSquares, condition_number, least_squares, student_t
+from timing.regression import LeastSquares, condition_number, least_squares
 from timing.strobe.limits import DEFAULT_LIMITS, StrobeLimits
+from timing.strobe.outlier import Outlier, outlier_from_fit
 from timing.strobe.readings import (
     HIGHEST_RPM,
     StrobeError,
@@ -26,8 +29,9 @@ from timing.strobe.readings import (
     checked_mark_error,
     checked_readings,
     refuse_other_length,
+    step_of_scale,
 )
-from timing.strobe.verdict import Verdict, judge
+from timing.tolerance import exceeds, falls_short
 
 _US_PER_S = 1e6
 _DEG_PER_S_AND_RPM = 6.0
@@ -54,24 +58,6 @@ class MeanError(NamedTuple):
         return same_shape_as_asked((np.asarray(self.high_deg) - np.asarray(self.low_deg)) / 2.0)
 
 
-class WildReading(NamedTuple):
-    """A reading that the others contradict.
-
-    Attributes
-    ----------
-    place : int
-        Its place in the lists, counted from 0.
-    rpm : float
-        Its speed. [rpm at the crank]
-    off_deg : float
-        How much later than the line of the others it is. [degrees of crank, late positive]
-    """
-
-    place: int
-    rpm: float
-    off_deg: float
-
-
 @dataclass(frozen=True, slots=True)
 class StrobeFit:
     """Strobe readings against their map, made by `fit_readings`.
@@ -88,8 +74,14 @@ class StrobeFit:
         The old centrifugal advance at each reading. [degrees of crank]
     tolerance : float
         Largest error the workshop accepts. [degrees of crank]
+    mark_error_deg : float or None
+        By how much the timing mark disagrees with the piston stop. [degrees of crank]
     crank_turns : float
         Crank turns for one turn of the distributor.
+    step_deg : float
+        The step to which the scale was read. [degrees of crank]
+    limits : StrobeLimits
+        What the workshop asks of a session.
     """
 
     rpm: tuple[float, ...]
@@ -98,6 +90,7 @@ class StrobeFit:
     tolerance: float
     mark_error_deg: float | None
     crank_turns: float
+    step_deg: float
     limits: StrobeLimits
     constant: LeastSquares = field(repr=False)
     line: LeastSquares | None = field(repr=False)
@@ -112,7 +105,7 @@ class StrobeFit:
     @property
     def at_one_speed(self) -> bool:
         """Whether all readings count as taken at one speed: then nothing is known of a change with speed."""
-        return self.span_rpm <= self.limits.same_speed_rpm
+        return not exceeds(self.span_rpm, self.limits.same_speed_rpm)
 
     @property
     def mean_deg(self) -> float:
@@ -133,13 +126,8 @@ class StrobeFit:
         return None if self.line is None else self.line.coefficients[0]
 
     @property
-    def sync_se(self) -> float | None:
-        """Standard error of `sync_deg`. [degrees of crank]"""
-        return None if self.line is None or self.line.standard_errors is None else self.line.standard_errors[0]
-
-    @property
     def sync_interval(self) -> tuple[float, float] | None:
-        """Lowest and highest believable `sync_deg`. [degrees of crank]"""
+        """Lowest and highest likely `sync_deg`. [degrees of crank]"""
         return None if self.line is None else self.line.interval(0, self.limits.confidence)
 
     @property
@@ -151,15 +139,8 @@ class StrobeFit:
         return None if self.line is None or self.lag_unknown else self.line.coefficients[1] * _US_PER_S
 
     @property
-    def lag_se(self) -> float | None:
-        """Standard error of `lag_us`. [microseconds]"""
-        if self.line is None or self.lag_unknown or self.line.standard_errors is None:
-            return None
-        return self.line.standard_errors[1] * _US_PER_S
-
-    @property
     def lag_interval(self) -> tuple[float, float] | None:
-        """Lowest and highest believable `lag_us`. [microseconds]"""
+        """Lowest and highest likely `lag_us`. [microseconds]"""
         return None if self.lag_unknown else self.lag_interval_of_line
 
     @property
@@ -173,12 +154,12 @@ class StrobeFit:
         """Why no lag is given, or None where it is."""
         limits = self.limits
         if self.at_one_speed:
-            return "all readings are at one speed, so a lag cannot be told from a constant error"
+            return "all readings are at one speed, so a delay cannot be told from a fixed offset"
         if len(self.rpm) < limits.least_lag_readings:
-            return f"a lag needs {limits.least_lag_readings} readings or more, there are {len(self.rpm)}"
-        if self.span_rpm < limits.least_span_rpm:
+            return f"a delay needs {limits.least_lag_readings} readings or more, there are {len(self.rpm)}"
+        if falls_short(self.span_rpm, limits.least_span_rpm):
             return (
-                f"a lag needs readings {limits.least_span_rpm:.0f} rpm or more apart, "
+                f"a delay needs readings {limits.least_span_rpm:.0f} rpm or more apart, "
                 f"these are {self.span_rpm:.0f} rpm apart"
             )
         return None
@@ -198,44 +179,17 @@ class StrobeFit:
         return None if self.with_shape is None else self.with_shape.coefficients[2]
 
     @property
-    def shape_se(self) -> float | None:
-        """Standard error of `shape`."""
-        errors = None if self.with_shape is None else self.with_shape.standard_errors
-        return None if errors is None else errors[2]
-
-    @property
-    def shape_t(self) -> float | None:
-        """`shape` in standard errors; infinite where the readings lie on the fit exactly."""
-        if self.shape is None or self.shape_se is None:
-            return None
-        if self.shape_se == 0.0:
-            return math.copysign(math.inf, self.shape) if self.shape else 0.0
-        return self.shape / self.shape_se
-
-    @property
     def shape_interval(self) -> tuple[float, float] | None:
-        """Lowest and highest believable `shape`."""
+        """Lowest and highest likely `shape`."""
         return None if self.with_shape is None else self.with_shape.interval(2, self.limits.confidence)
 
     @property
-    def wild(self) -> WildReading | None:
-        """The one reading that the line of the others contradicts, if there is one.
-
-        The reading with the largest externally studentised residual, if that passes Student's t at `wild_chance`
-        shared out over all readings on both sides (Bonferroni) and the reading is `wild_deg` or more off the line.
-        """
+    def outlier(self) -> Outlier | None:
+        """The one reading that the line of the others contradicts, if there is one; at one speed, their mean."""
         fit = self.constant if self.at_one_speed else self.line
-        if fit is None or fit.df < 2:
+        if fit is None:
             return None
-        far = [(abs(score), at) for at in range(len(self.rpm)) if (score := fit.studentised(at)) is not None]
-        if not far:
-            return None
-        score, at = max(far)
-        off = fit.misfit_from_others(at)
-        surprising = score > student_t(1.0 - self.limits.wild_chance / (2 * len(self.rpm)), fit.df - 1)
-        if off is None or not surprising or abs(off) < self.limits.wild_deg:
-            return None
-        return WildReading(at, self.rpm[at], off)
+        return outlier_from_fit(fit, rpm=self.rpm, residuals=self.residuals, limits=self.limits)
 
     def without(self, index: int) -> StrobeFit:
         """The fit of all readings but number `index`, counted from 0.
@@ -258,6 +212,7 @@ class StrobeFit:
             self.tolerance,
             self.mark_error_deg,
             self.crank_turns,
+            self.step_deg,
             self.limits,
         )
 
@@ -271,6 +226,11 @@ class StrobeFit:
         rpm : float or array
             Engine speed, 0 to 30 000. [rpm at the crank]
 
+        Returns
+        -------
+        MeanError
+            Floats for a scalar, arrays of the same shape for an array.
+
         Raises
         ------
         StrobeError
@@ -283,33 +243,26 @@ class StrobeFit:
         if self.line is not None:
             estimate = self.line.mean_at(1.0, _DEG_PER_S_AND_RPM * speeds, confidence=confidence)
         elif self.at_one_speed and self.constant.df > 0:
-            near = self.limits.same_speed_rpm
-            elsewhere = (speeds < min(self.rpm) - near) | (speeds > max(self.rpm) + near)
-            if elsewhere.any():
-                raise StrobeError(
-                    f"all readings are at {self.rpm[0]:g} rpm: "
-                    f"nothing can be said about {speeds[elsewhere].flat[0]:g} rpm"
-                )
+            for speed in speeds.flat:
+                if exceeds(max(min(self.rpm) - speed, speed - max(self.rpm)), self.limits.same_speed_rpm):
+                    raise StrobeError(
+                        f"all readings are at {self.rpm[0]:g} rpm: nothing can be said about {speed:g} rpm"
+                    )
             estimate = self.constant.mean_at(np.ones_like(speeds), confidence=confidence)
         else:
-            wanted = 2 if self.at_one_speed else 3
-            raise StrobeError(f"the mean error needs {wanted} readings or more, there are {len(self.rpm)}")
+            fewest = 2 if self.at_one_speed else 3
+            raise StrobeError(f"the mean error needs {fewest} readings or more, there are {len(self.rpm)}")
         mean, half = np.asarray(estimate.mean), np.asarray(estimate.half_width)
         return MeanError(*(same_shape_as_asked(np.asarray(part)) for part in (mean, mean - half, mean + half)))
 
-    @property
-    def verdict(self) -> Verdict:
-        """What the readings say and what to do about it, by the order of rules in `timing.strobe.verdict`."""
-        return judge(self)
-
 
 def fit_readings(
+    *,
     rpm: ArrayLike,
     measured: ArrayLike,
     expected: ArrayLike,
     old_curve: SpeedCurve | ArrayLike | None = None,
     tolerance: float = 1.0,
-    *,
     mark_error_deg: float | None = None,
     strokes: int = 4,
     limits: StrobeLimits = DEFAULT_LIMITS,
@@ -336,6 +289,11 @@ def fit_readings(
     limits : StrobeLimits
         What the workshop asks of a session.
 
+    Returns
+    -------
+    StrobeFit
+        What the readings show; `timing.strobe.judge` says what follows from it.
+
     Raises
     ------
     StrobeError
@@ -345,20 +303,26 @@ def fit_readings(
 
     Notes
     -----
-    residual = sync + lag * 6 rpm (+ shape * old curve) + error, by ordinary least squares; intervals by Student's t.
+    residual = sync + lag * 6 rpm (+ shape * old curve) + error, by ordinary least squares.
     The angle turned in a second is 6 degrees for each rpm, so lag comes out in seconds.
+
+    References
+    ----------
+    Draper and Smith, Applied Regression Analysis, chapters 1 and 2 (from memory); for the intervals see
+    `timing.regression.LeastSquares.mean_at`.
     """
     speeds, seen = checked_readings(rpm, measured)
-    wanted = checked_advance(expected, "an expected advance")
-    if wanted.ndim:
-        refuse_other_length(speeds, wanted, "expected advances")
+    target = checked_advance(expected, "an expected advance")
+    if target.ndim:
+        refuse_other_length(speeds, target, "expected advances")
     return _fitted(
         speeds,
-        wanted - seen,
+        target - seen,
         _old_advance(old_curve, speeds),
         number(tolerance, "the tolerance", above=0.0, unit="degrees"),
         checked_mark_error(mark_error_deg),
         float(crank_from_distributor(1.0, strokes)),
+        step_of_scale(seen, limits.scale_step_deg),
         limits,
     )
 
@@ -379,12 +343,13 @@ def _fitted(
     tolerance: float,
     mark_error_deg: float | None,
     crank_turns: float,
+    step: float,
     limits: StrobeLimits,
 ) -> StrobeFit:
     ones, turned = np.ones_like(speeds), _DEG_PER_S_AND_RPM * speeds
     line = None
-    if speeds.size >= 3 and np.ptp(speeds) > limits.same_speed_rpm:
-        line = least_squares([ones, turned], residuals)
+    if speeds.size >= 3 and exceeds(float(np.ptp(speeds)), limits.same_speed_rpm):
+        line = least_squares([ones, turned], residuals, step=step)
     unknown = _why_no_shape(speeds, old, limits)
     return StrobeFit(
         rpm=tuple(speeds.tolist()),
@@ -393,10 +358,11 @@ def _fitted(
         tolerance=tolerance,
         mark_error_deg=mark_error_deg,
         crank_turns=crank_turns,
+        step_deg=step,
         limits=limits,
-        constant=least_squares([ones], residuals),
+        constant=least_squares([ones], residuals, step=step),
         line=line,
-        with_shape=None if unknown or old is None else least_squares([ones, turned, old], residuals),
+        with_shape=None if unknown or old is None else least_squares([ones, turned, old], residuals, step=step),
         shape_unknown=unknown,
     )
 
@@ -407,6 +373,6 @@ def _why_no_shape(speeds: FloatArray, old: FloatArray | None, limits: StrobeLimi
     if speeds.size < limits.least_shape_readings:
         return f"the test against the old curve needs {limits.least_shape_readings} readings, there are {speeds.size}"
     columns = [np.ones_like(speeds), _DEG_PER_S_AND_RPM * speeds, old]
-    if condition_number(columns, speeds.size) > limits.shape_condition:
+    if exceeds(condition_number(columns, speeds.size), limits.shape_condition):
         return "over these speeds the old curve is too nearly a straight line"
     return None

@@ -10,7 +10,7 @@ from timing.strobe.readings import StrobeError
 # Limits that may be 0 and the like; the others must be above 0. No strobe tells speeds nearer than 1 rpm apart.
 _MAY_BE_AS_LOW_AS = {
     "same_speed_rpm": 1.0,
-    "wild_deg": 0.0,
+    "outlier_deg": 0.0,
     "least_span_rpm": 0.0,
     "lag_us": 0.0,
     "scale_step_deg": 0.0,
@@ -40,18 +40,18 @@ class StrobeLimits:
     mark_deg : float
         Largest difference between the timing mark and the piston stop. [degrees of crank]
     shape_share : float
-        Share of the old curve that must show before the mechanism is suspected, above 0.
+        Share of the old curve that must be exceeded before the mechanism is suspected, above 0.
     shape_condition : float
         Condition number of the three columns above which lag and old curve are too alike to be told apart.
-    wild_deg : float
-        A reading nearer than this to the line of the others is never called wild. [degrees of crank]
-    wild_chance : float
-        Chance of calling a reading wild in a session without one, above 0 and below 1.
+    outlier_deg : float
+        A reading nearer than this to the line of the others is never an outlier. [degrees of crank]
+    outlier_chance : float
+        Chance of calling a reading an outlier in a session without one, above 0 and below 1.
     base_span_rpm : float
         Least distance between the two speeds at which base timing is proven. [rpm at the crank]
     scale_step_deg : float
-        Smallest step to which the timing scale is read: equal readings prove no more than half of it.
-        [degrees of crank]
+        Smallest step to which the timing scale is read; every interval counts it, and a whole degree where all readings
+        are whole. 0 counts no step. [degrees of crank]
     """
 
     confidence: float = 0.95
@@ -66,8 +66,8 @@ class StrobeLimits:
     mark_deg: float = 1.0
     shape_share: float = 0.25
     shape_condition: float = 1e3
-    wild_deg: float = 1.0
-    wild_chance: float = 0.05
+    outlier_deg: float = 1.0
+    outlier_chance: float = 0.05
     base_span_rpm: float = 500.0
     scale_step_deg: float = 0.5
 
@@ -81,10 +81,10 @@ class StrobeLimits:
                 continue
             low = _MAY_BE_AS_LOW_AS.get(limit.name)
             above = 0.0 if low is None else None
-            figure = number(value, what, low=low, above=above)
-            if limit.name in ("confidence", "wild_chance") and figure >= 1.0:
-                raise StrobeError(f"{what} must be below 1, not {figure:g}")
-            object.__setattr__(self, limit.name, figure)
+            limit_value = number(value, what, low=low, above=above)
+            if limit.name in ("confidence", "outlier_chance") and limit_value >= 1.0:
+                raise StrobeError(f"{what} must be below 1, not {limit_value:g}")
+            object.__setattr__(self, limit.name, limit_value)
 
 
 DEFAULT_LIMITS = StrobeLimits()

@@ -8,11 +8,11 @@ import statsmodels.api as sm
 
 from tests.timing.charts.drawn import corners, figures, one
 from tests.timing.charts.inked import ground, lettering, misprinted, said, touches
+from tests.timing.strobe.sessions import fine, fit_of
 from timing.charts import PRINT, ChartError, residual_chart, residual_chart_of, styles
 from timing.charts.marks import outline, upright_crosses
 from timing.charts.page import CAPITAL, GAP
 from timing.errors import TimingError
-from timing.strobe import StrobeLimits, fit_readings
 
 # The worked set S1 of the project's handbook, section 5.
 RPM = [900, 1200, 1500, 2000, 2500, 3000, 3500, 4000]
@@ -28,7 +28,7 @@ BAND = [(900, 1.6, 2.6), (2000, 2.3, 3.1), (4000, 3.4, 4.9)]
 
 def everything(**look):
     return residual_chart(
-        READ[:-1], **{"uid": "r", "line": LINE, "band": BAND, "set_aside": [(4000, 9.0), (3000, -1)], **look}
+        READ[:-1], **{"uid": "r", "line": LINE, "band": BAND, "outliers": [(4000, 9.0), (3000, -1)], **look}
     )
 
 
@@ -46,7 +46,7 @@ def test_late_is_up_and_early_is_down():
 
 
 def test_the_band_of_a_session_is_that_of_statsmodels():
-    chart = residual_chart_of(fit_readings(RPM, S1, MAP), uid="r")
+    chart = residual_chart_of(fit_of(RPM, S1, MAP), uid="r")
     area = figures(one(chart.under, "confidence"), chart.plot)
     half = len(area) // 2
     speeds = np.array([rpm for rpm, _ in area[:half]])
@@ -64,7 +64,7 @@ def test_the_band_of_a_session_is_that_of_statsmodels():
     [(3000, 3.6088, "handbook section 5, mean residual of S1"), (900, 2.1037, "its line by hand")],
 )
 def test_the_fitted_line_passes_where_the_handbook_says(rpm, mean, source):
-    chart = residual_chart_of(fit_readings(RPM, S1, MAP), uid="r")
+    chart = residual_chart_of(fit_of(RPM, S1, MAP), uid="r")
     line = figures(one(chart.layers, "fitted"), chart.plot)
     assert np.interp(rpm, *zip(*line, strict=True)) == pytest.approx(mean, abs=0.005), source
 
@@ -78,17 +78,35 @@ def test_the_tolerance_lies_on_both_sides_of_nought(tolerance):
     assert chart.key[-1].text.text == f"within {tolerance:g}°"
 
 
-def test_a_reading_set_aside_is_ringed_and_left_out_of_the_others():
+def test_an_outlier_is_ringed_and_left_out_of_the_readings():
     chart = everything()
     places = [chart.plot.at(4000, 9.0), chart.plot.at(3000, -1)]
     rings = "".join(outline("note", *place, half=7.5) for place in places)  # wider than the arms of the cross
-    assert one(chart.layers, "set-aside").d == upright_crosses(places, arm=4) + rings
+    assert one(chart.layers, "outlier").d == upright_crosses(places, arm=4) + rings
     assert chart.plot.up.high > 9
-    assert "Set aside: 1° early at 3000, 9° late at 4000 rpm." in chart.description
+    assert "Outlier: 1° early at 3000, 9° late at 4000 rpm." in chart.description
+
+
+def test_the_outlier_of_a_session_is_ringed_and_its_other_readings_are_crosses():
+    measured = [*S1[:3], S1[3] - 6, *S1[4:]]
+    chart = residual_chart_of(fit_of(RPM, measured, MAP), uid="r")
+    place = chart.plot.at(2000, LATE[3] + 6)
+    assert one(chart.layers, "outlier").d == upright_crosses([place], arm=4) + outline("note", *place, half=7.5)
+    others = [chart.plot.at(*reading) for reading in READ if reading[0] != 2000]
+    assert one(chart.layers, "readings").d == upright_crosses(others)
+    assert "Outlier: 9° late at 2000 rpm." in chart.description
+
+
+def test_the_likely_range_of_a_session_counts_the_step_of_its_scale():
+    tops = []
+    for step in (0, 1):
+        chart = residual_chart_of(fit_of(RPM, S1, MAP, limits=fine(scale_step_deg=step)), uid="r")
+        tops.append(max(late for _, late in figures(one(chart.under, "confidence"), chart.plot)))
+    assert tops[1] > tops[0] + 0.05
 
 
 def test_a_session_at_one_speed_shows_its_readings_alone():
-    chart = residual_chart_of(fit_readings([1000, 1000, 1000], [8, 8.5, 8], [10, 10, 10]), uid="r")
+    chart = residual_chart_of(fit_of([1000, 1000, 1000], [8, 8.5, 8], [10, 10, 10]), uid="r")
     assert {layer.name for layer in chart.layers} == {"tolerance-edge", "nought", "readings"}
     assert "Fitted" not in chart.description
 
@@ -97,12 +115,12 @@ def test_every_layer_has_the_pen_of_its_kind():
     chart = everything()
     assert [(layer.name, layer.style, layer.label) for layer in (*chart.under, *chart.layers)] == [
         ("tolerance", styles.area(styles.tolerance(PRINT)), "tolerance"),
-        ("confidence", styles.area(styles.confidence(PRINT)), "95 %"),
+        ("confidence", styles.area(styles.confidence(PRINT)), "likely range"),
         ("tolerance-edge", styles.edge(styles.tolerance(PRINT)), ""),
         ("confidence-edge", styles.edge(styles.confidence(PRINT)), ""),
         ("nought", styles.nought(PRINT), ""),
         ("fitted", styles.fitted(PRINT), "fitted"),
-        ("set-aside", styles.set_aside(PRINT), "set aside"),
+        ("outlier", styles.set_aside(PRINT), "outlier"),
         ("readings", styles.measured(PRINT), "reading"),
     ]
 
@@ -111,16 +129,16 @@ def test_the_key_explains_what_is_drawn_and_nothing_else():
     key = {entry.text.text: entry.layer for entry in everything(confidence="80 %").key}
     assert {words: layer.style for words, layer in key.items()} == {
         "reading": styles.measured(PRINT),
-        "set aside": styles.set_aside(PRINT),
+        "outlier": styles.set_aside(PRINT),
         "fitted line": styles.fitted(PRINT),
-        "80 % sure": styles.confidence(PRINT),
+        "likely range": styles.confidence(PRINT),
         "within 1°": styles.tolerance(PRINT),
     }
-    assert [key[words].d.count("V") for words in ("reading", "set aside")] == [1, 1]  # crosses
-    assert [len(corners(key[words].d)) for words in ("fitted line", "80 % sure", "within 1°")] == [2, 4, 4]
-    few = residual_chart([], uid="r", set_aside=[(1000, 2)])
-    assert [entry.text.text for entry in few.key] == ["set aside", "within 1°"]
-    assert [layer.name for layer in few.layers] == ["tolerance-edge", "nought", "set-aside"]
+    assert [key[words].d.count("V") for words in ("reading", "outlier")] == [1, 1]  # crosses
+    assert [len(corners(key[words].d)) for words in ("fitted line", "likely range", "within 1°")] == [2, 4, 4]
+    few = residual_chart([], uid="r", outliers=[(1000, 2)])
+    assert [entry.text.text for entry in few.key] == ["outlier", "within 1°"]
+    assert [layer.name for layer in few.layers] == ["tolerance-edge", "nought", "outlier"]
 
 
 def test_tolerance_and_confidence_are_closed_areas_with_edges_along_their_sides():
@@ -144,7 +162,7 @@ def test_tolerance_and_confidence_are_closed_areas_with_edges_along_their_sides(
     [(3299, 3500), (3300, 3500), (3301, 4000), (4000, 4500)],  # 200 rpm beyond the last reading, to a round 500
 )
 def test_speed_runs_from_nought_to_a_little_beyond_the_last_reading(highest, end):
-    for where in ({"readings": [(highest, 1)]}, {"readings": [(900, 1)], "set_aside": [(highest, 1)]},
+    for where in ({"readings": [(highest, 1)]}, {"readings": [(900, 1)], "outliers": [(highest, 1)]},
                   {"readings": [(900, 1)], "line": [(900, 1), (highest, 1)]},
                   {"readings": [(900, 1)], "band": [(900, 1, 1), (highest, 1, 1)]}):  # fmt: skip
         across = residual_chart(**where, uid="r").plot.across
@@ -208,10 +226,10 @@ def test_figures_stand_at_every_step_or_at_every_second_or_fourth_where_they_wou
     assert misprinted(chart) == []
 
 
-@pytest.mark.parametrize("what", ["line", "band", "set_aside"])
+@pytest.mark.parametrize("what", ["line", "band", "outliers"])
 def test_everything_drawn_has_its_place_on_the_axis_of_degrees(what):
-    high = {"line": [(900, 1), (1000, 9)], "band": [(900, 1, 2), (1000, 8, 9)], "set_aside": [(900, 9)]}[what]
-    low = {"line": [(900, 1), (1000, -9)], "band": [(900, -9, 2)], "set_aside": [(900, -9)]}[what]
+    high = {"line": [(900, 1), (1000, 9)], "band": [(900, 1, 2), (1000, 8, 9)], "outliers": [(900, 9)]}[what]
+    low = {"line": [(900, 1), (1000, -9)], "band": [(900, -9, 2)], "outliers": [(900, -9)]}[what]
     assert residual_chart([(1000, 0)], uid="r", **{what: high}).plot.up.high >= 9
     assert residual_chart([(1000, 0)], uid="r", **{what: low}).plot.up.low <= -9
 
@@ -251,13 +269,13 @@ def test_nothing_printed_covers_anything_or_leaves_the_paper(width):
 def test_the_drawing_says_what_it_shows():
     chart = residual_chart(
         [(2000, -0.5), (900, 2.5), (1500, 0)], uid="r", line=[LINE[0], (2000, 3), LINE[1]], band=BAND, tolerance=1.5,
-        set_aside=[(4000, 9.0), (3000, -1)], confidence="80 %",
+        outliers=[(4000, 9.0), (3000, -1)], confidence="80 %",
     )  # fmt: skip
     assert chart.description == (
         "Read: 2.5° late at 900, 0° off at 1500, 0.5° early at 2000 rpm. "  # by speed, whatever the order
-        "Set aside: 1° early at 3000, 9° late at 4000 rpm. "
+        "Outlier: 1° early at 3000, 9° late at 4000 rpm. "
         "Fitted line: 2.1° late at 900, 4.1° late at 4000 rpm. "
-        "The line is 80 % sure to within 0.8° or better. "  # half of 3.4 to 4.9
+        "Likely range of the line (80 %): ±0.8° or better. "  # half of 3.4 to 4.9
         "Tolerance 1.5° either way."
     )
     assert residual_chart([(900, 1)], uid="r").description == "Read: 1° late at 900 rpm. Tolerance 1° either way."
@@ -266,26 +284,24 @@ def test_the_drawing_says_what_it_shows():
 def test_it_bears_its_kind_its_name_and_its_title():
     chart = everything(title="Against the base timing")
     assert (chart.kind, chart.uid, chart.title, chart.width) == ("residual", "r", "Against the base timing", 720)
-    assert everything().title == residual_chart_of(fit_readings(RPM, S1, MAP), uid="r").title
+    assert everything().title == residual_chart_of(fit_of(RPM, S1, MAP), uid="r").title
     assert everything().title == "Strobe readings against the map"
 
 
 def test_a_session_keeps_the_palette_it_is_given():
     bold = replace(PRINT, ink="#000000")
-    chart = residual_chart_of(fit_readings(RPM, S1, MAP), uid="r", palette=bold)
+    chart = residual_chart_of(fit_of(RPM, S1, MAP), uid="r", palette=bold)
     assert chart.palette is bold
     assert one(chart.layers, "readings").style.stroke == "#000000"
 
 
 def test_a_session_is_drawn_with_its_own_tolerance_confidence_and_look():
-    fit = fit_readings(RPM, S1, MAP, tolerance=2.5, limits=StrobeLimits(confidence=0.8))
-    chart = residual_chart_of(
-        fit, uid="own", title="Evening session", set_aside=[(5000, 9)], rpm_limits=(0, 7000), width=400
-    )
+    fit = fit_of(RPM, S1, MAP, tolerance=2.5, limits=fine(confidence=0.8))
+    chart = residual_chart_of(fit, uid="own", title="Evening session", rpm_limits=(0, 7000), width=400)
     assert (chart.uid, chart.title, chart.width, chart.narrow) == ("own", "Evening session", 400, True)
     assert chart.plot.across.high == 7000
-    assert {"80 % sure", "within 2.5°", "set aside"} <= {entry.text.text for entry in chart.key}
-    assert "Set aside: 9° late at 5000 rpm." in chart.description
+    assert {"likely range", "within 2.5°"} <= {entry.text.text for entry in chart.key}
+    assert "Likely range of the line (80 %)" in chart.description
     assert one(chart.layers, "readings").d == upright_crosses([chart.plot.at(*reading) for reading in READ])
 
 
@@ -301,10 +317,10 @@ def test_the_line_of_nought_runs_from_edge_to_edge():
     ("arguments", "message"),
     [
         ({"readings": []}, "^there is nothing to draw: no strobe reading yet$"),
-        ({"readings": READ, "set_aside": [(1000, float("nan"))]}, "^the readings set aside must be a finite number"),
+        ({"readings": READ, "outliers": [(1000, float("nan"))]}, "^the outliers must be a finite number"),
         ({"readings": READ, "band": [(900, 2, 1)]}, "^the band of the fitted line has its lowest"),
         ({"readings": READ, "tolerance": "wide"}, "^the tolerance must be a number"),
-        ({"readings": [(900, 0)], "set_aside": [(-2, 0.5)]}, "^engine speed cannot be -2 rpm$"),
+        ({"readings": [(900, 0)], "outliers": [(-2, 0.5)]}, "^engine speed cannot be -2 rpm$"),
         ({"readings": READ, "band": [(-3, 1, 2)]}, "^engine speed cannot be -3 rpm$"),
         ({"readings": READ, "tolerance": 0}, "^the tolerance must be above 0 degrees"),
         ({"readings": [(-1, 0.5)]}, "engine speed cannot be -1 rpm"),

@@ -4,7 +4,7 @@ import numpy as np
 
 from tests.timing.published import rows
 from timing.curve import AdvanceCurve
-from timing.strobe import fit_readings
+from timing.strobe import StrobeLimits, fit_readings
 
 # The old mechanism of the handbook's worked sets: crank degrees over crank rpm.
 OLD = AdvanceCurve([800, 2000, 3500], [0, 12, 18])
@@ -18,8 +18,21 @@ def readings_of(name):
     return [[row[column] for row in chosen] for column in ("rpm", "measured_deg", "map_deg")]
 
 
+def fine(**limits):
+    """Limits for a scale without steps, for figures that are made up exactly or printed without regard to the scale."""
+    return StrobeLimits(**{"scale_step_deg": 0, **limits})
+
+
+def fit_of(rpm, measured, expected, old_curve=None, tolerance=1.0, **settings):
+    """Readings on a scale without steps, unless told otherwise, against their map."""
+    settings.setdefault("limits", fine())
+    return fit_readings(
+        rpm=rpm, measured=measured, expected=expected, old_curve=old_curve, tolerance=tolerance, **settings
+    )
+
+
 def worked(name, **settings):
-    return fit_readings(*readings_of(name), OLD, **settings)
+    return fit_of(*readings_of(name), OLD, **settings)
 
 
 def flat(noise, rpm=SWEEP):
@@ -31,4 +44,4 @@ def flat(noise, rpm=SWEEP):
 def session(sync=0.0, lag_us=0.0, noise=0.0, free=0.0, rpm=SWEEP, old_curve=None, **settings):
     """A session in which the spark is late by just that much."""
     late = sync + lag_us * 1e-6 * 6 * rpm - free * OLD.advance(rpm) + noise
-    return fit_readings(rpm, 20 - late, 20, old_curve, **settings)
+    return fit_of(rpm, 20 - late, 20, old_curve, **settings)
