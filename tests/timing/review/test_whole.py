@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.timing.reviewed import COIL, ENGINE, MAP, UNIT, changed, coil, engine, findings, reads_as_prose
+from tests.timing.review.reviewed import COIL, ENGINE, MAP, UNIT, changed, coil, engine, findings, reads_as_prose
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap

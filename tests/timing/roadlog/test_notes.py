@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import RegularGridInterpolator
 
-from tests.timing.driven import GRID, NOTES, expected
+from tests.timing.roadlog.driven import GRID, NOTES, expected
 from timing.errors import TimingError
 from timing.roadlog import Grid, RoadLogError, RoadLogSettings, place_notes, spread_notes
 

@@ -4,7 +4,7 @@ import dataclasses
 
 import pytest
 
-from tests.timing.reviewed import COIL, changed, coil, curve, engine, findings
+from tests.timing.review.reviewed import COIL, changed, coil, curve, engine, findings
 from timing.coil import Primary
 from timing.review import CoilFacts, ReviewLimits
 

@@ -4,7 +4,7 @@ import dataclasses
 
 import pytest
 
-from tests.timing.reviewed import MAP, ROTOR, UNIT, changed, engine, findings
+from tests.timing.review.reviewed import MAP, ROTOR, UNIT, changed, engine, findings
 from timing.curve import AdvanceCurve
 from timing.review import ReviewLimits, RotorFacts, advance_range
 from timing.unit import FixedNodes, fit_map

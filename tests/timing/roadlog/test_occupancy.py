@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.timing.driven import GRID, LOG, expected, slowly
+from tests.timing.roadlog.driven import GRID, LOG, expected, slowly
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
 from timing.roadlog import Grid, RoadLogError, RoadLogSettings, commanded_advance, occupancy

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.timing.driven import FLAT, GRID, NONE, NOTES, expected, noted
+from tests.timing.roadlog.driven import FLAT, GRID, NONE, NOTES, expected, noted
 from timing.errors import TimingError
 from timing.roadlog import CellState, RoadLogSettings, may_give_back, propose, proposed_retard, spread_notes
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.timing.reviewed import COIL, ENGINE, UNIT, changed, curve, engine, findings
+from tests.timing.review.reviewed import COIL, ENGINE, UNIT, changed, curve, engine, findings
 from timing.curve import AdvanceCurve
 from timing.review import COMMON_PRACTICE, ReviewLimits, review
 from timing.vacuum import VacuumRamp, VacuumTable

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.timing.reviewed import changed, engine, findings
+from tests.timing.review.reviewed import changed, engine, findings
 from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
 
 
