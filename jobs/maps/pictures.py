@@ -191,7 +191,12 @@ def dwell_picture(wanted: IgnitionMap, vehicle: Vehicle) -> tuple[Drawn | None, 
         for name, volts in SUPPLIES:
             feed = supply(vehicle, volts)
             budget = dwell_budget(
-                circuit.at_supply(feed), engine.cylinders, wanted.dwell_ms, SPARK_MS, speeds, strokes=engine.strokes
+                circuit.at_supply(feed),
+                engine.cylinders,
+                wanted.dwell_ms,
+                SPARK_MS,
+                rpm=speeds,
+                strokes=engine.strokes,
             )
             limit = float(np.max(budget.limit_rpm))
             supplies.append(Supply(name, feed, wanted.dwell_ms, np.asarray(budget.on_ms), np.asarray(budget.energy_mj)))

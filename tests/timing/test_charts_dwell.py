@@ -21,7 +21,7 @@ NAMES = ("cranking", "running", "charging")
 
 def budget_chart(cylinders, dwell_ms, **look):
     volts = (9.0, 12.8, 14.2)
-    budget = dwell_budget(COIL_A, cylinders, dwell_ms, 1.0, SPEEDS, supply_v=volts)
+    budget = dwell_budget(COIL_A, cylinders, dwell_ms, 1.0, rpm=SPEEDS, supply_v=volts)
     asked = np.broadcast_to(dwell_ms, 3)
     supplies = [
         Supply(name, volts[row], float(asked[row]), budget.on_ms[row], budget.energy_mj[row])

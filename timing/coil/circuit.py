@@ -99,8 +99,9 @@ class Primary:
     ----------
     resistance_ohm : float
         The coil's own primary, above zero. [ohm]
-    inductance_mh : float
-        Of the primary, at working current, above zero. [mH]
+    inductance_mh : float or None
+        Of the primary, at working current, above zero. [mH] None where nobody has measured it: then only what the
+        resistances decide can be told, not what needs time.
     supply_v : float
         Voltage at the feed, more than `switch_drop_v`. [V]
     ballast_ohm : float
@@ -128,7 +129,7 @@ class Primary:
     """
 
     resistance_ohm: float
-    inductance_mh: float
+    inductance_mh: float | None
     supply_v: float
     ballast_ohm: float = 0.0
     current_limit_a: float | None = None
@@ -136,12 +137,13 @@ class Primary:
     switch_drop_v: float = field(default=0.0, kw_only=True)
 
     def __post_init__(self) -> None:
-        def keep(name: str, what: str, unit: str, *, above: float | None = None) -> None:
+        def keep(name: str, label: str, unit: str, *, above: float | None = None) -> None:
             low = 0.0 if above is None else None
-            object.__setattr__(self, name, number(getattr(self, name), what, above=above, low=low, unit=unit))
+            object.__setattr__(self, name, number(getattr(self, name), label, above=above, low=low, unit=unit))
 
         keep("resistance_ohm", "the coil's primary resistance", "ohm", above=0.0)
-        keep("inductance_mh", "the coil's primary inductance", "mH", above=0.0)
+        if self.inductance_mh is not None:
+            keep("inductance_mh", "the coil's primary inductance", "mH", above=0.0)
         keep("supply_v", "the supply voltage", "V", above=0.0)
         keep("ballast_ohm", "the ballast resistance", "ohm")
         keep("wiring_ohm", "the wiring's resistance", "ohm")
@@ -176,8 +178,14 @@ class Primary:
 
     @property
     def time_constant_ms(self) -> float:
-        """τ = L/R. [ms]"""
-        return self.inductance_mh / self.total_ohm
+        """τ = L/R. [ms]
+
+        Raises
+        ------
+        CoilError
+            If the inductance is not known.
+        """
+        return self._inductance_mh() / self.total_ohm
 
     @property
     def left_on_heat_w(self) -> float:
@@ -252,8 +260,8 @@ class Primary:
         TimingError
             If a current is negative or not finite.
         """
-        figures = within(current, "the current", low=0.0, unit="A")
-        return same_shape_as_asked(0.5 * self.inductance_mh * figures * figures)
+        amperes = within(current, "the current", low=0.0, unit="A")
+        return same_shape_as_asked(0.5 * self._inductance_mh() * amperes * amperes)
 
     def steady(self, interval_ms: ArrayLike, on_ms: ArrayLike, discharge_ohm: ArrayLike, burn_v: ArrayLike) -> Steady:
         """The repeating state when the coil is on for `on_ms` in every `interval_ms` and sparks in between.
@@ -321,7 +329,7 @@ class Primary:
             residual_a=same_shape_as_asked(residual),
             rms_a=same_shape_as_asked(np.sqrt(mean_square)),
             mean_a=same_shape_as_asked(charged.amount_ams / interval),
-            out_mj=same_shape_as_asked(0.5 * self.inductance_mh * (peak**2 - residual**2)),
+            out_mj=same_shape_as_asked(0.5 * self._inductance_mh() * (peak**2 - residual**2)),
             heat_w=same_shape_as_asked(self.resistance_ohm * mean_square),
             ballast_heat_w=same_shape_as_asked(self.ballast_ohm * mean_square),
             switch_hold_w=same_shape_as_asked((self.net_v - self.total_ohm * peak) * peak * held),
@@ -346,6 +354,11 @@ class Primary:
         """
         on = within(on_ms, "the time the coil is on", low=0.0, unit="ms")
         return Charge(*map(same_shape_as_asked, self._charge(np.zeros_like(on), on)))
+
+    def _inductance_mh(self) -> float:
+        if self.inductance_mh is None:
+            raise CoilError("the coil's inductance is not known: how its current rises cannot be told")
+        return self.inductance_mh
 
     def _end_of_rise(self, start_a: FloatArray, on_ms: FloatArray) -> FloatArray:
         unlimited = start_a - (self.final_a - start_a) * np.expm1(-on_ms / self.time_constant_ms)
