@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -107,10 +108,9 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
                 f" is {case.limits.rotor_ratio:g} times."
             )
         if phasing.kind is PhasingKind.RANGE_TOO_WIDE:
-            what_to_do = (
-                f"Even centred, {degrees(lowest)} to {degrees(highest)} is too wide: {phasing.widest_range_deg:.0f}° is"
-                " the most for this rotor and cap."
-            )
+            widest = math.floor(phasing.widest_range_deg)
+            most = f"; {widest}° is the most" if widest else ""
+            what_to_do = f"Even centred, {degrees(lowest)} to {degrees(highest)} is too wide for this rotor and cap{most}."
         else:
             what_to_do = (
                 f"Set the rotor so that tip and post are in line at {best}, not {degrees(phasing.aligned_at_deg)}."

@@ -188,7 +188,7 @@ SAID = [
     (
         {"map": changed(dwell_ms=2.8)},
         "modest-spark",
-        "With its whole dwell the coil holds 29.1 mJ; 30 mJ is ordinary. That is enough for an engine in good order.",
+        "With its whole dwell the coil holds 29.0 mJ; 30 mJ is ordinary. That is enough for an engine in good order.",
     ),
     (
         {"coil": coil(heat_limit_w=8)},
@@ -259,8 +259,8 @@ SAID = [
             "limits": ReviewLimits(rotor_ratio=90),
         },
         "rotor-phasing",
-        "At 8° the next post is only 33.0 times as far as the own; the limit is 90 times. Even centred, 8° to 40° is"
-        " too wide: 0° is the most for this rotor and cap.",
+        "At 8° the next post is only 32.3 times as far as the own; the limit is 90 times. Even centred, 8° to 40° is"
+        " too wide for this rotor and cap.",
     ),
     (
         {"engine": engine(rotor=RotorFacts(20, 8, 4, 0.7))},
