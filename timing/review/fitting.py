@@ -109,8 +109,9 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
             )
         if phasing.kind is PhasingKind.RANGE_TOO_WIDE:
             widest = math.floor(phasing.widest_range_deg)
-            most = f"; {widest}° is the most" if widest else ""
-            what_to_do = f"Even centred, {degrees(lowest)} to {degrees(highest)} is too wide for this rotor and cap{most}."
+            what_to_do = f"Even centred, {degrees(lowest)} to {degrees(highest)} is too wide for this rotor and cap" + (
+                f"; {widest}° is the most." if widest else "."
+            )
         else:
             what_to_do = (
                 f"Set the rotor so that tip and post are in line at {best}, not {degrees(phasing.aligned_at_deg)}."
