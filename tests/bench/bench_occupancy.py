@@ -114,7 +114,7 @@ def main() -> None:
     for _ in range(5):
         for samples in RUNS:
             command = [sys.executable, "-m", "tests.bench.bench_occupancy", str(samples)]
-            said = subprocess.run(command, capture_output=True, text=True, check=True).stdout  # noqa: S603
+            said = subprocess.run(command, capture_output=True, text=True, check=True).stdout
             fresh[samples].append([float(figure) for figure in said.split()])
     for samples, pairs in fresh.items():
         first, second = (min(times) for times in zip(*pairs, strict=True))

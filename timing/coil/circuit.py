@@ -217,8 +217,15 @@ class Primary:
             Time since switching on, zero or more. [ms] The current tends to `final_a` and is held at
             `current_limit_a`.
 
+        Returns
+        -------
+        float or array
+            Of the shape of `t`. [A]
+
         Raises
         ------
+        CoilError
+            If the inductance is not known.
         TimingError
             If a time is negative or not finite.
         """
@@ -234,16 +241,23 @@ class Primary:
             Wanted current, zero or more. [A] A current at or above `final_a`, or above `current_limit_a`, is
             never reached and answers `math.inf`: ask `math.isinf`, or compare it with the time there is.
 
+        Returns
+        -------
+        float or array
+            Of the shape of `current`. [ms]
+
         Raises
         ------
+        CoilError
+            If the inductance is not known.
         TimingError
             If a current is negative or not finite.
         """
-        wanted = within(current, "the wanted current", low=0.0, unit="A")
-        share = np.asarray(wanted / self.final_a)
+        target = within(current, "the wanted current", low=0.0, unit="A")
+        share = np.asarray(target / self.final_a)
         reached = share < 1.0 - _REACHED
         if self.current_limit_a is not None:
-            reached &= wanted <= self.current_limit_a
+            reached &= target <= self.current_limit_a
         rising = -self.time_constant_ms * np.log1p(-np.where(reached, share, 0.0))
         return same_shape_as_asked(np.where(reached, rising, math.inf))
 
@@ -280,10 +294,15 @@ class Primary:
         burn_v : float or array
             The spark's voltage referred to the primary: divided by the turns ratio, zero or more. [V]
 
+        Returns
+        -------
+        Steady
+            Of the broadcast shape of the four.
+
         Raises
         ------
         CoilError
-            If the coil would be on for longer than the interval.
+            If the coil would be on for longer than the interval, or the inductance is not known.
         TimingError
             If a figure is out of its range or not finite.
 
@@ -304,7 +323,7 @@ class Primary:
             raise CoilError(f"the coil cannot be on for {asked:g} ms in every {there_is:g} ms")
 
         tau, final = self.time_constant_ms, self.final_a
-        discharge_tau = self.inductance_mh / path
+        discharge_tau = self._inductance_mh() / path
         opposing = burn / path  # the discharge tends to this current backwards, and stops at none
         charge = on / tau
         decay = (interval - on) / discharge_tau

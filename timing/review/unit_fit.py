@@ -95,10 +95,11 @@ def rounding(
 def _plain_figures(
     as_set: IgnitionMap, delivered: IgnitionMap, unit: UnitType | None, limits: ReviewLimits
 ) -> Iterator[str]:
+    base, dwell, rev_limit = (None, None, None) if unit is None else (unit.base, unit.dwell_ms, unit.rev_limit_rpm)
     for label, value, rounded, steps, unit_name, least in (
-        ("base timing", as_set.base_deg, delivered.base_deg, unit and unit.base, "°", limits.rounding_deg),
-        ("dwell", as_set.dwell_ms, delivered.dwell_ms, unit and unit.dwell_ms, " ms", 0.0),
-        ("the rev limit", as_set.rev_limit_rpm, delivered.rev_limit_rpm, unit and unit.rev_limit_rpm, " rpm", 0.0),
+        ("base timing", as_set.base_deg, delivered.base_deg, base, "°", limits.rounding_deg),
+        ("dwell", as_set.dwell_ms, delivered.dwell_ms, dwell, " ms", 0.0),
+        ("the rev limit", as_set.rev_limit_rpm, delivered.rev_limit_rpm, rev_limit, " rpm", 0.0),
     ):
         if value is not None and rounded is not None and _is_worth_a_word(value, rounded, steps, least):
             yield f"The unit rounds {label} from {value:.6g} to {rounded:.6g}{unit_name}."
@@ -110,23 +111,33 @@ def _pressure_parts(
     asked, given = as_set.vacuum, delivered.vacuum
     if isinstance(asked, VacuumRamp) and isinstance(given, VacuumRamp):
         entries = unit.vacuum if unit is not None and isinstance(unit.vacuum, RampEntries) else None
-        for label, kpa, rounded_kpa, steps in (
-            ("the start of the vacuum advance", asked.start, given.start, entries and entries.start),
-            ("the end of the vacuum advance", asked.full, given.full, entries and entries.full),
-        ):
-            name = "kPa" if entries is None else entries.unit
-            value, rounded = (float(convert(at, "kPa", name)) for at in (kpa, rounded_kpa))
-            if _is_worth_a_word(value, rounded, steps, 0.0):
-                yield f"The unit rounds {label} from {value:.4g} to {rounded:.4g} {name}."
-        steps, least = entries and entries.degrees, limits.rounding_deg
-        if _is_worth_a_word(asked.full_deg, given.full_deg, steps, least):
-            yield f"The unit rounds the full vacuum advance from {asked.full_deg:.4g} to {given.full_deg:.4g}°."
-        if _is_worth_a_word(asked.from_rpm, given.from_rpm, entries and entries.from_rpm, 0.0):
-            yield f"The unit rounds the vacuum's lowest speed from {asked.from_rpm:.6g} to {given.from_rpm:.6g} rpm."
+        yield from _ramp_figures(asked, given, entries, limits)
     elif asked is not None and given is not None:
         yield from _strays(asked, given, limits, pressure)
     if as_set.boost is not None and delivered.boost is not None:
         yield from _retard_strays(as_set.boost, delivered.boost, limits, pressure)
+
+
+def _ramp_figures(
+    asked: VacuumRamp, given: VacuumRamp, entries: RampEntries | None, limits: ReviewLimits
+) -> Iterator[str]:
+    start, full, most, from_rpm = (
+        (None, None, None, None)
+        if entries is None
+        else (entries.start, entries.full, entries.degrees, entries.from_rpm)
+    )
+    unit_name = "kPa" if entries is None else entries.unit
+    for label, kpa, rounded_kpa, steps in (
+        ("the start of the vacuum advance", asked.start, given.start, start),
+        ("the end of the vacuum advance", asked.full, given.full, full),
+    ):
+        value, rounded = (float(convert(at, "kPa", unit_name)) for at in (kpa, rounded_kpa))
+        if _is_worth_a_word(value, rounded, steps, 0.0):
+            yield f"The unit rounds {label} from {value:.4g} to {rounded:.4g} {unit_name}."
+    if _is_worth_a_word(asked.full_deg, given.full_deg, most, limits.rounding_deg):
+        yield f"The unit rounds the full vacuum advance from {asked.full_deg:.4g} to {given.full_deg:.4g}°."
+    if _is_worth_a_word(asked.from_rpm, given.from_rpm, from_rpm, 0.0):
+        yield f"The unit rounds the vacuum's lowest speed from {asked.from_rpm:.6g} to {given.from_rpm:.6g} rpm."
 
 
 def _strays(
