@@ -342,7 +342,7 @@ class Primary:
 
         charged = self._charge(residual, on)
         mean_square = charged.square_a2ms / interval
-        held = charged.hold_ms / interval
+        holding = charged.hold_ms / interval
         return Steady(
             peak_a=same_shape_as_asked(peak),
             residual_a=same_shape_as_asked(residual),
@@ -351,7 +351,7 @@ class Primary:
             out_mj=same_shape_as_asked(0.5 * self._inductance_mh() * (peak**2 - residual**2)),
             heat_w=same_shape_as_asked(self.resistance_ohm * mean_square),
             ballast_heat_w=same_shape_as_asked(self.ballast_ohm * mean_square),
-            switch_hold_w=same_shape_as_asked((self.net_v - self.total_ohm * peak) * peak * held),
+            switch_hold_w=same_shape_as_asked((self.net_v - self.total_ohm * peak) * peak * holding),
             natural_spark_ms=same_shape_as_asked(_natural_spark(discharge_tau, peak, opposing)),
             rise_ms=same_shape_as_asked(charged.rise_ms),
             hold_ms=same_shape_as_asked(charged.hold_ms),

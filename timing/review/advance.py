@@ -45,13 +45,13 @@ def too_little(case: Case) -> Iterator[Finding | Missing]:
         return
     at_rpm = speed(beyond.at_rpm)
     if falls_short(beyond.degrees, 0.0):
-        what = f"At full load the spark comes {degrees(-beyond.degrees)} after top dead centre at {at_rpm}."
+        text = f"At full load the spark comes {degrees(-beyond.degrees)} after top dead centre at {at_rpm}."
     else:
-        what = f"At full load the total advance is only {degrees(beyond.degrees)} at {at_rpm}."
+        text = f"At full load the total advance is only {degrees(beyond.degrees)} at {at_rpm}."
     yield Finding(
         Kind.STOP if falls_short(beyond.degrees, 0.0) else Kind.CAUTION,
         "too-little-advance",
-        f"{what} At least {degrees(limits.least_deg)} is usual there: check base timing, signs and missing points.",
+        f"{text} At least {degrees(limits.least_deg)} is usual there: check base timing, signs and missing points.",
         "A late spark burns late: exhaust valves and manifold get too hot.",
         rpm=beyond.rpm,
         vacuum=beyond.vacuum,

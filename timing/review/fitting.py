@@ -31,20 +31,18 @@ def trigger(case: Case) -> Iterator[Finding | Missing]:
     if beyond is None:
         return
     if case.engine.times_from_edge_before:
-        kind, what_to_do = (
+        kind, advice = (
             Kind.NOTE,
             "Such sparks are timed from the edge before, less exactly while the speed changes.",
         )
     else:
         kind = Kind.STOP
-        what_to_do = (
-            "This unit cannot time a spark from the edge before. Keep the map below the edge, or set it earlier."
-        )
+        advice = "This unit cannot time a spark from the edge before. Keep the map below the edge, or set it earlier."
     yield Finding(
         kind,
         "beyond-trigger",
         f"The total advance reaches {degrees(beyond.degrees)} at {speed(beyond.at_rpm)}; the trigger's edge comes at"
-        f" {degrees(edge)}. {what_to_do}",
+        f" {degrees(edge)}. {advice}",
         "A unit can only wait from an edge on.",
         "derived: a delay cannot be negative",
         rpm=beyond.rpm,
@@ -97,29 +95,27 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
     if phasing.kind is not PhasingKind.HOLDS:
         end = min((phasing.lowest, phasing.highest), key=lambda end: end.overlap_mm)
         if falls_short(end.overlap_mm, case.limits.rotor_overlap_mm):
-            what = (
+            text = (
                 f"At {degrees(end.spark_deg)} the rotor tip covers its post by {end.overlap_mm:.1f} mm; the limit is"
                 f" {case.limits.rotor_overlap_mm:g} mm."
             )
         else:
             end = min((phasing.lowest, phasing.highest), key=lambda end: end.ratio)
-            what = (
+            text = (
                 f"At {degrees(end.spark_deg)} the next post is only {end.ratio:.1f} times as far as the own; the limit"
                 f" is {case.limits.rotor_ratio:g} times."
             )
         if phasing.kind is PhasingKind.RANGE_TOO_WIDE:
             widest = math.floor(phasing.widest_range_deg)
-            what_to_do = f"Even centred, {degrees(lowest)} to {degrees(highest)} is too wide for this rotor and cap" + (
+            advice = f"Even centred, {degrees(lowest)} to {degrees(highest)} is too wide for this rotor and cap" + (
                 f"; {widest}° is the most." if widest else "."
             )
         else:
-            what_to_do = (
-                f"Set the rotor so that tip and post are in line at {best}, not {degrees(phasing.aligned_at_deg)}."
-            )
+            advice = f"Set the rotor so that tip and post are in line at {best}, not {degrees(phasing.aligned_at_deg)}."
         yield Finding(
             Kind.STOP,
             "rotor-phasing",
-            f"{what} {what_to_do}",
+            f"{text} {advice}",
             f"A spark that finds another post nearer fires the wrong cylinder. {_PROVE_IT}",
             GEOMETRY,
         )

@@ -145,16 +145,16 @@ def boost(case: Case) -> Iterator[Finding | Missing]:
     taken = _least_retard(case)
     if boosted and exceeds(limits.boost_retard_deg * max(most_boost, 1.0) / 100.0, taken):
         if exceeds(taken, 0.0):
-            what = (
+            text = (
                 f"At {case.pressure(most_boost)} of boost the map takes out only {degrees(taken)}. Usual is at least"
                 f" {degrees(limits.boost_retard_deg * most_boost / 100.0)}."
             )
         else:
-            what = "The engine is boosted, and the map takes nothing out under boost."
+            text = "The engine is boosted, and the map takes nothing out under boost."
         yield Finding(
             Kind.STOP,
             "no-boost-retard",
-            f"{what} Add retard under boost, and prove it on a dynamometer.",
+            f"{text} Add retard under boost, and prove it on a dynamometer.",
             "A charge pressed in burns faster and knocks sooner. Knock under boost holes pistons.",
             vacuum=(-most_boost, 0.0) if most_boost > 0.0 else None,
         )

@@ -142,16 +142,16 @@ def current(case: Case) -> Iterator[Finding | Missing]:
         if asked is None:
             return  # said by `dwell`
         amperes = float(primary.charge(asked).end_a)
-        what = f"At {primary.supply_v:g} V, {asked:g} ms of dwell bring the coil to {amperes:.1f} A."
+        text = f"At {primary.supply_v:g} V, {asked:g} ms of dwell bring the coil to {amperes:.1f} A."
     else:
         amperes = primary.highest_a
-        what = f"At {primary.supply_v:g} V the coil's resistance alone allows {amperes:.1f} A."
+        text = f"At {primary.supply_v:g} V the coil's resistance alone allows {amperes:.1f} A."
     if exceeds(amperes, limit):
         whose = f"Its limit is {limit:g} A." if own is not None else f"No limit is recorded, and {limit:g} A is usual."
         yield Finding(
             Kind.STOP if own is not None else Kind.CAUTION,
             "coil-current",
-            f"{what} {whose} Ask for less dwell, fit a ballast, or take a unit that limits the current.",
+            f"{text} {whose} Ask for less dwell, fit a ballast, or take a unit that limits the current.",
             "Too much current burns out the unit's switch or the coil.",
             CIRCUIT,
         )
@@ -159,7 +159,7 @@ def current(case: Case) -> Iterator[Finding | Missing]:
         yield Finding(
             Kind.NOTE,
             "coil-at-rest",
-            f"{what} Left on at that current, its winding takes {primary.left_on_heat_w:.0f} W.",
+            f"{text} Left on at that current, its winding takes {primary.left_on_heat_w:.0f} W.",
             "Resistance tells the highest current. Only inductance tells how fast it comes.",
             CIRCUIT,
         )

@@ -31,7 +31,20 @@ def refused(refusal: UnitCannotHold) -> Finding:
 
 
 def deviation(fitted: FittedMap, limits: ReviewLimits) -> Iterator[Finding]:
-    """A unit's curve that strays from the one that was set."""
+    """A unit's curve that strays from the one that was set.
+
+    Parameters
+    ----------
+    fitted : FittedMap
+        What the unit delivers.
+    limits : ReviewLimits
+        How far it may stray.
+
+    Yields
+    ------
+    Finding
+        One caution, or nothing.
+    """
     if exceeds(fitted.worst_error, limits.deviation_deg):
         yield Finding(
             Kind.CAUTION,

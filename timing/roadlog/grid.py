@@ -50,7 +50,19 @@ class _Edges:
         )
 
     def below(self, samples: FloatArray, span: Span) -> NDArray[np.unsignedinteger]:
-        """How many edges each sample has reached, the edge itself included."""
+        """How many edges each sample has reached, the edge itself included.
+
+        Parameters
+        ----------
+        samples : array, shape (k,)
+            Checked by the caller.
+        span : Span
+            The lowest and the highest of them.
+
+        Returns
+        -------
+        array of int, shape (k,)
+        """
         if self.edges.size > _MOST_COUNTED:
             return np.searchsorted(self.edges, samples, side="right").astype(np.uint32)
         counted = np.zeros(samples.shape, dtype=np.uint8)

@@ -23,7 +23,18 @@ class CommandsAdvance(Protocol):
     """Anything that knows the advance it commands, such as `timing.surface.TotalAdvance`."""
 
     def advance(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
-        """Commanded advance. [degrees of crank]"""
+        """Commanded advance. [degrees of crank]
+
+        Parameters
+        ----------
+        rpm, vacuum : float or array
+            [rpm at the crank], [kPa below atmosphere]
+
+        Returns
+        -------
+        float or array
+            [degrees of crank before top dead centre]
+        """
 
 
 @dataclass(frozen=True, slots=True)
