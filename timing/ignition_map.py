@@ -84,11 +84,11 @@ class IgnitionMap:
     def __post_init__(self) -> None:
         base = number(self.base_deg, "base timing", low=-_MOST_BASE, high=_MOST_BASE, unit="degrees")
         object.__setattr__(self, "base_deg", base)
-        for name, what, unit in (("dwell_ms", "dwell", "ms"), ("rev_limit_rpm", "the rev limit", "rpm")):
+        for name, label, unit in (("dwell_ms", "dwell", "ms"), ("rev_limit_rpm", "the rev limit", "rpm")):
             if getattr(self, name) is not None:
-                figure = number(getattr(self, name), what, above=0, unit=unit)
-                number(_rounded(figure), what, above=0, unit=unit)  # nor may the record make it 0
-                object.__setattr__(self, name, figure)
+                value = number(getattr(self, name), label, above=0, unit=unit)
+                number(_rounded(value), label, above=0, unit=unit)  # nor may the record make it 0
+                object.__setattr__(self, name, value)
         if self.rev_limit_manner not in (None, *REV_LIMIT_MANNERS):
             raise MapError(f"the rev limit is soft or hard, not {self.rev_limit_manner!r}")
         if not isinstance(self.repeated_sparks, bool):
@@ -105,8 +105,26 @@ class IgnitionMap:
         """The surface of total advance over speed and vacuum."""
         return TotalAdvance(base=self.base_deg, curve=self.curve, vacuum=self.vacuum, boost=self.boost)
 
-    def total(self, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
-        """Total advance at `rpm` and `vacuum`, as `TotalAdvance.advance`. [degrees of crank before top dead centre]"""
+    def total(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
+        """Total advance at each pair of speed and vacuum. [degrees of crank before top dead centre]
+
+        Parameters
+        ----------
+        rpm : float or array
+            Engine speed, zero or more. [rpm at the crank]
+        vacuum : float or array
+            Manifold vacuum, broadcast against `rpm`. Negative is boost. [kPa below atmosphere]
+
+        Returns
+        -------
+        float or array
+            A float for two single figures, otherwise an array of the broadcast shape.
+
+        Raises
+        ------
+        TimingError
+            If a figure is not finite, a speed is negative, or the shapes do not go together.
+        """
         return self.total_advance().advance(rpm=rpm, vacuum=vacuum)
 
     def canonical(self) -> dict[str, Any]:
@@ -151,21 +169,21 @@ class IgnitionMap:
             If a figure in it cannot be.
         """
         own = tuple(field.name for field in fields(cls))
-        held = _entries(form, "the map", ("form", *own))
-        if held["form"] != _FORM:
-            raise MapError(f"the stored map has form {held['form']!r}, this program reads form {_FORM}")
-        curve = _entries(held["curve"], "the speed curve", ("rpm", "degrees"))
-        boost = held["boost"]
+        entries = _entries(form, "the map", ("form", *own))
+        if entries["form"] != _FORM:
+            raise MapError(f"the stored map has form {entries['form']!r}, this program reads form {_FORM}")
+        curve = _entries(entries["curve"], "the speed curve", ("rpm", "degrees"))
+        boost = entries["boost"]
         return cls(
-            base_deg=held["base_deg"],
+            base_deg=entries["base_deg"],
             curve=AdvanceCurve(curve["rpm"], curve["degrees"]),
-            vacuum=_vacuum_from(held["vacuum"]),
+            vacuum=_vacuum_from(entries["vacuum"]),
             boost=None if boost is None else BoostRetard(**_entries(boost, "the boost part", ("boost", "degrees"))),
-            dwell_ms=held["dwell_ms"],
-            rev_limit_rpm=held["rev_limit_rpm"],
-            rev_limit_manner=held["rev_limit_manner"],
-            repeated_sparks=held["repeated_sparks"],
-            trigger=held["trigger"],
+            dwell_ms=entries["dwell_ms"],
+            rev_limit_rpm=entries["rev_limit_rpm"],
+            rev_limit_manner=entries["rev_limit_manner"],
+            repeated_sparks=entries["repeated_sparks"],
+            trigger=entries["trigger"],
         )
 
 
@@ -195,21 +213,21 @@ def _vacuum_from(form: Any) -> VacuumRamp | VacuumTable | None:
     if kind not in _VACUUM_KINDS:
         raise MapError(f"the stored vacuum part is a ramp or a table, not {kind!r}")
     made_of, names = _VACUUM_KINDS[kind]
-    held = _entries(form, f"the vacuum {kind}", ("kind", *names))
-    part: VacuumRamp | VacuumTable = made_of(**{name: held[name] for name in names})
+    entries = _entries(form, f"the vacuum {kind}", ("kind", *names))
+    part: VacuumRamp | VacuumTable = made_of(**{name: entries[name] for name in names})
     return part
 
 
-def _entries(form: Any, what: str, names: tuple[str, ...]) -> dict[str, Any]:
+def _entries(form: Any, label: str, names: tuple[str, ...]) -> dict[str, Any]:
     """The entries of a stored form, which must be exactly `names`."""
     if not isinstance(form, Mapping):
-        raise MapError(f"{what} is not stored as named entries")
+        raise MapError(f"{label} is not stored as named entries")
     missing = [name for name in names if name not in form]
     if missing:
-        raise MapError(f"{what} is stored without its {', '.join(missing)}")
+        raise MapError(f"{label} is stored without its {', '.join(missing)}")
     unknown = sorted(str(name) for name in form if name not in names)
     if unknown:
-        raise MapError(f"{what} is stored with entries unknown here: {', '.join(unknown)}")
+        raise MapError(f"{label} is stored with entries unknown here: {', '.join(unknown)}")
     return dict(form)
 
 
@@ -224,13 +242,13 @@ def _node_lists(ignition_map: IgnitionMap) -> list[tuple[tuple[float, ...], str]
     return lists
 
 
-def _rounded(figure: float) -> float:
-    return round(figure, _DECIMALS) + 0.0  # never -0.0, which is written with a sign
+def _rounded(value: float) -> float:
+    return round(value, _DECIMALS) + 0.0  # never -0.0, which is written with a sign
 
 
-def _rounded_if_set(figure: float | None) -> float | None:
-    return None if figure is None else _rounded(figure)
+def _rounded_if_set(value: float | None) -> float | None:
+    return None if value is None else _rounded(value)
 
 
-def _rounded_list(figures: Iterable[float]) -> list[float]:
-    return [_rounded(figure) for figure in figures]
+def _rounded_list(values: Iterable[float]) -> list[float]:
+    return [_rounded(value) for value in values]

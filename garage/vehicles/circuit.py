@@ -12,8 +12,6 @@ SWITCH_DROP_V = 1.0
 # A coil works hot, and its resistance was measured cold.
 WORKING_C = 70.0
 
-SUPPLIES = (("cranking", CRANKING_V), ("running", RUNNING_V), ("charging", CHARGING_V))
-
 
 def supply(vehicle: Vehicle, volts_of_twelve: float) -> float:
     """A voltage of the usual 12 V car in this car's system."""
@@ -34,10 +32,10 @@ def missing_for_circuit(vehicle: Vehicle) -> list[str]:
 
 
 def circuit_of(vehicle: Vehicle, charging_v: float | None = None) -> Primary | None:
-    """The circuit at charging voltage (as measured, or what is usual) and working temperature; None where a figure is
-    missing."""
+    """The circuit at charging voltage (as measured, or what is usual) and working temperature; None where a resistance
+    is missing. Without an inductance it tells what the resistances alone decide."""
     coil = vehicle.coil
-    if coil.primary_ohm is None or coil.inductance_mh is None or missing_for_circuit(vehicle):
+    if coil.primary_ohm is None or (coil.has_ballast and coil.ballast_ohm is None):
         return None
     try:
         return Primary(

@@ -6,10 +6,11 @@ from functools import partial
 
 import numpy as np
 
-from garage.vehicles.circuit import SUPPLIES, circuit_of, missing_for_circuit, supply
+from garage.vehicles.circuit import CHARGING_V, CRANKING_V, RUNNING_V, circuit_of, missing_for_circuit, supply
 from garage.vehicles.models import Engine, Vehicle
 from jobs.bench.overlays import Layers
 from jobs.maps.findings import Judged
+from jobs.maps.inspection_values import Measured
 from jobs.maps.unit_fit import UnitFit
 from timing.charts import (
     Graph,
@@ -22,10 +23,11 @@ from timing.charts import (
     surface_chart,
     vacuum_chart,
 )
-from timing.coil import dwell_budget
+from timing.coil import Voltages, budgets_by_supply
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
 from timing.inputs import FloatArray
+from timing.review import CoilFacts
 from timing.unit import UnitType
 from timing.units import convert, standard_pressure
 from timing.vacuum import VacuumRamp, VacuumTable
@@ -172,8 +174,11 @@ def surface_nodes(held: IgnitionMap, engine: Engine) -> tuple[FloatArray, FloatA
     return rpm, np.array(vacuum)
 
 
-def dwell_picture(wanted: IgnitionMap, vehicle: Vehicle) -> tuple[Drawn | None, list[str]]:
-    """The dwell budget at cranking, running and charging voltage; or what is missing for it, in words."""
+def dwell_picture(
+    wanted: IgnitionMap, vehicle: Vehicle, found: Measured | None = None
+) -> tuple[Drawn | None, list[str]]:
+    """The dwell budget at cranking, resting and charging voltage, measured or usual; or what is missing, in words."""
+    found = found or Measured()
     circuit = circuit_of(vehicle)
     engine = vehicle.engine
     missing = missing_for_circuit(vehicle)
@@ -184,19 +189,29 @@ def dwell_picture(wanted: IgnitionMap, vehicle: Vehicle) -> tuple[Drawn | None, 
     if circuit is None or missing or engine.cylinders is None or wanted.dwell_ms is None:
         return None, missing
     top = max(wanted.rev_limit_rpm or 0.0, engine.red_line_rpm or 0.0, 4000.0)
-    speeds = np.linspace(100.0, top, 60)
-    supplies = []
-    limit = None
     try:
-        for name, volts in SUPPLIES:
-            feed = supply(vehicle, volts)
-            budget = dwell_budget(
-                circuit.at_supply(feed), engine.cylinders, wanted.dwell_ms, SPARK_MS, speeds, strokes=engine.strokes
-            )
-            limit = float(np.max(budget.limit_rpm))
-            supplies.append(Supply(name, feed, wanted.dwell_ms, np.asarray(budget.on_ms), np.asarray(budget.energy_mj)))
+        budgets = budgets_by_supply(
+            circuit,
+            engine.cylinders,
+            wanted.dwell_ms,
+            SPARK_MS,
+            rpm=np.linspace(100.0, top, 60),
+            voltages=Voltages(
+                cranking_v=found.cranking_v or supply(vehicle, CRANKING_V),
+                resting_v=supply(vehicle, RUNNING_V),
+                charging_v=found.charging_v or supply(vehicle, CHARGING_V),
+            ),
+            cranking=CoilFacts(circuit, cranking_v=circuit.supply_v, cold_ohm=vehicle.coil.primary_ohm).cranking,
+            strokes=engine.strokes,
+        )
     except TimingError as problem:
         return None, [str(problem)]
+    supplies = [
+        Supply(line.name, line.volts, wanted.dwell_ms, np.asarray(line.budget.on_ms), np.asarray(line.budget.energy_mj))
+        for line in budgets.lines
+    ]
+    speeds = budgets.rpm
+    limit = float(np.max(budgets.lines[-1].budget.limit_rpm))
     picture = partial(
         dwell_chart,
         speeds,

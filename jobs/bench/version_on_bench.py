@@ -71,8 +71,9 @@ class Bench:
         vehicle = self.version.job.vehicle
         workshop = Workshop.objects.first()
         altitude_m = workshop.altitude_m if workshop else 0.0
-        idle_vacuum_kpa = measured(self.version.job, altitude_m).idle_vacuum_kpa
-        dwell, missing = pictures.dwell_picture(self.wanted, vehicle)
+        found = measured(self.version.job, altitude_m)
+        idle_vacuum_kpa = found.idle_vacuum_kpa
+        dwell, missing = pictures.dwell_picture(self.wanted, vehicle, found)
         return {
             "vacuum": pictures.vacuum_picture(
                 self.wanted,

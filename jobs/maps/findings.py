@@ -95,6 +95,7 @@ def coil_facts(job: Job, found: Measured) -> CoilFacts:
     return CoilFacts(
         primary=circuit,
         cranking_v=cranking_volts(job, found) if circuit else None,
+        cold_ohm=job.vehicle.coil.primary_ohm,
         heat_limit_w=job.vehicle.coil.heat_limit_w,
     )
 

@@ -86,10 +86,10 @@ def expected_advance(version_id: int, rpm: float, vacuum_kpa: float = 0.0) -> fl
     """
     version = MapVersion.objects.select_related("unit_revision").get(pk=version_id)
     if version.released_at is not None:
-        return float(version.held_map().total(rpm, vacuum_kpa))
+        return float(version.held_map().total(rpm=rpm, vacuum=vacuum_kpa))
     fitted = fit_of_version(version).fitted
     held = version.ignition_map() if fitted is None else fitted.map
-    return float(held.total(rpm, vacuum_kpa))
+    return float(held.total(rpm=rpm, vacuum=vacuum_kpa))
 
 
 @dataclass(frozen=True, slots=True)

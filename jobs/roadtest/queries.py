@@ -68,10 +68,15 @@ def proposal(run: RoadRun) -> list[RetardCell]:
     pinking = [note for note in current_notes(run) if note.kind == NoteKind.PINKING and note.rpm is not None]
     if not pinking:
         return []
-    grid = Grid(RPM_NODES, VACUUM_NODES)
+    grid = Grid(rpm=RPM_NODES, vacuum=VACUUM_NODES)
     # Heard without a vacuum gauge: pinking belongs to full load, unless said otherwise. Boost counts as full load.
     vacuum = [max(0.0, note.vacuum_kpa or 0.0) for note in pinking]
-    scores = spread_notes(grid, [note.rpm or 0.0 for note in pinking], vacuum, [note.severity for note in pinking])
+    scores = spread_notes(
+        grid,
+        rpm=[note.rpm or 0.0 for note in pinking],
+        vacuum=vacuum,
+        severity=[note.severity for note in pinking],
+    )
     retard = proposed_retard(scores)
     return [
         RetardCell(rpm, kpa, float(scores[row][column]), float(retard[row][column]))  # type: ignore[index]

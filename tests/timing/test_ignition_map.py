@@ -64,10 +64,10 @@ def test_what_is_not_known_is_none():
 
 
 def test_the_total_is_counted_from_the_base():
-    assert FULL.total(1000, 25) == pytest.approx(19), "10 + 2 + 7, handbook section 4"
-    assert FULL.total(700, 25) == pytest.approx(10.8), "10 + 0.8, the ramp not yet acting"
-    assert FULL.total([3500, 3500], [0, -25]).tolist() == pytest.approx([32, 27])
-    assert FULL.total_advance().advance(rpm=1000, vacuum=25) == FULL.total(1000, 25)
+    assert FULL.total(rpm=1000, vacuum=25) == pytest.approx(19), "10 + 2 + 7, handbook section 4"
+    assert FULL.total(rpm=700, vacuum=25) == pytest.approx(10.8), "10 + 0.8, the ramp not yet acting"
+    assert FULL.total(rpm=[3500, 3500], vacuum=[0, -25]).tolist() == pytest.approx([32, 27])
+    assert FULL.total_advance().advance(rpm=1000, vacuum=25) == FULL.total(rpm=1000, vacuum=25)
 
 
 @pytest.mark.parametrize(

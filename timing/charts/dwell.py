@@ -50,7 +50,8 @@ class Supply:
     asked_ms : float
         Requested dwell. [ms]
     on_ms, energy_mj : tuple of float
-        What fits, and the energy in the coil when the spark begins, one figure for each speed. [ms], [mJ]
+        What fits, and the energy in the coil when the spark begins, one figure for each speed from the lowest on.
+        A line with fewer figures than there are speeds ends early, as that of cranking does. [ms], [mJ]
 
     Raises
     ------
@@ -142,7 +143,7 @@ def dwell_chart(
     if not supplies:
         raise ChartError("there is nothing to draw: no supply voltage")
     for supply in supplies:
-        if len(supply.on_ms) != len(speeds):
+        if not 2 <= len(supply.on_ms) <= len(speeds):
             raise ChartError(f"{supply.label} has {len(supply.on_ms)} figures for {len(speeds)} speeds")
     places = tuple(map(float, speeds))
     narrow = width < NARROW
@@ -162,13 +163,14 @@ def dwell_chart(
     rule_layers += tuple(_through(rule, lower, palette) for rule in rules)
     layers = [*_dwell_lines(supplies, places, upper, palette), *_energy_lines(supplies, places, lower, palette)]
     layers += _thresholds(ordinary_mj, least_mj, lower, palette)
-    drawn = [[lower.at(*point) for point in zip(places, supply.energy_mj, strict=True)] for supply in supplies]
+    drawn = [[lower.at(*point) for point in zip(places, supply.energy_mj, strict=False)] for supply in supplies]
     uprights = [lower.across.at(rule.across) for rule in rules]
     texts = [*rule_names, *_threshold_names(ordinary_mj, least_mj, lower, drawn, uprights, palette)]
     if not narrow:
         ends = [
             (lower.up.at(supply.energy_mj[-1]), supply.label, *_named(which, palette))
             for which, supply in enumerate(supplies)
+            if len(supply.on_ms) == len(places)  # the others are named in the key
         ]
         texts += marks.names_beside(ends, lower)
     rows = marks.rows_of_rules(rules, upper)
@@ -218,16 +220,18 @@ def _through(rule: Rule, plot: Plot, palette: Palette) -> Layer:
 
 
 def _along(places: Sequence[float], figures: Sequence[float], plot: Plot) -> str:
-    return path([plot.at(rpm, figure) for rpm, figure in zip(places, figures, strict=True)])
+    return path([plot.at(rpm, figure) for rpm, figure in zip(places, figures, strict=False)])
 
 
 def _asked_apart(supplies: Sequence[Supply]) -> list[tuple[int, Supply]]:
     """The supplies whose dwell differs from that of all before: the same line is drawn once."""
     apart: list[tuple[int, Supply]] = []
-    for which, supply in enumerate(supplies):
-        if all(supply.on_ms != other.on_ms or supply.asked_ms != other.asked_ms for _, other in apart):
+    # The longest lines first: one that ends early on the line of another is not drawn again.
+    for which, supply in sorted(enumerate(supplies), key=lambda one: -len(one[1].on_ms)):
+        end = len(supply.on_ms)
+        if all(supply.on_ms != other.on_ms[:end] or supply.asked_ms != other.asked_ms for _, other in apart):
             apart.append((which, supply))
-    return apart
+    return sorted(apart, key=lambda one: one[0])
 
 
 def _dwell_style(which: int, supplies: Sequence[Supply], palette: Palette) -> Style:
@@ -257,8 +261,8 @@ def _shortfalls(supplies: Sequence[Supply], places: Sequence[float], plot: Plot,
     for _, supply in _asked_apart(supplies):
         if min(supply.on_ms) >= supply.asked_ms:
             continue
-        under = [plot.at(rpm, on) for rpm, on in zip(places, supply.on_ms, strict=True)]
-        over = [plot.at(rpm, supply.asked_ms) for rpm in reversed(places)]
+        under = [plot.at(rpm, on) for rpm, on in zip(places, supply.on_ms, strict=False)]
+        over = [plot.at(rpm, supply.asked_ms) for rpm in reversed(places[: len(supply.on_ms)])]
         layers.append(Layer("short", styles.short_of(palette), path([*under, *over], closed=True), "does not fit"))
     return tuple(layers)
 
@@ -305,6 +309,10 @@ def _key(supplies: Sequence[Supply], narrow: bool, palette: Palette) -> list[tup
         entries.append((styles.supply(palette, 1), "line", "dwell that fits"))
     if narrow:  # elsewhere the names stand beside the lines
         entries += [(styles.supply(palette, which), "line", supply.label) for which, supply in enumerate(supplies)]
+    else:
+        longest = max(len(supply.on_ms) for supply in supplies)
+        early = [(which, supply) for which, supply in enumerate(supplies) if len(supply.on_ms) < longest]
+        entries += [(styles.supply(palette, which), "line", supply.label) for which, supply in early]
     if any(min(supply.on_ms) < supply.asked_ms for supply in supplies):
         entries.append((styles.short_of(palette), "band", "does not fit"))
     return entries
@@ -318,10 +326,11 @@ def _description(
         sentences.append(f"The whole dwell fits up to {limit:.0f} rpm.")
     for supply in supplies:
         first, last = figure_text(supply.energy_mj[0]), figure_text(supply.energy_mj[-1])
+        end_rpm = places[len(supply.on_ms) - 1]
         sentences.append(
             f"{opening(supply.label)}: {figure_text(supply.asked_ms, 2)} ms asked for, "
-            f"{figure_text(supply.on_ms[-1], 2)} ms at {places[-1]:.0f} rpm; "
-            f"{first} mJ at {places[0]:.0f} rpm, {last} mJ at {places[-1]:.0f} rpm."
+            f"{figure_text(supply.on_ms[-1], 2)} ms at {end_rpm:.0f} rpm; "
+            f"{first} mJ at {places[0]:.0f} rpm, {last} mJ at {end_rpm:.0f} rpm."
         )
     rest = [rule.label for rule in rules if rule.kind != "fits"]
     if rest:

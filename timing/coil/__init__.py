@@ -1,26 +1,21 @@
 """The coil: dwell, charge, energy and heat, and what of the dwell is left as the engine turns faster."""
 
 from timing.coil.circuit import Charge, CoilError, Primary, Steady
-from timing.coil.dwell import (
-    DwellBudget,
-    dwell_angle,
-    dwell_budget,
-    dwell_duty,
-    dwell_for_supplies,
-    dwell_time,
-    steady_over_speed,
-)
+from timing.coil.dwell import DwellBudget, dwell_budget
+from timing.coil.rhythm import spark_intervals
+from timing.coil.supplies import CRANKING_RPM, SupplyBudget, SupplyBudgets, Voltages, budgets_by_supply
 
 __all__ = [
+    "CRANKING_RPM",
     "Charge",
     "CoilError",
     "DwellBudget",
     "Primary",
     "Steady",
-    "dwell_angle",
+    "SupplyBudget",
+    "SupplyBudgets",
+    "Voltages",
+    "budgets_by_supply",
     "dwell_budget",
-    "dwell_duty",
-    "dwell_for_supplies",
-    "dwell_time",
-    "steady_over_speed",
+    "spark_intervals",
 ]

@@ -99,8 +99,9 @@ class Primary:
     ----------
     resistance_ohm : float
         The coil's own primary, above zero. [ohm]
-    inductance_mh : float
-        Of the primary, at working current, above zero. [mH]
+    inductance_mh : float or None
+        Of the primary, at working current, above zero. [mH] None where nobody has measured it: then only what the
+        resistances decide can be told, not what needs time.
     supply_v : float
         Voltage at the feed, more than `switch_drop_v`. [V]
     ballast_ohm : float
@@ -128,7 +129,7 @@ class Primary:
     """
 
     resistance_ohm: float
-    inductance_mh: float
+    inductance_mh: float | None
     supply_v: float
     ballast_ohm: float = 0.0
     current_limit_a: float | None = None
@@ -136,12 +137,13 @@ class Primary:
     switch_drop_v: float = field(default=0.0, kw_only=True)
 
     def __post_init__(self) -> None:
-        def keep(name: str, what: str, unit: str, *, above: float | None = None) -> None:
+        def keep(name: str, label: str, unit: str, *, above: float | None = None) -> None:
             low = 0.0 if above is None else None
-            object.__setattr__(self, name, number(getattr(self, name), what, above=above, low=low, unit=unit))
+            object.__setattr__(self, name, number(getattr(self, name), label, above=above, low=low, unit=unit))
 
         keep("resistance_ohm", "the coil's primary resistance", "ohm", above=0.0)
-        keep("inductance_mh", "the coil's primary inductance", "mH", above=0.0)
+        if self.inductance_mh is not None:
+            keep("inductance_mh", "the coil's primary inductance", "mH", above=0.0)
         keep("supply_v", "the supply voltage", "V", above=0.0)
         keep("ballast_ohm", "the ballast resistance", "ohm")
         keep("wiring_ohm", "the wiring's resistance", "ohm")
@@ -176,8 +178,14 @@ class Primary:
 
     @property
     def time_constant_ms(self) -> float:
-        """τ = L/R. [ms]"""
-        return self.inductance_mh / self.total_ohm
+        """τ = L/R. [ms]
+
+        Raises
+        ------
+        CoilError
+            If the inductance is not known.
+        """
+        return self._inductance_mh() / self.total_ohm
 
     @property
     def left_on_heat_w(self) -> float:
@@ -209,8 +217,15 @@ class Primary:
             Time since switching on, zero or more. [ms] The current tends to `final_a` and is held at
             `current_limit_a`.
 
+        Returns
+        -------
+        float or array
+            Of the shape of `t`. [A]
+
         Raises
         ------
+        CoilError
+            If the inductance is not known.
         TimingError
             If a time is negative or not finite.
         """
@@ -226,16 +241,23 @@ class Primary:
             Wanted current, zero or more. [A] A current at or above `final_a`, or above `current_limit_a`, is
             never reached and answers `math.inf`: ask `math.isinf`, or compare it with the time there is.
 
+        Returns
+        -------
+        float or array
+            Of the shape of `current`. [ms]
+
         Raises
         ------
+        CoilError
+            If the inductance is not known.
         TimingError
             If a current is negative or not finite.
         """
-        wanted = within(current, "the wanted current", low=0.0, unit="A")
-        share = np.asarray(wanted / self.final_a)
+        target = within(current, "the wanted current", low=0.0, unit="A")
+        share = np.asarray(target / self.final_a)
         reached = share < 1.0 - _REACHED
         if self.current_limit_a is not None:
-            reached &= wanted <= self.current_limit_a
+            reached &= target <= self.current_limit_a
         rising = -self.time_constant_ms * np.log1p(-np.where(reached, share, 0.0))
         return same_shape_as_asked(np.where(reached, rising, math.inf))
 
@@ -252,8 +274,8 @@ class Primary:
         TimingError
             If a current is negative or not finite.
         """
-        figures = within(current, "the current", low=0.0, unit="A")
-        return same_shape_as_asked(0.5 * self.inductance_mh * figures * figures)
+        amperes = within(current, "the current", low=0.0, unit="A")
+        return same_shape_as_asked(0.5 * self._inductance_mh() * amperes * amperes)
 
     def steady(self, interval_ms: ArrayLike, on_ms: ArrayLike, discharge_ohm: ArrayLike, burn_v: ArrayLike) -> Steady:
         """The repeating state when the coil is on for `on_ms` in every `interval_ms` and sparks in between.
@@ -272,10 +294,15 @@ class Primary:
         burn_v : float or array
             The spark's voltage referred to the primary: divided by the turns ratio, zero or more. [V]
 
+        Returns
+        -------
+        Steady
+            Of the broadcast shape of the four.
+
         Raises
         ------
         CoilError
-            If the coil would be on for longer than the interval.
+            If the coil would be on for longer than the interval, or the inductance is not known.
         TimingError
             If a figure is out of its range or not finite.
 
@@ -296,7 +323,7 @@ class Primary:
             raise CoilError(f"the coil cannot be on for {asked:g} ms in every {there_is:g} ms")
 
         tau, final = self.time_constant_ms, self.final_a
-        discharge_tau = self.inductance_mh / path
+        discharge_tau = self._inductance_mh() / path
         opposing = burn / path  # the discharge tends to this current backwards, and stops at none
         charge = on / tau
         decay = (interval - on) / discharge_tau
@@ -315,16 +342,16 @@ class Primary:
 
         charged = self._charge(residual, on)
         mean_square = charged.square_a2ms / interval
-        held = charged.hold_ms / interval
+        holding = charged.hold_ms / interval
         return Steady(
             peak_a=same_shape_as_asked(peak),
             residual_a=same_shape_as_asked(residual),
             rms_a=same_shape_as_asked(np.sqrt(mean_square)),
             mean_a=same_shape_as_asked(charged.amount_ams / interval),
-            out_mj=same_shape_as_asked(0.5 * self.inductance_mh * (peak**2 - residual**2)),
+            out_mj=same_shape_as_asked(0.5 * self._inductance_mh() * (peak**2 - residual**2)),
             heat_w=same_shape_as_asked(self.resistance_ohm * mean_square),
             ballast_heat_w=same_shape_as_asked(self.ballast_ohm * mean_square),
-            switch_hold_w=same_shape_as_asked((self.net_v - self.total_ohm * peak) * peak * held),
+            switch_hold_w=same_shape_as_asked((self.net_v - self.total_ohm * peak) * peak * holding),
             natural_spark_ms=same_shape_as_asked(_natural_spark(discharge_tau, peak, opposing)),
             rise_ms=same_shape_as_asked(charged.rise_ms),
             hold_ms=same_shape_as_asked(charged.hold_ms),
@@ -346,6 +373,11 @@ class Primary:
         """
         on = within(on_ms, "the time the coil is on", low=0.0, unit="ms")
         return Charge(*map(same_shape_as_asked, self._charge(np.zeros_like(on), on)))
+
+    def _inductance_mh(self) -> float:
+        if self.inductance_mh is None:
+            raise CoilError("the coil's inductance is not known: how its current rises cannot be told")
+        return self.inductance_mh
 
     def _end_of_rise(self, start_a: FloatArray, on_ms: FloatArray) -> FloatArray:
         unlimited = start_a - (self.final_a - start_a) * np.expm1(-on_ms / self.time_constant_ms)

@@ -11,16 +11,14 @@ from numpy.typing import NDArray
 from timing.comparison import Spoken
 from timing.ignition_map import IgnitionMap
 from timing.inputs import FloatArray
-from timing.review.facts import CoilFacts, EngineFacts
+from timing.review.facts import CoilFacts, EngineFacts, PinkingNote
 from timing.review.finding import Span
 from timing.review.limits import USUAL, ReviewLimits
-from timing.unit import FittedMap, UnitType
+from timing.tolerance import exceeds
+from timing.unit import UnitType
 from timing.vacuum import VacuumRamp, VacuumTable
 
 BoolArray: TypeAlias = NDArray[np.bool_]
-
-# An advance above its limit by less than this is on it: floating point, not degrees.
-_NOISE_DEG = 1e-9
 
 
 class Missing(NamedTuple):
@@ -30,26 +28,26 @@ class Missing(NamedTuple):
     ----------
     code : str
         'missing-idle-speed'.
-    figure : str
-        In words: 'the idle speed'.
+    label : str
+        What is missing: 'the idle speed'.
     question : str
         What cannot be judged without it: 'whether the curve makes it hunt'.
     """
 
     code: str
-    figure: str
+    label: str
     question: str
 
 
 class Beyond(NamedTuple):
-    """Where a table is above a limit, and where it is highest.
+    """Where a table is beyond a limit, and where most.
 
     Attributes
     ----------
     rpm, vacuum : (low, high)
         Range of either. [rpm at the crank], [kPa below atmosphere]
     degrees, at_rpm, at_vacuum : float
-        The highest value and its place. [degrees of crank]
+        The value that is furthest beyond, and its place. [degrees of crank]
     """
 
     rpm: Span
@@ -65,6 +63,8 @@ class Case:
 
     Attributes
     ----------
+    map : IgnitionMap
+        The map that is looked at: as the unit delivers it, or as set.
     rpm, vacuum : array
         Every speed and vacuum at which the total advance bends: it is straight, or bilinear, in between. No speed
         above the rev limit.
@@ -76,10 +76,10 @@ class Case:
     engine: EngineFacts
     coil: CoilFacts
     unit: UnitType | None
-    fitted: FittedMap | None
     altitude_m: float | None
     limits: ReviewLimits
     pressure: Spoken
+    pinking: tuple[PinkingNote, ...]
     rpm: FloatArray
     vacuum: FloatArray
     total: FloatArray
@@ -95,32 +95,69 @@ class Case:
         return self.map.rev_limit_rpm if self.map.rev_limit_rpm is not None else self.engine.red_line_rpm
 
     def above(self, limit: float, rows: BoolArray | None = None) -> Beyond | None:
-        """Where the total advance is above `limit`, among the `rows` of vacuum that are picked; None if nowhere."""
+        """Where the total advance is above `limit`; None if nowhere.
+
+        Parameters
+        ----------
+        limit : float
+            Itself within. [degrees of crank]
+        rows : array of bool, shape (vacuum,), optional
+            Which rows of vacuum are looked at; all where left out.
+
+        Returns
+        -------
+        Beyond or None
+            The range, and the highest value in it.
+        """
         picked = np.full(self.vacuum.shape, True) if rows is None else rows
-        if not picked.any():
-            return None
-        vacuum, total = self.vacuum[picked], self.total[picked]
-        excess = total - limit
-        if not (excess > _NOISE_DEG).any():
-            return None
-        row, column = np.unravel_index(int(np.argmax(total)), total.shape)
-        return Beyond(
-            rpm=_span(self.rpm, excess),
-            vacuum=_span(vacuum, excess.T),
-            degrees=float(total[row, column]),
-            at_rpm=float(self.rpm[column]),
-            at_vacuum=float(vacuum[row]),
-        )
+        return _beyond(self.rpm, self.vacuum[picked], self.total[picked], limit)
+
+    def below(self, limit: float, rows: BoolArray, *, from_rpm: float) -> Beyond | None:
+        """Where the total advance is below `limit`; None if nowhere.
+
+        Parameters
+        ----------
+        limit : float
+            Itself within. [degrees of crank]
+        rows : array of bool, shape (vacuum,)
+            Which rows of vacuum are looked at.
+        from_rpm : float
+            Lowest speed looked at; an engine that is limited below it is looked at there. [rpm at the crank]
+
+        Returns
+        -------
+        Beyond or None
+            The range, and the lowest value in it.
+        """
+        start = min(from_rpm, float(self.rpm[-1]))
+        rpm = np.append(start, self.rpm[self.rpm > start])
+        total = np.asarray(self.map.total(rpm=rpm[np.newaxis, :], vacuum=self.vacuum[rows][:, np.newaxis]))
+        found = _beyond(rpm, self.vacuum[rows], -total, -limit)
+        return None if found is None else found._replace(degrees=-found.degrees)
+
+
+def _beyond(rpm: FloatArray, vacuum: FloatArray, table: FloatArray, limit: float) -> Beyond | None:
+    if not table.size or not exceeds(float(table.max()), limit):
+        return None
+    row, column = np.unravel_index(int(np.argmax(table)), table.shape)
+    excess = table - limit
+    return Beyond(
+        rpm=_span(rpm, excess),
+        vacuum=_span(vacuum, excess.T),
+        degrees=float(table[row, column]),
+        at_rpm=float(rpm[column]),
+        at_vacuum=float(vacuum[row]),
+    )
 
 
 def _span(nodes: FloatArray, lines: FloatArray) -> Span:
     """Lowest and highest place where any of the straight-line `lines` over `nodes` is above nought."""
     low, high = np.inf, -np.inf
     for line in lines:
-        above = np.flatnonzero(line > _NOISE_DEG)
-        if above.size:
-            low = min(low, _crossing(nodes, line, int(above[0]), -1))
-            high = max(high, _crossing(nodes, line, int(above[-1]), +1))
+        above = [place for place, excess in enumerate(line.tolist()) if exceeds(excess, 0.0)]
+        if above:
+            low = min(low, _crossing(nodes, line, above[0], -1))
+            high = max(high, _crossing(nodes, line, above[-1], +1))
     return float(low), float(high)
 
 
@@ -134,7 +171,20 @@ def _crossing(nodes: FloatArray, line: FloatArray, inside: int, towards: int) ->
 
 
 def bends(map: IgnitionMap, limits: ReviewLimits) -> tuple[FloatArray, FloatArray]:
-    """Speeds and vacua at which the total advance of `map` bends or jumps, up to its rev limit."""
+    """Speeds and vacua at which the total advance of `map` bends or jumps, up to its rev limit.
+
+    Parameters
+    ----------
+    map : IgnitionMap
+        The map.
+    limits : ReviewLimits
+        Up to which vacuum the throttle counts as wide open. One vacuum above it is always among the answers.
+
+    Returns
+    -------
+    rpm, vacuum : array
+        Rising. [rpm at the crank], [kPa below atmosphere]
+    """
     rpm = list(map.curve.rpm)
     vacuum = [0.0, limits.full_load_kpa]
     if isinstance(map.vacuum, VacuumRamp):
@@ -147,6 +197,9 @@ def bends(map: IgnitionMap, limits: ReviewLimits) -> tuple[FloatArray, FloatArra
         vacuum += map.vacuum.vacuum
     if map.boost is not None:
         vacuum += [-boost for boost in map.boost.boost]
+    if max(vacuum) <= limits.full_load_kpa:
+        # A map without a vacuum part gives at light load what it gives at full load, and has a light load all the same.
+        vacuum.append(limits.full_load_kpa + limits.idle_band_kpa)
     speeds = np.unique(rpm)
     if map.rev_limit_rpm is not None:
         speeds = np.append(speeds[speeds < map.rev_limit_rpm], map.rev_limit_rpm)
@@ -154,7 +207,20 @@ def bends(map: IgnitionMap, limits: ReviewLimits) -> tuple[FloatArray, FloatArra
 
 
 def advance_range(map: IgnitionMap, limits: ReviewLimits = USUAL) -> tuple[float, float]:
-    """Lowest and highest total advance of `map`, up to its rev limit. [degrees of crank before top dead centre]"""
+    """Lowest and highest total advance of `map`, up to its rev limit. [degrees of crank before top dead centre]
+
+    Parameters
+    ----------
+    map : IgnitionMap
+        The map, best as the unit delivers it.
+    limits : ReviewLimits
+        As for `review`.
+
+    Returns
+    -------
+    lowest, highest : float
+        [degrees of crank before top dead centre]
+    """
     rpm, vacuum = bends(map, limits)
-    total = map.total_advance().table(rpm=rpm, vacuum=vacuum)
+    total = np.asarray(map.total(rpm=rpm[np.newaxis, :], vacuum=vacuum[:, np.newaxis]))
     return float(total.min()), float(total.max())

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Final
 
 from timing.errors import TimingError
 
-COMMON_PRACTICE = "common practice"
+COMMON_PRACTICE: Final = "common practice"
+
+DELIVERED_ONLY: Final = "So the unit delivers it: in the map as set this is not so."
+SET_ONLY: Final = "So it is set: what the unit delivers is not so."
 
 Span = tuple[float, float]
 
@@ -58,6 +62,46 @@ class Finding:
 _WEIGHT = {kind: weight for weight, kind in enumerate(Kind)}
 
 
+def delivered_and_set(delivered: list[Finding], as_set: list[Finding]) -> list[Finding]:
+    """The findings on the map as the unit delivers it, and those on the map as set that it does not share.
+
+    Parameters
+    ----------
+    delivered : list of Finding
+        On what the unit delivers. Where the map as set lacks one of them, it says so.
+    as_set : list of Finding
+        On the map as set. One that is not in the car says so, and weighs one kind less: a note is left out.
+
+    Returns
+    -------
+    list of Finding
+        Not yet in order.
+    """
+    both = [
+        found if any(_same(found, other) for other in as_set) else _saying(found, DELIVERED_ONLY) for found in delivered
+    ]
+    lighter = {Kind.STOP: Kind.CAUTION, Kind.CAUTION: Kind.NOTE}
+    both += [
+        replace(_saying(found, SET_ONLY), kind=lighter[found.kind])
+        for found in as_set
+        if found.kind in lighter and not any(_same(found, other) for other in delivered)
+    ]
+    return both
+
+
+def _same(one: Finding, other: Finding) -> bool:
+    """Whether two findings speak of one thing: of one code, and of speeds that touch."""
+    if one.code != other.code:
+        return False
+    if one.rpm is None or other.rpm is None:
+        return True
+    return one.rpm[0] <= other.rpm[1] and other.rpm[0] <= one.rpm[1]
+
+
+def _saying(finding: Finding, sentence: str) -> Finding:
+    return replace(finding, sentence=f"{finding.sentence} {sentence}")
+
+
 def in_order(findings: list[Finding]) -> list[Finding]:
     """Stops first, then cautions, then notes; each by speed, those about no speed last."""
     return sorted(findings, key=_place)
@@ -67,17 +111,17 @@ def _place(finding: Finding) -> tuple[int, bool, Span, str]:
     return _WEIGHT[finding.kind], finding.rpm is None, finding.rpm or (0.0, 0.0), finding.code
 
 
-def degrees(figure: float) -> str:
+def degrees(value: float) -> str:
     """An angle as a mechanic reads it: one decimal, and none where it is nought."""
-    return f"{round(figure, 1) + 0.0:g}°"
+    return f"{round(value, 1) + 0.0:g}°"
 
 
-def speed(figure: float) -> str:
+def speed(rpm: float) -> str:
     """A speed to the nearest whole rpm."""
-    return f"{figure:.0f} rpm"
+    return f"{rpm:.0f} rpm"
 
 
 def speeds(span: Span) -> str:
     """A range of speeds, or the one speed it is."""
-    low, high = (f"{figure:.0f}" for figure in span)
+    low, high = (f"{rpm:.0f}" for rpm in span)
     return f"at {low} rpm" if low == high else f"from {low} to {high} rpm"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -11,41 +12,48 @@ from timing.distributor.phasing import HIGHEST_SPARK_DEG, LOWEST_SPARK_DEG
 from timing.review.case import Case, Missing
 from timing.review.facts import RotorFacts
 from timing.review.finding import Finding, Kind, degrees, speed
-from timing.unit import FittedMap, UnitCannotHold, fit_map
+from timing.tolerance import falls_short
 
 GEOMETRY = "derived from the geometry; the limits are common practice"
-_NOISE_DEG = 1e-9
+
+_PROVE_IT = "Prove it with a sighted old cap and the strobe, at cranking, idle and highest advance."
 
 
 def trigger(case: Case) -> Iterator[Finding | Missing]:
-    """Advance beyond the edge of a trigger from which the unit can only delay."""
-    if case.engine.trigger_predicts:
-        return
+    """Sparks that come before their trigger's own edge: timed from the edge before, where the unit can."""
     edge = case.engine.trigger_deg
     if edge is None:
         yield Missing(
-            "missing-trigger-position", "where the trigger's edge comes", "whether the advance stays below it"
+            "missing-trigger-position", "where the trigger's edge comes", "whether every spark comes after its own edge"
         )
         return
-    # The spark must come after the edge: on it is too early already.
-    beyond = case.above(edge - 2.0 * _NOISE_DEG)
-    if beyond is not None:
-        yield Finding(
-            Kind.STOP,
-            "beyond-trigger",
-            f"The total advance reaches {degrees(beyond.degrees)} at {speed(beyond.at_rpm)}, and the trigger's"
-            f" edge comes at {degrees(edge)}. Keep the map below the edge, or turn the trigger earlier.",
-            "The unit waits from the edge on: it cannot give a spark before it knows where the crank is.",
-            "derived: a delay cannot be negative",
-            rpm=beyond.rpm,
-            vacuum=beyond.vacuum,
+    beyond = case.above(edge)
+    if beyond is None:
+        return
+    if case.engine.times_from_edge_before:
+        kind, advice = (
+            Kind.NOTE,
+            "Such sparks are timed from the edge before, less exactly while the speed changes.",
         )
+    else:
+        kind = Kind.STOP
+        advice = "This unit cannot time a spark from the edge before. Keep the map below the edge, or set it earlier."
+    yield Finding(
+        kind,
+        "beyond-trigger",
+        f"The total advance reaches {degrees(beyond.degrees)} at {speed(beyond.at_rpm)}; the trigger's edge comes at"
+        f" {degrees(edge)}. {advice}",
+        "A unit can only wait from an edge on.",
+        "derived: a delay cannot be negative",
+        rpm=beyond.rpm,
+        vacuum=beyond.vacuum,
+    )
 
 
 def rotor(case: Case) -> Iterator[Finding | Missing]:
     """Rotor tip and post over the whole range of advance."""
     engine = case.engine
-    if not engine.has_distributor:
+    if not engine.has_rotor:
         return
     facts = engine.rotor or RotorFacts()
     posts = engine.cylinders if facts.terminals is None else facts.terminals
@@ -54,10 +62,10 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
         yield Missing("missing-cylinders", "the number of cylinders", question)
     if facts.lacking:
         yield Missing("missing-rotor", _listed(facts.lacking), question)
-    if posts is None or posts < 2 or facts.lacking:
-        return
     measures = (facts.tip_radius_mm, facts.tip_width_mm, facts.post_width_mm, facts.radial_gap_mm)
-    radius, tip, post, gap = (figure or 0.0 for figure in measures)
+    radius, tip, post, gap = measures
+    if posts is None or posts < 2 or radius is None or tip is None or post is None or gap is None:
+        return
     # A spark beyond these is a slipped digit, and `total-advance` has said so.
     lowest, highest = np.clip([case.total.min(), case.total.max()], LOWEST_SPARK_DEG, HIGHEST_SPARK_DEG).tolist()
     try:
@@ -78,81 +86,55 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
         yield Finding(
             Kind.CAUTION,
             "rotor-figures",
-            f"The figures of rotor and cap cannot be right: {refusal}. Measure them again.",
+            f"The figures of rotor and cap cannot be right. {_in_sentences(refusal)} Measure them again.",
             "Without them nobody knows where the spark jumps to.",
             GEOMETRY,
         )
         return
+    best = degrees(phasing.best_aligned_deg)
     if phasing.kind is not PhasingKind.HOLDS:
+        end = min((phasing.lowest, phasing.highest), key=lambda end: end.overlap_mm)
+        if falls_short(end.overlap_mm, case.limits.rotor_overlap_mm):
+            text = (
+                f"At {degrees(end.spark_deg)} the rotor tip covers its post by {end.overlap_mm:.1f} mm; the limit is"
+                f" {case.limits.rotor_overlap_mm:g} mm."
+            )
+        else:
+            end = min((phasing.lowest, phasing.highest), key=lambda end: end.ratio)
+            text = (
+                f"At {degrees(end.spark_deg)} the next post is only {end.ratio:.1f} times as far as the own; the limit"
+                f" is {case.limits.rotor_ratio:g} times."
+            )
+        if phasing.kind is PhasingKind.RANGE_TOO_WIDE:
+            widest = math.floor(phasing.widest_range_deg)
+            advice = f"Even centred, {degrees(lowest)} to {degrees(highest)} is too wide for this rotor and cap" + (
+                f"; {widest}° is the most." if widest else "."
+            )
+        else:
+            advice = f"Set the rotor so that tip and post are in line at {best}, not {degrees(phasing.aligned_at_deg)}."
         yield Finding(
             Kind.STOP,
             "rotor-phasing",
-            " ".join(phasing.sentences[:-1]),
-            "Once the mechanism is locked the whole range of advance shows between rotor and post. A spark that finds"
-            " another post nearer fires the wrong cylinder. " + phasing.sentences[-1],
+            f"{text} {advice}",
+            f"A spark that finds another post nearer fires the wrong cylinder. {_PROVE_IT}",
             GEOMETRY,
         )
+    elif facts.aligned_at_deg is None and facts.is_locked:
+        yield Missing("missing-rotor-phase", "the advance at which rotor tip and post are in line", question)
     elif facts.aligned_at_deg is None:
         yield Finding(
             Kind.NOTE,
             "rotor-lock",
-            f"Set the rotor so that tip and post are in line at {degrees(phasing.best_aligned_deg)}:"
-            f" the map goes from {degrees(lowest)} to {degrees(highest)}.",
-            "In the middle of the range both ends are equally far from the post. " + phasing.sentences[-1],
+            f"Set the rotor so that tip and post are in line at {best}. The map goes from"
+            f" {degrees(lowest)} to {degrees(highest)}.",
+            f"In the middle of the range both ends are equally far from the post. {_PROVE_IT}",
             GEOMETRY,
         )
 
 
-def unit(case: Case) -> Iterator[Finding | Missing]:
-    """What the unit holds of the map."""
-    fitted = case.fitted
-    if fitted is None:
-        if case.unit is None:
-            yield Missing("missing-unit-type", "the unit type", "how closely the unit can hold this map")
-            return
-        try:
-            fitted = fit_map(case.map, case.unit)
-        except UnitCannotHold as refusal:
-            yield Finding(
-                Kind.STOP,
-                "unit-cannot-hold",
-                f"The unit cannot hold this map: {'; '.join(refusal.problems)}. Change the map, or take another unit.",
-                "What cannot be keyed in is not in the car.",
-                "the unit type's own figures",
-            )
-            return
-    yield from _fit(case, fitted)
-
-
-def _fit(case: Case, fitted: FittedMap) -> Iterator[Finding]:
-    source = "the unit type's own figures; the limit is common practice"
-    if fitted.worst_error > case.limits.deviation_deg + _NOISE_DEG:
-        yield Finding(
-            Kind.CAUTION,
-            "fit-deviation",
-            f"The unit's curve is up to {fitted.worst_error:.2g}° away from the wanted one, at"
-            f" {speed(fitted.at_rpm)}; more than {degrees(case.limits.deviation_deg)}. Move a bend of the curve"
-            " to one of the unit's nodes, or accept it.",
-            "The unit has its own nodes and steps, and goes straight between them.",
-            source,
-            rpm=(fitted.at_rpm, fitted.at_rpm),
-        )
-    if fitted.costs:
-        yield Finding(
-            Kind.NOTE,
-            "fit-rounding",
-            f"The unit rounds: {'; '.join(fitted.costs)}.",
-            "The unit has its own steps.",
-            source,
-        )
-    if fitted.unset:
-        yield Finding(
-            Kind.NOTE,
-            "unit-entry-open",
-            f"Left open: {'; '.join(fitted.unset)}.",
-            "An entry that is not keyed in keeps whatever it had.",
-            source,
-        )
+def _in_sentences(refusal: DistributorError) -> str:
+    """A refusal with its reason after a colon, as one or two whole sentences."""
+    return " ".join(f"{part[0].upper()}{part[1:]}." for part in str(refusal).split(": "))
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -41,8 +41,8 @@ class _Edges:
     __slots__ = ("_are_short", "edges")
 
     def __init__(self, nodes: tuple[float, ...]) -> None:
-        figures = np.array(nodes)
-        self.edges: FloatArray = (figures[:-1] + figures[1:]) / 2.0
+        places = np.array(nodes)
+        self.edges: FloatArray = (places[:-1] + places[1:]) / 2.0
         # A sample has reached a whole edge exactly when its whole part has, and whole numbers are three times as
         # quick to compare. The whole part is taken towards zero, so the edges must lie above zero.
         self._are_short = bool(
@@ -50,7 +50,19 @@ class _Edges:
         )
 
     def below(self, samples: FloatArray, span: Span) -> NDArray[np.unsignedinteger]:
-        """How many edges each sample has reached, the edge itself included."""
+        """How many edges each sample has reached, the edge itself included.
+
+        Parameters
+        ----------
+        samples : array, shape (k,)
+            Checked by the caller.
+        span : Span
+            The lowest and the highest of them.
+
+        Returns
+        -------
+        array of int, shape (k,)
+        """
         if self.edges.size > _MOST_COUNTED:
             return np.searchsorted(self.edges, samples, side="right").astype(np.uint32)
         counted = np.zeros(samples.shape, dtype=np.uint8)
@@ -87,7 +99,7 @@ class Grid:
     rpm: tuple[float, ...]
     vacuum: tuple[float, ...]
 
-    def __init__(self, rpm: ArrayLike, vacuum: ArrayLike) -> None:
+    def __init__(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> None:
         speeds = rising(within(rpm, "the speed of a node", low=0.0, unit="rpm"), "the speeds of a map", "rpm")
         vacua = rising(vacuum, "the vacuum nodes of a map", "kPa")
         object.__setattr__(self, "rpm", tuple(speeds.tolist()))
@@ -98,7 +110,7 @@ class Grid:
         """Rows of vacuum, columns of speed."""
         return len(self.vacuum), len(self.rpm)
 
-    def cells(self, rpm: ArrayLike, vacuum: ArrayLike) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    def cells(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Row and column of the nearest node: edges lie halfway, an edge belongs to the higher node.
 
         Parameters
@@ -107,6 +119,11 @@ class Grid:
             Engine speed, zero or more. [rpm at the crank] The outer cells are open.
         vacuum : float or array
             Manifold vacuum, of the same shape. [kPa below atmosphere]
+
+        Returns
+        -------
+        row, column : array of int
+            Of the shape of `rpm`.
 
         Raises
         ------
@@ -127,7 +144,7 @@ class Grid:
         """For a long log: finds the cells of one run of samples after the other."""
         return CellFinder(self)
 
-    def shared(self, rpm: ArrayLike, vacuum: ArrayLike, amount: ArrayLike) -> FloatArray:
+    def shared(self, *, rpm: ArrayLike, vacuum: ArrayLike, amount: ArrayLike) -> FloatArray:
         """`amount` at each point shared among the four nodes around it by bilinear weights, and summed.
 
         Points outside are brought to the edge of the grid. The sum over the table is the sum of the amounts.
@@ -179,8 +196,20 @@ class CellFinder:
         self._across, self._up = _Edges(grid.rpm), _Edges(grid.vacuum)
         self._columns = np.uint32(len(grid.rpm))
 
-    def numbers(self, rpm: FloatArray, vacuum: FloatArray, rpm_span: Span, vacuum_span: Span) -> NDArray[np.uint32]:
-        """Number of the cell of each sample: row times columns, plus column."""
+    def numbers(self, *, rpm: FloatArray, vacuum: FloatArray, rpm_span: Span, vacuum_span: Span) -> NDArray[np.uint32]:
+        """Number of the cell of each sample: row times columns, plus column.
+
+        Parameters
+        ----------
+        rpm, vacuum : array, shape (k,)
+            Checked by the caller. [rpm at the crank], [kPa below atmosphere]
+        rpm_span, vacuum_span : Span
+            The lowest and highest of each.
+
+        Returns
+        -------
+        array of int, shape (k,)
+        """
         number: NDArray[np.uint32] = self._up.below(vacuum, vacuum_span).astype(np.uint32)
         number *= self._columns
         number += self._across.below(rpm, rpm_span)
@@ -189,7 +218,7 @@ class CellFinder:
 
 def _place(points: FloatArray, nodes: tuple[float, ...]) -> tuple[NDArray[np.intp], FloatArray]:
     """The node at or below each point, and the share of the stretch above it, 0 to 1."""
-    held = np.clip(points, nodes[0], nodes[-1])
-    at = np.searchsorted(nodes, held, side="right") - 1
+    inside = np.clip(points, nodes[0], nodes[-1])
+    at = np.searchsorted(nodes, inside, side="right") - 1
     stretches = np.append(np.diff(nodes), 1.0)  # the last node has no stretch of its own
-    return at, np.asarray((held - np.array(nodes)[at]) / stretches[at])
+    return at, np.asarray((inside - np.array(nodes)[at]) / stretches[at])

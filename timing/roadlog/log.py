@@ -14,8 +14,9 @@ from timing.roadlog.settings import RoadLogError, RoadLogSettings
 
 BoolArray: TypeAlias = NDArray[np.bool_]
 
-# Samples worked on at once, so that they stay in the processor's cache.
-RUN = 65_536
+# Samples worked on at once. A column of them is less than the 128 KiB from which the C library asks the system for
+# fresh pages every time, and all columns stay in the processor's cache: measured in `tests.bench.bench_occupancy`.
+RUN = 15_000
 
 
 class Run(NamedTuple):
@@ -27,7 +28,7 @@ class Run(NamedTuple):
         Where it stands in the log.
     rpm, vacuum : array, shape (k,)
         [rpm at the crank], [kPa below atmosphere]
-    held_s : array, shape (k,)
+    counted_s : array, shape (k,)
         How long each sample counts. [s]
     gap_s : float
         Time beyond the longest gap, in which nobody knows what the engine did. [s]
@@ -40,7 +41,7 @@ class Run(NamedTuple):
     at: slice
     rpm: FloatArray
     vacuum: FloatArray
-    held_s: FloatArray
+    counted_s: FloatArray
     gap_s: float
     rpm_span: Span
     vacuum_span: Span
@@ -78,6 +79,7 @@ class Log:
     def __init__(
         self,
         t_s: ArrayLike,
+        *,
         rpm: ArrayLike,
         vacuum: ArrayLike,
         leave_out: ArrayLike | None,
@@ -96,12 +98,32 @@ class Log:
                 raise RoadLogError("what is left out must be a yes or a no for each sample of the log")
             self._leave_out = flags
 
-    def column(self, value: ArrayLike, what: str) -> FloatArray:
-        """`value` as one figure for each sample, not yet looked at one by one."""
-        figures = _column(value, what)
-        if figures.size != self.t_s.size:
-            raise RoadLogError(f"the log has {self.t_s.size} samples of the time but {figures.size} of {what}")
-        return figures
+    def column(self, value: ArrayLike, label: str) -> FloatArray:
+        """`value` as one figure for each sample, not yet looked at one by one.
+
+        Parameters
+        ----------
+        value : array, shape (k,)
+            As long as the time of the log.
+        label : str
+            What it is, for a refusal.
+
+        Returns
+        -------
+        array, shape (k,)
+            The same array where it is one of float64 already.
+
+        Raises
+        ------
+        RoadLogError
+            If it is of another length.
+        TimingError
+            If it is not a number.
+        """
+        values = _column(value, label)
+        if values.size != self.t_s.size:
+            raise RoadLogError(f"the log has {self.t_s.size} samples of the time but {values.size} of {label}")
+        return values
 
     def runs(self) -> Iterator[Run]:
         """The whole log in stretches that fit the processor's cache, each checked as it is reached.
@@ -117,7 +139,25 @@ class Log:
             yield self.stretch(start, min(start + RUN, self.t_s.size))
 
     def stretch(self, start: int, stop: int) -> Run:
-        """The samples from `start` to before `stop`, checked. Errors as `runs`."""
+        """The samples from `start` to before `stop`, checked.
+
+        Parameters
+        ----------
+        start, stop : int
+            Places in the log, at least one apart.
+
+        Returns
+        -------
+        Run
+            Views of the log's columns, and how long each sample counts.
+
+        Raises
+        ------
+        RoadLogError
+            If the time runs backwards.
+        TimingError
+            If a figure is not finite, or a speed is negative.
+        """
         at = slice(start, stop)
         rpm, vacuum = self.rpm[at], self._vacuum[at]
         rpm_span, vacuum_span = Span.of(rpm), Span.of(vacuum)
@@ -131,17 +171,17 @@ class Log:
             slow = rpm < self._settings.lowest_rpm
             if left_out is not None:
                 slow &= ~left_out
-        held, gap_s = self._held(start, stop)
-        return Run(at, rpm, vacuum, held, gap_s, rpm_span, vacuum_span, slow, left_out)
+        counted, gap_s = self._counted(start, stop)
+        return Run(at, rpm, vacuum, counted, gap_s, rpm_span, vacuum_span, slow, left_out)
 
-    def _held(self, start: int, stop: int) -> tuple[FloatArray, float]:
+    def _counted(self, start: int, stop: int) -> tuple[FloatArray, float]:
         """How long each sample counts, and the time lost in gaps; the log's last sample counts for nothing. [s]"""
         moments = self.t_s[start : stop + 1]
-        held = np.zeros(stop - start)
+        counted = np.zeros(stop - start)
         if moments.size == 1:
             finite(moments, "the time")
-            return held, 0.0
-        steps = held[: moments.size - 1]
+            return counted, 0.0
+        steps = counted[: moments.size - 1]
         with np.errstate(invalid="ignore"):  # infinity less infinity: refused in the next line
             np.subtract(moments[1:], moments[:-1], out=steps)
         shortest, longest = float(steps.min()), float(steps.max())
@@ -155,13 +195,13 @@ class Log:
         if longest > self._settings.longest_gap_s:
             lost = float(np.maximum(steps - self._settings.longest_gap_s, 0.0).sum())
             np.minimum(steps, self._settings.longest_gap_s, out=steps)
-        return held, lost
+        return counted, lost
 
 
-def _column(value: ArrayLike, what: str) -> FloatArray:
+def _column(value: ArrayLike, label: str) -> FloatArray:
     # A copy of a million samples costs as much as the sum over them; nothing here writes into a column.
     is_floats = isinstance(value, np.ndarray) and value.dtype == np.float64
-    figures: FloatArray = np.asarray(value) if is_floats else finite(value, what)
-    if figures.ndim != 1:
-        raise RoadLogError(f"{what} must be one figure for each sample of the log")
-    return figures
+    values: FloatArray = np.asarray(value) if is_floats else finite(value, label)
+    if values.ndim != 1:
+        raise RoadLogError(f"{label} must be one figure for each sample of the log")
+    return values

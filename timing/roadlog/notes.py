@@ -34,9 +34,9 @@ class PlacedNotes(NamedTuple):
 def place_notes(
     noted_at_s: ArrayLike,
     t_s: ArrayLike,
+    *,
     rpm: ArrayLike,
     vacuum: ArrayLike,
-    *,
     leave_out: ArrayLike | None = None,
     settings: RoadLogSettings = USUAL,
 ) -> PlacedNotes:
@@ -54,6 +54,11 @@ def place_notes(
     settings : RoadLogSettings
         The window, longest gap and lowest speed.
 
+    Returns
+    -------
+    PlacedNotes
+        Of the shape of `noted_at_s`.
+
     Raises
     ------
     RoadLogError
@@ -61,7 +66,7 @@ def place_notes(
     TimingError
         If a figure is not finite, or a speed is negative.
     """
-    log = Log(t_s, rpm, vacuum, leave_out, settings)
+    log = Log(t_s, rpm=rpm, vacuum=vacuum, leave_out=leave_out, settings=settings)
     for _ in log.runs():  # a log that cannot be read is refused as a whole, wherever its notes are
         pass
     moments = finite(noted_at_s, "the time of a note")
@@ -76,7 +81,7 @@ def _placed(log: Log, noted_at_s: float, settings: RoadLogSettings) -> tuple[flo
     last = max(first + 1, int(np.searchsorted(log.t_s, ends)))
     run = log.stretch(first, last)
     starts = log.t_s[run.at]
-    covered = np.maximum(np.minimum(starts + run.held_s, ends) - np.maximum(starts, begins), 0.0)
+    covered = np.maximum(np.minimum(starts + run.counted_s, ends) - np.maximum(starts, begins), 0.0)
     if run.dropped is not None:
         covered = np.where(run.dropped, 0.0, covered)
     total = float(covered.sum())
@@ -90,10 +95,10 @@ def _placed(log: Log, noted_at_s: float, settings: RoadLogSettings) -> tuple[flo
 
 def spread_notes(
     grid: Grid,
+    *,
     rpm: ArrayLike,
     vacuum: ArrayLike,
     severity: ArrayLike,
-    *,
     settings: RoadLogSettings = USUAL,
 ) -> FloatArray:
     """Score of each cell: every note's severity, shared among the four nodes around it by bilinear weights.
@@ -122,4 +127,5 @@ def spread_notes(
     TimingError
         If a severity is out of its range, a figure is not finite, or the shapes differ.
     """
-    return grid.shared(rpm, vacuum, within(severity, "the severity", above=0.0, high=settings.heaviest))
+    severities = within(severity, "the severity", above=0.0, high=settings.heaviest)
+    return grid.shared(rpm=rpm, vacuum=vacuum, amount=severities)

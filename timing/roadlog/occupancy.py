@@ -23,7 +23,18 @@ class CommandsAdvance(Protocol):
     """Anything that knows the advance it commands, such as `timing.surface.TotalAdvance`."""
 
     def advance(self, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatOrArray:
-        """Commanded advance. [degrees of crank]"""
+        """Commanded advance. [degrees of crank]
+
+        Parameters
+        ----------
+        rpm, vacuum : float or array
+            [rpm at the crank], [kPa below atmosphere]
+
+        Returns
+        -------
+        float or array
+            [degrees of crank before top dead centre]
+        """
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +98,10 @@ class Occupancy(Figures):
 def occupancy(
     grid: Grid,
     t_s: ArrayLike,
+    *,
     rpm: ArrayLike,
     vacuum: ArrayLike,
     advance: ArrayLike | None = None,
-    *,
     leave_out: ArrayLike | None = None,
     settings: RoadLogSettings = USUAL,
 ) -> Occupancy:
@@ -114,6 +125,11 @@ def occupancy(
     settings : RoadLogSettings
         Longest gap, lowest speed.
 
+    Returns
+    -------
+    Occupancy
+        Tables of n rows of vacuum and m columns of speed, and what was not counted.
+
     Raises
     ------
     RoadLogError
@@ -121,7 +137,7 @@ def occupancy(
     TimingError
         If a figure is not finite, or a speed is negative.
     """
-    log = Log(t_s, rpm, vacuum, leave_out, settings)
+    log = Log(t_s, rpm=rpm, vacuum=vacuum, leave_out=leave_out, settings=settings)
     given = None if advance is None else log.column(advance, "the advance")
     cells = grid.shape[0] * grid.shape[1]
     # One cell more than the grid has, for what is dropped.
@@ -129,17 +145,17 @@ def occupancy(
     lane = (np.arange(RUN) % _LANES * (cells + 1)).astype(np.uint32)
     tally, finder = _Tally(), grid.finder()
     for run in log.runs():
-        number = finder.numbers(run.rpm, run.vacuum, run.rpm_span, run.vacuum_span)
+        number = finder.numbers(rpm=run.rpm, vacuum=run.vacuum, rpm_span=run.rpm_span, vacuum_span=run.vacuum_span)
         if run.dropped is not None:
             number[run.dropped] = cells
         number += lane[: number.size]
         bins = number.astype(np.intp)
-        seconds += np.bincount(bins, weights=run.held_s, minlength=seconds.size).reshape(seconds.shape)
+        seconds += np.bincount(bins, weights=run.counted_s, minlength=seconds.size).reshape(seconds.shape)
         if given is not None:
             some = given[run.at]
             if not Span.of(some).is_finite:
                 finite(some, "the advance")
-            degrees = np.bincount(bins, weights=run.held_s * some, minlength=seconds.size)
+            degrees = np.bincount(bins, weights=run.counted_s * some, minlength=seconds.size)
             degree_seconds += degrees.reshape(seconds.shape)
         tally.add(run)
     seconds, degree_seconds = seconds.sum(axis=0), degree_seconds.sum(axis=0)
@@ -164,7 +180,7 @@ class _Tally:
         for reason, flags in (("slow", run.slow), ("left_out", run.left_out)):
             if flags is not None:
                 self._samples[reason] += int(np.count_nonzero(flags))
-                self._seconds[reason] += float(run.held_s[flags].sum())
+                self._seconds[reason] += float(run.counted_s[flags].sum())
 
     def dropped(self) -> Dropped:
         return Dropped(
@@ -176,7 +192,7 @@ class _Tally:
         )
 
 
-def commanded_advance(map_: CommandsAdvance, rpm: ArrayLike, vacuum: ArrayLike) -> FloatArray:
+def commanded_advance(map_: CommandsAdvance, *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatArray:
     """The advance a map commands along a log, for a log that did not record it. [degrees of crank]
 
     Parameters
@@ -185,6 +201,11 @@ def commanded_advance(map_: CommandsAdvance, rpm: ArrayLike, vacuum: ArrayLike) 
         The map that was in the unit on that drive, such as a `TotalAdvance`.
     rpm, vacuum : array, shape (k,)
         The log's speed and manifold vacuum. [rpm at the crank], [kPa below atmosphere]
+
+    Returns
+    -------
+    array, shape (k,)
+        [degrees of crank before top dead centre]
 
     Raises
     ------

@@ -12,6 +12,7 @@ from timing.figures import Figures
 from timing.inputs import FloatArray, FloatOrArray, finite, same_shape_as_asked, within
 from timing.roadlog.grid import Grid
 from timing.roadlog.settings import USUAL, RoadLogError, RoadLogSettings
+from timing.tolerance import falls_short
 
 # The score of three notes that add up to a half may miss it by rounding; that must not cost a step of retard.
 _ROUNDING = 1e-9
@@ -63,6 +64,11 @@ def proposed_retard(score: ArrayLike, *, settings: RoadLogSettings = USUAL) -> F
     settings : RoadLogSettings
         The four limits.
 
+    Returns
+    -------
+    float or array
+        Of the shape of `score`. [degrees of crank]
+
     Raises
     ------
     TimingError
@@ -71,7 +77,7 @@ def proposed_retard(score: ArrayLike, *, settings: RoadLogSettings = USUAL) -> F
     scores = within(score, "the score", low=0.0)
     steps = np.ceil(scores * settings.degrees_per_score / settings.retard_step_deg - _ROUNDING)
     retard = np.minimum(settings.most_retard_deg, steps * settings.retard_step_deg)
-    return same_shape_as_asked(np.where(scores < settings.least_score, 0.0, retard))
+    return same_shape_as_asked(np.where(_falls_short(scores, settings.least_score), 0.0, retard))
 
 
 def propose(
@@ -102,6 +108,11 @@ def propose(
     settings : RoadLogSettings
         All limits.
 
+    Returns
+    -------
+    Proposal
+        What to take out, and why.
+
     Raises
     ------
     RoadLogError
@@ -113,7 +124,7 @@ def propose(
     driven_s = _table(grid, within(seconds, "the time in a cell", low=0.0, unit="s"), "times")
     before = _table(grid, finite(advance, "the advance"), "advances")
     noted = np.asarray(proposed_retard(score, settings=settings))
-    states = np.where(driven_s < settings.quiet_s, CellState.NOT_DRIVEN, CellState.QUIET)
+    states = np.where(_falls_short(driven_s, settings.quiet_s), CellState.NOT_DRIVEN, CellState.QUIET)
     states = np.where(score > 0.0, CellState.NOTED, states)
     return Proposal(
         grid=grid,
@@ -129,21 +140,27 @@ def may_give_back(
     taken: ArrayLike,
     scores: ArrayLike,
     seconds: ArrayLike,
+    advance: ArrayLike,
     *,
     settings: RoadLogSettings = USUAL,
 ) -> FloatArray:
     """Advance that may be given back after another drive: only where it was driven and nothing was noted.
 
+    As a proposal, it leaves no step of more than `neighbour_limit_deg` between neighbouring cells that the map did
+    not have before, and makes none of those it had larger: a cell waits for its neighbours.
+
     Parameters
     ----------
     grid : Grid
-        The nodes of the cells.
+        The nodes of the cells, n of vacuum and m of speed.
     taken : array, shape (n, m)
         Retard taken out so far, zero or more. [degrees of crank]
     scores, seconds : array, shape (n, m)
         Of the new drive, as for `propose`.
+    advance : array, shape (n, m)
+        Total advance of the map that was driven, at its nodes. [degrees of crank]
     settings : RoadLogSettings
-        Most given back in one drive, and the time that makes a cell driven.
+        Most given back in one drive, the time that makes a cell driven, and the limit between neighbours.
 
     Returns
     -------
@@ -155,13 +172,21 @@ def may_give_back(
     RoadLogError
         If a table does not fit the grid.
     TimingError
-        If a figure is negative or not finite.
+        If a retard, a score or a time is negative, or a figure is not finite.
     """
     retard = _table(grid, within(taken, "the retard taken out", low=0.0, unit="degrees"), "retards")
     score = _table(grid, within(scores, "the score", low=0.0), "scores")
     driven_s = _table(grid, within(seconds, "the time in a cell", low=0.0, unit="s"), "times")
-    clean = (driven_s >= settings.quiet_s) & (score == 0.0)
-    return np.where(clean, np.minimum(retard, settings.give_back_deg), 0.0)
+    before = _table(grid, finite(advance, "the advance"), "advances")
+    clean = ~_falls_short(driven_s, settings.quiet_s) & (score == 0.0)
+    most = np.where(clean, np.minimum(retard, settings.give_back_deg), 0.0)
+    # What is given back is a retard below nought: the least of it that keeps the steps is the most advance. Adding
+    # nought turns minus zero into zero.
+    return -_kept_to_steps(before, -most, settings.neighbour_limit_deg) + 0.0
+
+
+# As `timing.tolerance`, cell by cell.
+_falls_short = np.vectorize(falls_short, otypes=[np.bool_])
 
 
 def _kept_to_steps(before: FloatArray, retard: FloatArray, limit: float) -> FloatArray:
@@ -185,8 +210,8 @@ def _kept_to_steps(before: FloatArray, retard: FloatArray, limit: float) -> Floa
             return kept
 
 
-def _table(grid: Grid, figures: FloatArray, what: str) -> FloatArray:
-    if figures.shape != grid.shape:
+def _table(grid: Grid, values: FloatArray, label: str) -> FloatArray:
+    if values.shape != grid.shape:
         rows, columns = grid.shape
-        raise RoadLogError(f"the {what} must be {rows} rows of vacuum and {columns} columns of speed")
-    return figures
+        raise RoadLogError(f"the {label} must be {rows} rows of vacuum and {columns} columns of speed")
+    return values

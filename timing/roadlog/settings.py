@@ -56,9 +56,9 @@ class RoadLogSettings:
     heaviest: float = 3.0
 
     def __post_init__(self) -> None:
-        def keep(name: str, what: str, unit: str = "", *, above: float | None = None) -> None:
+        def keep(name: str, label: str, unit: str = "", *, above: float | None = None) -> None:
             low = 0.0 if above is None else None
-            object.__setattr__(self, name, number(getattr(self, name), what, above=above, low=low, unit=unit))
+            object.__setattr__(self, name, number(getattr(self, name), label, above=above, low=low, unit=unit))
 
         keep("longest_gap_s", "the longest gap kept", "s", above=0.0)
         keep("lowest_rpm", "the lowest speed kept", "rpm")

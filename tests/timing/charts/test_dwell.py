@@ -11,7 +11,7 @@ from timing.charts import PRINT, Supply, dwell_chart, styles
 from timing.charts.layout import BELOW
 from timing.charts.marks import KEY_ROW
 from timing.charts.page import ASIDE, CAPITAL, CENTRED, GAP, LETTER, MARGIN, width_of
-from timing.coil import Primary, dwell_budget
+from timing.coil import Primary, Voltages, budgets_by_supply, dwell_budget
 from timing.errors import TimingError
 
 SPEEDS = np.linspace(300, 6500, 63)  # every 100 rpm
@@ -21,7 +21,7 @@ NAMES = ("cranking", "running", "charging")
 
 def budget_chart(cylinders, dwell_ms, **look):
     volts = (9.0, 12.8, 14.2)
-    budget = dwell_budget(COIL_A, cylinders, dwell_ms, 1.0, SPEEDS, supply_v=volts)
+    budget = dwell_budget(COIL_A, cylinders, dwell_ms, 1.0, rpm=SPEEDS, supply_v=volts)
     asked = np.broadcast_to(dwell_ms, 3)
     supplies = [
         Supply(name, volts[row], float(asked[row]), budget.on_ms[row], budget.energy_mj[row])
@@ -41,6 +41,45 @@ def drawn(*supplies, **look):
 
 def layers(chart, name):
     return [layer for layer in chart.layers if layer.name == name]
+
+
+class TestCranking:
+    """Issue 10.4: the line of cranking ends at cranking speed, common practice, about 400 rpm."""
+
+    def chart(self, **look):
+        found = budgets_by_supply(
+            COIL_A, 4, 5.0, 1.0, rpm=[100, 3000, 6500], voltages=Voltages(9.0, 12.6, 14.2), cranking_rpm=400
+        )
+        supplies = [Supply(one.name, one.volts, 5.0, one.budget.on_ms, one.budget.energy_mj) for one in found.lines]
+        return dwell_chart(found.rpm, supplies, uid="d", **look)
+
+    def test_the_line_of_cranking_ends_at_cranking_speed(self):
+        chart = self.chart()
+        ends = [figures(layer, chart.papers[1].plot)[-1][0] for layer in layers(chart, "energy")]
+        assert ends == pytest.approx([400, 6500, 6500], abs=1)
+
+    def test_a_line_that_ends_early_is_named_in_the_key_and_not_at_the_right(self):
+        chart = self.chart()
+        assert "cranking 9 V" in {entry.text.words for entry in chart.key}
+        assert "cranking 9 V" not in {text.words for text in chart.texts}
+        assert "resting 12.6 V" in {text.words for text in chart.texts}
+
+    def test_one_dwell_for_all_is_drawn_once(self):
+        assert len(layers(self.chart(), "fits")) == 1
+
+    def test_it_is_described_up_to_where_it_ends(self):
+        assert "5 ms at 400 rpm; " in self.chart().words
+        assert "mJ at 400 rpm. Resting" in self.chart().words
+
+    def test_what_does_not_fit_is_shaded_no_further_than_the_line(self):
+        chart = dwell_chart([300, 400, 6000], [supply(on=(3.0, 3.0), energy=(9, 9))], uid="d")
+        places = [(round(rpm), round(ms, 1)) for rpm, ms in figures(one(chart.under, "short"), chart.papers[0].plot)]
+        assert places == [(300, 3.0), (400, 3.0), (400, 3.5), (300, 3.5)]
+
+    @pytest.mark.parametrize("on", [(3.5,), (3.5, 3.5, 3.5)])
+    def test_one_figure_is_no_line_and_more_than_speeds_are_too_many(self, on):
+        with pytest.raises(TimingError, match=f"has {len(on)} figures for 2 speeds"):
+            drawn(supply(on=on, energy=on))
 
 
 class TestWhatFits:

@@ -63,7 +63,7 @@ def test_a_unit_that_counts_absolute_has_the_base_in_its_nodes():
 def test_an_absolute_unit_without_a_base_entry_leaves_the_base_as_it_is():
     fitted = fit_map(IgnitionMap(9.7, CURVE), unit(counted_from="absolute"))
     assert fitted.map.base_deg == 9.7
-    assert fitted.map.total(3500, 0) == pytest.approx(fitted.curve_fit.curve.advance(3500))
+    assert fitted.map.total(rpm=3500, vacuum=0) == pytest.approx(fitted.curve_fit.curve.advance(3500))
 
 
 def test_the_curve_takes_up_what_rounding_the_base_left_over():
@@ -264,7 +264,7 @@ def test_a_map_once_fitted_fits_without_any_cost(base, degrees, by_vacuum, by_bo
     assert again.costs == ()
     if variant == "never above":
         rpm, vacuum = np.linspace(0, 7000, 141), np.linspace(-80, 80, 81)[:, np.newaxis]
-        assert (once.map.total(rpm, vacuum) - wanted.total(rpm, vacuum)).max() < 4e-6
+        assert (once.map.total(rpm=rpm, vacuum=vacuum) - wanted.total(rpm=rpm, vacuum=vacuum)).max() < 4e-6
 
 
 @pytest.mark.parametrize(

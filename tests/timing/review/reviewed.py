@@ -73,6 +73,18 @@ def findings(map_=MAP, engine=ENGINE, unit=UNIT, coil=COIL, altitude_m=300, **mo
     return {found.code: found for found in listed}
 
 
+def as_set(map_=MAP, engine=ENGINE, coil=COIL, **more):
+    """What a review of it finds with no unit to round it, by code."""
+    return findings(map_, engine, None, coil, **more)
+
+
+def says(finding, *values):
+    """Whether the finding's sentence has every one of these figures in it."""
+    for value in values:
+        assert re.search(rf"(?<![\d.]){re.escape(value)}(?!\d)", finding.sentence), (value, finding.sentence)
+    return True
+
+
 def reads_as_prose(found):
     """A finding is whole sentences in ordinary letters, with a reason and a source, and a place that is a range."""
     for text in (found.sentence, found.reason):
@@ -80,6 +92,8 @@ def reads_as_prose(found):
         assert not re.search(r"\. [a-z]", text), text
         assert not re.search(r"[A-Z]{2,}", text.replace("RON", "")), text
         assert not re.search(r"nan|\binf\b|None|_|  ", text), text
+        for sentence in re.split(r"(?<=[.!?]) (?=[A-Z0-9])", text):
+            assert len(sentence.split()) <= 20, f"words.md: no sentence over 20 words: {sentence}"
     assert found.source in SOURCES
     assert re.fullmatch(r"[a-z0-9-]+", found.code)
     for span in (found.rpm, found.vacuum):

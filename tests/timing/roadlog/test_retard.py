@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.timing.driven import FLAT, GRID, NONE, NOTES, expected, noted
+from tests.timing.roadlog.driven import FLAT, GRID, NONE, NOTES, expected, noted
 from timing.errors import TimingError
 from timing.roadlog import CellState, RoadLogSettings, may_give_back, propose, proposed_retard, spread_notes
 
@@ -37,7 +37,7 @@ class TestRetard:
 
 class TestProposal:
     def test_a_flat_map_gets_what_its_notes_ask_for(self):
-        proposal = propose(GRID, spread_notes(GRID, *NOTES), NONE, FLAT)
+        proposal = propose(GRID, spread_notes(GRID, **NOTES), NONE, FLAT)
         assert proposal.retard_deg == pytest.approx(expected("retard")), "handbook 9"
         assert proposal.noted_deg.tolist() == proposal.retard_deg.tolist()
         assert proposal.scores == pytest.approx(expected("score"))
@@ -150,23 +150,61 @@ class TestGivingBack:
     def test_a_clean_driven_cell_gets_back_one_degree_at_most(self):
         taken = np.tile([3.0, 0.5, 3.0, 3.0], (4, 1))
         seconds = np.tile([2.0, 9.0, 1.9, 9.0], (4, 1))
-        back = may_give_back(GRID, taken, noted(0, 3, 0.1), seconds)
+        back = may_give_back(GRID, taken, noted(0, 3, 0.1), seconds, FLAT)
         assert back[0].tolist() == [1.0, 0.5, 0.0, 0.0], "handbook 9: 1 degree a cell a drive, only after a clean one"
         assert back[1].tolist() == [1.0, 0.5, 0.0, 1.0]
 
+    def test_giving_back_leaves_no_step_that_is_larger_than_the_limit(self):
+        # issue 9.8: 20 beside 26 is 6, the limit of handbook 9; a degree back at 26 alone would make it 7
+        before = FLAT * 0 + [20, 26, 26, 26]
+        noted_there = NONE.copy()
+        noted_there[:, 0] = 0.1
+        back = may_give_back(GRID, NONE + 3, noted_there, NONE + 5, before)
+        assert back.tolist() == [[0, 0, 1, 1]] * 4, "26 waits for 20; its neighbours at 26 may go to 27"
+
+    @given(st.integers(0, 2**32 - 1))
+    def test_giving_back_breaks_no_step_and_holds_nothing_back_without_need(self, seed):
+        rng = np.random.default_rng(seed)
+        before = rng.integers(10, 24, GRID.shape).astype(float)
+        taken = rng.choice([0.0, 0.5, 3.0], GRID.shape)
+        noted_there = np.where(rng.uniform(size=GRID.shape) < 0.3, 1.0, 0.0)
+        back = may_give_back(GRID, taken, noted_there, NONE + 5, before)
+        most = np.where(noted_there > 0, 0.0, np.minimum(taken, 1.0))
+        assert ((back >= 0) & (back <= most)).all()
+
+        def breaks(after):
+            return any(
+                (np.abs(np.diff(after, axis=axis)) > np.maximum(6.0, np.abs(np.diff(before, axis=axis))) + 1e-9).any()
+                for axis in (0, 1)
+            )
+
+        assert not breaks(before + back)
+        for cell in zip(*np.nonzero(back < most - 1e-9), strict=True):
+            tried = before + back
+            tried[cell] += 0.01
+            assert breaks(tried)
+
+    def test_a_cell_driven_for_exactly_the_least_time_is_driven(self):
+        # 0.7 + 0.1 seconds are not 0.8 in floating point; a limit is within itself
+        back = may_give_back(GRID, NONE + 3, NONE, NONE + 0.7 + 0.1, FLAT, settings=RoadLogSettings(quiet_s=0.8))
+        assert back.min() == 1.0
+        assert proposed_retard(0.7 + 0.1, settings=RoadLogSettings(least_score=0.8)) == 1.0
+
     def test_the_most_given_back_is_a_setting(self):
-        back = may_give_back(GRID, NONE + 3, NONE, NONE + 5, settings=RoadLogSettings(give_back_deg=0.5))
+        back = may_give_back(GRID, NONE + 3, NONE, NONE + 5, FLAT, settings=RoadLogSettings(give_back_deg=0.5))
         assert back.max() == 0.5
 
     @pytest.mark.parametrize(
         ("tables", "words"),
         [
-            (([[1]], NONE, NONE), "the retards must be 4 rows of vacuum and 4 columns of speed"),
-            ((NONE - 1, NONE, NONE), "the retard taken out must be 0 degrees or more, not -1"),
-            ((NONE, NONE - 1, NONE), "the score must be 0 or more, not -1"),
-            ((NONE, NONE, NONE - 1), "the time in a cell must be 0 s or more, not -1"),
-            ((NONE, [[1]], NONE), "the scores must be 4 rows"),
-            ((NONE, NONE, [[1]]), "the times must be 4 rows"),
+            (([[1]], NONE, NONE, FLAT), "the retards must be 4 rows of vacuum and 4 columns of speed"),
+            ((NONE - 1, NONE, NONE, FLAT), "the retard taken out must be 0 degrees or more, not -1"),
+            ((NONE, NONE - 1, NONE, FLAT), "the score must be 0 or more, not -1"),
+            ((NONE, NONE, NONE - 1, FLAT), "the time in a cell must be 0 s or more, not -1"),
+            ((NONE, [[1]], NONE, FLAT), "the scores must be 4 rows"),
+            ((NONE, NONE, [[1]], FLAT), "the times must be 4 rows"),
+            ((NONE, NONE, NONE, [[1]]), "the advances must be 4 rows"),
+            ((NONE, NONE, NONE, NONE + math.nan), "the advance must be a finite number"),
         ],
     )
     def test_tables_that_do_not_fit_are_refused(self, tables, words):

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.timing.driven import GRID, LOG, expected, slowly
+from tests.timing.roadlog.driven import GRID, LOG, NAMES, WITHOUT_ADVANCE, expected, slowly
 from timing.curve import AdvanceCurve
 from timing.errors import TimingError
 from timing.roadlog import Grid, RoadLogError, RoadLogSettings, commanded_advance, occupancy
@@ -17,17 +17,17 @@ from timing.vacuum import VacuumRamp
 
 class TestOccupancy:
     def test_the_worked_log_has_the_tabled_seconds(self):
-        assert occupancy(GRID, *LOG).seconds == pytest.approx(expected("seconds")), "handbook 9, roadlog_expected.csv"
-        assert occupancy(GRID, *LOG).total_s == pytest.approx(9.0), "handbook 9"
-        assert occupancy(GRID, *LOG).grid == GRID
+        assert occupancy(GRID, **LOG).seconds == pytest.approx(expected("seconds")), "handbook 9, roadlog_expected.csv"
+        assert occupancy(GRID, **LOG).total_s == pytest.approx(9.0), "handbook 9"
+        assert occupancy(GRID, **LOG).grid == GRID
 
     def test_the_worked_log_has_the_tabled_mean_advance(self):
-        mean = occupancy(GRID, *LOG).mean_advance
+        mean = occupancy(GRID, **LOG).mean_advance
         assert mean.filled(0.0) == pytest.approx(expected("mean_advance")), "handbook 9, roadlog_expected.csv"
         assert mean.mask.tolist() == (expected("seconds") == 0).tolist(), "no figure where it was never driven"
 
     def test_a_log_without_advance_has_no_mean(self):
-        assert occupancy(GRID, *LOG[:3]).mean_advance is None
+        assert occupancy(GRID, **WITHOUT_ADVANCE).mean_advance is None
 
     @given(st.integers(0, 2**32 - 1), st.integers(1, 400), st.sampled_from([0.0, 0.5, -15.0]))
     def test_time_in_cells_is_that_of_a_histogram(self, seed, samples, lowest_vacuum):
@@ -36,32 +36,34 @@ class TestOccupancy:
         t_s = np.cumsum(rng.uniform(0, 0.5, samples))
         rpm = rng.integers(400, 6000, samples) / rng.choice([1.0, 3.0]) + 400
         vacuum = rng.uniform(-20, 80, samples).round(rng.integers(0, 3))
-        grid = Grid(np.unique(rng.integers(0, 60, 8) * 100), lowest_vacuum + np.arange(0, 80, 15))
+        grid = Grid(rpm=np.unique(rng.integers(0, 60, 8) * 100), vacuum=lowest_vacuum + np.arange(0, 80, 15))
         across, up = grid.edges()
         held = np.append(np.diff(t_s), 0.0)
         edges = [[-np.inf, *up, np.inf], [-np.inf, *across, np.inf]]
         counted = np.histogram2d(vacuum, rpm, bins=edges, weights=held)[0]
-        assert occupancy(grid, t_s, rpm, vacuum).seconds == pytest.approx(counted, abs=1e-9)
+        assert occupancy(grid, t_s, rpm=rpm, vacuum=vacuum).seconds == pytest.approx(counted, abs=1e-9)
 
     def test_more_nodes_than_are_counted_one_by_one_give_the_same(self):
         rng = np.random.default_rng(3)
         rpm, vacuum = rng.uniform(400, 8000, 5000), rng.uniform(0, 80, 5000)
-        grid = Grid(np.arange(0, 8000, 100), np.arange(0, 80, 1))
+        grid = Grid(rpm=np.arange(0, 8000, 100), vacuum=np.arange(0, 80, 1))
         across, up = grid.edges()
         counted = np.histogram2d(vacuum[:-1], rpm[:-1], bins=[[-np.inf, *up, np.inf], [-np.inf, *across, np.inf]])[0]
-        assert occupancy(grid, np.arange(5000), rpm, vacuum).seconds.tolist() == counted.tolist()
+        assert occupancy(grid, np.arange(5000), rpm=rpm, vacuum=vacuum).seconds.tolist() == counted.tolist()
 
     def test_speeds_too_high_for_short_figures_fall_into_the_last_cell(self):
         assert slowly([40_000.0, 40_000.0]).seconds[1, 3] == 1.0
 
     def test_a_log_longer_than_one_run_is_counted_to_its_end(self):
         rpm = np.tile([1000.0, 2000.0, 3000.0], 70_000)
-        seconds = occupancy(GRID, np.arange(rpm.size), rpm, np.zeros(rpm.size), rpm).seconds
+        seconds = occupancy(GRID, np.arange(rpm.size), rpm=rpm, vacuum=np.zeros(rpm.size), advance=rpm).seconds
         assert seconds[0].tolist() == [70_000, 70_000, 69_999, 0], "the last sample counts for nothing"
 
     def test_what_is_dropped_of_a_log_longer_than_one_run_is_summed_to_its_end(self):
         rpm = np.tile([1000.0, 300.0, 3000.0], 70_000)
-        dropped = occupancy(GRID, np.arange(rpm.size), rpm, np.zeros(rpm.size), leave_out=rpm == 3000.0).dropped
+        dropped = occupancy(
+            GRID, np.arange(rpm.size), rpm=rpm, vacuum=np.zeros(rpm.size), leave_out=rpm == 3000.0
+        ).dropped
         assert (dropped.slow_samples, dropped.slow_s) == (70_000, 70_000.0)
         assert (dropped.left_out_samples, dropped.left_out_s) == (70_000, 69_999.0), "the last counts for nothing"
 
@@ -75,25 +77,28 @@ class TestOccupancy:
         ],
     )
     def test_an_edge_belongs_to_the_higher_node_and_the_outer_cells_are_open(self, rpm, vacuum, cell):
-        row, column = GRID.cells(rpm, vacuum)
+        row, column = GRID.cells(rpm=rpm, vacuum=vacuum)
         assert (int(row), int(column)) == cell, "handbook 9: left edge included"
-        assert occupancy(GRID, [0, 1], [rpm, rpm], [vacuum, vacuum]).seconds[cell] == 1.0
+        assert occupancy(GRID, [0, 1], rpm=[rpm, rpm], vacuum=[vacuum, vacuum]).seconds[cell] == 1.0
 
     def test_cells_of_several_points_and_of_none(self):
-        rows_, columns = GRID.cells([1000, 4000], [60, 0])
+        rows_, columns = GRID.cells(rpm=[1000, 4000], vacuum=[60, 0])
         assert rows_.tolist() == [3, 0]
         assert columns.tolist() == [0, 3]
-        nothing = GRID.cells([], [])
+        nothing = GRID.cells(rpm=[], vacuum=[])
         for found in (rows_, columns, *nothing):
             assert found.dtype == np.intp, "fit to be an index"
         assert [found.size for found in nothing] == [0, 0]
 
     def test_a_gap_counts_for_the_longest_gap_and_the_rest_is_reported(self):
-        found = occupancy(GRID, [0, 10, 11], [2000] * 3, [0] * 3)
+        found = occupancy(GRID, [0, 10, 11], rpm=[2000] * 3, vacuum=[0] * 3)
         assert found.total_s == 3.0
         assert found.dropped.gap_s == 8.0
-        assert occupancy(GRID, *LOG).dropped.gap_s == pytest.approx(4.0), "6 s between two samples of the worked log"
-        assert occupancy(GRID, [0, 10], [2000] * 2, [0] * 2, settings=RoadLogSettings(longest_gap_s=20)).total_s == 10.0
+        assert occupancy(GRID, **LOG).dropped.gap_s == pytest.approx(4.0), "6 s between two samples of the worked log"
+        assert (
+            occupancy(GRID, [0, 10], rpm=[2000] * 2, vacuum=[0] * 2, settings=RoadLogSettings(longest_gap_s=20)).total_s
+            == 10.0
+        )
 
     def test_slow_samples_are_dropped_and_reported(self):
         found = slowly([2000, 399, 400, 2000])
@@ -110,11 +115,18 @@ class TestOccupancy:
         assert found.dropped.total_s == 2.0
 
     def test_what_is_dropped_counts_neither_in_the_time_nor_in_the_mean(self):
-        found = occupancy(GRID, [0, 1, 2], [2000, 2000, 2000], [0] * 3, [10, 30, 30], leave_out=[False, True, False])
+        found = occupancy(
+            GRID,
+            [0, 1, 2],
+            rpm=[2000, 2000, 2000],
+            vacuum=[0] * 3,
+            advance=[10, 30, 30],
+            leave_out=[False, True, False],
+        )
         assert found.mean_advance[0, 1] == 10.0
 
     def test_time_and_what_was_dropped_are_the_whole_log(self):
-        found = occupancy(GRID, [0, 1, 2, 9, 10], [2000, 300, 2000, 2000, 2000], [0] * 5)
+        found = occupancy(GRID, [0, 1, 2, 9, 10], rpm=[2000, 300, 2000, 2000, 2000], vacuum=[0] * 5)
         assert found.total_s + found.dropped.total_s == pytest.approx(10.0)
 
     def test_a_cell_is_driven_from_two_seconds_on(self):
@@ -125,23 +137,23 @@ class TestOccupancy:
         assert slowly([1000] * 3).driven(RoadLogSettings(quiet_s=2.5)).any().item() is False
 
     def test_one_sample_is_a_log_of_no_time(self):
-        assert occupancy(GRID, [5.0], [2000], [0], [10]).total_s == 0.0
+        assert occupancy(GRID, [5.0], rpm=[2000], vacuum=[0], advance=[10]).total_s == 0.0
 
     def test_two_samples_at_one_moment_are_no_fault(self):
-        assert occupancy(GRID, [0, 0, 1], [2000] * 3, [0] * 3).total_s == 1.0
+        assert occupancy(GRID, [0, 0, 1], rpm=[2000] * 3, vacuum=[0] * 3).total_s == 1.0
 
     def test_a_log_is_not_written_into(self):
         t_s, rpm = np.array([0.0, 5.0, 6.0]), np.array([300.0, 2000.0, 2000.0])
-        occupancy(GRID, t_s, rpm, np.zeros(3))
+        occupancy(GRID, t_s, rpm=rpm, vacuum=np.zeros(3))
         assert t_s.tolist() == [0.0, 5.0, 6.0]
         assert rpm.tolist() == [300.0, 2000.0, 2000.0]
 
     def test_an_occupancy_is_a_value_that_cannot_be_written_into(self):
-        assert occupancy(GRID, *LOG) == occupancy(GRID, *LOG)
-        assert hash(occupancy(GRID, *LOG)) == hash(occupancy(GRID, *LOG))
-        assert occupancy(GRID, *LOG) != occupancy(GRID, *LOG[:3])
+        assert occupancy(GRID, **LOG) == occupancy(GRID, **LOG)
+        assert hash(occupancy(GRID, **LOG)) == hash(occupancy(GRID, **LOG))
+        assert occupancy(GRID, **LOG) != occupancy(GRID, **WITHOUT_ADVANCE)
         with pytest.raises(ValueError, match="read-only"):
-            occupancy(GRID, *LOG).seconds[0, 0] = 1.0
+            occupancy(GRID, **LOG).seconds[0, 0] = 1.0
 
     @pytest.mark.parametrize(
         ("columns", "words"),
@@ -169,12 +181,12 @@ class TestOccupancy:
     )
     def test_a_log_that_cannot_be_is_refused_with_the_figures(self, columns, words):
         with pytest.raises(TimingError, match=words):
-            occupancy(GRID, *columns)
+            occupancy(GRID, **dict(zip(NAMES, columns, strict=False)))
 
     @pytest.mark.parametrize("flags", [[0, 1], [True], "yes"])
     def test_what_is_left_out_is_a_yes_or_a_no_for_each_sample(self, flags):
         with pytest.raises(RoadLogError, match="a yes or a no for each sample"):
-            occupancy(GRID, [0, 1], [2000] * 2, [0] * 2, leave_out=flags)
+            occupancy(GRID, [0, 1], rpm=[2000] * 2, vacuum=[0] * 2, leave_out=flags)
 
     @pytest.mark.parametrize(
         ("rpm", "vacuum", "words"),
@@ -187,7 +199,7 @@ class TestOccupancy:
     )
     def test_nodes_that_do_not_rise_are_refused(self, rpm, vacuum, words):
         with pytest.raises(TimingError, match=words):
-            Grid(rpm, vacuum)
+            Grid(rpm=rpm, vacuum=vacuum)
 
 
 class TestCommandedAdvance:
@@ -195,11 +207,13 @@ class TestCommandedAdvance:
 
     def test_the_map_is_read_along_the_log(self):
         # base 8, half the curve, a third of the capsule: by hand
-        assert commanded_advance(self.SURFACE, [1000, 2000], [0, 20]).tolist() == pytest.approx([8, 18 + 14 / 3])
+        assert commanded_advance(self.SURFACE, rpm=[1000, 2000], vacuum=[0, 20]).tolist() == pytest.approx(
+            [8, 18 + 14 / 3]
+        )
 
     def test_speeds_and_vacua_must_go_together(self):
         with pytest.raises(RoadLogError, match="2 speeds and 1 vacuum readings do not go together"):
-            commanded_advance(self.SURFACE, [1000, 2000], [0])
+            commanded_advance(self.SURFACE, rpm=[1000, 2000], vacuum=[0])
 
 
 class TestSettings:

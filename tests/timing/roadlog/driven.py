@@ -5,11 +5,14 @@ import numpy as np
 from tests.timing.published import rows
 from timing.roadlog import Grid, occupancy
 
-GRID = Grid([1000, 2000, 3000, 4000], [0, 20, 40, 60])
-LOG = [[row[name] for row in rows("roadlog_samples.csv")] for name in ("t_s", "rpm", "vacuum_kpa", "advance_deg")]
+GRID = Grid(rpm=[1000, 2000, 3000, 4000], vacuum=[0, 20, 40, 60])
+# The worked log as `occupancy` takes it, and without the advance that a logger may leave out.
+NAMES = {"t_s": "t_s", "rpm": "rpm", "vacuum": "vacuum_kpa", "advance": "advance_deg"}
+LOG = {ours: [row[theirs] for row in rows("roadlog_samples.csv")] for ours, theirs in NAMES.items()}
+WITHOUT_ADVANCE = LOG | {"advance": None}
 EXPECTED = rows("roadlog_expected.csv")
-# The handbook's notes: speed, vacuum, severity.
-NOTES = ([2400, 2600, 2300, 4500], [5, 3, 12, 2], [2, 2, 1, 1])
+# The handbook's notes.
+NOTES = {"rpm": [2400, 2600, 2300, 4500], "vacuum": [5, 3, 12, 2], "severity": [2, 2, 1, 1]}
 FLAT = np.full(GRID.shape, 20.0)
 NONE = np.zeros(GRID.shape)
 
@@ -25,7 +28,7 @@ def expected(quantity):
 
 def slowly(rpm, vacuum=10.0, **settings):
     """A log of one sample a second."""
-    return occupancy(GRID, np.arange(len(rpm)), rpm, np.broadcast_to(vacuum, len(rpm)), **settings)
+    return occupancy(GRID, np.arange(len(rpm)), rpm=rpm, vacuum=np.broadcast_to(vacuum, len(rpm)), **settings)
 
 
 def noted(row, column, score):

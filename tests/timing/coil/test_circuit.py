@@ -409,3 +409,26 @@ class TestSteady:
         with pytest.raises(ValueError, match="in every 10 ms"):
             COIL_A.steady(10, 11, 0.8, 12)
         assert issubclass(CoilError, TimingError)
+
+
+class TestWithoutInductance:
+    COIL = Primary(3.0, None, 13.8, wiring_ohm=0.2, switch_drop_v=1.0)
+
+    def test_what_the_resistances_decide_can_be_told(self):
+        # handbook 6: coil A, ignition on and engine stopped: 4 A and 48 W
+        assert self.COIL.highest_a == pytest.approx(4.0)
+        assert self.COIL.left_on_heat_w == pytest.approx(48.0)
+
+    @pytest.mark.parametrize(
+        "ask",
+        [
+            lambda coil: coil.current(1.0),
+            lambda coil: coil.energy(1.0),
+            lambda coil: coil.dwell_for(1.0),
+            lambda coil: coil.charge(1.0),
+            lambda coil: coil.time_constant_ms,
+        ],
+    )
+    def test_what_needs_time_is_refused(self, ask):
+        with pytest.raises(CoilError, match="the coil's inductance is not known"):
+            ask(self.COIL)
