@@ -60,9 +60,20 @@ def _in_words(thing: models.Model, name: str) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, list):  # the rows of an advance band
-        return ", ".join(" ".join(plain(figure) for figure in row) for row in value)
+    if isinstance(value, list):
+        return ", ".join(_row_in_words(row) for row in value)
+    if isinstance(value, dict):
+        return ", ".join(f"{key}: {_row_in_words(row)}" for key, row in value.items())
     return plain(value) if isinstance(value, float) else str(value)
+
+
+def _row_in_words(row: Any) -> str:
+    """A row of an advance band, the values of a rule, or a word."""
+    if not isinstance(row, list):
+        return str(row)
+    return " ".join(
+        plain(one) if isinstance(one, float | int) and not isinstance(one, bool) else str(one) for one in row
+    )
 
 
 def note_change(thing: models.Model, *, before: Said, after: Said, actor: Actor, event: Event = Event.CHANGED) -> None:

@@ -5,7 +5,6 @@ import uuid
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import DatabaseError, IntegrityError, transaction
-from django.utils import timezone
 
 from jobs.checklists import editor_actions as actions
 from jobs.checklists.applies import check_rule
@@ -82,24 +81,33 @@ def test_there_is_one_draft_at_a_time(draft, owner):
         ("c", True, [("One", "a"), ("One", "b"), ("One", "c")]),
     ],
 )
-def test_an_item_moves_one_place(draft, key, up, expected):
-    actions.move_item(item=draft.items.get(key=key), up=up)
+def test_an_item_moves_one_place(draft, key, up, expected, owner):
+    actions.move_item(actor=signed_by(owner), item=draft.items.get(key=key), up=up)
     assert order(draft) == expected
 
 
-def test_a_section_moves_as_a_whole(draft):
-    actions.move_section(draft=draft, title="Two", up=True)
+def test_a_section_moves_as_a_whole(draft, owner):
+    actions.move_section(actor=signed_by(owner), draft=draft, title="Two", up=True)
     assert order(draft) == [("Two", "c"), ("One", "a"), ("One", "b")]
 
 
-def test_a_new_item_joins_the_end_of_its_section(draft):
-    actions.add_item(draft=draft, section="One", idempotency_key=uuid.uuid4(), kind="tick", text="Relay fitted")
+def test_a_new_item_joins_the_end_of_its_section(draft, owner):
+    actions.add_item(
+        actor=signed_by(owner),
+        draft=draft,
+        section="One",
+        idempotency_key=uuid.uuid4(),
+        kind="tick",
+        text="Relay fitted",
+    )
     assert order(draft) == [("One", "a"), ("One", "b"), ("One", "relay-fitted"), ("Two", "c")]
 
 
-def test_a_key_that_an_earlier_revision_used_is_not_given_to_another_item(draft):
-    actions.remove_item(item=draft.items.get(key="a"))
-    made = actions.add_item(draft=draft, section="One", idempotency_key=uuid.uuid4(), kind="tick", text="A")
+def test_a_key_that_an_earlier_revision_used_is_not_given_to_another_item(draft, owner):
+    actions.remove_item(actor=signed_by(owner), item=draft.items.get(key="a"))
+    made = actions.add_item(
+        actor=signed_by(owner), draft=draft, section="One", idempotency_key=uuid.uuid4(), kind="tick", text="A"
+    )
     assert made.key == "a-2"
 
 
@@ -131,22 +139,24 @@ def test_the_last_item_of_a_draft_goes_off_and_leads_back_to_the_list(draft, own
 
 
 def test_an_item_of_a_published_list_stays_and_the_owner_is_told_why(draft, owner, browser_of):
-    actions.publish(draft=draft, reason="as it is", at=timezone.now())
+    actions.publish(draft=draft, reason="as it is", actor=signed_by(owner))
     answer = browser_of(owner).post(f"/check-lists/items/{draft.items.get(key='b').pk}/remove/", follow=True)
     assert "never changes" in answer.text
     assert order(draft) == [("One", "a"), ("One", "b"), ("Two", "c")]
 
 
 def test_what_is_published_never_changes(draft, owner):
-    actions.publish(draft=draft, reason="as it is", at=timezone.now())
+    actions.publish(draft=draft, reason="as it is", actor=signed_by(owner))
     item = draft.items.first()
     for deed in (
-        lambda: actions.move_item(item=item, up=False),
-        lambda: actions.remove_item(item=item),
-        lambda: actions.edit_item(item=item, row_version=1, section="One", text="Other"),
-        lambda: actions.add_item(draft=draft, section="One", idempotency_key=uuid.uuid4(), kind="tick", text="More"),
-        lambda: actions.publish(draft=draft, reason="again", at=timezone.now()),
-        lambda: actions.drop_draft(draft=draft),
+        lambda: actions.move_item(actor=signed_by(owner), item=item, up=False),
+        lambda: actions.remove_item(actor=signed_by(owner), item=item),
+        lambda: actions.edit_item(actor=signed_by(owner), item=item, row_version=1, section="One", text="Other"),
+        lambda: actions.add_item(
+            actor=signed_by(owner), draft=draft, section="One", idempotency_key=uuid.uuid4(), kind="tick", text="More"
+        ),
+        lambda: actions.publish(draft=draft, reason="again", actor=signed_by(owner)),
+        lambda: actions.drop_draft(actor=signed_by(owner), draft=draft),
     ):
         with pytest.raises(actions.ListRuleError, match="never changes"):
             deed()
@@ -159,11 +169,11 @@ def test_an_empty_list_is_not_published(owner):
         name="Empty", kind=SheetKind.FITTING, suits={}, idempotency_key=uuid.uuid4(), actor=signed_by(owner)
     )
     with pytest.raises(actions.ListRuleError, match="empty list"):
-        actions.publish(draft=made.revisions.get(), reason="hurry", at=timezone.now())
+        actions.publish(draft=made.revisions.get(), reason="hurry", actor=signed_by(owner))
 
 
-def test_dropping_a_draft_keeps_what_is_published(draft):
-    actions.drop_draft(draft=draft)
+def test_dropping_a_draft_keeps_what_is_published(draft, owner):
+    actions.drop_draft(actor=signed_by(owner), draft=draft)
     assert [revision.number for revision in TemplateRevision.objects.all()] == [1]
 
 
@@ -270,7 +280,7 @@ class TestShipped:
     def test_a_newer_edition_is_a_draft_where_the_workshop_wrote_its_own(self, monkeypatch, owner):
         ships(monkeypatch, tick("a", "Battery off"))
         own = actions.begin_draft(template=ChecklistTemplate.objects.get(), actor=signed_by(owner))
-        actions.publish(draft=own, reason="our order", at=timezone.now())
+        actions.publish(draft=own, reason="our order", actor=signed_by(owner))
         ships(monkeypatch, tick("a", "Battery off"), tick("b", "Fuse fitted"))
         newest = TemplateRevision.objects.first()
         assert (newest.number, newest.published_at) == (3, None)
@@ -299,6 +309,6 @@ def ships(monkeypatch, *items):
 def test_a_draft_that_somebody_threw_away_takes_no_item_and_says_so(owner):
     revision = published_list([{"key": "fuse"}])
     draft = actions.begin_draft(template=revision.template, actor=signed_by(owner))
-    actions.drop_draft(draft=TemplateRevision.objects.get(pk=draft.pk))
+    actions.drop_draft(actor=signed_by(owner), draft=TemplateRevision.objects.get(pk=draft.pk))
     with pytest.raises(actions.ListRuleError, match="threw it away"):
-        actions.publish(draft=draft, reason="relay", at=timezone.now())
+        actions.publish(draft=draft, reason="relay", actor=signed_by(owner))

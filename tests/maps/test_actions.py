@@ -277,14 +277,14 @@ def test_only_a_clean_read_back_takes_a_doubt_away(actor, keyed_in):
 def test_a_unit_that_came_back_from_another_car_holds_that_cars_map(actor, keyed_in):
     unit = keyed_in.job.unit
     read_back_of(keyed_in, actor)
-    units.back_on_shelf(unit=unit)
+    units.back_on_shelf(unit=unit, actor=actor)
     other = released_version(actor, unit_revision=keyed_in.unit_revision)
     choose_unit(job=other.job, unit=unit, actor=actor)
     read_back_of(other, replace(actor, at=actor.at + timedelta(days=1)))
     assert queries.version_in_car(other.job) == other
     keyed_in.job.refresh_from_db()
     assert queries.version_in_car(keyed_in.job) is None
-    units.back_on_shelf(unit=unit)
+    units.back_on_shelf(unit=unit, actor=actor)
     choose_unit(job=keyed_in.job, unit=unit, actor=actor)
     assert queries.version_in_car(keyed_in.job) is None
 

@@ -21,7 +21,7 @@ def test_a_changed_figure_of_an_engine_says_who_changed_it_and_from_what(browser
     car.refresh_from_db()
     again = edit_form(car, row_version=2, **{"engine-compression_ratio": "9.2"})
     client.post(reverse("vehicles:edit", args=[car.pk]), again)
-    newest = TrailEntry.objects.first()
+    newest = TrailEntry.objects.last()
     assert (newest.by, newest.device is not None) == (front_desk, True)
     assert newest.changes == [{"label": "engine, compression ratio", "before": "8.8", "after": "9.2"}]
     assert "engine, compression ratio: 8.8 → 9.2" in page_of(client, "vehicles:detail", car)
@@ -79,6 +79,6 @@ def test_what_was_changed_is_kept_for_ever_by_the_database(browser_of, front_des
     customer = CustomerFactory()
     browser_of(front_desk).post(reverse("customers:edit", args=[customer.pk]), {"name": "Mira Holt", "row_version": 1})
     assert trigger_name("garage_change", "UPDATE") == "garage_change_kept_update"
-    for deed in (lambda rows: rows.update(fields=[]), lambda rows: rows.delete()):
+    for deed in (lambda rows: rows.update(changes=[]), lambda rows: rows.delete()):
         with pytest.raises(IntegrityError, match="kept for ever"), transaction.atomic():
             deed(TrailEntry.objects.all())

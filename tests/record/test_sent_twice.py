@@ -87,7 +87,12 @@ def test_two_people_changing_only_the_coil_are_shown_both(browser_of, front_desk
 
 
 def test_another_booking_from_an_old_page_is_refused_instead_of_lost(browser_of, front_desk, car):
-    form = {"idempotency_key": uuid.uuid4(), "vehicle": car.pk, "wanted": "Runs without the points."}
+    form = {
+        "idempotency_key": uuid.uuid4(),
+        "vehicle": car.pk,
+        "kind": "conversion",
+        "wanted": "Runs without the points.",
+    }
     browser_of(front_desk).post(reverse("board:book"), form)
     answer = browser_of(front_desk).post(reverse("board:book"), form | {"wanted": "The yearly check."})
     assert answer.status_code == 409

@@ -197,7 +197,7 @@ def test_a_unit_put_in_a_car_and_taken_out_is_no_longer_on_the_shelf(actor):
     from tests.factories import VehicleFactory
 
     unit, car = FittedUnitFactory(), VehicleFactory()
-    actions.put_in_car(unit=unit, vehicle=car)
+    actions.put_in_car(unit=unit, vehicle=car, actor=actor)
     actions.take_out(unit=unit, actor=actor)
     unit.refresh_from_db()
     assert (unit.vehicle, unit.removed_at) == (car, actor.at)
@@ -220,7 +220,7 @@ def test_a_sound_unit_that_came_out_goes_back_on_the_shelf(browser_of, mechanic,
     from tests.factories import VehicleFactory
 
     unit = FittedUnitFactory()
-    actions.put_in_car(unit=unit, vehicle=VehicleFactory())
+    actions.put_in_car(unit=unit, vehicle=VehicleFactory(), actor=actor)
     actions.take_out(unit=unit, actor=actor)
     browser_of(mechanic).post(reverse("units:back-on-shelf", args=[unit.pk]))
     unit.refresh_from_db()

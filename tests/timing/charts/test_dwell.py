@@ -55,25 +55,25 @@ class TestCranking:
 
     def test_the_line_of_cranking_ends_at_cranking_speed(self):
         chart = self.chart()
-        ends = [figures(layer, chart.papers[1].plot)[-1][0] for layer in layers(chart, "energy")]
+        ends = [figures(layer, chart.panels[1].plot)[-1][0] for layer in layers(chart, "energy")]
         assert ends == pytest.approx([400, 6500, 6500], abs=1)
 
     def test_a_line_that_ends_early_is_named_in_the_key_and_not_at_the_right(self):
         chart = self.chart()
-        assert "cranking 9 V" in {entry.text.words for entry in chart.key}
-        assert "cranking 9 V" not in {text.words for text in chart.texts}
-        assert "resting 12.6 V" in {text.words for text in chart.texts}
+        assert "cranking 9 V" in {entry.text.text for entry in chart.key}
+        assert "cranking 9 V" not in {text.text for text in chart.texts}
+        assert "resting 12.6 V" in {text.text for text in chart.texts}
 
     def test_one_dwell_for_all_is_drawn_once(self):
         assert len(layers(self.chart(), "fits")) == 1
 
     def test_it_is_described_up_to_where_it_ends(self):
-        assert "5 ms at 400 rpm; " in self.chart().words
-        assert "mJ at 400 rpm. Resting" in self.chart().words
+        assert "5 ms at 400 rpm; " in self.chart().description
+        assert "mJ at 400 rpm. Resting" in self.chart().description
 
     def test_what_does_not_fit_is_shaded_no_further_than_the_line(self):
         chart = dwell_chart([300, 400, 6000], [supply(on=(3.0, 3.0), energy=(9, 9))], uid="d")
-        places = [(round(rpm), round(ms, 1)) for rpm, ms in figures(one(chart.under, "short"), chart.papers[0].plot)]
+        places = [(round(rpm), round(ms, 1)) for rpm, ms in figures(one(chart.under, "short"), chart.panels[0].plot)]
         assert places == [(300, 3.0), (400, 3.0), (400, 3.5), (300, 3.5)]
 
     @pytest.mark.parametrize("on", [(3.5,), (3.5, 3.5, 3.5)])

@@ -265,8 +265,7 @@ SAID = [
     (
         {"engine": engine(rotor=RotorFacts(20, 8, 4, 0.7))},
         "rotor-lock",
-        "When the mechanism is locked, set the rotor so that tip and post are in line at 22.9°. The map goes from 8°"
-        " to 37.7°.",
+        "Set the rotor so that tip and post are in line at 22.9°. The map goes from 8° to 37.7°.",
     ),
     (
         {"pinking": [PinkingNote(3000, 3, 26)]},
