@@ -14,9 +14,10 @@ from garage.record.row_versions import StaleEditError, save_if_unchanged
 from garage.units.models import FittedUnit, UnitTypeRevision
 from jobs.job import journal
 from jobs.job.models import Job
-from jobs.maps.content_hash import seal_of
+from jobs.maps.content_hash import NEWEST_FORM, content_hash_of
 from jobs.maps.findings import stops_of
-from jobs.maps.models import SETTINGS, CurvePattern, MapVersion, ReadBack, ignition_map_of, settings_of
+from jobs.maps.models import SETTINGS, CurvePattern, MapVersion, ReadBack
+from jobs.maps.stored_map import from_columns, to_columns, to_json
 from jobs.maps.unit_fit import fit_to_unit, lines_of
 from timing.comparison import compare
 from timing.curve import AdvanceCurve
@@ -96,7 +97,7 @@ def start_version(
         raise MapRefusedError("Choose the unit first: the map is made for what it can hold.")
     settings = {name: getattr(parent, name) for name in SETTINGS} if parent else {}
     if start is not None:
-        settings |= settings_of(start)
+        settings |= to_columns(start)
     if curve is not None:
         settings["curve"] = [list(node) for node in zip(curve.rpm, curve.degrees, strict=True)]
     settings |= entered_in or {}
@@ -148,7 +149,7 @@ def change_draft(*, draft: MapVersion, row_version: int, settings: dict[str, Any
         draft.refresh_from_db()
         return
     pressures = _spoken_in(settings.get("vacuum_unit", before.vacuum_unit))
-    sentence = compare(before.ignition_map(), ignition_map_of(settings), pressures).sentence
+    sentence = compare(before.ignition_map(), from_columns(settings), pressures).sentence
     save_if_unchanged(
         draft, row_version=row_version, values={**settings, "changed_by": actor.person, "changed_at": actor.at}
     )
@@ -158,8 +159,8 @@ def change_draft(*, draft: MapVersion, row_version: int, settings: dict[str, Any
         f"Version {draft.number}, a draft, changed: {sentence}",
         actor=actor,
         number=draft.number,
-        before=settings_of(before.ignition_map()),
-        after=settings_of(draft.ignition_map()),
+        before=to_json(before.ignition_map()),
+        after=to_json(draft.ignition_map()),
     )
 
 
@@ -185,16 +186,17 @@ def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = ""
     stops = stops_of(draft, unit_fit)
     if stops and not (over and actor.person.has_perm("garage.pass_gates")):
         raise MapRefusedError("A finding says stop. The owner may release it all the same, with a reason.")
-    held = settings_of(unit_fit.fitted.map)
-    seal = seal_of(draft.ignition_map(), unit_fit.fitted.map)
+    target, delivered = draft.ignition_map(), unit_fit.fitted.map
+    content_hash = content_hash_of(target=target, delivered=delivered, revision=draft.unit_revision)
     won = (
         MapVersion.objects.drafts()
         .filter(pk=draft.pk, row_version=row_version)
         .update(
             released_at=actor.at,
             released_by=actor.person,
-            held=held,
-            content_hash=seal,
+            delivered=to_json(delivered),
+            content_hash=content_hash,
+            content_hash_form=NEWEST_FORM,
             row_version=row_version + 1,
         )
     )
@@ -207,9 +209,9 @@ def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = ""
         f"Version {draft.number} released" + (f" although a finding says stop: {over}" if stops else ""),
         actor=actor,
         number=draft.number,
-        settings=settings_of(draft.ignition_map()),
-        held=held,
-        seal=seal,
+        target=to_json(target),
+        delivered=to_json(delivered),
+        content_hash=content_hash,
         worst_error=round(unit_fit.fitted.worst_error, 3),
         stops=list(stops),
         over=over,
@@ -319,7 +321,7 @@ def keep_pattern(
     pattern = CurvePattern.objects.create(
         name=name,
         suits=suits,
-        form=version.ignition_map().canonical(),
+        form=to_json(version.ignition_map()),
         kept_from=version,
         made_at=actor.at,
         made_by=actor.person,

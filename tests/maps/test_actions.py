@@ -13,7 +13,7 @@ from garage.units import actions as units
 from jobs.job.actions import choose_unit
 from jobs.maps import actions, queries
 from jobs.maps.actions import MapRefusedError
-from jobs.maps.models import SETTINGS, MapVersion, ReadBack, settings_of
+from jobs.maps.models import SETTINGS, MapVersion, ReadBack
 from jobs.maps.unit_fit import lines_of
 from tests.factories import JobFactory, StaffFactory
 from tests.jobs_factories import (
@@ -120,12 +120,12 @@ def test_a_draft_stored_unchanged_leaves_no_line(actor, draft):
     assert not draft.job.journal.exists()
 
 
-def test_a_released_version_bears_its_seal_and_what_the_unit_holds(actor, draft):
+def test_a_released_version_bears_its_seal_and_what_the_unit_delivers(actor, draft):
     actions.release(draft=draft, row_version=1, actor=actor)
     draft.refresh_from_db()
     assert draft.released_by == actor.person
     assert draft.is_sound()
-    assert draft.held["curve"][0] == [500.0, 0.0]
+    assert (draft.delivered["curve"]["rpm"][0], draft.delivered["curve"]["degrees"][0]) == (500.0, 0.0)
 
 
 def test_a_released_version_cannot_be_changed_through_the_program(actor, draft):
@@ -162,10 +162,10 @@ def test_a_figure_changed_past_the_program_breaks_the_seal(actor, draft, column,
     assert not draft.is_sound()
 
 
-def test_what_the_unit_holds_is_under_the_seal_too(actor, draft):
+def test_what_the_unit_delivers_is_under_the_seal_too(actor, draft):
     actions.release(draft=draft, row_version=1, actor=actor)
     draft.refresh_from_db()
-    draft.held = {**draft.held, "base_deg": 9.0}
+    draft.delivered = {**draft.delivered, "base_deg": 9.0}
     assert not draft.is_sound()
 
 
@@ -324,15 +324,6 @@ def test_a_pattern_remembers_the_version_it_was_kept_from(actor):
     )
     assert pattern.kept_from == version
     assert pattern.ignition_map() == version.ignition_map()
-
-
-def test_columns_and_map_are_two_forms_of_one_thing(draft):
-    again = settings_of(draft.ignition_map())
-    assert {name: again[name] for name in ("base_deg", "curve", "rev_limit_rpm")} == {
-        "base_deg": 8.0,
-        "curve": [[800.0, 0.0], [3000.0, 18.0]],
-        "rev_limit_rpm": 6000.0,
-    }
 
 
 def test_two_people_starting_at_once_get_two_numbers(actor, draft):
