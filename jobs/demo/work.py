@@ -24,8 +24,8 @@ from jobs.job.actions import book_job, choose_unit, edit_booking, go_on
 from jobs.job.models import Job, Stage
 from jobs.maps import actions as maps
 from jobs.maps.models import MapVersion, ReadBack
-from jobs.maps.stored_map import to_columns
 from jobs.maps.queries import expected_advance
+from jobs.maps.stored_map import to_columns
 from jobs.maps.unit_fit import lines_of
 from jobs.strobe import actions as strobe
 from jobs.strobe.models import Purpose, StrobeSession

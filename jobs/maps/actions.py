@@ -308,16 +308,16 @@ def record_read_back(
 def keep_pattern(
     *, version: MapVersion, name: str, suits: str, idempotency_key: uuid.UUID, actor: Actor
 ) -> CurvePattern:
-    """Keep a released version's map under a name of the workshop's own."""
+    """Save a released version's map as a template curve of the workshop."""
     MapVersion.objects.select_for_update(of=("self",)).get(pk=version.pk)  # sent twice at once, the second waits here
     made = CurvePattern.objects.filter(idempotency_key=idempotency_key).first()
     if made is not None:
         refuse_unless_same(made, {"kept_from": version, "name": name, "suits": suits})
         return made
     if version.released_at is None:
-        raise MapRefusedError("Only a released version can be kept as a pattern.")
+        raise MapRefusedError("Only a released version can be saved as a template curve.")
     if not version.is_sound():
-        raise MapRefusedError(_broken(version) + " It is not kept as a pattern.")
+        raise MapRefusedError(_broken(version) + " It is not saved as a template curve.")
     pattern = CurvePattern.objects.create(
         name=name,
         suits=suits,
@@ -330,7 +330,7 @@ def keep_pattern(
     journal.write(
         version.job,
         "pattern-kept",
-        f"Version {version.number} kept as the pattern '{name}'",
+        f"Version {version.number} saved as the template curve '{name}'",
         actor=actor,
         number=version.number,
         name=name,

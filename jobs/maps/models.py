@@ -1,6 +1,7 @@
 """Map versions, the workshop's named curves, and the read-backs that prove which version is in the car."""
 
 import uuid
+
 from django.db import models
 from django.db.models import Q
 

@@ -13,7 +13,7 @@ from jobs.maps.findings import engine_facts
 from jobs.maps.inspection_values import Measured
 from jobs.maps.models import MapVersion, MapVersionQuerySet, ReadBack
 from jobs.maps.stored_map import to_json
-from jobs.maps.unit_fit import fit_of_version, lines_of
+from jobs.maps.unit_fit import fit_of_version, lines_of, reckoning_of
 from timing.comparison import compare
 from timing.review import RotorFacts, advance_range
 
@@ -128,7 +128,7 @@ def progress(job: Job) -> StageProgress:
             else "a clean read-back, after switching off and on",
         ),
     ]
-    missing = [words for holds, words in steps if not holds]
+    missing = [label for holds, label in steps if not holds]
     if newest is not None and not newest.is_sound():
         missing.append(f"the seal of version {newest.number}: its record was changed past this program")
     label, url = _next_step(job, newest, draft, bool(missing))
@@ -177,6 +177,7 @@ def facts_for_sheet(job: Job) -> dict[str, Any] | None:
         "vacuum_unit": version.vacuum_unit,
         "boost_unit": version.boost_unit,
         "counted_from": unit.counted_from,
+        "reckoning": reckoning_of(unit),
         "worst_error_deg": fitted.worst_error,
         "worst_at_rpm": fitted.at_rpm,
         "unit_type": str(version.unit_revision.unit_type),

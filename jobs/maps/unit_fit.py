@@ -10,6 +10,15 @@ from timing.ignition_map import IgnitionMap
 from timing.unit import FittedMap, KeyInLine, UnitCannotHold, UnitType, fit_map, key_in_lines
 
 
+# What stands over a table of a unit's own entries.
+RECKONING = {
+    "base": "degrees from base timing",
+    "absolute": "degrees before top dead centre, base timing included",
+}
+# What rounds by less is not said. [degrees of crank]
+WORTH_SAYING_DEG = 0.1
+
+
 @dataclass(frozen=True, slots=True)
 class UnitFit:
     """What the unit delivers of a map, or why it cannot.
@@ -24,6 +33,16 @@ class UnitFit:
     def open_entries(self) -> tuple[str, ...]:
         """What the unit asks for and the map does not say."""
         return self.fitted.unset if self.fitted else ()
+
+    @property
+    def error_says_something(self) -> bool:
+        """Whether the unit strays from the map by as much as anybody would care to read."""
+        return self.fitted is not None and self.fitted.worst_error >= WORTH_SAYING_DEG
+
+
+def reckoning_of(unit: UnitType) -> str:
+    """From where the points of the curve are counted as they are keyed in, in words."""
+    return RECKONING[unit.counted_from]
 
 
 def fit_to_unit(target: IgnitionMap, unit: UnitType) -> UnitFit:

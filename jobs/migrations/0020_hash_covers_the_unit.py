@@ -9,8 +9,6 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [("jobs", "0003_standard_names")]
     operations = [
-        migrations.AddField(
-            "mapversion", "content_hash_form", models.PositiveSmallIntegerField(blank=True, null=True)
-        ),
+        migrations.AddField("mapversion", "content_hash_form", models.PositiveSmallIntegerField(blank=True, null=True)),
         migrations.RenameField("mapversion", "held", "delivered"),
     ]

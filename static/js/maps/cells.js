@@ -1,6 +1,6 @@
 /* Going about tables of boxes by keys, and pasting into them. */
 
-import { figure } from "./curve.js";
+import { figure } from "../figures.js";
 
 const TABLES = "[data-curve], [data-grid], [data-rows]";
 

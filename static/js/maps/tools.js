@@ -1,53 +1,39 @@
-/* What is done to picked nodes at once, as `timing.curve` does it, then put on steps. */
+/* What is done to picked points at once, then put on the steps of the unit. */
 
-import { figure, valueAt } from "./curve.js";
-
-/** What the straight line from one node to another gives at the speed of `node`. */
-const onLine = (from, to, node) => valueAt([from, to].map(({ rpm, degrees }) => [rpm, degrees]), node.rpm);
-
-/** Half way to the line between the neighbours; the first and the last node stay. */
-const smoothed = (all, picked) =>
-  picked.map((node) => {
-    const place = all.indexOf(node);
-    const [before, after] = [all[place - 1], all[place + 1]];
-    return before && after ? (node.degrees + onLine(before, after, node)) / 2 : node.degrees;
-  });
-
-const ramped = (all, picked) => picked.map((node) => onLine(picked[0], picked.at(-1), node));
+import { figure } from "../figures.js";
+import { OPERATIONS } from "./curve-maths.js";
 
 export const layOutTools = (bar, curve, on) => {
   const box = (name) => bar.querySelector(`[data-${name}]`);
+  const typedIn = (name) => () => figure(box(name).value);
 
-  const deeds = {
-    shift: (all, picked) => picked.map((node) => node.degrees + figure(box("by-degrees").value)),
-    scale: (all, picked) => picked.map((node) => node.degrees * figure(box("by-factor").value)),
-    smooth: smoothed,
-    ramp: ramped,
-    copy: (all, picked) => {
+  const by = {
+    shift: typedIn("by-degrees"),
+    scale: typedIn("by-factor"),
+    copy: () => {
       const pairs = box("copy-from").selectedOptions[0].dataset.curve.split(" ");
-      const points = pairs.map((pair) => pair.split(":").map(Number));
-      return picked.map((node) => valueAt(points, node.rpm));
+      return pairs.map((pair) => pair.split(":").map(Number));
     },
   };
 
   bar.addEventListener("click", (event) => {
-    const deed = event.target.closest("[data-deed]")?.dataset.deed;
-    if (!deed) return;
-    if (deed === "undo" || deed === "redo") return on.goInTime(deed);
-    if (deed === "add") return curve.add();
-    if (deed === "pick-all" || deed === "pick-none") {
-      for (const node of curve.nodes()) curve.pick(node.row).checked = deed === "pick-all";
+    const action = event.target.closest("[data-action]")?.dataset.action;
+    if (!action) return;
+    if (action === "undo" || action === "redo") return on.goInTime(action);
+    if (action === "add") return curve.add();
+    if (action === "pick-all" || action === "pick-none") {
+      for (const point of curve.points()) curve.pick(point.row).checked = action === "pick-all";
       return;
     }
-    const all = curve.nodes();
-    if (!curve.isCurve(all)) return on.say("Put the refused figures right first.");
+    const all = curve.points();
+    if (!curve.isCurve(all)) return on.say("Fix the red boxes first.");
     const picked = curve.picked();
-    if (!picked.length) return on.say("Pick rows first, by their ticks or with Shift and the arrow keys.");
-    if (deed === "ramp" && picked.length < 3) return on.say("A ramp needs two ends and a row between them.");
-    const values = deeds[deed](all, picked);
+    if (!picked.length) return on.say("Select rows first, by their ticks or with Shift and the arrow keys.");
+    if (action === "ramp" && picked.length < 3) return on.say("A straight line needs two ends and a row between them.");
+    const values = OPERATIONS[action](all, picked, by[action]?.());
     if (values.some((value) => !Number.isFinite(value))) return on.say("Write a figure to do it by.");
-    picked.forEach((node, place) => curve.write(node, values[place]));
-    on.say(`${picked.length} ${picked.length === 1 ? "node" : "nodes"} changed.`);
+    picked.forEach((point, place) => curve.write(point, values[place]));
+    on.say(`${picked.length} ${picked.length === 1 ? "point" : "points"} changed.`);
     on.moved();
     on.settled();
   });
