@@ -1,4 +1,4 @@
-"""What a first version may start from: a blank, the factory band, another car, a template curve. Each says its origin."""
+"""What a first version may start from: a blank, the factory band, another car, a template curve."""
 
 from dataclasses import dataclass, replace
 

@@ -9,7 +9,6 @@ from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
 from timing.unit import FittedMap, KeyInLine, UnitCannotHold, UnitType, fit_map, key_in_lines
 
-
 # What stands over a table of a unit's own entries.
 RECKONING = {
     "base": "degrees from base timing",

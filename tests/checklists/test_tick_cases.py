@@ -1,4 +1,4 @@
-"""What entries say about a sheet, by the table of cases that the tablet's script is held to: tests/js/ticks.test.mjs."""
+"""What entries say about a sheet: the tablet's script is held to the same table, in tests/js/ticks.test.mjs."""
 
 import json
 import uuid

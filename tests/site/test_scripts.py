@@ -1,4 +1,4 @@
-"""The scripts' own tests, by Node's test runner: where a rule stands in Python and in JavaScript, both have one table."""
+"""The scripts' own tests. Where a rule stands in Python and in JavaScript, both are held to one table of cases."""
 
 import os
 import shutil
