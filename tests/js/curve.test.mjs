@@ -18,11 +18,8 @@ for (const { points, rpm, degrees } of values)
 for (const { operation, points, picked, by, degrees } of operations)
   test(`${operation} of points ${picked} gives ${degrees}`, () => {
     const all = points.map(([rpm, one]) => ({ rpm, degrees: one }));
-    const found = OPERATIONS[operation](
-      all,
-      picked.map((place) => all[place]),
-      by,
-    );
+    const chosen = picked.map((place) => all[place]);
+    const found = chosen.map((point) => OPERATIONS[operation](point, { all, picked: chosen, by }));
     assert.equal(found.length, degrees.length);
     found.forEach((value, place) => assertClose(value, degrees[place]));
   });

@@ -3,7 +3,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { figure, whyNoFigure } from "../../static/js/figures.js";
+import { figure } from "../../static/js/figures.js";
+import { whyNoFigure } from "../../static/js/fitting/refused-figure.js";
 import { casesOf } from "./cases.mjs";
 
 const { read, refused } = casesOf("typed_figures");

@@ -4,10 +4,11 @@
  */
 
 import { button, element, fill, mark, state } from "./dom.js";
-import { figure, whyNoFigure } from "../figures.js";
+import { figure } from "../figures.js";
 import { judgeFigure } from "./judging.js";
 import { numberPad } from "./number-pad.js";
 import { tooLarge } from "./photograph-size.js";
+import { whyNoFigure } from "./refused-figure.js";
 
 // A gloved thumb taps twice: the second tap must not answer the item that has just come up.
 const SETTLING_MS = 450;

@@ -1,4 +1,4 @@
-/* The map bench: ties boxes, drawing, tools and the server's findings together. */
+/* The map bench: boxes, drawing, tools and findings. */
 
 import { goAbout } from "./cells.js";
 import { makeChart } from "./chart.js";
@@ -69,7 +69,7 @@ let since = 0; // the oldest change nobody has asked about yet
 let resting = 0;
 let picturesDue = false;
 
-/** Asks for findings. One question at a time: what changes meanwhile is in the next one. */
+/** One question at a time: what changes meanwhile is in the next one. */
 const judge = async () => {
   since ||= performance.now();
   if (running) return;
@@ -115,7 +115,7 @@ const changed = () => {
 
 const settled = () => past.push();
 const goInTime = (action) => {
-  settled(); // what is half typed is a step of its own
+  settled(); // half typed is a step too
   if (past.go(action === "redo" ? 1 : -1)) changed();
   else say(`Nothing more to ${action}.`);
 };

@@ -1,4 +1,4 @@
-/* The drawn curve: follows the boxes at once, dragged by mouse, finger and keys. The server draws the rest. */
+/* The drawn curve: follows the boxes at once, moved by mouse, finger and keys. */
 
 const STEPS_OF_KEY = { ArrowUp: 1, ArrowDown: -1, "+": 1, "=": 1, "-": -1, PageUp: 5, PageDown: -5 };
 const NEIGHBOUR_OF_KEY = { ArrowLeft: -1, ArrowRight: 1 };
@@ -31,21 +31,22 @@ export const makeChart = (frame, curve, on) => {
     const { x, y, left, right } = paper();
     const places = points.map((point) => [x(point.rpm), y(point.degrees)]);
     groups.forEach((group, place) => {
-      for (const circle of group.children) {
-        circle.setAttribute("cx", places[place][0]);
-        circle.setAttribute("cy", places[place][1]);
-      }
+      const [cx, cy] = places[place];
       const { rpm, degrees } = points[place];
+      for (const circle of group.children) {
+        circle.setAttribute("cx", cx);
+        circle.setAttribute("cy", cy);
+      }
       group.setAttribute("aria-valuenow", degrees);
       group.setAttribute("aria-valuetext", `${degrees}° at ${rpm} rpm`);
     });
     const line = [[left, places[0][1]], ...places, [right, places.at(-1)[1]]];
-    frame.querySelector("[data-layer=wanted]")?.setAttribute("d", `M${line.map((point) => point.join(" ")).join("L")}`);
+    frame.querySelector("[data-layer=wanted]")?.setAttribute("d", `M${line.join("L")}`);
   };
 
   const axes = (drawing) => drawing.querySelector(".chart-plot").outerHTML;
 
-  /** Takes over a drawing from the server; with other axes only once no point is gripped, which would jump in the hand. */
+  /** Takes over a drawing from the server; one with other axes would jump in the hand, and waits until it is let go. */
   const take = (text) => {
     const fresh = new DOMParser().parseFromString(text, "text/html").querySelector("svg");
     if (drag && axes(fresh) !== axes(svg())) return;
@@ -56,7 +57,7 @@ export const makeChart = (frame, curve, on) => {
     drawn()[focused]?.focus({ preventScroll: true });
   };
 
-  /** Marks the point that is at hand, here and in the table. */
+  /** Marks the point at hand, here and in the table. */
   const point = (place) => {
     atHand = place;
     drawn().forEach((group, which) => {
@@ -79,19 +80,19 @@ export const makeChart = (frame, curve, on) => {
   };
   const degreesUnder = (event) => paper().degrees(under(event)[1]);
 
-  /** Which point is nearest to the finger: where points lie close, their reaches lie over one another. */
+  /** Where points lie close, their reaches lie over one another. */
   const nearest = (event) => {
     const [x, y] = under(event);
     const far = drawn().map(({ lastChild: ring }) => Math.hypot(ring.cx.baseVal.value - x, ring.cy.baseVal.value - y));
     return far.indexOf(Math.min(...far));
   };
 
-  // A finger finds a point within as many pixels of the glass, however small the drawing stands on it.
+  // However small the drawing stands on the glass.
   new ResizeObserver(() => frame.style.setProperty("--reach", `${REACH / svg().getScreenCTM().a}px`)).observe(frame);
 
   const onPoint = (event) => event.target.closest(".chart-node");
 
-  // Else the finger scrolls the page after a few steps: parts of a drawing heed no touch-action.
+  // Else the finger scrolls the page: parts of a drawing heed no touch-action.
   frame.addEventListener("touchstart", (event) => onPoint(event) && event.preventDefault(), { passive: false });
 
   frame.addEventListener("pointerdown", (event) => {
@@ -101,7 +102,7 @@ export const makeChart = (frame, curve, on) => {
     const gripped = curve.points()[place];
     if (!gripped) return;
     drawn()[place].focus({ preventScroll: true });
-    // Held where it was gripped: a point does not jump under the finger.
+    // Held where it was gripped, it does not jump.
     drag = { place, id: event.pointerId, grip: gripped.degrees - degreesUnder(event) };
     frame.setPointerCapture(event.pointerId);
   });
@@ -128,14 +129,12 @@ export const makeChart = (frame, curve, on) => {
     const group = onPoint(event);
     if (!group || event.ctrlKey || event.metaKey || event.altKey) return;
     const place = Number(group.dataset.index);
-    if (event.key in STEPS_OF_KEY) {
-      event.preventDefault();
-      move(place, curve.points()[place].degrees + STEPS_OF_KEY[event.key] * curve.step);
-      on.settled();
-    } else if (event.key in NEIGHBOUR_OF_KEY) {
-      event.preventDefault();
-      drawn()[place + NEIGHBOUR_OF_KEY[event.key]]?.focus();
-    }
+    const [steps, aside] = [STEPS_OF_KEY[event.key], NEIGHBOUR_OF_KEY[event.key]];
+    if (!steps && !aside) return;
+    event.preventDefault();
+    if (aside) return drawn()[place + aside]?.focus();
+    move(place, curve.points()[place].degrees + steps * curve.step);
+    on.settled();
   });
 
   return { take, redraw, point };

@@ -11,12 +11,10 @@ export const makeCurve = (root) => {
 
   const boxes = (row) => [...row.querySelectorAll("input[type=text]")];
   const rows = () => [...body.rows];
-  const isBlank = (row) => boxes(row).every((box) => !box.value.trim());
 
-  /** The rows that are points, in order, with what is typed in them. */
   const points = () =>
     rows()
-      .filter((row) => !isBlank(row))
+      .filter((row) => boxes(row).some((box) => box.value.trim()))
       .map((row) => {
         const [rpm, degrees] = boxes(row);
         return { row, rpm: figure(rpm.value), degrees: figure(degrees.value), box: degrees };
@@ -26,7 +24,7 @@ export const makeCurve = (root) => {
     list.length > 0 &&
     list.every((point, place) => Number.isFinite(point.rpm + point.degrees) && (!place || point.rpm > list[place - 1].rpm));
 
-  /** Degrees on a step of the unit, which may count from top dead centre. */
+  /** On a step of the unit, which may count from top dead centre. */
   const snapped = (degrees) => onStep(degrees, step, absolute ? figure(base.value) || 0 : 0);
 
   const write = (point, degrees) => {
@@ -48,7 +46,6 @@ export const makeCurve = (root) => {
     return body.rows[place];
   };
 
-  /** A blank row for another point, after the one at hand. */
   const add = () => boxes(addAfter(body.querySelector(".is-at-hand") ?? body.lastElementChild))[0].focus();
 
   const read = () => rows().map((row) => boxes(row).map((box) => box.value));
@@ -59,16 +56,15 @@ export const makeCurve = (root) => {
   };
 
   const showDelivered = (figures) => {
-    for (const row of rows()) row.querySelector("[data-delivered]").textContent = "";
-    points().forEach((point, place) => {
-      const cell = point.row.querySelector("[data-delivered]");
-      cell.textContent = figures[place] ?? "";
-      cell.classList.toggle("is-off", Math.abs(figure(cell.textContent) - point.degrees) >= 0.05);
+    const cellOf = (row) => row.querySelector("[data-delivered]");
+    for (const row of rows()) cellOf(row).textContent = "";
+    points().forEach(({ row, degrees }, place) => {
+      cellOf(row).textContent = figures[place] ?? "";
+      cellOf(row).classList.toggle("is-off", Math.abs(parseFloat(figures[place]) - degrees) >= 0.05);
     });
   };
 
   const pick = (row) => row.querySelector(".row-pick");
-  const picked = () => points().filter((point) => pick(point.row).checked);
 
-  return { body, step, boxes, rows, points, isCurve, snapped, write, rowAt, add, read, restore, showDelivered, pick, picked };
+  return { body, step, boxes, rows, points, isCurve, snapped, write, rowAt, add, read, restore, showDelivered, pick };
 };
