@@ -127,7 +127,16 @@ def test_the_keyboard_reaches_the_whole_bench_and_nothing_in_hand_is_covered(sit
             break
         reached.append(name)
         assert in_sight, f"{tag} '{name}' is covered"
-    wanted = {"node 1", "Why", "base_deg", "degrees, row 6", "select row 6", "Add a point", "vacuum_start_kpa", "dwell_ms"}
+    wanted = {
+        "node 1",
+        "Why",
+        "base_deg",
+        "degrees, row 6",
+        "select row 6",
+        "Add a point",
+        "vacuum_start_kpa",
+        "dwell_ms",
+    }
     wanted |= {"retard, row 3", "then", "Store the draft"}  # then: release it
     assert wanted <= {*reached}
 
