@@ -63,12 +63,19 @@ def released_version(actor, **kwargs):
 def proven_version(actor, **kwargs):
     """A released version that a clean read-back has proven in the unit of its job."""
     from jobs.job.actions import choose_unit
-    from jobs.maps.actions import record_read_back
-    from jobs.maps.unit_fit import lines_of
 
     version = released_version(actor, **kwargs)
     if version.job.unit is None:
         choose_unit(job=version.job, unit=FittedUnitFactory(revision=version.unit_revision), actor=actor)
+    read_back_clean(version, actor)
+    return version
+
+
+def read_back_clean(version, actor) -> None:
+    """The unit of the version's job shows every line as it was keyed in, after switching off and on."""
+    from jobs.maps.actions import record_read_back
+    from jobs.maps.unit_fit import lines_of
+
     record_read_back(
         fact_id=uuid.uuid4(),
         version=version,
@@ -77,4 +84,3 @@ def proven_version(actor, **kwargs):
         power_cycled=True,
         actor=actor,
     )
-    return version

@@ -16,23 +16,23 @@ from timing.comparison import compare
 def side_by_side(job: Job, before: MapVersion, after: MapVersion, *, vacuum_unit: str) -> dict[str, Any]:
     """What the comparison page shows of two versions of `job`."""
     first, second = on_the_bench(before, vacuum_unit=vacuum_unit), on_the_bench(after, vacuum_unit=vacuum_unit)
-    difference = compare(first.wanted, second.wanted, lambda kpa: pressure(round(kpa, 3), vacuum_unit))
-    moved = first.wanted.base_deg - second.wanted.base_deg
-    nodes = list(zip(second.wanted.curve.rpm, second.wanted.curve.degrees, strict=True))
+    difference = compare(first.target, second.target, lambda kpa: pressure(round(kpa, 3), vacuum_unit))
+    moved = first.target.base_deg - second.target.base_deg
+    points = list(zip(second.target.curve.rpm, second.target.curve.degrees, strict=True))
     picture = partial(
         speed_chart,
         title=f"Version {after.number} against version {before.number}",
-        delivered=nodes,
+        delivered=points,
         delivered_name=f"version {after.number}",
         earlier=[
             (
                 f"version {before.number}",
-                [(rpm, degrees + moved) for rpm, degrees in zip(*_nodes(first.wanted.curve), strict=True)],
+                [(rpm, degrees + moved) for rpm, degrees in zip(*_points(first.target.curve), strict=True)],
             )
         ],
         idle_rpm=job.vehicle.engine.idle_rpm,
         red_line_rpm=job.vehicle.engine.red_line_rpm,
-        rev_limit_rpm=second.wanted.rev_limit_rpm,
+        rev_limit_rpm=second.target.rev_limit_rpm,
         degrees_name=f"degrees from the base of version {after.number}",
     )
     gained, lost = findings_gained_and_lost(first.findings, second.findings)
@@ -46,5 +46,5 @@ def side_by_side(job: Job, before: MapVersion, after: MapVersion, *, vacuum_unit
     }
 
 
-def _nodes(curve: Any) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def _points(curve: Any) -> tuple[tuple[float, ...], tuple[float, ...]]:
     return curve.rpm, curve.degrees

@@ -56,7 +56,7 @@ def drawn(uid: str, draw: Callable[..., Graph]) -> Drawn:
 
 
 def speed_picture(
-    wanted: IgnitionMap,
+    target: IgnitionMap,
     unit: UnitType,
     engine: Engine,
     unit_fit: UnitFit,
@@ -67,19 +67,19 @@ def speed_picture(
     uid: str = "speed",
     width: float = WIDE,
 ) -> Graph:
-    """The wanted curve with its nodes and what the unit holds of it, counted from the base timing of this map."""
-    held: list[tuple[float, float]] = []
+    """The curve as it was set and as the unit delivers it, counted from the base timing of this map."""
+    delivered: list[tuple[float, float]] = []
     if unit_fit.fitted is not None:
-        moved = unit_fit.fitted.map.base_deg - wanted.base_deg
+        moved = unit_fit.fitted.map.base_deg - target.base_deg
         curve = unit_fit.fitted.map.curve
-        held = [(rpm, degrees + moved) for rpm, degrees in zip(curve.rpm, curve.degrees, strict=True)]
-    nodes = list(zip(wanted.curve.rpm, wanted.curve.degrees, strict=True))
+        delivered = [(rpm, degrees + moved) for rpm, degrees in zip(curve.rpm, curve.degrees, strict=True)]
+    points = list(zip(target.curve.rpm, target.curve.degrees, strict=True))
     marks = [one.mark for one in findings]
     return speed_chart(
         uid=uid,
-        delivered=held,
-        target=nodes,
-        nodes=nodes,
+        delivered=delivered,
+        target=points,
+        nodes=points,
         earlier=layers.earlier,
         band=layers.band,
         as_found=layers.as_found,
@@ -87,7 +87,7 @@ def speed_picture(
         road_notes=layers.road_notes,
         findings=[mark for mark in marks if mark is not None],
         idle_rpm=engine.idle_rpm,
-        rev_limit_rpm=wanted.rev_limit_rpm,
+        rev_limit_rpm=target.rev_limit_rpm,
         red_line_rpm=engine.red_line_rpm,
         degrees_name="degrees from base timing",
         editable=editable,
@@ -96,11 +96,11 @@ def speed_picture(
     )
 
 
-def vacuum_picture(wanted: IgnitionMap, unit_fit: UnitFit, *, pressure_unit: str, altitude_m: float) -> Drawn | None:
+def vacuum_picture(target: IgnitionMap, unit_fit: UnitFit, *, pressure_unit: str, altitude_m: float) -> Drawn | None:
     """What vacuum adds, and boost takes, over vacuum; None where the map has neither."""
-    held = unit_fit.fitted.map if unit_fit.fitted else wanted
-    part = held.vacuum
-    boost = held.boost if held.boost is not None and any(held.boost.degrees) else None
+    delivered = unit_fit.fitted.map if unit_fit.fitted else target
+    part = delivered.vacuum
+    boost = delivered.boost if delivered.boost is not None and any(delivered.boost.degrees) else None
     if (part is None or not np.any(_height(part))) and boost is None:
         return None
     most = float(convert(max(standard_pressure(altitude_m) - LOWEST_MANIFOLD_KPA, 1.0), "kPa", pressure_unit))
@@ -122,7 +122,7 @@ def vacuum_picture(wanted: IgnitionMap, unit_fit: UnitFit, *, pressure_unit: str
         partial(
             vacuum_chart,
             ramp=shown(_joined(retard, _ramp_points(part))),
-            target=shown(_joined([], _ramp_points(wanted.vacuum))) if isinstance(wanted.vacuum, VacuumRamp) else (),
+            target=shown(_joined([], _ramp_points(target.vacuum))) if isinstance(target.vacuum, VacuumRamp) else (),
             most_vacuum=most,
             from_rpm=part.from_rpm if part else 0.0,
             pressure_unit=pressure_unit,
@@ -131,15 +131,15 @@ def vacuum_picture(wanted: IgnitionMap, unit_fit: UnitFit, *, pressure_unit: str
 
 
 def surface_picture(
-    wanted: IgnitionMap, unit_fit: UnitFit, engine: Engine, *, idle_vacuum_kpa: float | None, pressure_unit: str
+    target: IgnitionMap, unit_fit: UnitFit, engine: Engine, *, idle_vacuum_kpa: float | None, pressure_unit: str
 ) -> SurfaceChart:
-    """Total advance as the unit holds it, every cell explained as a sum, with idle, cruise and full load named.
+    """Total advance as the unit delivers it, every cell explained as a sum, with idle, cruise and full load named.
 
     `idle_vacuum_kpa` is what this car was measured at; without it idle stands where an ordinary one does.
     """
-    held = unit_fit.fitted.map if unit_fit.fitted else wanted
-    rpm, vacuum = surface_nodes(held, engine)
-    total = held.total_advance()
+    delivered = unit_fit.fitted.map if unit_fit.fitted else target
+    rpm, vacuum = surface_nodes(delivered, engine)
+    total = delivered.total_advance()
     top = engine.red_line_rpm or float(rpm[-1])
     points = [("cruise", CRUISE_SHARE * top, CRUISE_KPA), ("full load", 0.75 * top, FULL_LOAD_KPA)]
     if engine.idle_rpm:
@@ -162,20 +162,20 @@ def _within(figure: float, nodes: FloatArray) -> float:
     return float(np.clip(figure, nodes[0], nodes[-1]))
 
 
-def surface_nodes(held: IgnitionMap, engine: Engine) -> tuple[FloatArray, FloatArray]:
+def surface_nodes(delivered: IgnitionMap, engine: Engine) -> tuple[FloatArray, FloatArray]:
     """Speeds and vacua that show the whole of a map: at most a dozen columns, from boost to a closed throttle."""
-    top = max(held.curve.rpm[-1], engine.red_line_rpm or 0.0, 3000.0)
+    top = max(delivered.curve.rpm[-1], engine.red_line_rpm or 0.0, 3000.0)
     step = 500.0 if top <= 6500 else 1000.0
     rpm = np.arange(500.0, top + step, step)
     vacuum = [0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0]
-    if held.boost is not None and any(held.boost.degrees):
-        most = held.boost.boost[-1]
+    if delivered.boost is not None and any(delivered.boost.degrees):
+        most = delivered.boost.boost[-1]
         vacuum = [*sorted({-round(most, 1), -round(most / 2, 1)}), *vacuum]
     return rpm, np.array(vacuum)
 
 
 def dwell_picture(
-    wanted: IgnitionMap, vehicle: Vehicle, found: Measured | None = None
+    target: IgnitionMap, vehicle: Vehicle, found: Measured | None = None
 ) -> tuple[Drawn | None, list[str]]:
     """The dwell budget at cranking, resting and charging voltage, measured or usual; or what is missing, in words."""
     found = found or Measured()
@@ -184,16 +184,16 @@ def dwell_picture(
     missing = missing_for_circuit(vehicle)
     if engine.cylinders is None:
         missing.append("the number of cylinders")
-    if wanted.dwell_ms is None:
+    if target.dwell_ms is None:
         missing.append("the dwell of this map")
-    if circuit is None or missing or engine.cylinders is None or wanted.dwell_ms is None:
+    if circuit is None or missing or engine.cylinders is None or target.dwell_ms is None:
         return None, missing
-    top = max(wanted.rev_limit_rpm or 0.0, engine.red_line_rpm or 0.0, 4000.0)
+    top = max(target.rev_limit_rpm or 0.0, engine.red_line_rpm or 0.0, 4000.0)
     try:
         budgets = budgets_by_supply(
             circuit,
             engine.cylinders,
-            wanted.dwell_ms,
+            target.dwell_ms,
             SPARK_MS,
             rpm=np.linspace(100.0, top, 60),
             voltages=Voltages(
@@ -207,7 +207,7 @@ def dwell_picture(
     except TimingError as problem:
         return None, [str(problem)]
     supplies = [
-        Supply(line.name, line.volts, wanted.dwell_ms, np.asarray(line.budget.on_ms), np.asarray(line.budget.energy_mj))
+        Supply(line.name, line.volts, target.dwell_ms, np.asarray(line.budget.on_ms), np.asarray(line.budget.energy_mj))
         for line in budgets.lines
     ]
     speeds = budgets.rpm
@@ -217,7 +217,7 @@ def dwell_picture(
         speeds,
         supplies,
         limit_rpm=limit,
-        rev_limit_rpm=wanted.rev_limit_rpm,
+        rev_limit_rpm=target.rev_limit_rpm,
         red_line_rpm=engine.red_line_rpm,
     )
     return drawn("dwell", picture), []

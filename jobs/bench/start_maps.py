@@ -1,4 +1,4 @@
-"""What a first version may start from: a blank, the factory band, another car, a pattern. Each says its origin."""
+"""What a first version may start from: a blank, the factory band, another car, a template curve."""
 
 from dataclasses import dataclass, replace
 
@@ -32,7 +32,7 @@ class Start:
 
 
 def blank(unit: UnitType, base_deg: float) -> Start:
-    """No advance at any node of the unit."""
+    """No advance at any point of the unit."""
     nodes = unit.nodes
     if isinstance(nodes, FixedNodes):
         speeds = list(nodes.rpm)
@@ -52,17 +52,17 @@ def from_band(vehicle: Vehicle, base_deg: float) -> Start | None:
         return None
     if band is None:
         return None
-    words = "the middle of the factory band" + (" and the factory's capsule" if capsule else "")
-    return Start(IgnitionMap(base_deg, band.middle, capsule), words)
+    origin = "the middle of the factory band" + (" and the factory's capsule" if capsule else "")
+    return Start(IgnitionMap(base_deg, band.middle, capsule), origin)
 
 
 def from_pattern(pattern: CurvePattern) -> Start:
-    return Start(pattern.ignition_map(), f"the pattern '{pattern.name}'", pattern=pattern)
+    return Start(pattern.ignition_map(), f"the template curve '{pattern.name}'", pattern=pattern)
 
 
 def from_version(version: MapVersion) -> Start:
-    words = f"version {version.number} of {version.job.code}, {version.job.vehicle}"
-    return Start(version.ignition_map(), words[:200], copied_from=version)
+    origin = f"version {version.number} of {version.job.code}, {version.job.vehicle}"
+    return Start(version.ignition_map(), origin[:200], copied_from=version)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,10 +119,10 @@ COMPARED = [
 
 def _differences(own: Engine | None, other: Engine | None) -> tuple[str, ...]:
     differences = []
-    for name, words, unit in COMPARED:
+    for name, label, unit in COMPARED:
         here, there = getattr(own, name, None), getattr(other, name, None)
         if here != there and not (here in (None, "") and there in (None, "")):
-            differences.append(f"{words} {_said(there, unit)}, here {_said(here, unit)}")
+            differences.append(f"{label} {_said(there, unit)}, here {_said(here, unit)}")
     return tuple(differences)
 
 

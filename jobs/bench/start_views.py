@@ -72,11 +72,11 @@ def _other_cars(job: Job, search: SearchForm) -> list[starts.OtherCar]:
 
 
 def _choices(job: Job, found: list[starts.OtherCar]) -> list[tuple[str, str]]:
-    choices = [("blank", "A blank: no advance at any node of the unit")]
+    choices = [("blank", "A blank: no advance at any point of the unit")]
     if starts.from_band(job.vehicle, 0.0) is not None:
         choices.append(("band", "The middle of this distributor's factory band, in crank degrees"))
     choices += [
-        (f"pattern-{one.pk}", f"The pattern '{one.name}'") for one in CurvePattern.objects.filter(retired=False)
+        (f"pattern-{one.pk}", f"The template curve '{one.name}'") for one in CurvePattern.objects.filter(retired=False)
     ]
     choices += [
         (

@@ -1,4 +1,4 @@
-"""All that lies on the bench for one version: its map, what the unit holds, the findings, the pictures."""
+"""All that lies on the bench for one version: its map, what the unit delivers, the findings, the pictures."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,11 +18,20 @@ from timing.unit import UnitType
 
 
 @dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """One row of the curve's table, as texts: both degrees are counted from the version's base timing."""
+
+    rpm: str
+    set: str
+    delivered: str
+
+
+@dataclass(frozen=True, slots=True)
 class Bench:
     """One version on the bench, worked out once and shown in several places."""
 
     version: MapVersion
-    wanted: IgnitionMap
+    target: IgnitionMap
     unit: UnitType
     unit_fit: UnitFit
     findings: list[Judged]
@@ -34,8 +43,8 @@ class Bench:
 
     def layer_choices(self) -> list[Choice]:
         """What may be laid underneath."""
-        surface = self.wanted.total_advance()
-        return choices_for(self.version.job, self.version, self.wanted.base_deg, surface, self.asked)
+        surface = self.target.total_advance()
+        return choices_for(self.version.job, self.version, self.target.base_deg, surface, self.asked)
 
     @property
     def chart(self) -> Graph:
@@ -43,12 +52,12 @@ class Bench:
         return self._curve(pictures.NARROW) if self.narrow else self._curve(pictures.WIDE)
 
     def curve_to_look_at(self) -> pictures.Drawn:
-        """The curve at both widths, where nobody drags its nodes."""
+        """The curve at both widths, where nobody drags its points."""
         return pictures.drawn("speed", self._curve)
 
     def _curve(self, width: float, uid: str = "speed") -> Graph:
         return pictures.speed_picture(
-            self.wanted,
+            self.target,
             self.unit,
             self.version.job.vehicle.engine,
             self.unit_fit,
@@ -59,12 +68,21 @@ class Bench:
             width=width,
         )
 
-    def held_figures(self) -> list[str]:
-        """What the unit shows at each wanted node, counted as the unit counts."""
+    def delivered_figures(self) -> list[str]:
+        """What the unit delivers at each point of the curve, counted from the same base timing as the curve."""
         fitted = self.unit_fit.fitted
         if fitted is None:
-            return ["" for _ in self.wanted.curve.rpm]
-        return [plain(round(float(fitted.curve_fit.curve.advance(rpm)), 2)) for rpm in self.wanted.curve.rpm]
+            return ["" for _ in self.target.curve.rpm]
+        curve = fitted.map.curve.shift(fitted.map.base_deg - self.target.base_deg)
+        return [plain(round(float(curve.advance(rpm)), 2)) for rpm in self.target.curve.rpm]
+
+    def curve_points(self) -> list[CurvePoint]:
+        """The curve as a table: what was set, and what the unit delivers."""
+        curve = self.target.curve
+        return [
+            CurvePoint(plain(rpm), plain(degrees), delivered)
+            for rpm, degrees, delivered in zip(curve.rpm, curve.degrees, self.delivered_figures(), strict=True)
+        ]
 
     def pictures(self) -> dict[str, Any]:
         """The pictures under the bench."""
@@ -73,16 +91,16 @@ class Bench:
         altitude_m = workshop.altitude_m if workshop else 0.0
         found = measured(self.version.job, altitude_m)
         idle_vacuum_kpa = found.idle_vacuum_kpa
-        dwell, missing = pictures.dwell_picture(self.wanted, vehicle, found)
+        dwell, missing = pictures.dwell_picture(self.target, vehicle, found)
         return {
             "vacuum": pictures.vacuum_picture(
-                self.wanted,
+                self.target,
                 self.unit_fit,
                 pressure_unit=self.vacuum_unit,
                 altitude_m=altitude_m,
             ),
             "surface": pictures.surface_picture(
-                self.wanted,
+                self.target,
                 self.unit_fit,
                 vehicle.engine,
                 idle_vacuum_kpa=idle_vacuum_kpa,
@@ -100,10 +118,10 @@ class Bench:
             "version": self.version,
             "chart": self.chart,
             "fitted": self.unit_fit.fitted,
+            "error_says_something": self.unit_fit.error_says_something,
             "problems": self.unit_fit.problems,
             "open_entries": self.unit_fit.open_entries,
             "findings": self.findings,
-            "counted_absolute": self.unit.counted_from == "absolute",
         }
 
 
@@ -111,22 +129,22 @@ def on_the_bench(
     version: MapVersion,
     *,
     asked: Sequence[str] = (),
-    wanted: IgnitionMap | None = None,
+    target: IgnitionMap | None = None,
     vacuum_unit: str = "",
     editable: bool = False,
     narrow: bool = False,
 ) -> Bench:
-    """`version` on the bench; with `wanted`, as it stands typed in the form and not yet saved.
+    """`version` on the bench; with `target`, as it stands typed in the form and not yet saved.
 
     `narrow` draws the curve for a phone.
     """
     unit = version.unit_revision.holds()
-    unit_fit = fit_of_version(version) if wanted is None else fit_to_unit(wanted, unit)
+    unit_fit = fit_of_version(version) if target is None else fit_to_unit(target, unit)
     shown_in = vacuum_unit or version.vacuum_unit
-    the_map = wanted or version.ignition_map()
+    the_map = target or version.ignition_map()
     return Bench(
         version=version,
-        wanted=the_map,
+        target=the_map,
         unit=unit,
         unit_fit=unit_fit,
         findings=judged(the_map, unit, version.job, unit_fit, vacuum_unit=shown_in),

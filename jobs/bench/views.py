@@ -96,7 +96,7 @@ def judge(request: HttpRequest, code: str, number: int) -> HttpResponse:
     bench = on_the_bench(
         version,
         asked=asked,
-        wanted=form.ignition_map(),
+        target=form.ignition_map(),
         vacuum_unit=form.vacuum_in,
         editable=True,
         narrow="narrow" in request.POST,
@@ -106,7 +106,7 @@ def judge(request: HttpRequest, code: str, number: int) -> HttpResponse:
         "chart": context["chart"].svg,
         "findings": render_to_string("jobs/bench/_findings.html", context),
         "fit": render_to_string("jobs/bench/_fit.html", context),
-        "held": bench.held_figures(),
+        "delivered": bench.delivered_figures(),
     }
     wants = request.POST.get("picture")
     if wants:
@@ -137,15 +137,15 @@ def typed(request: HttpRequest, code: str, number: int) -> HttpResponse:
 def _refused(form: MapForm) -> dict[str, Any]:
     """Every refusal: of single boxes by their name, of cells by name and place, and the rest."""
     cells = [
-        {"name": name, "place": place, "words": words}
+        {"name": name, "place": place, "text": text}
         for field in TABLES
-        for (name, place), words in form.fields[field].cell_errors.items()  # type: ignore[attr-defined]
+        for (name, place), text in form.fields[field].cell_errors.items()  # type: ignore[attr-defined]
     ]
-    boxes = {name: [str(words) for words in errors] for name, errors in form.errors.items() if name not in TABLES}
+    boxes = {name: [str(text) for text in errors] for name, errors in form.errors.items() if name not in TABLES}
     tables = [name for name in TABLES if name in form.errors and not form.fields[name].cell_errors]  # type: ignore[attr-defined]
-    whole = [*form.non_field_errors(), *(words for name in tables for words in form.errors[name])]
+    whole = [*form.non_field_errors(), *(text for name in tables for text in form.errors[name])]
     boxes.pop("__all__", None)
-    return {"cells": cells, "boxes": boxes, "whole": [str(words) for words in whole]}
+    return {"cells": cells, "boxes": boxes, "whole": [str(text) for text in whole]}
 
 
 @require_POST
@@ -227,7 +227,7 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
         return job_context(request, job, Stage.MAP, version=version, broken=True, next_action=None)
     typed = form.ignition_map() if form.is_bound and form.is_valid() else None
     bench = on_the_bench(
-        version, asked=_asked(request, version), wanted=typed, vacuum_unit=form.vacuum_in, editable=editable
+        version, asked=_asked(request, version), target=typed, vacuum_unit=form.vacuum_in, editable=editable
     )
     newest = queries.newest_released(job)
     now = queries.in_car(job)
@@ -243,7 +243,7 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
             "kept_as": kept_as(request.user, job, version),  # type: ignore[arg-type]
             "carried_as": carried_as(request.user, job, version.parent if editable else version),  # type: ignore[arg-type]
             STORED_SENDING: request.session.get(STORED_SENDING, ""),
-            "rows": _rows(form, bench.held_figures(), editable),
+            "rows": _rows(form, bench.delivered_figures(), editable),
             "pictures": bench.pictures(),
             "state": state_of(version, newest.number if newest else None),
             "in_car": now.version is not None and now.version.pk == version.pk,
@@ -261,11 +261,11 @@ def _asked(request: HttpRequest, version: MapVersion) -> list[str]:
     return [f"version-{version.parent.number}"] if version.parent else ["band"]
 
 
-def _rows(form: MapForm, held: list[str], editable: bool) -> list[dict[str, Any]]:
-    """The rows of the curve's table with what the unit shows beside each."""
+def _rows(form: MapForm, delivered: list[str], editable: bool) -> list[dict[str, Any]]:
+    """The rows of the curve's table with what the unit delivers beside each."""
     rows = form.curve_rows_to_type() if editable else form.curve_rows()
     return [
-        {"rpm": rpm, "degrees": degrees, "held": held[place] if place < len(held) else ""}
+        {"rpm": rpm, "degrees": degrees, "delivered": delivered[place] if place < len(delivered) else ""}
         for place, (rpm, degrees) in enumerate(rows)
     ]
 

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from decimal import Decimal
 
 from jobs.checklists.models import ChecklistItem, Entry, ItemKind, Outcome
 
@@ -70,11 +71,11 @@ def _figure(item: ChecklistItem, figure: float) -> str:
 
 def figure_text(figure: float, decimals: int) -> str:
     """`figure` with at least `decimals` decimals, and never fewer than were typed: 1.654 must not look like 1.65."""
-    typed = f"{figure:.12g}"
-    if not math.isfinite(figure) or "e" in typed:
-        return typed
-    places = len(typed.partition(".")[2])
-    return f"{figure:.{max(places, decimals)}f}".replace("-", "−")
+    if not math.isfinite(figure):
+        return f"{figure}"
+    plain = Decimal(f"{figure:.12g}")  # free of the noise of a conversion
+    exponent = int(plain.normalize().as_tuple().exponent)
+    return f"{plain:.{max(-exponent, decimals)}f}".replace("-", "−")
 
 
 def value_text(item: ChecklistItem, entry: Entry) -> str:

@@ -23,8 +23,9 @@ from jobs.inspection import actions as inspection
 from jobs.job.actions import book_job, choose_unit, edit_booking, go_on
 from jobs.job.models import Job, Stage
 from jobs.maps import actions as maps
-from jobs.maps.models import MapVersion, ReadBack, settings_of
+from jobs.maps.models import MapVersion, ReadBack
 from jobs.maps.queries import expected_advance
+from jobs.maps.stored_map import to_columns
 from jobs.maps.unit_fit import lines_of
 from jobs.strobe import actions as strobe
 from jobs.strobe.models import Purpose, StrobeSession
@@ -205,7 +206,7 @@ def next_map(job: Job, parent: MapVersion, shift: Shift, reason: str, **settings
 
 
 def change_map(version: MapVersion, shift: Shift, **settings: Any) -> None:
-    known = settings_of(version.ignition_map()) | {
+    known = to_columns(version.ignition_map()) | {
         "vacuum_unit": version.vacuum_unit, "boost_unit": version.boost_unit
     }  # fmt: skip
     maps.change_draft(draft=version, row_version=version.row_version, settings=known | settings, actor=shift.sign(10))

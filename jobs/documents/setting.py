@@ -8,8 +8,10 @@ from django.conf import settings
 from django.template.loader import render_to_string
 
 from jobs.documents.models import DocumentKind
+from jobs.maps.stored_map import from_json
 from timing.charts.graph import Graph
 from timing.charts.speed import speed_chart
+from timing.ignition_map import IgnitionMap
 from timing.sheets.pdf import pdf_from_html
 
 TEMPLATE_OF = {
@@ -43,20 +45,26 @@ def curve_picture(facts: dict[str, Any]) -> Graph | None:
     found = facts["map"]
     if not found:
         return None
-    base = found["held"]["base_deg"]
+    target, delivered = from_json(found["target"]), from_json(found["delivered"])
     checked = facts["strobe"]["final"] or facts["strobe"]["map"]
     readings = [(row["rpm"], row["measured_deg"]) for row in checked["readings"]] if checked else []
     return speed_chart(
         uid="curve",
         title=f"Advance of map version {found['number']}",
-        delivered=[(rpm, base + degrees) for rpm, degrees in found["held"]["curve"]],
-        target=[(rpm, found["wanted"]["base_deg"] + degrees) for rpm, degrees in found["wanted"]["curve"]],
+        delivered=_total(delivered),
+        target=_total(target),
         readings=readings,
         idle_rpm=facts["car"]["idle_rpm"],
-        rev_limit_rpm=found["held"].get("rev_limit_rpm"),
+        rev_limit_rpm=delivered.rev_limit_rpm,
         red_line_rpm=facts["car"]["red_line_rpm"],
         degrees_name="° BTDC",
     )
+
+
+def _total(ignition_map: IgnitionMap) -> list[tuple[float, float]]:
+    """The points of the speed curve with base timing in them."""
+    total = ignition_map.curve.shift(ignition_map.base_deg)
+    return list(zip(total.rpm, total.degrees, strict=True))
 
 
 def _css_folder() -> Path:

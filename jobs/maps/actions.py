@@ -16,9 +16,10 @@ from garage.record.row_versions import StaleEditError, save_if_unchanged
 from garage.units.models import FittedUnit, UnitTypeRevision
 from jobs.job import journal
 from jobs.job.models import Job
-from jobs.maps.content_hash import seal_of
+from jobs.maps.content_hash import NEWEST_FORM, content_hash_of
 from jobs.maps.findings import stops_of
-from jobs.maps.models import SETTINGS, CurvePattern, MapVersion, ReadBack, ignition_map_of, settings_of
+from jobs.maps.models import SETTINGS, CurvePattern, MapVersion, ReadBack
+from jobs.maps.stored_map import from_columns, to_columns, to_json
 from jobs.maps.unit_fit import fit_to_unit, lines_of
 from timing.comparison import compare
 from timing.curve import AdvanceCurve
@@ -98,7 +99,7 @@ def start_version(
         raise MapRefusedError("Choose the unit first: the map is made for what it can hold.")
     settings = {name: getattr(parent, name) for name in SETTINGS} if parent else {}
     if start is not None:
-        settings |= settings_of(start)
+        settings |= to_columns(start)
     if curve is not None:
         settings["curve"] = [list(node) for node in zip(curve.rpm, curve.degrees, strict=True)]
     settings |= entered_in or {}
@@ -150,7 +151,7 @@ def change_draft(*, draft: MapVersion, row_version: int, settings: dict[str, Any
         draft.refresh_from_db()
         return
     pressures = _spoken_in(settings.get("vacuum_unit", before.vacuum_unit))
-    sentence = compare(before.ignition_map(), ignition_map_of(settings), pressures).sentence
+    sentence = compare(before.ignition_map(), from_columns(settings), pressures).sentence
     save_if_unchanged(
         draft, row_version=row_version, values={**settings, "changed_by": actor.person, "changed_at": actor.at}
     )
@@ -160,8 +161,8 @@ def change_draft(*, draft: MapVersion, row_version: int, settings: dict[str, Any
         f"Version {draft.number}, a draft, changed: {sentence}",
         actor=actor,
         number=draft.number,
-        before=settings_of(before.ignition_map()),
-        after=settings_of(draft.ignition_map()),
+        before=to_json(before.ignition_map()),
+        after=to_json(draft.ignition_map()),
     )
 
 
@@ -187,16 +188,17 @@ def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = ""
     stops = stops_of(draft, unit_fit)
     if stops and not (over and actor.person.has_perm("garage.pass_gates")):
         raise MapRefusedError("A finding says stop. The owner may release it all the same, with a reason.")
-    held = settings_of(unit_fit.fitted.map)
-    seal = seal_of(draft.ignition_map(), unit_fit.fitted.map)
+    target, delivered = draft.ignition_map(), unit_fit.fitted.map
+    content_hash = content_hash_of(target=target, delivered=delivered, revision=draft.unit_revision)
     won = (
         MapVersion.objects.drafts()
         .filter(pk=draft.pk, row_version=row_version)
         .update(
             released_at=actor.at,
             released_by=actor.person,
-            held=held,
-            content_hash=seal,
+            delivered=to_json(delivered),
+            content_hash=content_hash,
+            content_hash_form=NEWEST_FORM,
             row_version=row_version + 1,
         )
     )
@@ -209,9 +211,9 @@ def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = ""
         f"Version {draft.number} released" + (f" although a finding says stop: {over}" if stops else ""),
         actor=actor,
         number=draft.number,
-        settings=settings_of(draft.ignition_map()),
-        held=held,
-        seal=seal,
+        target=to_json(target),
+        delivered=to_json(delivered),
+        content_hash=content_hash,
         worst_error=round(unit_fit.fitted.worst_error, 3),
         stops=list(stops),
         over=over,
@@ -308,20 +310,20 @@ def record_read_back(
 def keep_pattern(
     *, version: MapVersion, name: str, suits: str, idempotency_key: uuid.UUID, actor: Actor
 ) -> CurvePattern:
-    """Keep a released version's map under a name of the workshop's own."""
+    """Save a released version's map as a template curve of the workshop."""
     MapVersion.objects.select_for_update(of=("self",)).get(pk=version.pk)  # sent twice at once, the second waits here
     made = CurvePattern.objects.filter(idempotency_key=idempotency_key).first()
     if made is not None:
         refuse_unless_same(made, {"kept_from": version, "name": name, "suits": suits})
         return made
     if version.released_at is None:
-        raise MapRefusedError("Only a released version can be kept as a pattern.")
+        raise MapRefusedError("Only a released version can be saved as a template curve.")
     if not version.is_sound():
-        raise MapRefusedError(_broken(version) + " It is not kept as a pattern.")
+        raise MapRefusedError(_broken(version) + " It is not saved as a template curve.")
     pattern = CurvePattern.objects.create(
         name=name,
         suits=suits,
-        form=version.ignition_map().canonical(),
+        form=to_json(version.ignition_map()),
         kept_from=version,
         made_at=actor.at,
         made_by=actor.person,
@@ -330,7 +332,7 @@ def keep_pattern(
     journal.write(
         version.job,
         Event.CURVE_KEPT,
-        f"Version {version.number} kept as the pattern '{name}'",
+        f"Version {version.number} saved as the template curve '{name}'",
         actor=actor,
         number=version.number,
         name=name,

@@ -34,13 +34,13 @@ class Judged:
 
 
 def judged(
-    wanted: IgnitionMap, unit: UnitType, job: Job, unit_fit: UnitFit, *, vacuum_unit: str = "kPa"
+    target: IgnitionMap, unit: UnitType, job: Job, unit_fit: UnitFit, *, vacuum_unit: str = "kPa"
 ) -> list[Judged]:
     """Everything found on a map in this car, lettered in the order of weight."""
     workshop = Workshop.objects.first()
     found = measured(job, workshop.altitude_m if workshop else 0.0)
     findings = review(
-        wanted,
+        target,
         engine_facts(job, found),
         unit,
         coil_facts(job, found),

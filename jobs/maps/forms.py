@@ -47,7 +47,7 @@ class NextForm(IdempotentForm):
 
 
 class RefitForm(IdempotentForm):
-    """The same wanted map for another unit type."""
+    """The same map for another unit type."""
 
     revision = forms.ModelChoiceField(
         UnitTypeRevision.objects.none(), label="For the unit type", empty_label="choose one"
@@ -90,7 +90,7 @@ class PatternForm(IdempotentForm):
         name: str = self.cleaned_data["name"].strip()
         own = self.cleaned_data.get("idempotency_key") or uuid4()  # the same form, sent twice
         if CurvePattern.objects.filter(name__iexact=name).exclude(idempotency_key=own).exists():
-            raise ValidationError("A pattern of this name is already kept.", code="twice")
+            raise ValidationError("A template curve of this name is already saved.", code="twice")
         return name
 
 

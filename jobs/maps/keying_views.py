@@ -16,7 +16,7 @@ from jobs.maps.actions import MapRefusedError
 from jobs.maps.forms import ReadBackForm
 from jobs.maps.models import MapVersion, ReadBack
 from jobs.maps.shortcuts import released_version
-from jobs.maps.unit_fit import fit_of_version, lines_of
+from jobs.maps.unit_fit import lines_of, reckoning_of
 
 
 @require_GET
@@ -24,8 +24,7 @@ def key_in(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, version = released_version(code, number)
     context = _context(request, job, version)
     if context["sound"]:
-        fitted = fit_of_version(version).fitted
-        context |= {"lines": lines_of(version), "fitted": fitted}
+        context["lines"] = lines_of(version)
     return render(request, "jobs/maps/key_in.html", context)
 
 
@@ -77,6 +76,7 @@ def _context(request: HttpRequest, job: Job, version: MapVersion, *, leads_on: b
         sound=sound,
         fits=fits,
         can_read_back=sound and fits,
+        reckoning=reckoning_of(version.unit_revision.holds()),
         in_car=now.version is not None and now.version.pk == version.pk,
         newest=queries.newest_released(job),
         **({} if leads_on else {"next_action": None}),

@@ -13,7 +13,8 @@ from garage.quantities.typed import FigureField
 from garage.quantities.words import plain
 from garage.record.row_versions import RowVersionForm
 from garage.vehicles.models import TriggerKind
-from jobs.maps.models import SETTINGS, BoostUnit, MapVersion, RevLimitManner, VacuumScheme, ignition_map_of
+from jobs.maps.models import SETTINGS, BoostUnit, MapVersion, RevLimitManner
+from jobs.maps.stored_map import VacuumScheme, from_columns
 from jobs.maps.table_fields import Cell, Column, RowsField, VacuumTableField
 from jobs.maps.unit_limits import beyond_cell, beyond_figure, beyond_pressure
 from timing.errors import TimingError
@@ -140,7 +141,7 @@ class MapForm(RowVersionForm):
                     self.add_error(name, "A ramp needs this figure.")
         if not self.errors:
             try:
-                ignition_map_of(self.settings())
+                from_columns(self.settings())
             except TimingError as problem:
                 raise ValidationError(f"{str(problem)[0].upper()}{str(problem)[1:]}.", code="timing") from problem
         return cleaned
@@ -154,7 +155,7 @@ class MapForm(RowVersionForm):
 
     def ignition_map(self) -> IgnitionMap:
         """The map as typed; only of a form without refusals."""
-        return ignition_map_of(self.settings())
+        return from_columns(self.settings())
 
     def _lay_out_table(self, cleaned: dict[str, Any]) -> None:
         """A table that was asked for and has no cells yet takes the nodes of the unit, and what the ramp gave there."""

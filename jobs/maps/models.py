@@ -1,7 +1,6 @@
 """Map versions, the workshop's named curves, and the read-backs that prove which version is in the car."""
 
 import uuid
-from typing import Any
 
 from django.db import models
 from django.db.models import Q
@@ -12,17 +11,10 @@ from garage.record.facts import RecordedFact
 from garage.units.models import FittedUnit, UnitTypeRevision
 from garage.vehicles.models import TriggerKind
 from jobs.job.models import Job
-from jobs.maps.content_hash import seal_of
-from timing.curve import AdvanceCurve
+from jobs.maps.content_hash import FIRST_FORM, content_hash_of
+from jobs.maps.stored_map import VacuumScheme, from_columns, from_json
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
-from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
-
-
-class VacuumScheme(models.TextChoices):
-    NONE = "none", "none"
-    RAMP = "ramp", "ramp"
-    TABLE = "table", "table"
 
 
 class BoostUnit(models.TextChoices):
@@ -41,7 +33,7 @@ class CurvePattern(models.Model):
 
     name = models.CharField(max_length=60, unique=True)
     suits = models.CharField("suits", max_length=300, blank=True)  # for which engines, in the workshop's words
-    form = models.JSONField()  # the canonical form of `timing.ignition_map.IgnitionMap`
+    form = models.JSONField()  # as `jobs.maps.stored_map` writes it
     kept_from = models.ForeignKey("MapVersion", models.PROTECT, null=True, blank=True, related_name="kept_as")
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
@@ -55,7 +47,7 @@ class CurvePattern(models.Model):
         return self.name
 
     def ignition_map(self) -> IgnitionMap:
-        return IgnitionMap.from_canonical(self.form)
+        return from_json(self.form)
 
 
 class MapVersionQuerySet(models.QuerySet["MapVersion"]):
@@ -70,7 +62,7 @@ class MapVersionQuerySet(models.QuerySet["MapVersion"]):
 
 
 class MapVersion(models.Model):
-    """One version of a job's map, as wanted. A draft may change, a released version never does."""
+    """One version of a job's map, as it was set. A draft may change, a released version never does."""
 
     job = models.ForeignKey(Job, models.PROTECT, related_name="map_versions")
     number = models.PositiveSmallIntegerField()
@@ -107,10 +99,11 @@ class MapVersion(models.Model):
     set_aside_at = models.DateTimeField(null=True, blank=True)  # a draft nobody will go on with
     released_at = models.DateTimeField(null=True, blank=True)
     released_by = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True, related_name="+")
-    # what the unit holds of it, as columns like those above: kept on release, so that the sheet of an old version
-    # never depends on how a map is fitted today
-    held = models.JSONField(null=True, blank=True)
-    content_hash = models.CharField(max_length=64, blank=True)  # the seal over wanted and held, set on release
+    # what the unit delivers of it: kept on release, so that the sheet of an old version never depends on how a map is
+    # fitted today
+    delivered = models.JSONField(null=True, blank=True)
+    content_hash = models.CharField(max_length=64, blank=True)  # set on release
+    content_hash_form = models.PositiveSmallIntegerField(null=True, blank=True)  # null: the first
     idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     row_version = models.PositiveIntegerField(default=1, editable=False)
 
@@ -139,22 +132,27 @@ class MapVersion(models.Model):
         return self.released_at is None and self.set_aside_at is None
 
     def ignition_map(self) -> IgnitionMap:
-        """The wanted map, for `timing`."""
-        return ignition_map_of({name: getattr(self, name) for name in SETTINGS})
+        """The map as it was set, for `timing`."""
+        return from_columns({name: getattr(self, name) for name in SETTINGS})
 
-    def held_map(self) -> IgnitionMap:
-        """What the unit holds of a released version."""
-        return ignition_map_of(self.held or {})
+    def delivered_map(self) -> IgnitionMap:
+        """What the unit delivers of a released version."""
+        return from_json(self.delivered or {})
 
     def is_sound(self) -> bool:
-        """Whether a released version still bears the seal it was released with: asked at every reading of it."""
+        """Whether a released version is what its content hash was made of: asked at every reading of it."""
         try:
-            return seal_of(self.ignition_map(), self.held_map()) == self.content_hash
+            return self.content_hash == content_hash_of(
+                target=self.ignition_map(),
+                delivered=self.delivered_map(),
+                revision=self.unit_revision,
+                form=self.content_hash_form or FIRST_FORM,
+            )
         except (TimingError, LookupError, TypeError):
             return False
 
     def can_be_relied_on(self) -> bool:
-        """Whether its figures are what somebody here wrote: a draft's as they stand, a released one's by its seal."""
+        """Whether its figures are what somebody here wrote: a draft's always, a released one's by its hash."""
         return self.released_at is None or self.is_sound()
 
 
@@ -177,86 +175,6 @@ SETTINGS = (
     "repeated_sparks",
     "trigger",
 )
-
-
-def ignition_map_of(settings: dict[str, Any]) -> IgnitionMap:
-    """The map that the columns `settings` stand for.
-
-    Raises
-    ------
-    TimingError
-        If they are no map.
-    """
-    return IgnitionMap(
-        base_deg=settings["base_deg"],
-        curve=AdvanceCurve([row[0] for row in settings["curve"]], [row[1] for row in settings["curve"]]),
-        vacuum=_vacuum_of(settings),
-        boost=BoostRetard([row[0] for row in settings["boost"]], [row[1] for row in settings["boost"]])
-        if settings["boost"]
-        else None,
-        dwell_ms=settings["dwell_ms"],
-        rev_limit_rpm=settings["rev_limit_rpm"],
-        rev_limit_manner=settings["rev_limit_manner"] or None,
-        repeated_sparks=settings["repeated_sparks"],
-        trigger=settings["trigger"] or None,
-    )
-
-
-def _vacuum_of(settings: dict[str, Any]) -> VacuumRamp | VacuumTable | None:
-    if settings["vacuum_scheme"] == VacuumScheme.RAMP:
-        return VacuumRamp(
-            settings["vacuum_start_kpa"],
-            settings["vacuum_full_kpa"],
-            settings["vacuum_full_deg"],
-            settings["vacuum_from_rpm"] or 0.0,
-        )
-    if settings["vacuum_scheme"] == VacuumScheme.TABLE:
-        table = settings["vacuum_table"]
-        return VacuumTable(rpm=table.get("rpm", []), vacuum=table.get("vacuum", []), degrees=table.get("degrees", []))
-    return None
-
-
-def settings_of(ignition_map: IgnitionMap) -> dict[str, Any]:
-    """The columns of `ignition_map`; the units of entry are left to whoever writes it."""
-    settings: dict[str, Any] = {
-        "base_deg": ignition_map.base_deg,
-        "curve": [list(node) for node in zip(ignition_map.curve.rpm, ignition_map.curve.degrees, strict=True)],
-        "vacuum_scheme": VacuumScheme.NONE,
-        "vacuum_start_kpa": None,
-        "vacuum_full_kpa": None,
-        "vacuum_full_deg": None,
-        "vacuum_from_rpm": 0.0,
-        "vacuum_table": {},
-        "boost": [],
-        "dwell_ms": ignition_map.dwell_ms,
-        "rev_limit_rpm": ignition_map.rev_limit_rpm,
-        "rev_limit_manner": ignition_map.rev_limit_manner or "",
-        "repeated_sparks": ignition_map.repeated_sparks,
-        "trigger": ignition_map.trigger or "",
-    }
-    match ignition_map.vacuum:
-        case VacuumRamp() as ramp:
-            settings |= {
-                "vacuum_scheme": VacuumScheme.RAMP,
-                "vacuum_start_kpa": ramp.start,
-                "vacuum_full_kpa": ramp.full,
-                "vacuum_full_deg": ramp.full_deg,
-                "vacuum_from_rpm": ramp.from_rpm,
-            }
-        case VacuumTable() as table:
-            settings |= {
-                "vacuum_scheme": VacuumScheme.TABLE,
-                "vacuum_table": {
-                    "rpm": list(table.rpm),
-                    "vacuum": list(table.vacuum),
-                    "degrees": [list(row) for row in table.degrees],
-                },
-            }
-    if ignition_map.boost is not None:
-        settings["boost"] = [
-            list(node) for node in zip(ignition_map.boost.boost, ignition_map.boost.degrees, strict=True)
-        ]
-    return settings
 
 
 class ReadBack(RecordedFact):

@@ -29,8 +29,8 @@ def pasted(text: str, widths: Sequence[int]) -> list[list[float]]:
         raise PasteError("Only a heading was pasted.")
     width = len(rows[0])
     if width not in widths:
-        wanted = " or ".join(str(allowed) for allowed in widths)
-        raise PasteError(f"Row {first} has {width} cells; this table takes {wanted}.")
+        allowed_widths = " or ".join(str(allowed) for allowed in widths)
+        raise PasteError(f"Row {first} has {width} cells; this table takes {allowed_widths}.")
     return [_figures(row, number, width) for number, row in enumerate(rows, start=first)]
 
 

@@ -12,8 +12,9 @@ from jobs.job.progress import StageProgress
 from jobs.maps.carried_over import carried_over
 from jobs.maps.findings import engine_facts
 from jobs.maps.inspection_values import Measured
-from jobs.maps.models import MapVersion, MapVersionQuerySet, ReadBack, settings_of
-from jobs.maps.unit_fit import fit_of_version, lines_of
+from jobs.maps.models import MapVersion, MapVersionQuerySet, ReadBack
+from jobs.maps.stored_map import to_json
+from jobs.maps.unit_fit import fit_of_version, lines_of, reckoning_of
 from timing.comparison import compare
 from timing.review import RotorFacts, advance_range
 
@@ -34,7 +35,7 @@ class InCar:
 
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-PREFETCH = ("map_versions", "unit__read_backs__map_version")
+PREFETCH = ("map_versions__unit_revision", "unit__read_backs__map_version")
 
 
 def in_car(job: Job) -> InCar:
@@ -86,10 +87,10 @@ def expected_advance(version_id: int, rpm: float, vacuum_kpa: float = 0.0) -> fl
     """
     version = MapVersion.objects.select_related("unit_revision").get(pk=version_id)
     if version.released_at is not None:
-        return float(version.held_map().total(rpm=rpm, vacuum=vacuum_kpa))
+        return float(version.delivered_map().total(rpm=rpm, vacuum=vacuum_kpa))
     fitted = fit_of_version(version).fitted
-    held = version.ignition_map() if fitted is None else fitted.map
-    return float(held.total(rpm=rpm, vacuum=vacuum_kpa))
+    delivered = version.ignition_map() if fitted is None else fitted.map
+    return float(delivered.total(rpm=rpm, vacuum=vacuum_kpa))
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +130,7 @@ def progress(job: Job) -> StageProgress:
             else "a clean read-back, after switching off and on",
         ),
     ]
-    missing = [words for holds, words in steps if not holds]
+    missing = [label for holds, label in steps if not holds]
     if newest is not None and not newest.is_sound():
         missing.append(f"the seal of version {newest.number}: its record was changed past this program")
     label, url = _next_step(job, newest, draft, bool(missing), carried is not None)
@@ -175,11 +176,12 @@ def facts_for_sheet(job: Job) -> dict[str, Any] | None:
         "released_by": str(version.released_by),
         "seal": version.content_hash,
         "is_sound": version.is_sound(),
-        "wanted": settings_of(version.ignition_map()),
-        "held": settings_of(fitted.map),
+        "target": to_json(version.ignition_map()),
+        "delivered": to_json(fitted.map),
         "vacuum_unit": version.vacuum_unit,
         "boost_unit": version.boost_unit,
         "counted_from": unit.counted_from,
+        "reckoning": reckoning_of(unit),
         "worst_error_deg": fitted.worst_error,
         "worst_at_rpm": fitted.at_rpm,
         "unit_type": str(version.unit_revision.unit_type),

@@ -82,8 +82,8 @@ class CellsField(forms.Field):
     def raise_if_refused(self) -> None:
         if self.cell_errors:
             count = len(self.cell_errors)
-            words = "One figure is refused" if count == 1 else f"{count} figures are refused"
-            raise ValidationError(f"{words}: see beside {'it' if count == 1 else 'them'}.", code="cells")
+            count_said = "One figure is refused" if count == 1 else f"{count} figures are refused"
+            raise ValidationError(f"{count_said}: see beside {'it' if count == 1 else 'them'}.", code="cells")
 
 
 class RowsField(CellsField):
@@ -103,11 +103,11 @@ class RowsField(CellsField):
             figures = (self.read(first, place, a), self.read(second, place, b))
             if figures[0] is not None and figures[1] is not None:
                 if rows and figures[0] <= rows[-1][0]:
-                    self.refuse(first, place, f"Must be above {plain(rows[-1][0])}: the rows rise.")
+                    self.refuse(first, place, f"Must be above {plain(rows[-1][0])}: rpm must increase from row to row.")
                 rows.append([figures[0], figures[1]])
         self.raise_if_refused()
         if len(rows) < self.needed:
-            raise ValidationError("A curve needs at least one node.", code="required")
+            raise ValidationError("A curve needs at least one point.", code="required")
         if len(rows) > MOST_ROWS:
             raise ValidationError(f"More than {MOST_ROWS} rows are none that a unit could hold.", code="too_many")
         return rows

@@ -31,7 +31,7 @@ class Branch:
         return STATES[self.state][0]
 
     @property
-    def words(self) -> str:
+    def label(self) -> str:
         return STATES[self.state][1]
 
 

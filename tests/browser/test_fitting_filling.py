@@ -141,7 +141,7 @@ def test_a_figure_that_is_none_stays_and_says_why(tablet, live_server, mechanic,
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     page.keyboard.type("1.4x")
     page.keyboard.press("Enter")
-    expect(dock(page).get_by_role("alert")).to_contain_text("is no figure")
+    expect(dock(page).get_by_role("alert")).to_contain_text("is not a figure")
     expect(page.locator(".dock-figure input")).to_have_value("1.4x")
     assert Entry.objects.count() == 1
 

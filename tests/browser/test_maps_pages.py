@@ -44,7 +44,7 @@ def test_a_refit_shows_its_cost_before_and_makes_a_version_for_the_other_type(si
     page.get_by_label("Why").fill("the old unit failed")
     page.get_by_role("button", name="Refit it").click()
     expect(page.get_by_role("heading", name="Version 2")).to_be_visible()
-    expect(page.get_by_text("Fallow 14 (revision 1) holds it within")).to_be_visible()
+    expect(page.get_by_text("Fallow 14 (revision 1) delivers it within")).to_be_visible()
 
 
 @pytest.mark.parametrize("job", ["single", "speed", "six", "eight"])
@@ -127,7 +127,16 @@ def test_the_keyboard_reaches_the_whole_bench_and_nothing_in_hand_is_covered(sit
             break
         reached.append(name)
         assert in_sight, f"{tag} '{name}' is covered"
-    wanted = {"node 1", "Why", "base_deg", "degrees, row 6", "pick row 6", "Add a node", "vacuum_start_kpa", "dwell_ms"}
+    wanted = {
+        "node 1",
+        "Why",
+        "base_deg",
+        "degrees, row 6",
+        "select row 6",
+        "Add a point",
+        "vacuum_start_kpa",
+        "dwell_ms",
+    }
     wanted |= {"retard, row 3", "then", "Store the draft"}  # then: release it
     assert wanted <= {*reached}
 

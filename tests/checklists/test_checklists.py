@@ -5,6 +5,7 @@ import uuid
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import DatabaseError, IntegrityError, transaction
+from django.utils import timezone
 
 from jobs.checklists import editor_actions as actions
 from jobs.checklists.applies import check_rule
@@ -12,6 +13,7 @@ from jobs.checklists.models import ChecklistItem, ChecklistTemplate, SheetKind, 
 from jobs.checklists.shipped import install_shipped_templates, shipped_lists
 from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, tick
 from tests.checklists.factories import photograph, published_list, signed_by
+from tests.pages import assert_not_open
 
 pytestmark = pytest.mark.django_db
 
@@ -56,8 +58,10 @@ def test_the_owner_writes_a_list_from_nothing_to_its_first_sheet(owner, browser_
 def test_only_who_may_edit_check_lists_does(role, request, draft, browser_of):
     client = browser_of(request.getfixturevalue(role))
     for address in ("/check-lists/", "/check-lists/new/", f"/check-lists/revisions/{draft.pk}/"):
-        assert client.get(address).status_code == 403
-    assert client.post(f"/check-lists/revisions/{draft.pk}/publish/", {"reason": "x"}).status_code == 403
+        assert_not_open(client.get(address))
+    assert_not_open(client.post(f"/check-lists/revisions/{draft.pk}/publish/", {"reason": "x"}))
+    draft.refresh_from_db()
+    assert draft.published_at is None
 
 
 def test_a_draft_begins_as_a_copy_with_the_same_keys(draft):

@@ -15,6 +15,7 @@ from jobs.checklists.photographs import prepared
 from tests.checklists.factories import enter, photograph, published_list, published_revision, sheet_with
 from tests.checklists.test_tablet import JSON, message, send
 from tests.factories import JobFactory
+from tests.pages import assert_not_found
 
 pytestmark = pytest.mark.django_db
 
@@ -169,6 +170,9 @@ def test_a_list_s_name_that_no_database_keeps_is_refused_beside_the_field(desk, 
 def test_a_nul_in_the_reason_of_a_revision_is_refused(desk, drafted):
     answer = desk.post(reverse("checklists:publish", args=[drafted.revision_id]), {"reason": "new\x00plugs"})
     assert answer.status_code == 422
+    assert "reason" in answer.context["form"].errors
+    drafted.revision.refresh_from_db()
+    assert drafted.revision.published_at is None
 
 
 @pytest.mark.parametrize("field", ["note", "text"])
@@ -176,6 +180,7 @@ def test_a_nul_typed_without_script_is_refused_beside_the_field(client, sheet, f
     form = {"id": uuid.uuid4(), "outcome": Outcome.DONE, "text": "BP6", "note": ""} | {field: "a\x00b"}
     answer = client.post(reverse("checklists:item", args=[sheet.job.code, "fitting", "plugs"]), form)
     assert answer.status_code == 422
+    assert field in answer.context["form"].errors
     assert not Entry.objects.exists()
 
 
@@ -186,6 +191,7 @@ def test_a_figure_that_could_be_two_or_none_is_refused_beside_the_field(client, 
     form = {"id": uuid.uuid4(), "outcome": Outcome.DONE, "measure": typed}
     answer = client.post(reverse("checklists:item", args=[sheet.job.code, "fitting", "coil"]), form)
     assert answer.status_code == 422
+    assert "measure" in answer.context["form"].errors
     assert not Entry.objects.exists()
 
 
@@ -249,7 +255,8 @@ def test_nobody_waits_for_a_photograph_to_be_decoded(monkeypatch, client, mechan
 @pytest.mark.parametrize("revision", ["9" * 5000, "9" * 30, "x", "-1", "\x00", "²"])
 def test_a_list_without_sense_begins_no_sheet(client, job_without_sheet, revision):
     address = reverse("checklists:begin", args=[job_without_sheet.code, "fitting"])
-    assert client.post(address, {"revision": revision}).status_code == 404
+    assert_not_found(client.post(address, {"revision": revision}))
+    assert not job_without_sheet.sheets.exists()
 
 
 def test_a_retired_list_begins_no_sheet(client, job_without_sheet):

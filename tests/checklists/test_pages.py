@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from jobs.checklists.models import Entry, JobSheet, Outcome, Photograph
 from tests.checklists.factories import enter, every_kind, photograph, published_list, sheet_with
 from tests.factories import JobFactory
+from tests.pages import assert_not_found, assert_not_open
 
 pytestmark = pytest.mark.django_db
 
@@ -174,17 +175,19 @@ def test_the_front_desk_reads_the_sheet_and_writes_nothing(sheet, front_desk, br
     text = page(client, sheet).text
     assert "Battery isolated" in text
     assert "Tick: done" not in text
-    assert client.post(item(sheet, "battery-isolated"), form()).status_code == 403
-    assert client.post(f"/jobs/{sheet.job.code}/sheet/fitting/begin/", {"revision": 1}).status_code == 403
+    assert_not_open(client.post(item(sheet, "battery-isolated"), form()))
+    assert_not_open(client.post(f"/jobs/{sheet.job.code}/sheet/fitting/begin/", {"revision": 1}))
 
 
 def test_who_has_no_role_sees_no_sheet(sheet, stranger, browser_of):
-    assert page(browser_of(stranger), sheet).status_code == 403
+    answer = page(browser_of(stranger), sheet)
+    assert_not_open(answer)
+    assert "Battery isolated" not in answer.text
 
 
 @pytest.mark.parametrize("address", ["/jobs/99-9999/fitting/", "/jobs/99-9999/sheet/fitting/items/x/"])
 def test_an_unknown_job_is_a_quiet_404(mechanic, browser_of, address):
-    assert browser_of(mechanic).get(address).status_code == 404
+    assert_not_found(browser_of(mechanic).get(address))
 
 
 def test_moving_to_a_newer_revision_is_asked_for_and_shown_before(sheet, mechanic, browser_of):

@@ -16,6 +16,7 @@ from jobs.checklists.models import Entry, Outcome, Photograph
 from jobs.checklists.photographs import PhotographRefusedError, prepared
 from jobs.checklists.sheet import sheet_of
 from tests.checklists.factories import enter, photograph, sheet_with, signed_by
+from tests.pages import assert_not_found, assert_not_open
 
 # EXIF tags (CIPA DC-008, table 3 and 12): orientation, and the pointer to the location.
 ORIENTATION, GPS = 0x0112, 0x8825
@@ -191,12 +192,12 @@ class TestOnASheet:
             assert served["X-Content-Type-Options"] == "nosniff"
             assert "no-cache" in served["Cache-Control"]
             assert Image.open(io.BytesIO(b"".join(served.streaming_content))).format == "JPEG"
-            assert browser_of(stranger).get(address).status_code == 403
+            assert_not_open(browser_of(stranger).get(address))
             assert client.get(address).status_code == 302
             assert client.get(address, headers={"Accept": "application/json"}).status_code == 401
 
     def test_an_unknown_photograph_is_a_quiet_404(self, mechanic, browser_of):
-        assert browser_of(mechanic).get(f"/jobs/photographs/{uuid.uuid4()}/").status_code == 404
+        assert_not_found(browser_of(mechanic).get(f"/jobs/photographs/{uuid.uuid4()}/"))
 
     def test_the_file_in_the_store_is_the_one_whose_hash_is_recorded(self, mechanic):
         import hashlib

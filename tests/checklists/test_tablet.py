@@ -15,6 +15,7 @@ from django.utils import timezone
 from jobs.checklists.models import Confirmation, Entry, JobSheet, Photograph
 from jobs.checklists.queries import PAGE_OF
 from tests.checklists.factories import enter, photograph, sheet_with, whole_sheet
+from tests.pages import assert_not_found
 
 pytestmark = pytest.mark.django_db
 NOON = datetime(2026, 5, 14, 12, 0, tzinfo=UTC)
@@ -58,6 +59,7 @@ def test_a_message_sent_three_times_is_one_entry_and_three_good_answers(sheet, m
 def test_another_persons_message_is_not_taken_under_this_name(sheet, mechanic, second_mechanic, browser_of):
     answer = send(browser_of(second_mechanic), sheet, message(mechanic, "fuse"))
     assert answer.status_code == 409
+    assert "another person" in answer.json()["problem"]
     assert not Entry.objects.exists()
 
 
@@ -93,6 +95,8 @@ def test_what_is_no_message_is_refused(sheet, mechanic, browser_of, text):
     address = f"/jobs/{sheet.job.code}/sheet/fitting/send/"
     answer = browser_of(mechanic).post(address, text, content_type="application/json", headers=JSON)
     assert answer.status_code == 422
+    assert "cannot be read" in answer.json()["problem"]
+    assert not Entry.objects.exists()
 
 
 def test_an_entry_made_long_ago_by_a_wrong_clock_is_dated_by_how_long_it_waited(sheet, mechanic, browser_of):
@@ -161,10 +165,11 @@ def test_asking_about_an_unchanged_sheet_costs_few_questions_and_an_empty_answer
 
 def test_what_is_learnt_of_the_car_reaches_the_tablets(sheet, mechanic, browser_of):
     client, address = browser_of(mechanic), f"/jobs/{sheet.job.code}/sheet/fitting/state/"
-    tag = client.get(address, headers=JSON)["ETag"]
+    before = client.get(address, headers=JSON)
     sheet.job.vehicle.earth_polarity = "positive"
     sheet.job.vehicle.save()
-    assert client.get(address, headers=JSON | {"If-None-Match": tag}).status_code == 200
+    after = client.get(address, headers=JSON | {"If-None-Match": before["ETag"]})
+    assert after.json()["version"] != before.json()["version"]
 
 
 def test_the_state_is_kept_by_no_cache_but_our_own(sheet, mechanic, browser_of):
@@ -191,8 +196,12 @@ def test_every_stylesheet_of_a_sheet_is_kept_for_a_dead_spot(sheet, mechanic, br
 
 
 def test_an_unknown_kind_of_sheet_is_a_quiet_404(sheet, mechanic, browser_of):
-    assert browser_of(mechanic).get(f"/jobs/{sheet.job.code}/sheet/gossip/state/").status_code == 404
-    assert browser_of(mechanic).get(f"/jobs/{sheet.job.code}/sheet/inspection/state/").status_code == 404
+    assert_not_found(browser_of(mechanic).get(f"/jobs/{sheet.job.code}/sheet/gossip/state/"))
+
+
+def test_a_sheet_that_was_not_begun_has_no_state_and_says_so(sheet, mechanic, browser_of):
+    answer = browser_of(mechanic).get(f"/jobs/{sheet.job.code}/sheet/inspection/state/")
+    assert (answer.status_code, answer.json()) == (404, {"problem": "This sheet was not begun."})
 
 
 def test_the_pages_kept_for_a_dead_spot_are_those_of_the_sheets(mechanic, browser_of):

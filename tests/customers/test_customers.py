@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from garage.models import Customer
 from tests.factories import CustomerFactory, VehicleFactory
+from tests.pages import assert_not_found
 
 
 def test_the_front_desk_enters_a_customer(browser_of, front_desk):
@@ -72,7 +73,7 @@ def test_a_customer_s_page_lists_their_cars(browser_of, mechanic):
 
 
 def test_an_unknown_customer_is_a_quiet_404(browser_of, mechanic):
-    assert browser_of(mechanic).get(reverse("customers:detail", args=[9999])).status_code == 404
+    assert_not_found(browser_of(mechanic).get(reverse("customers:detail", args=[9999])))
 
 
 def test_script_in_a_name_is_shown_as_text(browser_of, mechanic):

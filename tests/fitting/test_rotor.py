@@ -14,6 +14,7 @@ from jobs.fitting.rotor import rotor_at_both_ends
 from tests.checklists.factories import sheet_with
 from tests.factories import JobFactory
 from tests.jobs_factories import MapVersionFactory, UnitTypeRevisionFactory, released_version
+from tests.pages import assert_not_found
 from tests.timing.published import rows
 from timing.distributor import PhasingKind
 
@@ -283,7 +284,7 @@ def test_the_items_that_lead_there_come_along():
 
 @pytest.mark.parametrize("code", ["26-9999", "x", "26-00000000000000000001"])
 def test_an_unknown_job_is_not_found(code, mechanic, browser_of):
-    assert browser_of(mechanic).get(f"/jobs/{code}/fitting/rotor/").status_code == 404
+    assert_not_found(browser_of(mechanic).get(f"/jobs/{code}/fitting/rotor/"))
 
 
 def test_it_agrees_with_the_review_of_the_map(actor):

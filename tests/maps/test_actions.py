@@ -13,7 +13,7 @@ from garage.units import actions as units
 from jobs.job.actions import choose_unit
 from jobs.maps import actions, queries
 from jobs.maps.actions import MapRefusedError
-from jobs.maps.models import SETTINGS, MapVersion, ReadBack, settings_of
+from jobs.maps.models import SETTINGS, MapVersion, ReadBack
 from jobs.maps.unit_fit import lines_of
 from tests.factories import JobFactory, StaffFactory
 from tests.jobs_factories import (
@@ -23,6 +23,7 @@ from tests.jobs_factories import (
     proven_version,
     released_version,
 )
+from tests.maps import said
 from timing.curve import AdvanceCurve
 from timing.ignition_map import IgnitionMap
 
@@ -92,7 +93,7 @@ def test_a_version_of_another_job_cannot_be_a_parent(actor, draft):
 
 
 def test_without_a_unit_nobody_knows_what_a_map_must_fit(actor):
-    with pytest.raises(MapRefusedError, match="Choose the unit first"):
+    with pytest.raises(MapRefusedError, match=said.CHOOSE_THE_UNIT):
         actions.start_version(
             job=JobFactory(), parent=None, reason="x", start=IgnitionMap(8, AdvanceCurve([500], [0])), actor=actor
         )
@@ -120,18 +121,18 @@ def test_a_draft_stored_unchanged_leaves_no_line(actor, draft):
     assert not draft.job.journal.exists()
 
 
-def test_a_released_version_bears_its_seal_and_what_the_unit_holds(actor, draft):
+def test_a_released_version_bears_its_seal_and_what_the_unit_delivers(actor, draft):
     actions.release(draft=draft, row_version=1, actor=actor)
     draft.refresh_from_db()
     assert draft.released_by == actor.person
     assert draft.is_sound()
-    assert draft.held["curve"][0] == [500.0, 0.0]
+    assert (draft.delivered["curve"]["rpm"][0], draft.delivered["curve"]["degrees"][0]) == (500.0, 0.0)
 
 
 def test_a_released_version_cannot_be_changed_through_the_program(actor, draft):
     actions.release(draft=draft, row_version=1, actor=actor)
     draft.refresh_from_db()
-    with pytest.raises(MapRefusedError, match="released and never changes"):
+    with pytest.raises(MapRefusedError, match=said.NEVER_CHANGES):
         actions.change_draft(draft=draft, row_version=2, settings=settings_with(draft, base_deg=12.0), actor=actor)
 
 
@@ -162,10 +163,10 @@ def test_a_figure_changed_past_the_program_breaks_the_seal(actor, draft, column,
     assert not draft.is_sound()
 
 
-def test_what_the_unit_holds_is_under_the_seal_too(actor, draft):
+def test_what_the_unit_delivers_is_under_the_seal_too(actor, draft):
     actions.release(draft=draft, row_version=1, actor=actor)
     draft.refresh_from_db()
-    draft.held = {**draft.held, "base_deg": 9.0}
+    draft.delivered = {**draft.delivered, "base_deg": 9.0}
     assert not draft.is_sound()
 
 
@@ -190,7 +191,7 @@ def test_an_entry_the_unit_asks_for_must_be_set_before_release(actor):
 
 def test_a_finding_that_says_stop_holds_a_mechanic(actor):
     draft = MapVersionFactory(base_deg=20.0, curve=[[800, 0], [3000, 38]])  # 58 degrees at full load
-    with pytest.raises(MapRefusedError, match="A finding says stop"):
+    with pytest.raises(MapRefusedError, match=said.STOP_FOUND):
         actions.release(draft=draft, row_version=1, actor=actor, over="it never pinks")
 
 
@@ -317,22 +318,13 @@ def test_a_draft_set_aside_keeps_its_number(actor, draft):
     assert not draft.job.map_versions.drafts().filter(pk=draft.pk).exists()
 
 
-def test_a_pattern_remembers_the_version_it_was_kept_from(actor):
+def test_a_template_curve_remembers_the_version_it_was_kept_from(actor):
     version = released_version(actor)
     pattern = actions.keep_pattern(
         version=version, name="Long hill", suits="", idempotency_key=uuid.uuid4(), actor=actor
     )
     assert pattern.kept_from == version
     assert pattern.ignition_map() == version.ignition_map()
-
-
-def test_columns_and_map_are_two_forms_of_one_thing(draft):
-    again = settings_of(draft.ignition_map())
-    assert {name: again[name] for name in ("base_deg", "curve", "rev_limit_rpm")} == {
-        "base_deg": 8.0,
-        "curve": [[800.0, 0.0], [3000.0, 18.0]],
-        "rev_limit_rpm": 6000.0,
-    }
 
 
 def test_two_people_starting_at_once_get_two_numbers(actor, draft):

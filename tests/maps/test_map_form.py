@@ -6,6 +6,7 @@ from django.http import QueryDict
 from garage.units.examples import FALLOW, QUILL, TERN
 from jobs.maps.map_form import MapForm, initial_of
 from tests.jobs_factories import MapVersionFactory
+from tests.maps import said
 
 pytestmark = pytest.mark.django_db
 
@@ -68,38 +69,38 @@ def test_a_refused_cell_is_named_by_its_place_and_the_others_are_kept(version):
     assert not form.is_valid()
     rows = form.curve_rows()
     assert [row[1].value for row in rows] == ["0", "2x", "18"]
-    assert [row[1].error for row in rows] == ["", "‘2x’ is not a figure.", ""]
+    assert [row[1].error for row in rows] == ["", said.not_a_figure("2x"), ""]
 
 
-def test_blank_rows_are_no_nodes_and_places_are_counted_with_them(version):
+def test_blank_rows_are_no_points_and_places_are_counted_with_them(version):
     form = form_of(version, curve_rpm=["500", "", "3000"], curve_deg=["0", "", "55"])
     assert not form.is_valid()
-    assert form.curve_rows()[2][1].error == "The unit holds 0 to 40."
+    assert form.curve_rows()[2][1].error == said.UNIT_HOLDS.format(0, 40)
 
 
 def test_a_speed_that_does_not_rise_is_refused_in_its_own_cell(version):
     form = form_of(version, curve_rpm=["500", "3000", "1000"], curve_deg=["0", "2", "4"])
     assert not form.is_valid()
-    assert form.curve_rows()[2][0].error == "Must be above 3000: the rows rise."
+    assert form.curve_rows()[2][0].error == said.MUST_INCREASE
 
 
-def test_a_curve_without_a_node_is_refused(version):
+def test_a_curve_without_a_point_is_refused(version):
     form = form_of(version, curve_rpm=["", ""], curve_deg=["", ""])
-    assert form.errors["curve"] == ["A curve needs at least one node."]
+    assert form.errors["curve"] == [said.NEEDS_A_POINT]
 
 
 @pytest.mark.parametrize(
     ("unit", "name", "value", "refusal"),
     [
-        (TERN, "rev_limit_rpm", "9500", "The unit holds 3000 to 9000."),
+        (TERN, "rev_limit_rpm", "9500", said.UNIT_HOLDS.format(3000, 9000)),
         (TERN, "vacuum_full_kpa", "95", "The unit holds 1 to 25 inHg."),
-        (TERN, "vacuum_full_deg", "21", "The unit holds 0 to 20."),
+        (TERN, "vacuum_full_deg", "21", said.UNIT_HOLDS.format(0, 20)),
         (TERN, "vacuum_from_rpm", "1200", "The unit cannot be told a speed: leave it empty."),
-        (FALLOW, "base_deg", "30", "The unit holds -5 to 25."),
-        (QUILL, "dwell_ms", "7", "The unit holds 0.5 to 6."),
+        (FALLOW, "base_deg", "30", said.UNIT_HOLDS.format(-5, 25)),
+        (QUILL, "dwell_ms", "7", said.UNIT_HOLDS.format(0.5, 6)),
         (TERN, "base_deg", "95", "Must be between -10 and 40 degrees."),
-        (TERN, "rev_limit_rpm", "fast", "‘fast’ is not a figure."),
-        (TERN, "base_deg", "1_0", "‘1_0’ is not a figure."),
+        (TERN, "rev_limit_rpm", "fast", said.not_a_figure("fast")),
+        (TERN, "base_deg", "1_0", said.not_a_figure("1_0")),
     ],
 )
 def test_a_figure_beyond_the_unit_or_the_trade_is_refused_with_what_is_allowed(version, unit, name, value, refusal):

@@ -13,6 +13,7 @@ from garage.record.actor import Actor
 from jobs.strobe import actions, queries
 from jobs.strobe.models import Purpose, StrobeReading, StrobeSession
 from tests.factories import JobFactory
+from tests.pages import assert_not_found, assert_not_open, text_of
 from timing.strobe import VerdictKind
 
 REFERENCE = Path(__file__).parent.parent / "reference"
@@ -186,14 +187,17 @@ def test_a_map_is_not_swept_before_there_is_one(browser_of, mechanic, job):
 def test_a_session_of_another_job_is_not_found_here(browser_of, mechanic, job, actor):
     session = sit(job, actor)
     other = JobFactory()
-    assert browser_of(mechanic).get(reverse("strobe:session", args=[other.code, session.pk])).status_code == 404
+    assert_not_found(browser_of(mechanic).get(reverse("strobe:session", args=[other.code, session.pk])))
 
 
 def test_the_front_desk_reads_but_writes_no_reading(browser_of, front_desk, job, actor):
     session = sit(job, actor)
     client = browser_of(front_desk)
-    assert client.get(reverse("strobe:session", args=[job.code, session.pk])).status_code == 200
-    assert client.post(reverse("strobe:add-reading", args=[job.code, session.pk]), {}).status_code == 403
+    add = reverse("strobe:add-reading", args=[job.code, session.pk])
+    page = client.get(reverse("strobe:session", args=[job.code, session.pk]))
+    assert job.vehicle.registration in text_of(page)
+    assert add not in page.content.decode()
+    assert_not_open(client.post(add, {}))
 
 
 @pytest.mark.parametrize("figure", ["nan", "inf", "1e400", "-1", "10001", "eight", "8 deg", "\x00", "", "1,000"])

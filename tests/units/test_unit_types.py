@@ -14,6 +14,7 @@ from garage.units.capability import capability_of, unit_type_from
 from garage.units.examples import EXAMPLES, FALLOW, QUILL, TERN
 from garage.units.forms import UnitTypeForm, initial_of
 from tests.jobs_factories import FittedUnitFactory, UnitTypeRevisionFactory
+from tests.pages import FILL_IN, assert_not_open, text_of
 from timing.unit import Steps, UnitError
 
 
@@ -133,6 +134,8 @@ def test_a_revision_needs_its_reason(owner_at_desk):
     kind = UnitTypeRevisionFactory().unit_type
     answer = owner_at_desk.post(reverse("units:revise", args=[kind.pk]), form_for(FALLOW, kind.name, reason=""))
     assert answer.status_code == 422
+    assert FILL_IN in text_of(answer)
+    assert kind.revisions.count() == 1
 
 
 def test_a_revision_never_changes(db):
@@ -142,7 +145,7 @@ def test_a_revision_never_changes(db):
 
 
 def test_a_mechanic_enters_units_but_describes_no_type(browser_of, mechanic):
-    assert browser_of(mechanic).get(reverse("units:new-type")).status_code == 403
+    assert_not_open(browser_of(mechanic).get(reverse("units:new-type")))
     revision = UnitTypeRevisionFactory()
     idempotency_key = str(uuid.uuid4())
     for _ in range(2):
@@ -159,6 +162,7 @@ def test_two_units_of_a_type_never_share_a_serial_number(browser_of, mechanic):
     form = {"revision": unit.revision_id, "serial_number": "t-0017", "idempotency_key": str(uuid.uuid4())}
     answer = browser_of(mechanic).post(reverse("units:new-fitted"), form)
     assert answer.status_code == 422
+    assert "serial_number" in answer.context["form"].errors
     assert FittedUnit.objects.count() == 1
 
 
@@ -276,5 +280,7 @@ def test_of_two_owners_describing_one_type_at_once_the_second_is_told(actor):
 @pytest.mark.parametrize("figures", ["nan, 1000", "500, inf", "500, 1e400"])
 def test_no_node_stands_at_what_is_no_speed(owner_at_desk, figures):
     form = typed(UnitTypeForm(initial={"name": "Heron 8", **initial_of(TERN)})) | {"fixed_rpm": figures}
-    assert owner_at_desk.post(reverse("units:new-type"), form).status_code == 422
+    answer = owner_at_desk.post(reverse("units:new-type"), form)
+    assert answer.status_code == 422
+    assert "fixed_rpm" in answer.context["form"].errors
     assert not UnitType.objects.exists()

@@ -10,6 +10,7 @@ from garage.models import Vehicle
 from garage.vehicles.facts import band_of, capsule_of
 from garage.vehicles.forms import FiringOrderField, RatioField
 from tests.factories import CustomerFactory, VehicleFactory
+from tests.pages import text_of
 
 PARTS = {"engine-strokes": "4"}
 # Factory data as a maker prints them, and in crank degrees: handbook of this project, section 4, worked band.
@@ -80,7 +81,9 @@ def test_a_figure_out_of_reason_is_refused_with_what_is_allowed(client, customer
 
 def test_a_firing_order_names_every_cylinder_once(client, customer):
     typed = {"engine-cylinders": "4", "engine-firing_order": "1-3-3-2"}
-    assert enter(client, customer, **typed).status_code == 422
+    answer = enter(client, customer, **typed)
+    assert answer.status_code == 422
+    assert "Name each of the 4 cylinders once." in text_of(answer)
     typed["engine-firing_order"] = "1-3-4-2"
     assert enter(client, customer, **typed).status_code == 302
 
@@ -115,7 +118,9 @@ def test_a_unit_written_beside_the_figure_is_understood(client, customer):
 
 def test_a_capsule_that_is_full_before_it_begins_is_refused(client, customer):
     typed = {"distributor-capsule_start_kpa": "30", "distributor-capsule_full_kpa": "20"}
-    assert enter(client, customer, **typed).status_code == 422
+    answer = enter(client, customer, **typed)
+    assert answer.status_code == 422
+    assert "The capsule is full at more vacuum than where it begins." in text_of(answer)
 
 
 def test_a_capsule_known_in_part_is_not_guessed(db):

@@ -16,6 +16,8 @@ from timing.units import PASCALS
 
 # Two figures closer than this share of a step are the same: the noise of a unit conversion.
 SAME_STEP = 1e-7
+# And so is a figure that was kept to a millionth of a kPa, in any unit of pressure and on the finest of steps.
+_KEPT_ON_STEP = 1e-4
 
 
 class UnitError(TimingError):
@@ -59,7 +61,7 @@ class Steps:
     def holds(self, value: float) -> bool:
         """Whether the entry can be set to exactly `value`."""
         place = self._places(value)
-        return abs(place - round(place)) <= SAME_STEP and 0 <= round(place) <= self._last
+        return abs(place - round(place)) <= _KEPT_ON_STEP and 0 <= round(place) <= self._last
 
     def reaches(self, value: float) -> bool:
         """Whether `value` lies within the range, up to half a step outside it, so that rounding can bring it in."""

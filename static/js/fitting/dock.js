@@ -4,9 +4,11 @@
  */
 
 import { button, element, fill, mark, state } from "./dom.js";
-import { figureFrom, judgeFigure, whyNoFigure } from "./judging.js";
+import { figure } from "../figures.js";
+import { judgeFigure } from "./judging.js";
 import { numberPad } from "./number-pad.js";
 import { tooLarge } from "./photograph-size.js";
+import { whyNoFigure } from "./refused-figure.js";
 
 // A gloved thumb taps twice: the second tap must not answer the item that has just come up.
 const SETTLING_MS = 450;
@@ -140,18 +142,18 @@ export class Dock {
     const verdict = element("p", { class: "dock-verdict", id: "dock-verdict", role: "status" });
     const say = () => {
       this.problem.textContent = "";
-      const figure = figureFrom(input.value);
-      const judged = figure === null ? null : judgeFigure(item, figure);
+      const measure = figure(input.value);
+      const judged = Number.isNaN(measure) ? null : judgeFigure(item, measure);
       const limits = item.limits || "no limits: recorded";
       fill(verdict, judged && state(judged.mark, judged.words), element("span", { class: "pencil" }, limits));
     };
     const store = () => {
-      const figure = figureFrom(input.value);
-      if (figure === null) {
+      const measure = figure(input.value);
+      if (Number.isNaN(measure)) {
         this.problem.textContent = input.value ? whyNoFigure(input.value) : `Type the figure in ${item.unit}.`;
         return;
       }
-      this.enter({ outcome: "done", measure: figure });
+      this.enter({ outcome: "done", measure });
     };
     input.addEventListener("input", say);
     input.addEventListener("keydown", (event) => {

@@ -22,7 +22,7 @@ const entryOf = (item, message) => ({
 
 const withWords = (item, entry) => ({ ...entry, ...judge(item, entry), value: valueText(item, entry) });
 
-/* The row of `item` worked out anew from what stands; the same rules as jobs/fitting/sheet.py. */
+/* The row of `item` worked out anew from what stands; the same rules as jobs/checklists/sheet.py: tests/cases/ticks.json. */
 const workedOut = (item, row, standing, last) => {
   const answered = standing.filter((entry) => !isOpenOutcome(entry.outcome));
   const kept = answered.length ? answered : standing;

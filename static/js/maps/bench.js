@@ -1,4 +1,4 @@
-/* The map bench: ties boxes, drawing, tools and the server's findings together. */
+/* The map bench: boxes, drawing, tools and findings. */
 
 import { goAbout } from "./cells.js";
 import { makeChart } from "./chart.js";
@@ -8,7 +8,7 @@ import "./surface.js";
 import { layOutTools } from "./tools.js";
 
 const PICTURES_AFTER_MS = 350; // the large pictures wait until the hand rests
-const KEPT = "What you typed is kept on this device, findings wait.";
+const KEPT = "What you typed is kept on this device.";
 
 const root = document.querySelector("[data-bench]");
 const form = document.querySelector("#map-form");
@@ -20,8 +20,8 @@ for (const element of root.querySelectorAll("[data-with-script]")) element.hidde
 
 const isNarrow = part("chart").clientWidth < 480; // as timing.charts.page has it
 
-const say = (words) => {
-  part("says").textContent = words;
+const say = (text) => {
+  part("says").textContent = text;
 };
 
 const post = async (url, data) => {
@@ -45,23 +45,23 @@ const clearRefusals = () => {
   part("refused").replaceChildren();
 };
 
-const refuse = (box, words) => {
+const refuse = (box, text) => {
   if (!box) return;
   box.setAttribute("aria-invalid", "true");
   const error = document.createElement("span");
   error.className = "cell-error";
-  error.textContent = words;
+  error.textContent = text;
   (box.closest(".field-entry") ?? box).after(error);
 };
 
 const showRefusals = ({ cells, boxes, whole }) => {
   clearRefusals();
-  for (const { name, place, words } of cells) refuse(form.querySelectorAll(`[name=${name}]`)[place], words);
-  for (const [name, words] of Object.entries(boxes)) {
+  for (const { name, place, text } of cells) refuse(form.querySelectorAll(`[name=${name}]`)[place], text);
+  for (const [name, texts] of Object.entries(boxes)) {
     const box = form.elements.namedItem(name);
-    if (box instanceof HTMLInputElement) refuse(box, words.join(" "));
+    if (box instanceof HTMLInputElement) refuse(box, texts.join(" "));
   }
-  part("refused").textContent = whole.join(" ") || "Refused: see beside it. Findings wait.";
+  part("refused").textContent = whole.join(" ") || "Fix the red boxes first.";
 };
 
 let running = false;
@@ -69,7 +69,7 @@ let since = 0; // the oldest change nobody has asked about yet
 let resting = 0;
 let picturesDue = false;
 
-/** Asks for findings. One question at a time: what changes meanwhile is in the next one. */
+/** One question at a time: what changes meanwhile is in the next one. */
 const judge = async () => {
   since ||= performance.now();
   if (running) return;
@@ -95,7 +95,7 @@ const take = (answer) => {
   chart.take(answer.chart);
   if (part("findings").innerHTML !== answer.findings) part("findings").innerHTML = answer.findings;
   part("fit").innerHTML = answer.fit;
-  curve.showHeld(answer.held);
+  curve.showDelivered(answer.delivered);
   if (!answer.picture) return;
   document.querySelector("[data-pictures]").innerHTML = answer.picture;
   picturesDue = false;
@@ -114,10 +114,10 @@ const changed = () => {
 };
 
 const settled = () => past.push();
-const goInTime = (deed) => {
-  settled(); // what is half typed is a step of its own
-  if (past.go(deed === "redo" ? 1 : -1)) changed();
-  else say(`Nothing more to ${deed}.`);
+const goInTime = (action) => {
+  settled(); // half typed is a step too
+  if (past.go(action === "redo" ? 1 : -1)) changed();
+  else say(`Nothing more to ${action}.`);
 };
 const on = { moved: changed, settled, say, post, goInTime };
 
@@ -142,7 +142,7 @@ layers?.addEventListener("change", () => {
 });
 curve.body.addEventListener("focusin", (event) => {
   const row = event.target.closest("tr");
-  chart.point(curve.nodes().findIndex((node) => node.row === row));
+  chart.point(curve.points().findIndex((point) => point.row === row));
 });
 root.addEventListener("keydown", (event) => {
   const key = event.key.toLowerCase();

@@ -1,6 +1,6 @@
-/* Going about tables of boxes by keys, and pasting into them. */
+/* Tables of boxes by keys, and pasting into them. */
 
-import { figure } from "./curve.js";
+import { figure } from "../figures.js";
 
 const TABLES = "[data-curve], [data-grid], [data-rows]";
 
@@ -63,7 +63,7 @@ export const goAbout = (root, curve, on) => {
     if (answer.problem) return on.say(`${answer.problem} Nothing was pasted.`);
     const isCurve = table.matches("[data-curve]");
     if (!isCurve && row + answer.rows.length > rows.length)
-      return on.say(`${answer.rows.length} rows were copied, and only ${rows.length - row} are here. Nothing was pasted.`);
+      return on.say(`${answer.rows.length} rows do not fit into ${rows.length - row}. Nothing was pasted.`);
     const boxesAt = (place) => (isCurve ? curve.boxes(curve.rowAt(place)) : rows[place]);
     answer.rows.forEach((figures, down) => {
       figures.forEach((value, right) => (boxesAt(row + down)[column + right].value = value));

@@ -1,4 +1,4 @@
-/* The drawn curve: follows the boxes at once, dragged by mouse, finger and keys. The server draws the rest. */
+/* The drawn curve: follows the boxes at once, moved by mouse, finger and keys. */
 
 const STEPS_OF_KEY = { ArrowUp: 1, ArrowDown: -1, "+": 1, "=": 1, "-": -1, PageUp: 5, PageDown: -5 };
 const NEIGHBOUR_OF_KEY = { ArrowLeft: -1, ArrowRight: 1 };
@@ -25,27 +25,28 @@ export const makeChart = (frame, curve, on) => {
   };
 
   const redraw = () => {
-    const nodes = curve.nodes();
+    const points = curve.points();
     const groups = drawn();
-    if (!curve.isCurve(nodes) || nodes.length !== groups.length) return;
+    if (!curve.isCurve(points) || points.length !== groups.length) return;
     const { x, y, left, right } = paper();
-    const points = nodes.map((node) => [x(node.rpm), y(node.degrees)]);
+    const places = points.map((point) => [x(point.rpm), y(point.degrees)]);
     groups.forEach((group, place) => {
+      const [cx, cy] = places[place];
+      const { rpm, degrees } = points[place];
       for (const circle of group.children) {
-        circle.setAttribute("cx", points[place][0]);
-        circle.setAttribute("cy", points[place][1]);
+        circle.setAttribute("cx", cx);
+        circle.setAttribute("cy", cy);
       }
-      const { rpm, degrees } = nodes[place];
       group.setAttribute("aria-valuenow", degrees);
       group.setAttribute("aria-valuetext", `${degrees}° at ${rpm} rpm`);
     });
-    const held = [[left, points[0][1]], ...points, [right, points.at(-1)[1]]];
-    frame.querySelector("[data-layer=wanted]")?.setAttribute("d", `M${held.map((point) => point.join(" ")).join("L")}`);
+    const line = [[left, places[0][1]], ...places, [right, places.at(-1)[1]]];
+    frame.querySelector("[data-layer=wanted]")?.setAttribute("d", `M${line.join("L")}`);
   };
 
   const axes = (drawing) => drawing.querySelector(".chart-plot").outerHTML;
 
-  /** Takes over a drawing from the server; with other axes only once no node is held, which would jump in the hand. */
+  /** Takes over a drawing from the server; one with other axes would jump in the hand, and waits until it is let go. */
   const take = (text) => {
     const fresh = new DOMParser().parseFromString(text, "text/html").querySelector("svg");
     if (drag && axes(fresh) !== axes(svg())) return;
@@ -56,20 +57,20 @@ export const makeChart = (frame, curve, on) => {
     drawn()[focused]?.focus({ preventScroll: true });
   };
 
-  /** Marks the node that is at hand, here and in the table. */
+  /** Marks the point at hand, here and in the table. */
   const point = (place) => {
     atHand = place;
     drawn().forEach((group, which) => {
       group.classList.toggle("is-at-hand", which === place);
       group.tabIndex = which === Math.max(place, 0) ? 0 : -1;
     });
-    curve.nodes().forEach((node, which) => node.row.classList.toggle("is-at-hand", which === place));
+    curve.points().forEach((each, which) => each.row.classList.toggle("is-at-hand", which === place));
   };
 
   const move = (place, degrees) => {
-    const node = curve.nodes()[place];
-    if (!node || curve.snapped(degrees) === node.degrees) return;
-    curve.write(node, degrees);
+    const moved = curve.points()[place];
+    if (!moved || curve.snapped(degrees) === moved.degrees) return;
+    curve.write(moved, degrees);
     on.moved();
   };
 
@@ -79,30 +80,30 @@ export const makeChart = (frame, curve, on) => {
   };
   const degreesUnder = (event) => paper().degrees(under(event)[1]);
 
-  /** Which node is nearest to the finger: where nodes lie close, their reaches lie over one another. */
+  /** Where points lie close, their reaches lie over one another. */
   const nearest = (event) => {
     const [x, y] = under(event);
     const far = drawn().map(({ lastChild: ring }) => Math.hypot(ring.cx.baseVal.value - x, ring.cy.baseVal.value - y));
     return far.indexOf(Math.min(...far));
   };
 
-  // A finger finds a node within as many pixels of the glass, however small the drawing stands on it.
+  // However small the drawing stands on the glass.
   new ResizeObserver(() => frame.style.setProperty("--reach", `${REACH / svg().getScreenCTM().a}px`)).observe(frame);
 
-  const onNode = (event) => event.target.closest(".chart-node");
+  const onPoint = (event) => event.target.closest(".chart-node");
 
-  // Else the finger scrolls the page after a few steps: parts of a drawing heed no touch-action.
-  frame.addEventListener("touchstart", (event) => onNode(event) && event.preventDefault(), { passive: false });
+  // Else the finger scrolls the page: parts of a drawing heed no touch-action.
+  frame.addEventListener("touchstart", (event) => onPoint(event) && event.preventDefault(), { passive: false });
 
   frame.addEventListener("pointerdown", (event) => {
-    if (drag || !onNode(event) || (event.pointerType === "mouse" && event.button !== 0)) return;
+    if (drag || !onPoint(event) || (event.pointerType === "mouse" && event.button !== 0)) return;
     event.preventDefault();
     const place = nearest(event);
-    const node = curve.nodes()[place];
-    if (!node) return;
+    const gripped = curve.points()[place];
+    if (!gripped) return;
     drawn()[place].focus({ preventScroll: true });
-    // Held where it was gripped: a node does not jump under the finger.
-    drag = { place, id: event.pointerId, grip: node.degrees - degreesUnder(event) };
+    // Held where it was gripped, it does not jump.
+    drag = { place, id: event.pointerId, grip: gripped.degrees - degreesUnder(event) };
     frame.setPointerCapture(event.pointerId);
   });
 
@@ -120,22 +121,20 @@ export const makeChart = (frame, curve, on) => {
   frame.addEventListener("pointercancel", drop);
 
   frame.addEventListener("focusin", (event) => {
-    const group = onNode(event);
+    const group = onPoint(event);
     if (group) point(Number(group.dataset.index));
   });
 
   frame.addEventListener("keydown", (event) => {
-    const group = onNode(event);
+    const group = onPoint(event);
     if (!group || event.ctrlKey || event.metaKey || event.altKey) return;
     const place = Number(group.dataset.index);
-    if (event.key in STEPS_OF_KEY) {
-      event.preventDefault();
-      move(place, curve.nodes()[place].degrees + STEPS_OF_KEY[event.key] * curve.step);
-      on.settled();
-    } else if (event.key in NEIGHBOUR_OF_KEY) {
-      event.preventDefault();
-      drawn()[place + NEIGHBOUR_OF_KEY[event.key]]?.focus();
-    }
+    const [steps, aside] = [STEPS_OF_KEY[event.key], NEIGHBOUR_OF_KEY[event.key]];
+    if (!steps && !aside) return;
+    event.preventDefault();
+    if (aside) return drawn()[place + aside]?.focus();
+    move(place, curve.points()[place].degrees + steps * curve.step);
+    on.settled();
   });
 
   return { take, redraw, point };

@@ -1,12 +1,7 @@
 /* The speed curve as rows of boxes: the boxes are the truth. */
 
-const FIGURE = /^[-+]?(\d+(\.\d*)?|\.\d+)$/;
-
-/** The figure typed in a box, with a point or a comma; NaN if there is none. */
-export const figure = (text) => {
-  const plain = text.trim().replace("\u2212", "-").replace(",", ".");
-  return FIGURE.test(plain) ? Number(plain) : NaN;
-};
+import { figure } from "../figures.js";
+import { onStep } from "./curve-maths.js";
 
 export const makeCurve = (root) => {
   const body = root.querySelector("[data-curve] tbody");
@@ -16,12 +11,10 @@ export const makeCurve = (root) => {
 
   const boxes = (row) => [...row.querySelectorAll("input[type=text]")];
   const rows = () => [...body.rows];
-  const isBlank = (row) => boxes(row).every((box) => !box.value.trim());
 
-  /** The rows that are nodes, in order, with what is typed in them. */
-  const nodes = () =>
+  const points = () =>
     rows()
-      .filter((row) => !isBlank(row))
+      .filter((row) => boxes(row).some((box) => box.value.trim()))
       .map((row) => {
         const [rpm, degrees] = boxes(row);
         return { row, rpm: figure(rpm.value), degrees: figure(degrees.value), box: degrees };
@@ -29,17 +22,13 @@ export const makeCurve = (root) => {
 
   const isCurve = (list) =>
     list.length > 0 &&
-    list.every((node, place) => Number.isFinite(node.rpm + node.degrees) && (!place || node.rpm > list[place - 1].rpm));
+    list.every((point, place) => Number.isFinite(point.rpm + point.degrees) && (!place || point.rpm > list[place - 1].rpm));
 
-  /** Degrees on a step of the unit, which may count from top dead centre. */
-  const snapped = (degrees) => {
-    const moved = absolute ? figure(base.value) || 0 : 0;
-    const whole = Math.round((degrees + moved) / step) * step - moved;
-    return Number(whole.toFixed(4));
-  };
+  /** On a step of the unit, which may count from top dead centre. */
+  const snapped = (degrees) => onStep(degrees, step, absolute ? figure(base.value) || 0 : 0);
 
-  const write = (node, degrees) => {
-    node.box.value = snapped(degrees);
+  const write = (point, degrees) => {
+    point.box.value = snapped(degrees);
   };
 
   const blank = body.lastElementChild.cloneNode(true);
@@ -57,7 +46,6 @@ export const makeCurve = (root) => {
     return body.rows[place];
   };
 
-  /** A blank row for another node, after the one at hand. */
   const add = () => boxes(addAfter(body.querySelector(".is-at-hand") ?? body.lastElementChild))[0].focus();
 
   const read = () => rows().map((row) => boxes(row).map((box) => box.value));
@@ -67,27 +55,16 @@ export const makeCurve = (root) => {
     for (const row of rows().slice(texts.length)) for (const box of boxes(row)) box.value = "";
   };
 
-  const showHeld = (figures) => {
-    const given = nodes();
-    for (const row of rows()) row.querySelector("[data-held]").textContent = "";
-    given.forEach((node, place) => {
-      const cell = node.row.querySelector("[data-held]");
-      cell.textContent = figures[place] ?? "";
-      const counted = node.degrees + (absolute ? figure(base.value) || 0 : 0);
-      cell.classList.toggle("is-off", Math.abs(figure(cell.textContent) - counted) >= 0.05);
+  const showDelivered = (figures) => {
+    const cellOf = (row) => row.querySelector("[data-delivered]");
+    for (const row of rows()) cellOf(row).textContent = "";
+    points().forEach(({ row, degrees }, place) => {
+      cellOf(row).textContent = figures[place] ?? "";
+      cellOf(row).classList.toggle("is-off", Math.abs(parseFloat(figures[place]) - degrees) >= 0.05);
     });
   };
 
   const pick = (row) => row.querySelector(".row-pick");
-  const picked = () => nodes().filter((node) => pick(node.row).checked);
 
-  return { body, step, boxes, rows, nodes, isCurve, snapped, write, rowAt, add, read, restore, showHeld, pick, picked };
-};
-
-/** Value of the curve at `rpm`, its ends held. */
-export const valueAt = (points, rpm) => {
-  const above = points.findIndex(([x]) => rpm <= x);
-  if (above < 1) return points.at(above)[1]; // below the first, or at(-1): above the last
-  const [[x0, y0], [x1, y1]] = points.slice(above - 1, above + 1);
-  return y0 + ((y1 - y0) * (rpm - x0)) / (x1 - x0);
+  return { body, step, boxes, rows, points, isCurve, snapped, write, rowAt, add, read, restore, showDelivered, pick };
 };

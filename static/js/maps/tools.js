@@ -1,53 +1,34 @@
-/* What is done to picked nodes at once, as `timing.curve` does it, then put on steps. */
+/* What is done to selected points at once. */
 
-import { figure, valueAt } from "./curve.js";
-
-/** What the straight line from one node to another gives at the speed of `node`. */
-const onLine = (from, to, node) => valueAt([from, to].map(({ rpm, degrees }) => [rpm, degrees]), node.rpm);
-
-/** Half way to the line between the neighbours; the first and the last node stay. */
-const smoothed = (all, picked) =>
-  picked.map((node) => {
-    const place = all.indexOf(node);
-    const [before, after] = [all[place - 1], all[place + 1]];
-    return before && after ? (node.degrees + onLine(before, after, node)) / 2 : node.degrees;
-  });
-
-const ramped = (all, picked) => picked.map((node) => onLine(picked[0], picked.at(-1), node));
+import { figure } from "../figures.js";
+import { OPERATIONS } from "./curve-maths.js";
 
 export const layOutTools = (bar, curve, on) => {
   const box = (name) => bar.querySelector(`[data-${name}]`);
-
-  const deeds = {
-    shift: (all, picked) => picked.map((node) => node.degrees + figure(box("by-degrees").value)),
-    scale: (all, picked) => picked.map((node) => node.degrees * figure(box("by-factor").value)),
-    smooth: smoothed,
-    ramp: ramped,
-    copy: (all, picked) => {
-      const pairs = box("copy-from").selectedOptions[0].dataset.curve.split(" ");
-      const points = pairs.map((pair) => pair.split(":").map(Number));
-      return picked.map((node) => valueAt(points, node.rpm));
-    },
+  const by = {
+    shift: () => figure(box("by-degrees").value),
+    scale: () => figure(box("by-factor").value),
+    copy: () => box("copy-from").selectedOptions[0].dataset.curve.split(" ").map((pair) => pair.split(":").map(Number)),
   };
 
   bar.addEventListener("click", (event) => {
-    const deed = event.target.closest("[data-deed]")?.dataset.deed;
-    if (!deed) return;
-    if (deed === "undo" || deed === "redo") return on.goInTime(deed);
-    if (deed === "add") return curve.add();
-    if (deed === "pick-all" || deed === "pick-none") {
-      for (const node of curve.nodes()) curve.pick(node.row).checked = deed === "pick-all";
+    const action = event.target.closest("[data-action]")?.dataset.action;
+    if (!action) return;
+    if (/^(un|re)do$/.test(action)) return on.goInTime(action);
+    if (action === "add") return curve.add();
+    const all = curve.points();
+    if (/^pick/.test(action)) {
+      for (const { row } of all) curve.pick(row).checked = action === "pick-all";
       return;
     }
-    const all = curve.nodes();
-    if (!curve.isCurve(all)) return on.say("Put the refused figures right first.");
-    const picked = curve.picked();
-    if (!picked.length) return on.say("Pick rows first, by their ticks or with Shift and the arrow keys.");
-    if (deed === "ramp" && picked.length < 3) return on.say("A ramp needs two ends and a row between them.");
-    const values = deeds[deed](all, picked);
-    if (values.some((value) => !Number.isFinite(value))) return on.say("Write a figure to do it by.");
-    picked.forEach((node, place) => curve.write(node, values[place]));
-    on.say(`${picked.length} ${picked.length === 1 ? "node" : "nodes"} changed.`);
+    if (!curve.isCurve(all)) return on.say("Fix the red boxes first.");
+    const picked = all.filter(({ row }) => curve.pick(row).checked);
+    if (!picked.length) return on.say("Select rows first, by tick or Shift and arrows.");
+    if (action === "ramp" && picked.length < 3) return on.say("Select two ends and a row between them.");
+    const values = picked.map((point) => OPERATIONS[action](point, { all, picked, by: by[action]?.() }));
+    if (!values.every(Number.isFinite)) return on.say("Write a figure first.");
+    picked.forEach((point, place) => curve.write(point, values[place]));
+    on.say(`Points changed: ${picked.length}.`);
     on.moved();
     on.settled();
   });

@@ -5,24 +5,10 @@ from django.urls import reverse
 
 from tests.factories import JobFactory
 from tests.jobs_factories import MapVersionFactory, released_version
-from tests.maps.test_pages import address, figures, text_of
+from tests.maps.versions import address, figures
+from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def draft(db):
-    return MapVersionFactory(job=JobFactory(stage="map"))
-
-
-@pytest.fixture
-def released(actor):
-    return released_version(actor, job=JobFactory(stage="map"))
-
-
-@pytest.fixture
-def at_the_bench(browser_of, mechanic):
-    return browser_of(mechanic)
 
 
 def typed(at_the_bench, version, **changed):
