@@ -139,7 +139,7 @@ def test_a_second_reading_of_a_cylinder_takes_the_place_of_the_first(job, actor)
 
 
 def gauge_form(gauge, cylinder=1, scale="kPa"):
-    form = {"cylinder": cylinder, "gauge_kpa": gauge, "scale": scale, "id": uuid.uuid4()}
+    form = {"cylinder": cylinder, "gauge_kpa": gauge, "gauge_kpa_unit": scale, "id": uuid.uuid4()}
     return {f"compression-{name}": value for name, value in form.items()}
 
 
@@ -147,12 +147,12 @@ def test_the_next_cylinder_and_the_same_gauge_wait_for_the_next_reading(browser_
     client, page = browser_of(mechanic), reverse("inspection:page", args=[job.code])
     client.post(reverse("inspection:read-compression", args=[job.code]), gauge_form("165", scale="psi"))
     form = client.get(page).context["compression_form"]
-    assert (form["cylinder"].value(), form["scale"].value()) == (2, "psi")
+    assert (form["cylinder"].value(), form["gauge_kpa"].field.unit) == (2, "psi")
 
 
 @pytest.mark.parametrize(
     ("gauge", "scale", "why"),
-    [("3100", "kPa", "between 0 and 3000"), ("165", "furlongs", "Choose one"), ("", "psi", "Fill this in")],
+    [("3100", "kPa", "between 0 and 3000"), ("165", "furlongs", "did not arrive whole"), ("", "psi", "Fill this in")],
 )
 def test_a_gauge_reading_out_of_reason_is_refused_and_comes_back_as_typed(browser_of, mechanic, job, gauge, scale, why):
     answer = browser_of(mechanic).post(
