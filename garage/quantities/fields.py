@@ -170,8 +170,9 @@ class MeasureField(InAUnit, forms.FloatField):
             raise ValidationError(refusals)
 
     def _in_unit_read(self, limit: Between) -> str:
-        low = self.quantity.lowest_text(limit.low, self.unit_read, 0)
-        high = self.quantity.highest_text(limit.high, self.unit_read, 0)
+        places = self.quantity.decimals_in(self.unit_read, 0)
+        low = self.quantity.lowest_text(limit.low, self.unit_read, places)
+        high = self.quantity.highest_text(limit.high, self.unit_read, places)
         return f"Must be between {plain_limit(low)} and {plain_limit(high)} {self.unit_read}."
 
     def prepare_value(self, value: Any) -> Any:

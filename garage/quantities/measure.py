@@ -1,5 +1,6 @@
 """A measure: a canonical figure, and the unit it was read in, in which it is shown for ever."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil, floor, log10
 from typing import Self
@@ -38,30 +39,23 @@ class Quantity:
             raise ValueError(f"{unit!r} is no unit of {self.label}: {', '.join(self.units)}")
         return value if unit == self.canonical else float(convert(value, self.canonical, unit))
 
-    def decimals_in(self, unit: str, decimals: int) -> int:
-        """How many decimals in `unit` are as fine as `decimals` in the canonical one."""
-        if unit == self.canonical:
-            return decimals
-        return max(0, decimals + ceil(log10(self.canonical_of(1.0, unit)) - 1e-9))
+    def decimals_in(self, unit: str, decimals: int, of: str = "") -> int:
+        """How many decimals in `unit` are as fine as `decimals` in `of`, the canonical unit if none is named."""
+        grain = self.canonical_of(1.0, unit) / self.canonical_of(1.0, of or self.canonical)
+        return max(0, decimals + ceil(log10(grain) - 1e-9))
 
-    def lowest_text(self, low: float, unit: str, decimals: int, *, exact: bool = True) -> str:
-        """A lower limit as people read it in `unit`: what is shown is allowed, so that it is rounded up.
+    def lowest_text(self, low: float, unit: str, decimals: int) -> str:
+        """A lower limit in `unit` with `decimals`, rounded up: what is shown is allowed."""
+        return self._rounded(low, unit, decimals, ceil)
 
-        An `exact` limit in the canonical unit is written whole, as its list or model has it.
-        """
-        return self._limit_text(low, unit, decimals, ceil, exact)
+    def highest_text(self, high: float, unit: str, decimals: int) -> str:
+        """An upper limit in `unit` with `decimals`, rounded down for the same reason."""
+        return self._rounded(high, unit, decimals, floor)
 
-    def highest_text(self, high: float, unit: str, decimals: int, *, exact: bool = True) -> str:
-        """An upper limit in `unit`, rounded down for the same reason."""
-        return self._limit_text(high, unit, decimals, floor, exact)
-
-    def _limit_text(self, value: float, unit: str, decimals: int, rounded, exact: bool) -> str:  # type: ignore[no-untyped-def]
-        if unit == self.canonical and exact:
-            return figure_text(value, decimals)
-        places = self.decimals_in(unit, decimals)
-        # The least noise of a conversion is no reason to go to the next digit.
-        scaled = round(self.in_unit(value, unit) * 10**places, 6)
-        return figure_text(rounded(scaled) / 10**places, places)
+    def _rounded(self, value: float, unit: str, decimals: int, to_whole: Callable[[float], int]) -> str:
+        # The noise of a conversion is no reason to go to the next digit.
+        scaled = round(self.in_unit(value, unit) * 10**decimals, 6)
+        return figure_text(to_whole(scaled) / 10**decimals, decimals)
 
 
 VACUUM = Quantity("vacuum", "vacuum", "kPa", ("kPa", "inHg", "mmHg", "mbar"))

@@ -171,8 +171,9 @@ class MeasuredCells(InAUnit, CellsField):
             self.refuse(column, place, str(problem))
             return None
         if not column.low <= kpa <= column.high:
-            low = self.quantity.lowest_text(column.low, self.unit, 0)
-            high = self.quantity.highest_text(column.high, self.unit, 0)
+            places = self.quantity.decimals_in(self.unit, 0)
+            low = self.quantity.lowest_text(column.low, self.unit, places)
+            high = self.quantity.highest_text(column.high, self.unit, places)
             self.refuse(column, place, f"Must be between {low} and {high} {self.unit}.")
             return None
         return kpa
