@@ -155,12 +155,11 @@ def _unit_data(item: ChecklistItem, unit: str, altitude_m: float) -> Plain:
 
 def _correction_data(item: ChecklistItem, altitude_m: float) -> Plain:
     beside = beside_of(item)
-    raised = raised_by(item, altitude_m)
     return {
-        "raised": raised,
+        "raised": raised_by(item, altitude_m),
         "perDegree": per_degree_of(item),
         "perLength": item.correction == Correction.PER_METRE,
-        "correctedTo": CORRECTED_TO.get(Correction(item.correction), "") if beside or raised else "",
+        "correctedTo": CORRECTED_TO.get(Correction(item.correction), ""),
         "beside": asdict(beside) if beside else None,
     }
 
@@ -208,6 +207,7 @@ def row_of(line: Line) -> Plain:
         "value": value_text(line.item, entry) if entry else "",
         "unit": unit_text(line.item, entry),
         "detail": detail_text(line.item, entry) if entry else "",
+        "limits": limits_of(line.item, entry) if entry and entry.measure is not None else "",
         "who": _who(entry) if entry else "",
         "note": entry.note if entry else "",
         "open": line.is_open,

@@ -1,5 +1,7 @@
 /* The verdict on a figure while it is typed. The words come from the server; here is only the comparing. */
 
+import { correctedOf, figureText, hasFigure, unitOf } from "./measure.js";
+
 const plain = (typed) => typed.trim().replace("−", "-");
 // A thousand to one person, and one to another.
 const isTwoFigures = (text) => /^-?[1-9]\d{0,2},\d{3}$/.test(text);
@@ -16,6 +18,7 @@ export const whyNoFigure = (typed) => {
   return `‘${text}’ could mean ${text.replace(",", "")} or ${text.replace(",", ".")}. Type it as one of these.`;
 };
 
+/* `figure` is corrected, and in the canonical unit. */
 export const judgeFigure = (item, figure) => {
   if (item.low !== null && figure < item.low) return { mark: "stop", words: "too low", holds: false };
   if (item.high !== null && figure > item.high) return { mark: "stop", words: "too high", holds: false };
@@ -31,7 +34,7 @@ export const judge = (item, entry) => {
     case "noted":
       return { mark: "open", words: "noted, still open", holds: false };
   }
-  if (item.kind === "measure") return judgeFigure(item, entry.measure);
+  if (item.kind === "measure") return judgeFigure(item, correctedOf(item, entry));
   if (item.kind === "choice" && item.goodChoices.length) {
     const good = item.goodChoices.includes(entry.choice);
     return good
@@ -41,13 +44,7 @@ export const judge = (item, entry) => {
   return { mark: "good", words: "done", holds: true };
 };
 
-export const figureText = (figure, decimals) => {
-  const typed = String(figure);
-  const places = typed.includes(".") ? typed.split(".")[1].length : 0;
-  return figure.toFixed(Math.max(places, decimals)).replace("-", "−");
-};
-
 export const valueText = (item, entry) => {
-  if (entry.measure !== null && entry.measure !== undefined) return figureText(entry.measure, item.decimals);
+  if (hasFigure(entry)) return figureText(entry.measure, unitOf(item, entry.unit).decimals);
   return entry.choice || entry.text || "";
 };
