@@ -285,3 +285,55 @@ def test_the_lists_that_come_along_ask_for_what_the_gauge_shows(db):
     for one in (idle, along_item(INSPECTION, "coil-primary")):
         asked = one.text + one.help
         assert not [word for word in ("corrected to", "Add to", "divide", "inHg is") if word in asked]
+
+
+# --- written by the owner -------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def draft(owner):
+    from jobs.checklists.editor_actions import begin_draft
+
+    return begin_draft(template=published_list([IDLE]).template, actor=signed_by(owner))
+
+
+def typed_item(**changed):
+    return {
+        "idempotency_key": uuid.uuid4(), "section": "Warm", "kind": "measure", "text": "Vacuum held", "unit": "inHg",
+        "quantity": "vacuum", "low": "15", "high": "21", "decimals": "1", "required": "on", **changed,
+    }  # fmt: skip
+
+
+def test_an_owner_writes_limits_in_a_unit_of_choice_and_finds_them_so(owner, browser_of, draft):
+    client = browser_of(owner)
+    client.post(reverse("checklists:new-item", args=[draft.pk]), typed_item())
+    item = draft.items.get(text="Vacuum held")
+    assert (item.low, item.high) == (pytest.approx(15 * INHG), pytest.approx(21 * INHG))
+    page = client.get(reverse("checklists:edit-item", args=[item.pk])).text
+    assert 'name="low" value="15"' in page
+    assert limits_text(item) == "15.0 to 21.0 inHg"
+    assert limits_text(item, "kPa") == "50.8 to 71.1 kPa"  # 50.796 and 71.114: what is shown passes
+    again = typed_item(row_version=item.row_version, high="20")
+    client.post(reverse("checklists:edit-item", args=[item.pk]), again)
+    item.refresh_from_db()
+    assert (item.low, item.high) == (pytest.approx(15 * INHG), pytest.approx(20 * INHG))
+
+
+@pytest.mark.parametrize(
+    ("wrong", "why"),
+    [
+        ({"unit": "V"}, "One of kPa, inHg, mmHg, mbar"),
+        ({"quantity": "pressure"}, "One of kPa, bar, psi"),
+        ({"quantity": "", "correction": "sea level"}, "Only a vacuum is corrected to sea level"),
+        ({"low": "22"}, "Must be 22 or more, the lowest"),
+    ],
+)
+def test_a_measure_that_makes_no_sense_is_refused_beside_its_box(owner, browser_of, draft, wrong, why):
+    answer = browser_of(owner).post(reverse("checklists:new-item", args=[draft.pk]), typed_item(**wrong))
+    assert answer.status_code == 422
+    assert why in answer.text
+
+
+def test_a_draft_keeps_what_its_items_measure(draft):
+    copy = draft.items.get()
+    assert (copy.quantity, copy.correction, copy.low) == ("vacuum", "sea level", 50)

@@ -4,7 +4,6 @@ The sweep of the old advance, the compression of each cylinder and the timing ma
 itself; here they are one tick each, at the moment when the engine is ready for them.
 """
 
-from garage.quantities.measure import VACUUM
 from jobs.checklists.models import Correction, SheetKind
 from jobs.checklists.shipped.cautions import FUEL_VAPOUR, HIGH_VOLTAGE, HOT, RUNNING
 from jobs.checklists.shipped.inspection_standing import ARRIVAL, BATTERY, COIL, DISTRIBUTOR, HIGH_TENSION, PLUGS_OUT
@@ -120,8 +119,8 @@ ENGINE_RUNS = Section(
             50,
             70,
             decimals=0,
-            quantity=VACUUM.key,
-            correction=Correction.SEA_LEVEL.value,
+            quantity="vacuum",
+            correction=Correction.SEA_LEVEL,
             help="Choose the gauge's unit beside the figure. The limits shown are those for this height. Low and "
             "steady: late timing, air leak, or a camshaft that is meant so.",
             source=HEIGHT,

@@ -1,6 +1,5 @@
 """The inspection with the engine standing: papers, battery, coil, distributor, plugs, high-tension parts."""
 
-from garage.quantities.measure import VACUUM
 from jobs.checklists.models import Correction
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING, FUEL_VAPOUR, SHORT_AT_THE_BATTERY, TURNED_BY_HAND
 from jobs.checklists.shipped.sources import CAR, CAR_OR_RECORDED, COPPER, LAW, PRACTICE
@@ -130,7 +129,7 @@ COIL = Section(
             None,
             None,
             decimals=2,
-            correction=Correction.COPPER.value,
+            correction=Correction.COPPER,
             help="One wire off, the meter's leads taken off. A coil that stood overnight is as warm as the shop. What "
             "it is at 20 °C is worked out here.",
             caution=DEAD_BEFORE_TOUCHING,
@@ -247,7 +246,7 @@ DISTRIBUTOR = Section(
             None,
             5,
             required=False,
-            quantity=VACUUM.key,
+            quantity="vacuum",
             help="Hand pump, 50 kPa (15 inHg). Wanted where the capsule or its pipe is kept, or its curve copied.",
             source=PRACTICE,
         ),

@@ -1,6 +1,5 @@
 """The unit's wiring, made with the battery off: mounting, feed, earth, fuse, coil, ballast and tachometer."""
 
-from garage.quantities.measure import VACUUM
 from jobs.checklists.models import Correction
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING
 from jobs.checklists.shipped.sources import COPPER, PRACTICE, TERMINALS, UNIT, UNIT_AND_COIL, WIRE_MAKER
@@ -97,7 +96,7 @@ COIL = Section(
             None,
             None,
             decimals=2,
-            correction=Correction.COPPER.value,
+            correction=Correction.COPPER,
             help="Take off what the meter's leads read by themselves. What it is at 20 °C is worked out here: within "
             "10 % of its data.",
             caution=DEAD_BEFORE_TOUCHING,
@@ -250,7 +249,7 @@ VACUUM = Section(
             "kPa",
             None,
             5,
-            quantity=VACUUM.key,
+            quantity="vacuum",
             applies={"unit_vacuum": ["ramp", "table"]},
             help="Hand pump at the engine's end, 50 kPa (15 inHg), wait half a minute.",
             source=PRACTICE,

@@ -77,7 +77,7 @@ export class Dock {
     fill(
       this.facts,
       state(row.mark, row.words),
-      row.value && element("span", {}, [`${row.value} ${row.unit}`.trim(), row.detail].filter(Boolean).join(", ")),
+      row.value && element("span", {}, [`${row.value} ${row.unit ?? item.unit}`.trim(), row.detail].filter(Boolean).join(", ")),
       (row.limits || item.limits) && element("span", {}, `wanted: ${row.limits || item.limits}`),
       row.who && element("span", {}, row.who),
       !item.required && element("span", {}, "if wanted"),

@@ -72,7 +72,7 @@ export class Lines {
     slot(line, "value").textContent = row.conflict ? "" : row.value;
     for (const name of ["unit", "detail", "limits"]) {
       const place = slot(line, name);
-      if (place) place.textContent = name === "limits" ? row.limits || item.limits : row[name];
+      if (place) place.textContent = name === "limits" ? row.limits || item.limits : (row[name] ?? "");
     }
     slot(line, "state").replaceChildren(state(row.mark, row.words));
     slot(line, "waits").textContent = row.waitsForSecond ? "waits for a second person" : "";
