@@ -3,6 +3,8 @@
 from django.core.exceptions import ValidationError
 from django.utils.deconstruct import deconstructible
 
+from garage.quantities.words import plain
+
 
 @deconstructible
 class Between:
@@ -14,7 +16,9 @@ class Between:
     def __call__(self, value: float) -> None:
         if not self.low <= value <= self.high:
             spaced = f" {self.unit}" if self.unit else ""
-            raise ValidationError(f"Must be between {self.low:g} and {self.high:g}{spaced}.", code="out_of_range")
+            raise ValidationError(
+                f"Must be between {plain(self.low)} and {plain(self.high)}{spaced}.", code="out_of_range"
+            )
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Between) and (self.low, self.high, self.unit) == (

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 
 from garage.quantities.limits import Between
+from garage.quantities.words import exactly
 
 _FIGURE = re.compile(r"[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)")
 # A thousand to one person, and one to another.
@@ -70,7 +71,7 @@ class FigureField(_Typed, forms.FloatField):
 
     def prepare_value(self, value: Any) -> Any:
         """As people write it: 72 for 72.0."""
-        return f"{value:.12g}" if isinstance(value, float) else value
+        return exactly(value) if isinstance(value, float) else value
 
 
 class ExactField(_Typed, forms.DecimalField):

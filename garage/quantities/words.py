@@ -1,5 +1,8 @@
 """Figures as words and digits for people: the same everywhere on screen, on paper and in the journal."""
 
+from decimal import Decimal
+from math import isfinite
+
 from timing.units import convert
 
 
@@ -12,6 +15,20 @@ def plain(figure: float, decimals: int | None = None) -> str:
     if "e" in text:
         text = f"{figure:.0f}"
     return "0" if text == "-0" else text
+
+
+def exactly(figure: float) -> str:
+    """The figure as a box of a form holds it: 72 for 72.0, and every digit that was typed."""
+    return f"{figure:.12g}"
+
+
+def figure_text(figure: float, decimals: int) -> str:
+    """`figure` with at least `decimals` decimals, and never fewer than were typed: 1.654 must not look like 1.65."""
+    if not isfinite(figure):
+        return f"{figure}"
+    plain = Decimal(f"{figure:.12g}")  # free of the noise of a conversion
+    exponent = int(plain.normalize().as_tuple().exponent)
+    return f"{plain:.{max(-exponent, decimals)}f}".replace("-", "\u2212")
 
 
 def advance(degrees: float, decimals: int | None = None) -> str:

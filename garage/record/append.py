@@ -1,5 +1,6 @@
 """Appending a fact to the record: once, whoever sends it how often."""
 
+from collections.abc import Mapping
 from typing import Any, TypeVar
 from uuid import UUID, uuid5
 
@@ -13,9 +14,17 @@ Fact = TypeVar("Fact", bound=RecordedFact)
 
 
 def append(
-    model: type[Fact], *, id: UUID, actor: Actor, supersedes: Fact | None = None, **values: Any
+    model: type[Fact],
+    *,
+    id: UUID,
+    actor: Actor,
+    supersedes: Fact | None = None,
+    in_force: Mapping[str, Any] | None = None,
+    **values: Any,
 ) -> tuple[Fact, bool]:
     """The fact of that id, and whether it was new. A known id gives the fact as it was first written.
+
+    `in_force` are the columns that nobody typed, such as the limits it is judged by: those of the first writing stay.
 
     Raises
     ------
@@ -31,6 +40,7 @@ def append(
             "made_at": actor.at,
             "received_at": actor.at,
             "supersedes": supersedes,
+            **(in_force or {}),
             **values,
         },
     )

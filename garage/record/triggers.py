@@ -78,5 +78,25 @@ class KeepForEver(Operation):
         return statements
 
 
+class LetChange(KeepForEver):
+    """Let go of the rows of `table` until `KeepForEver` is repeated: for a migration that fills a new column of theirs.
+
+    SQLite forgets the triggers when the column is added, PostgreSQL does not.
+    """
+
+    def database_forwards(
+        self, app_label: str, schema_editor: BaseDatabaseSchemaEditor, from_state: Any, to_state: Any
+    ) -> None:
+        super().database_backwards(app_label, schema_editor, from_state, to_state)
+
+    def database_backwards(
+        self, app_label: str, schema_editor: BaseDatabaseSchemaEditor, from_state: Any, to_state: Any
+    ) -> None:
+        super().database_forwards(app_label, schema_editor, from_state, to_state)
+
+    def describe(self) -> str:
+        return f"Let the rows of {self.table} be changed by this migration"
+
+
 def trigger_name(table: str, deed: str) -> str:
     return f"{table}_kept_{deed.lower()}"

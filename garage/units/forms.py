@@ -11,7 +11,7 @@ from django.db.models import Max
 
 from garage.quantities.limits import Between
 from garage.quantities.typed import NotAFigureError, figure
-from garage.quantities.words import plain
+from garage.quantities.words import exactly, plain
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.units.models import UnitType, UnitTypeRevision
@@ -88,7 +88,7 @@ class FiguresField(forms.CharField):
         return figures
 
     def prepare_value(self, value: Any) -> Any:
-        return ", ".join(f"{each:g}" for each in value) if isinstance(value, list | tuple) else value
+        return ", ".join(exactly(each) for each in value) if isinstance(value, list | tuple) else value
 
 
 class UnitTypeForm(IdempotentForm):

@@ -7,9 +7,10 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from garage.customers.models import Customer
-from garage.quantities.fields import PressureField
+from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.limits import Between
-from garage.quantities.typed import FigureField, figures
+from garage.quantities.measure import VACUUM
+from garage.quantities.typed import FigureField, NotAFigureError, figure, figures
 from garage.quantities.words import plain
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
@@ -169,10 +170,10 @@ class BandField(forms.CharField):
         for number, line in enumerate(str(value or "").splitlines(), start=1):
             if not line.strip():
                 continue
-            figures = [part for part in re.split(r"[\s;:]+|\bto\b|(?<=\d)-(?=\d)", line.strip()) if part]
+            parts = [part for part in re.split(r"[\s;:]+|\bto\b|(?<=\d)-(?=\d)", line.strip()) if part]
             try:
-                row = [float(figure.replace(",", ".")) for figure in figures]
-            except ValueError:
+                row = [figure(part) for part in parts]
+            except NotAFigureError:
                 row = []
             if len(row) != 3:
                 raise ValidationError(
@@ -193,8 +194,12 @@ class BandField(forms.CharField):
         return rows
 
 
-class DistributorForm(forms.ModelForm):
-    """The distributor; capsule vacuum in the person's own unit."""
+# The pressures of the capsule, and the units they were written in.
+CAPSULE = {"capsule_start_kpa": "capsule_start_unit", "capsule_full_kpa": "capsule_full_unit"}
+
+
+class DistributorForm(MeasuringForm, forms.ModelForm):
+    """The distributor; capsule vacuum in the unit it was written in, and what is new in the person's own."""
 
     factory_band = BandField(
         label="Factory advance band",
@@ -235,7 +240,10 @@ class DistributorForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         for name, label in (("capsule_start_kpa", "Capsule begins at"), ("capsule_full_kpa", "Capsule full at")):
             validators = Distributor._meta.get_field(name).validators  # type: ignore[union-attr]
-            self.fields[name] = PressureField(unit=vacuum_unit, label=label, required=False, validators=validators)
+            kept_in = getattr(self.instance, CAPSULE[name])
+            self.fields[name] = MeasureField(
+                quantity=VACUUM, unit=kept_in or vacuum_unit, label=label, required=False, validators=validators
+            )
         for name in ("rotation", "trigger"):
             field = self.fields[name]
             field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]
@@ -246,6 +254,10 @@ class DistributorForm(forms.ModelForm):
         start, full = cleaned.get("capsule_start_kpa"), cleaned.get("capsule_full_kpa")
         if start is not None and full is not None and start >= full:
             self.add_error("capsule_full_kpa", "The capsule is full at more vacuum than where it begins.")
+        for name, unit_name in CAPSULE.items():
+            # Who only saves the page has not read it in another unit.
+            if cleaned.get(name) is not None and cleaned[name] == getattr(self.instance, name):
+                cleaned[unit_name] = getattr(self.instance, unit_name)
         return cleaned
 
 

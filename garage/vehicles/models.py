@@ -122,6 +122,9 @@ class Distributor(models.Model):
     capsule_full_kpa = models.FloatField(
         "capsule full at [kPa]", null=True, blank=True, validators=[Between(0, 95, "kPa")]
     )
+    # in which they were written down; blank: before that was kept, and shown in the reader's own
+    capsule_start_unit = models.CharField("capsule begins, written in", max_length=8, blank=True)
+    capsule_full_unit = models.CharField("capsule full, written in", max_length=8, blank=True)
     capsule_full_deg = models.FloatField(
         "capsule gives when full", null=True, blank=True, validators=[Between(0, 25, "distributor degrees")]
     )

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from django.db.models import Q
 
+from garage.quantities.words import plain
 from garage.vehicles.facts import band_of, capsule_of
 from garage.vehicles.models import Engine, Vehicle
 from jobs.job.models import Job
@@ -131,5 +132,5 @@ def _said(value: object, unit: str) -> str:
         return "not known"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    text = f"{value:g}" if isinstance(value, float) else str(value)
+    text = plain(value) if isinstance(value, float) else str(value)
     return f"{text} {unit}" if unit else text

@@ -8,11 +8,15 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 
 from garage.people.models import Staff
+from garage.people.queries import get_workshop
+from garage.quantities.words import plain
 from garage.record.actor import Actor
 from garage.record.events import Event
+from jobs.checklists.measuring import beside_of, corrected, quantity_of, units_of
 from jobs.checklists.models import (
     ChecklistItem,
     Confirmation,
+    Correction,
     Entry,
     ItemKind,
     JobSheet,
@@ -26,6 +30,7 @@ from jobs.checklists.sheet import LEAVES_OPEN, Line, Sheet, sheet_of
 from jobs.checklists.verdict import said
 from jobs.job import journal
 from jobs.job.models import Job, JobState
+from timing.errors import TimingError
 
 LONGEST_WORDS = 500
 LARGEST_FIGURE = 1e6
@@ -67,6 +72,8 @@ def record_entry(
     actor: Actor,
     outcome: Outcome = Outcome.DONE,
     measure: float | None = None,
+    unit: str = "",
+    beside: float | None = None,
     choice: str = "",
     text: str = "",
     note: str = "",
@@ -74,6 +81,9 @@ def record_entry(
     made_at: datetime | None = None,
 ) -> Entry:
     """Append what `actor.person` entered for the item `key`. The same `id` again is the same entry.
+
+    `measure` is in the canonical unit of the item, `unit` is the one it was read in; an item with one unit needs none
+    named. `beside` is the second figure of a measure of two.
 
     `replaces` are the entries that stood on the person's screen: this one corrects the first, the others are taken back
     with it. Whoever entered the same item unseen is not among them, and so both stay.
@@ -84,8 +94,8 @@ def record_entry(
         Saying which rule of the sheet is in the way.
     """
     return _enter(
-        sheet, key, id, actor, outcome=outcome, measure=measure, choice=choice, text=text, note=note,
-        replaces=replaces or [], made_at=made_at, has_photograph=False,
+        sheet, key, id, actor, outcome=outcome, measure=measure, unit=unit, beside=beside, choice=choice, text=text,
+        note=note, replaces=replaces or [], made_at=made_at, has_photograph=False,
     )  # fmt: skip
 
 
@@ -158,6 +168,8 @@ def _enter(
     made_at: datetime | None,
     has_photograph: bool,
     measure: float | None = None,
+    unit: str = "",
+    beside: float | None = None,
     choice: str = "",
     text: str = "",
     note: str = "",
@@ -167,21 +179,23 @@ def _enter(
     known = Entry.objects.select_related("item").filter(pk=id).first()
     if known:
         _refuse_other_place(known, sheet, key)
-        _refuse_other_words(known, actor.person, (outcome, measure, choice, text, note))
+        read_in = "" if measure is None else unit or known.item.unit
+        _refuse_other_words(known, actor.person, (outcome, measure, read_in, beside, choice, text, note))
         return known
     _refuse_abandoned(sheet.job)
     state = sheet_of(sheet)
     line = _line(state, sheet, key)
     _refuse_wrong_words(line.item, outcome, note, text)
     _refuse_wrong_value(line.item, outcome, measure, choice, text)
+    read = _as_read(line.item, outcome, measure, unit, beside)
     if line.item.kind == ItemKind.PHOTO and outcome == Outcome.DONE and not has_photograph:
         raise EntryRefusedError(f"‘{line.item.text}’ asks for a photograph.")
     _refuse_against_order(line, outcome, actor)
     seen = [entry for entry in line.history if entry.pk in set(replaces)]
     first, others = (seen[0], seen[1:]) if seen else (None, [])
     entry = _append(
-        sheet, line, actor, id=id, outcome=outcome, measure=measure, choice=choice, text=text, note=note,
-        supersedes=first, made_at=made_at,
+        sheet, line, actor, id=id, outcome=outcome, choice=choice, text=text, note=note, supersedes=first,
+        made_at=made_at, **read,
     )  # fmt: skip
     for other in others:
         _append(
@@ -306,11 +320,12 @@ def _refuse_other_place(known: Entry, sheet: JobSheet, key: str) -> None:
         raise EntryRefusedError("Another entry already has this one's number.")
 
 
-def _refuse_other_words(known: Entry, by: Staff, words: tuple[Outcome, float | None, str, str, str]) -> None:
+def _refuse_other_words(known: Entry, by: Staff, words: tuple[object, ...]) -> None:
     """The back button brings an old form and its old id to the front: what it says now is not what it said first."""
     if known.by_id != by.pk:
         raise EntryRefusedError("Another entry already has this one's number.")
-    if (known.outcome, known.measure, known.choice, known.text, known.note) != words:
+    said_first = (known.outcome, known.measure, known.unit, known.beside, known.choice, known.text, known.note)
+    if said_first != words:
         raise EntryRefusedError(
             "This was sent before with something else in it, and what it said then is kept. "
             "Load the page again and enter this anew."
@@ -344,7 +359,8 @@ def _refuse_wrong_words(item: ChecklistItem, outcome: Outcome, note: str, text: 
 def _refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | None, choice: str, text: str) -> None:
     wanted = outcome == Outcome.DONE
     if measure is not None and (not math.isfinite(measure) or abs(measure) > LARGEST_FIGURE):
-        raise EntryRefusedError(f"‘{item.text}’: a figure between −{LARGEST_FIGURE:,.0f} and {LARGEST_FIGURE:,.0f}.")
+        largest = plain(LARGEST_FIGURE)
+        raise EntryRefusedError(f"‘{item.text}’: a figure between −{largest} and {largest}.")
     given = {ItemKind.MEASURE: measure is not None, ItemKind.CHOICE: bool(choice), ItemKind.TEXT: bool(text)}
     strange = [kind.label for kind, is_given in given.items() if is_given and kind != item.kind]
     if strange:
@@ -355,6 +371,34 @@ def _refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | 
         raise EntryRefusedError(f"‘{item.text}’: write a few words.")
     if item.kind == ItemKind.CHOICE and (wanted or choice) and choice not in item.choices:
         raise EntryRefusedError(f"‘{item.text}’ is one of: {', '.join(item.choices)}.")
+
+
+def _as_read(
+    item: ChecklistItem, outcome: Outcome, measure: float | None, unit: str, beside: float | None
+) -> dict[str, object]:
+    """The columns of a figure as it was read; refused where its unit or its second figure is missing."""
+    second = beside_of(item)
+    if measure is None or (second is None and beside is not None):
+        if unit or beside is not None:
+            raise EntryRefusedError(f"‘{item.text}’: nothing belongs to that figure. Load the page again.")
+        return {}
+    units = units_of(item)
+    if not unit and len(units) > 1:
+        raise EntryRefusedError(f"‘{item.text}’: say in which unit, {', '.join(units)}.")
+    if not quantity_of(item).understands(unit or item.unit):
+        raise EntryRefusedError(f"‘{item.text}’ is read in {' or '.join(units)}, not in {unit}.")
+    if second is not None:
+        if beside is None:
+            raise EntryRefusedError(f"‘{item.text}’: type the {second.label.lower()} in {second.unit} too.")
+        if not second.low <= beside <= second.high:
+            bounds = f"{plain(second.low)} and {plain(second.high)} {second.unit}"
+            raise EntryRefusedError(f"‘{item.text}’: the {second.label.lower()} must be between {bounds}.")
+    altitude_m = get_workshop().altitude_m if item.correction == Correction.SEA_LEVEL else None
+    try:
+        corrected(item, measure, beside, altitude_m)
+    except TimingError as refusal:
+        raise EntryRefusedError(f"‘{item.text}’: {refusal}.") from None
+    return {"measure": measure, "unit": unit or item.unit, "beside": beside, "altitude_m": altitude_m}
 
 
 def _refuse_against_order(line: Line, outcome: Outcome, actor: Actor) -> None:

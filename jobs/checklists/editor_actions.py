@@ -20,8 +20,8 @@ from jobs.checklists.photographs import Picture
 OUT_OF_THE_WAY = 10_000
 # What makes an item, besides its place in a list.
 CONTENT = [
-    "kind", "text", "help", "caution", "source", "picture", "unit", "low", "high", "decimals", "choices",
-    "good_choices", "required", "second_person", "hold_point", "applies",
+    "kind", "text", "help", "caution", "source", "picture", "unit", "quantity", "correction", "low", "high",
+    "decimals", "choices", "good_choices", "required", "second_person", "hold_point", "applies",
 ]  # fmt: skip
 
 

@@ -5,12 +5,15 @@ from typing import Any
 from django import forms
 from django.core.validators import ProhibitNullCharactersValidator
 
+from garage.quantities.measure import QUANTITIES, VACUUM
 from garage.quantities.typed import figures
+from garage.quantities.words import exactly, plain
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists.applies import FACTS
-from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Entry, ItemKind, SheetKind
+from jobs.checklists.measuring import quantity_of
+from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Correction, Entry, ItemKind, SheetKind
 from jobs.checklists.photographs import PhotographRefusedError, Picture, prepared
 
 
@@ -136,14 +139,16 @@ class ItemForm(RuleForm, forms.ModelForm):
         model = ChecklistItem
         formfield_callback = figures
         fields = [
-            "section", "kind", "text", "help", "caution", "source", "unit", "low", "high", "decimals", "choices",
-            "good_choices", "required", "second_person", "hold_point",
+            "section", "kind", "text", "help", "caution", "source", "quantity", "unit", "correction", "low", "high",
+            "decimals", "choices", "good_choices", "required", "second_person", "hold_point",
         ]  # fmt: skip
         labels = {
             "text": "What to do, in one line",
             "help": "Help",
             "caution": "Caution, where people get hurt",
             "source": "Where the limits come from",
+            "quantity": "Read in",
+            "unit": "Unit of this list",
             "low": "Lowest",
             "high": "Highest",
             "required": "Wanted before the stage may be left",
@@ -152,7 +157,10 @@ class ItemForm(RuleForm, forms.ModelForm):
         }
         help_texts = {
             "source": "The car’s data, a standard, or: common practice, no source.",
-            "unit": "For a measure: V, ohm, mm, °",
+            "unit": "For a measure: V, ohm, mm, °. Limits are written in it.",
+            "quantity": "A vacuum or a pressure is read in whichever unit the gauge has.",
+            "correction": "The person at the car types what the meter or gauge shows; the limits are those of the "
+            "corrected figure.",
         }
         widgets = {
             "help": forms.Textarea(attrs={"rows": 3}),
@@ -163,6 +171,12 @@ class ItemForm(RuleForm, forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.picture: Picture | None = None
+        if self.instance.pk and self.instance.unit:
+            quantity = quantity_of(self.instance)
+            for name in ("low", "high"):
+                limit = getattr(self.instance, name)
+                if limit is not None:
+                    self.initial[name] = float(exactly(quantity.in_unit(limit, self.instance.unit)))
         if not (self.instance.pk and self.instance.picture):
             del self.fields["remove_picture"]
 
@@ -186,9 +200,11 @@ class ItemForm(RuleForm, forms.ModelForm):
         if kind == ItemKind.MEASURE and not cleaned.get("unit"):
             self.add_error("unit", "A measure needs its unit.")
         if kind != ItemKind.MEASURE:
-            cleaned |= {"unit": "", "low": None, "high": None}
+            cleaned |= {"unit": "", "quantity": "", "correction": "", "low": None, "high": None}
         elif low is not None and high is not None and low > high:
-            self.add_error("high", f"Must be {low:g} or more, the lowest.")
+            self.add_error("high", f"Must be {plain(low)} or more, the lowest.")
+        else:
+            self._to_canonical(cleaned)
         if kind == ItemKind.CHOICE and len(cleaned.get("choices", [])) < 2:
             self.add_error("choices", "A choice needs at least two lines.")
         if kind != ItemKind.CHOICE:
@@ -197,6 +213,20 @@ class ItemForm(RuleForm, forms.ModelForm):
         if strange:
             self.add_error("good_choices", f"‘{strange[0]}’ is not among the choices.")
         return cleaned
+
+    def _to_canonical(self, cleaned: dict[str, Any]) -> None:
+        """The limits as the record has them, from the unit they were written in."""
+        quantity = QUANTITIES.get(cleaned.get("quantity", ""))
+        if cleaned.get("correction") == Correction.SEA_LEVEL and quantity is not VACUUM:
+            self.add_error("correction", "Only a vacuum is corrected to sea level so: choose it above.")
+        if quantity is None or not cleaned.get("unit"):
+            return
+        if cleaned["unit"] not in quantity.units:
+            self.add_error("unit", f"One of {', '.join(quantity.units)}.")
+            return
+        for name in ("low", "high"):
+            if cleaned.get(name) is not None:
+                cleaned[name] = quantity.canonical_of(cleaned[name], cleaned["unit"])
 
     def _get_validation_exclusions(self) -> set[str]:
         # The limits are compared above, with the refusal beside the field instead of over the form.

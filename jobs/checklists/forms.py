@@ -6,9 +6,11 @@ from typing import Any, Self
 from django import forms
 
 from garage.people.models import Staff
+from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.typed import FigureField
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists.actions import LONGEST_WORDS
+from jobs.checklists.measuring import beside_of, quantity_of, unit_for, units_of
 from jobs.checklists.models import ChecklistItem, ItemKind, Outcome
 from jobs.checklists.photographs import PhotographRefusedError, Picture, prepared
 from jobs.checklists.sheet import Line
@@ -24,7 +26,7 @@ class UuidList(forms.CharField):
             raise forms.ValidationError("Load the page again: it does not know what it corrects.") from None
 
 
-class EntryForm(forms.Form):
+class EntryForm(MeasuringForm, forms.Form):
     """One entry for one item; the same page without script as the tablet's queue with it."""
 
     id = forms.UUIDField(widget=forms.HiddenInput)
@@ -34,12 +36,12 @@ class EntryForm(forms.Form):
         max_length=LONGEST_WORDS, required=False, label="Note", widget=forms.TextInput(attrs={"autocomplete": "off"})
     )
 
-    def __init__(self, *args: Any, item: ChecklistItem, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, item: ChecklistItem, person: Staff, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.item = item
         match item.kind:
             case ItemKind.MEASURE:
-                self.fields["measure"] = FigureField(required=False, label="Measured", unit=item.unit)
+                self._add_measure(item, person)
             case ItemKind.CHOICE:
                 self.fields["choice"] = forms.ChoiceField(
                     choices=[(choice, choice) for choice in item.choices],
@@ -57,6 +59,18 @@ class EntryForm(forms.Form):
             ),
         )
 
+    def _add_measure(self, item: ChecklistItem, person: Staff) -> None:
+        if len(units_of(item)) > 1:
+            self.fields["measure"] = MeasureField(
+                quantity=quantity_of(item), unit=unit_for(item, person), unit_name="unit", choose=True, required=False,
+                label="Measured",
+            )  # fmt: skip
+        else:
+            self.fields["measure"] = FigureField(required=False, label="Measured", unit=item.unit)
+        second = beside_of(item)
+        if second:
+            self.fields["beside"] = FigureField(required=False, label=second.label, unit=second.unit)
+
     def clean_photograph(self) -> Picture | None:
         upload = self.cleaned_data["photograph"]
         try:
@@ -70,6 +84,7 @@ class EntryForm(forms.Form):
         current = line.current
         return cls(
             item=line.item,
+            person=person,
             auto_id=f"{line.item.key}-%s",
             initial={
                 "id": uuid.uuid4(),
@@ -84,3 +99,8 @@ class EntryForm(forms.Form):
             ItemKind(self.item.kind)
         )
         return self[name] if name else None
+
+    @property
+    def beside_field(self) -> forms.BoundField | None:
+        """The second figure of a measure of two."""
+        return self["beside"] if "beside" in self.fields else None

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 
 from garage.people.models import Staff
+from garage.quantities.measure import QUANTITIES
 from garage.record.facts import RecordedFact
 from jobs.job.models import Job
 
@@ -73,6 +74,15 @@ class ItemKind(models.TextChoices):
     TEXT = "text", "short text"
 
 
+class Correction(models.TextChoices):
+    """What is done to a figure before it is held against its limits."""
+
+    NONE = "", "none: as it is read"
+    SEA_LEVEL = "sea level", "to sea level, by the workshop's altitude"
+    COPPER = "20 °C", "to 20 °C as copper, by the temperature read beside it"
+    PER_METRE = "per metre", "per metre, by the length read beside it"
+
+
 class ChecklistItem(models.Model):
     """One line of a check-list: what to do or measure, within what, and when it applies."""
 
@@ -86,7 +96,18 @@ class ChecklistItem(models.Model):
     caution = models.TextField(blank=True)
     source = models.CharField(max_length=160, blank=True)
     picture = models.CharField(max_length=200, blank=True)  # a stored file's name
-    unit = models.CharField(max_length=16, blank=True)
+    unit = models.CharField(max_length=16, blank=True)  # in which the list is written
+    # what a choosable unit is a unit of (garage.quantities.measure); none: read in `unit` and nothing else
+    quantity = models.CharField(
+        max_length=12,
+        blank=True,
+        choices=[
+            ("", "figures in the one unit"),
+            *((key, f"{quantity.label}: {', '.join(quantity.units)}") for key, quantity in QUANTITIES.items()),
+        ],
+    )
+    correction = models.CharField(max_length=12, choices=Correction, blank=True, default=Correction.NONE)
+    # limits of the corrected figure, in the canonical unit of the quantity
     low = models.FloatField(null=True, blank=True)
     high = models.FloatField(null=True, blank=True)
     decimals = models.PositiveSmallIntegerField(default=1)
@@ -141,7 +162,10 @@ class Entry(RecordedFact):
     sheet = models.ForeignKey(JobSheet, models.PROTECT, related_name="entries")
     item = models.ForeignKey(ChecklistItem, models.PROTECT, related_name="entries")
     outcome = models.CharField(max_length=16, choices=Outcome, default=Outcome.DONE)
-    measure = models.FloatField(null=True, blank=True)
+    measure = models.FloatField(null=True, blank=True)  # in the canonical unit of the item's quantity
+    unit = models.CharField(max_length=16, blank=True)  # in which the measure was read
+    beside = models.FloatField(null=True, blank=True)  # the temperature or the length of a measure of two figures
+    altitude_m = models.FloatField(null=True, blank=True)  # where it was read, if that counts
     choice = models.CharField(max_length=80, blank=True)
     text = models.CharField(max_length=500, blank=True)
     note = models.CharField(max_length=500, blank=True)

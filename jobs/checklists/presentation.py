@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 from uuid import uuid4
@@ -12,15 +13,31 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from garage.people.models import Staff
+from garage.people.queries import get_workshop
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists import queries
 from jobs.checklists.applies import facts_of
 from jobs.checklists.drawings import picture_of
 from jobs.checklists.forms import EntryForm
-from jobs.checklists.models import Confirmation, Entry, JobSheet, Outcome, Photograph
+from jobs.checklists.measuring import (
+    CORRECTED_TO,
+    beside_of,
+    decimals_in,
+    detail_text,
+    figure_of,
+    per_degree_of,
+    quantity_of,
+    raised_by,
+    unit_for,
+    unit_text,
+    units_of,
+    value_text,
+)
+from jobs.checklists.models import ChecklistItem, Confirmation, Correction, Entry, JobSheet, Outcome, Photograph
 from jobs.checklists.sheet import Line, Sheet, may_confirm
-from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, value_text
+from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, limits_of
 from jobs.job.models import Job
+from timing.units import PASCALS
 
 Plain = dict[str, Any]
 
@@ -31,6 +48,7 @@ def sheet_context(request: HttpRequest, job: Job, kind: str) -> Plain:
     person = request.user
     assert isinstance(person, Staff)  # noqa: S101 - the middleware has seen to it
     may_record = person.has_perm("garage.record_readings")
+    altitude_m = get_workshop().altitude_m
     context: Plain = {
         "job": job,
         "sheet": sheet,
@@ -42,19 +60,22 @@ def sheet_context(request: HttpRequest, job: Job, kind: str) -> Plain:
         return context | {"suitable_revisions": queries.suitable_revisions(job, kind)}
     return context | {
         "sheet_sections": [
-            {"section": section, "rows": [_shown(line, job, kind, person, may_record) for line in section.lines]}
+            {
+                "section": section,
+                "rows": [_shown(line, job, kind, person, may_record, altitude_m) for line in section.lines],
+            }
             for section in sheet.sections
         ],
         "newer_revision": queries.newer_revision(sheet.record),
-        "sheet_data": _page_data(sheet, job, kind, person, may_record),
+        "sheet_data": _page_data(sheet, job, kind, person, may_record, altitude_m),
     }
 
 
-def _shown(line: Line, job: Job, kind: str, person: Staff, may_record: bool) -> Plain:
+def _shown(line: Line, job: Job, kind: str, person: Staff, may_record: bool, altitude_m: float) -> Plain:
     return {
         "line": line,
         "row": row_of(line),
-        "limits": limits_in_words(line.item),
+        "limits": limits_here(line, person, altitude_m),
         "url": item_url(job, kind, line.item.key),
         "form": EntryForm.for_line(line, person) if may_record else None,
         "may_confirm": may_record and may_confirm(line, person),
@@ -65,7 +86,14 @@ def item_url(job: Job, kind: str, key: str) -> str:
     return reverse("checklists:item", args=[job.code, kind, key])
 
 
-def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: bool) -> Plain:
+def limits_here(line: Line, person: Staff, altitude_m: float) -> str:
+    """The limits in the unit of what was entered, at the height of that day; else in the person's own unit, here."""
+    if line.current is not None and line.current.measure is not None:
+        return limits_of(line.item, line.current)
+    return limits_in_words(line.item, unit_for(line.item, person), altitude_m)
+
+
+def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: bool, altitude_m: float) -> Plain:
     """What the script of the tablet needs besides the page itself."""
     return {
         "job": job.code,
@@ -81,13 +109,13 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
             "serviceWorker": reverse("checklists:service-worker"),
             "signIn": reverse("people:sign-in"),
         },
-        "items": [_item_of(line) for line in sheet.lines],
+        "items": [item_data(line.item, person, altitude_m) for line in sheet.lines],
         "state": state_of(sheet),
     }
 
 
-def _item_of(line: Line) -> Plain:
-    item = line.item
+def item_data(item: ChecklistItem, person: Staff, altitude_m: float) -> Plain:
+    """An item for the script of the tablet; of a measure all that its rule needs (static/js/fitting/measure.js)."""
     picture = picture_of(item)
     return {
         "key": item.key,
@@ -96,11 +124,12 @@ def _item_of(line: Line) -> Plain:
         "text": item.text,
         "help": item.help,
         "caution": item.caution,
-        "unit": item.unit,
+        "unit": unit_for(item, person),
+        "units": [_unit_data(item, unit, altitude_m) for unit in units_of(item)] if item.unit else [],
         "low": item.low,
         "high": item.high,
-        "decimals": item.decimals,
-        "limits": limits_in_words(item),
+        "limits": limits_in_words(item, unit_for(item, person), altitude_m),
+        **_correction_data(item, altitude_m),
         "inTolerance": in_tolerance(item),
         "choices": item.choices,
         "goodChoices": item.good_choices,
@@ -108,6 +137,30 @@ def _item_of(line: Line) -> Plain:
         "secondPerson": item.second_person,
         "holdPoint": item.hold_point,
         "picture": {"url": picture.url, "words": picture.words} if picture else None,
+    }
+
+
+def _unit_data(item: ChecklistItem, unit: str, altitude_m: float) -> Plain:
+    """A figure times `times` over `over` is the canonical one: two factors, so that it is so to the last digit."""
+    canonical = quantity_of(item).canonical
+    converts = unit != canonical
+    return {
+        "unit": unit,
+        "times": PASCALS[unit] if converts else 1,
+        "over": PASCALS[canonical] if converts else 1,
+        "decimals": decimals_in(item, unit),
+        "limits": limits_in_words(item, unit, altitude_m),
+    }
+
+
+def _correction_data(item: ChecklistItem, altitude_m: float) -> Plain:
+    beside = beside_of(item)
+    return {
+        "raised": raised_by(item, altitude_m),
+        "perDegree": per_degree_of(item),
+        "perLength": item.correction == Correction.PER_METRE,
+        "correctedTo": CORRECTED_TO.get(Correction(item.correction), ""),
+        "beside": asdict(beside) if beside else None,
     }
 
 
@@ -152,6 +205,9 @@ def row_of(line: Line) -> Plain:
         "mark": "caution" if line.waits_for_second and line.verdict.mark == "good" else line.verdict.mark,
         "words": line.verdict.words,
         "value": value_text(line.item, entry) if entry else "",
+        "unit": unit_text(line.item, entry),
+        "detail": detail_text(line.item, entry) if entry else "",
+        "limits": limits_of(line.item, entry) if entry and entry.measure is not None else "",
         "who": _who(entry) if entry else "",
         "note": entry.note if entry else "",
         "open": line.is_open,
@@ -173,11 +229,15 @@ def _standing(line: Line, entry: Entry) -> Plain:
         "id": str(entry.pk),
         "byId": entry.by_id,
         "outcome": entry.outcome,
-        "measure": entry.measure,
+        "measure": figure_of(line.item, entry),
+        "unit": unit_text(line.item, entry),
+        "beside": entry.beside,
         "choice": entry.choice,
         "text": entry.text,
         "note": entry.note,
         "value": value_text(line.item, entry),
+        "detail": detail_text(line.item, entry),
+        "raised": raised_by(line.item, entry.altitude_m),
         "words": judge(line.item, entry).words,
         "mark": judge(line.item, entry).mark,
         "who": _who(entry),
@@ -204,7 +264,8 @@ def _past(line: Line, entry: Entry) -> Plain:
         "mark": verdict.mark,
         "words": verdict.words,
         "value": value_text(line.item, entry),
-        "unit": line.item.unit if entry.measure is not None else "",
+        "unit": unit_text(line.item, entry) if entry.measure is not None else "",
+        "detail": detail_text(line.item, entry),
         "by": str(entry.by),
         "device": str(entry.device or ""),
         "made": moment(entry.made_at),

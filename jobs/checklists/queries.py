@@ -9,9 +9,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.checklists.applies import Value, applies, facts_of
+from jobs.checklists.measuring import Reading, detail_text, reading_of, unit_text, value_text
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, JobSheet, SheetKind, TemplateRevision
 from jobs.checklists.sheet import LAID_OUT_WITH, Line, Section, Sheet, matches, sheet_of
-from jobs.checklists.verdict import judge, limits_in_words, value_text
+from jobs.checklists.verdict import judge, limits_in_words, limits_of
 from jobs.job.models import Job
 from jobs.job.progress import StageProgress
 
@@ -100,7 +101,8 @@ def newer_revision(record: JobSheet) -> TemplateRevision | None:
 
 
 def entered_value(job: Job, kind: str, key: str) -> Value | float | None:
-    """What stands for the item `key`: a figure in its unit, a choice, words, True for a tick; None while it is open."""
+    """What stands for the item `key`: a figure in its canonical unit, as it was read; a choice, words, True for a tick;
+    None while it is open."""
     return entered_values(job, kind, [key])[key]
 
 
@@ -117,13 +119,25 @@ def _value_of(line: Line | None) -> Value | float | None:
     return entry.measure if entry.measure is not None else entry.choice or entry.text or True
 
 
+def entered_readings(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Reading | None]:
+    """The figure that stands for each of `keys` with all that belongs to it; None where none does."""
+    found = sheet(job, kind)
+    lines = {key: found.line(key) if found else None for key in keys}
+    return {key: _reading_of(line) if _value_of(line) is not None else None for key, line in lines.items()}
+
+
+def _reading_of(line: Line | None) -> Reading | None:
+    # By the item of its own revision: that says what the figure means.
+    return reading_of(line.current.item, line.current) if line and line.current else None
+
+
 def bench_record_rows(job: Job) -> list[dict[str, Any]]:
     """Both sheets as plain data for the bench record, section by section: nothing in it needs the database any more.
 
     A sheet is {"kind", "template", "revision", "done", "total", "devices", "sections": [{"title", "rows"}]}; a row has
-    "text", "value", "unit", "limits", "verdict", "mark", "by", "made_at" and "received_at" (ISO 8601), "waited" (for
-    the network), "device", "note", "second", "hold_point", "source", "photographs" (a count) and "earlier": what was
-    corrected, as sentences.
+    "text", "value", "unit", "detail" (what was read beside the figure, and what it comes to), "limits", "verdict",
+    "mark", "by", "made_at" and "received_at" (ISO 8601), "waited" (for the network), "device", "note", "second",
+    "hold_point", "source", "photographs" (a count) and "earlier": what was corrected, as sentences.
     """
     sheets = []
     for kind in (SheetKind.INSPECTION, SheetKind.FITTING):
@@ -155,8 +169,9 @@ def _record_row(line: Line) -> dict[str, Any]:
         "key": item.key,
         "text": item.text,
         "value": value_text(item, entry) if entry else "",
-        "unit": item.unit,
-        "limits": limits_in_words(item),
+        "unit": unit_text(item, entry),
+        "detail": detail_text(item, entry) if entry else "",
+        "limits": limits_of(item, entry) if entry else limits_in_words(item),
         "verdict": line.verdict.words,
         "mark": line.verdict.mark,
         "by": str(entry.by) if entry else "",
@@ -170,7 +185,7 @@ def _record_row(line: Line) -> dict[str, Any]:
         "source": item.source,
         "photographs": len(line.photographs),
         "earlier": [
-            f"{value_text(item, old)} {item.unit if old.measure is not None else ''}".strip()
+            f"{value_text(item, old)} {unit_text(item, old) if old.measure is not None else ''}".strip()
             + f" {judge(item, old).words}, {old.by}, {timezone.localtime(old.made_at):%d %b %Y %H:%M}"
             for old in line.history
             if old not in standing

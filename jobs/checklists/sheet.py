@@ -8,6 +8,7 @@ from django.db.models import prefetch_related_objects
 
 from garage.people.models import Staff
 from jobs.checklists.applies import Applies, applies, facts_of
+from jobs.checklists.measuring import quantity_of
 from jobs.checklists.models import ChecklistItem, Confirmation, Entry, ItemKind, JobSheet, Outcome, Photograph
 from jobs.checklists.verdict import NOTHING_YET, Verdict, judge, said
 
@@ -48,7 +49,8 @@ class Line:
     @property
     def is_conflict(self) -> bool:
         """Whether people entered different things; both stay until one is taken back."""
-        return len({(entry.outcome, entry.measure, entry.choice, entry.text) for entry in self.standing}) > 1
+        said = {(entry.outcome, entry.measure, entry.beside, entry.choice, entry.text) for entry in self.standing}
+        return len(said) > 1
 
     @property
     def is_open(self) -> bool:
@@ -193,12 +195,20 @@ def sheet_of(record: JobSheet) -> Sheet:
 
 
 def matches(item: ChecklistItem, entry: Entry) -> bool:
-    """Whether `entry`, perhaps made on another revision of the list, is an entry of `item`: same key, kind and unit."""
+    """Whether `entry`, perhaps made on another revision of the list, is an entry of `item`: same key, kind and meaning.
+
+    A figure means the same if it is in the same canonical unit, and was corrected by nobody or by the same rule: one
+    that an older list asked for 'corrected to sea level' is no reading of a gauge.
+    """
     made_on = entry.item
     if made_on.pk == item.pk:
         return True
-    same = (made_on.key, made_on.kind, made_on.unit) == (item.key, item.kind, item.unit)
+    same = _meaning(made_on) == _meaning(item)
     return same and (item.kind != ItemKind.CHOICE or not entry.choice or entry.choice in item.choices)
+
+
+def _meaning(item: ChecklistItem) -> tuple[str, str, str, str]:
+    return item.key, item.kind, quantity_of(item).canonical, item.correction
 
 
 def may_confirm(line: Line, person: Staff) -> bool:

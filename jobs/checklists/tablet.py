@@ -23,11 +23,13 @@ from django.views.decorators.http import require_GET, require_POST
 from garage.people.actor import actor_of
 from garage.record.actor import Actor
 from jobs.checklists import actions, queries
+from jobs.checklists.measuring import quantity_of, units_of
 from jobs.checklists.models import Entry, JobSheet, Outcome
 from jobs.checklists.photographs import PhotographRefusedError, prepared
 from jobs.checklists.presentation import state_of, version_of
 from jobs.checklists.views import kind_for, sheet_for
 from jobs.job.pages import job_for
+from timing.errors import TimingError
 
 MESSAGE_KINDS = ("entry", "confirmation", "photograph")
 
@@ -171,7 +173,7 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: A
                 id=message.id,
                 actor=actor,
                 outcome=message.outcome(),
-                measure=message.figure("measure"),
+                **_read_of(record, message),
                 choice=message.words("choice"),
                 text=message.words("text"),
                 note=message.words("note"),
@@ -197,6 +199,22 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: A
                 replaces=message.ids("replaces"),
                 made_at=made_at,
             )
+
+
+def _read_of(record: JobSheet, message: Message) -> dict[str, Any]:
+    """The figure of a message in the canonical unit of its item, with the unit it was read in."""
+    figure, unit = message.figure("measure"), message.words("unit")
+    item = record.revision.items.filter(key=message.key).first()
+    if figure is None or item is None:  # whether the item is known at all is the record's to say
+        return {"measure": figure}
+    if len(units_of(item)) > 1 and not unit:
+        # Made by an older page, on which the item had one unit and perhaps another meaning.
+        raise MessageError(f"‘{item.text}’: this does not say in which unit. Enter it again.")
+    try:
+        measure = quantity_of(item).canonical_of(figure, unit or item.unit)
+    except (ValueError, TimingError):
+        raise MessageError(f"‘{item.text}’ is read in {' or '.join(units_of(item))}, not in {unit}.") from None
+    return {"measure": measure, "unit": unit, "beside": message.figure("beside")}
 
 
 @require_GET

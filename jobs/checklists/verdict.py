@@ -1,9 +1,8 @@
 """What an entry says about its item, in words: in tolerance, too low, not possible."""
 
-import math
 from dataclasses import dataclass
-from decimal import Decimal
 
+from jobs.checklists.measuring import corrected_of, detail_text, limits_text, unit_text, value_text
 from jobs.checklists.models import ChecklistItem, Entry, ItemKind, Outcome
 
 
@@ -31,14 +30,15 @@ def judge(item: ChecklistItem, entry: Entry) -> Verdict:
         case Outcome.WITHDRAWN:
             return Verdict("open", "taken back", holds=False)
     if item.kind == ItemKind.MEASURE:
-        return judge_measure(item, entry.measure)
+        return judge_figure(item, corrected_of(item, entry))
     if item.kind == ItemKind.CHOICE and item.good_choices:
         good = entry.choice in item.good_choices
         return Verdict("good", "in tolerance", holds=True) if good else Verdict("stop", "out of tolerance", holds=False)
     return Verdict("good", "done", holds=True)
 
 
-def judge_measure(item: ChecklistItem, figure: float | None) -> Verdict:
+def judge_figure(item: ChecklistItem, figure: float | None) -> Verdict:
+    """The verdict on a corrected figure in the canonical unit."""
     if figure is None:
         return NOTHING_YET
     if item.low is not None and figure < item.low:
@@ -52,44 +52,23 @@ def in_tolerance(item: ChecklistItem) -> str:
     return "recorded" if item.low is None and item.high is None else "in tolerance"
 
 
-def limits_in_words(item: ChecklistItem) -> str:
-    """'1.35 to 1.65 ohm', '0.50 V or less', '1.0 mm or more', 'sound'; nothing where no limit is set."""
-    if item.kind == ItemKind.CHOICE:
-        return " or ".join(item.good_choices)
-    if item.low is not None and item.high is not None:
-        return f"{_figure(item, item.low)} to {_figure(item, item.high)} {item.unit}"
-    if item.high is not None:
-        return f"{_figure(item, item.high)} {item.unit} or less"
-    if item.low is not None:
-        return f"{_figure(item, item.low)} {item.unit} or more"
-    return ""
+def limits_in_words(item: ChecklistItem, unit: str = "", altitude_m: float | None = None) -> str:
+    """'1.35 to 1.65 ohm', '0.50 V or less', 'sound'; nothing where no limit is set. See `measuring.limits_text`."""
+    return " or ".join(item.good_choices) if item.kind == ItemKind.CHOICE else limits_text(item, unit, altitude_m)
 
 
-def _figure(item: ChecklistItem, figure: float) -> str:
-    return figure_text(figure, item.decimals)
-
-
-def figure_text(figure: float, decimals: int) -> str:
-    """`figure` with at least `decimals` decimals, and never fewer than were typed: 1.654 must not look like 1.65."""
-    if not math.isfinite(figure):
-        return f"{figure}"
-    plain = Decimal(f"{figure:.12g}")  # free of the noise of a conversion
-    exponent = int(plain.normalize().as_tuple().exponent)
-    return f"{plain:.{max(-exponent, decimals)}f}".replace("-", "−")
-
-
-def value_text(item: ChecklistItem, entry: Entry) -> str:
-    """What was entered, without its unit: the figure, the choice or the words; empty for a tick or a photograph."""
-    if entry.measure is not None:
-        return figure_text(entry.measure, item.decimals)
-    return entry.choice or entry.text
+def limits_of(item: ChecklistItem, entry: Entry) -> str:
+    """The limits that `entry` was judged by, in its own unit."""
+    return limits_in_words(item, entry.unit, entry.altitude_m)
 
 
 def said(item: ChecklistItem, entry: Entry) -> str:
     """The entry in one breath, for the journal and the documents: '1.48 ohm, in tolerance'."""
     value = value_text(item, entry)
-    figure = f"{value} {item.unit}".strip() if entry.measure is not None else value
+    read = f"{value} {unit_text(item, entry)}".strip() if entry.measure is not None else value
+    detail = detail_text(item, entry)
+    figure = f"{read} ({detail})" if detail else read
     verdict = judge(item, entry)
-    limits = f" (wanted: {limits_in_words(item)})" if verdict.mark == "stop" else ""
+    limits = f" (wanted: {limits_of(item, entry)})" if verdict.mark == "stop" else ""
     parts = [part for part in (figure, verdict.words + limits) if part]
     return ", ".join(parts) + (f" ({entry.note})" if entry.note else "")

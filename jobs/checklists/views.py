@@ -14,15 +14,15 @@ from django.views.decorators.http import etag, require_GET, require_http_methods
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.models import Staff
+from garage.people.queries import get_workshop
 from jobs.checklists import actions, queries
 from jobs.checklists.drawings import picture_of
 from jobs.checklists.forms import EntryForm
 from jobs.checklists.models import ChecklistItem, ItemKind, JobSheet, Outcome, Photograph, SheetKind, TemplateRevision
 from jobs.checklists.photographs import Picture
-from jobs.checklists.presentation import row_of
+from jobs.checklists.presentation import limits_here, row_of
 from jobs.checklists.rotor_items import ABOUT_THE_ROTOR
 from jobs.checklists.sheet import Line, Sheet, may_confirm
-from jobs.checklists.verdict import limits_in_words
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 
@@ -106,7 +106,7 @@ def item(request: HttpRequest, code: str, kind: str, key: str) -> HttpResponse:
 
 @permission_required("record_readings")
 def _enter(request: HttpRequest, job: Job, kind: SheetKind, line: Line) -> HttpResponse:
-    form = EntryForm(request.POST, request.FILES, item=line.item)
+    form = EntryForm(request.POST, request.FILES, item=line.item, person=_person(request))
     if form.is_valid():
         try:
             _record(request, queries.sheet_record(job, kind), line, form)
@@ -161,7 +161,7 @@ def _item_page(
         picture=picture_of(line.item),
         about_the_rotor=line.item.key in ABOUT_THE_ROTOR,
         row=row_of(line),
-        limits=limits_in_words(line.item),
+        limits=limits_here(line, person, get_workshop().altitude_m),
         form=form if may_record else None,
         may_record=may_record,
         may_confirm=may_record and may_confirm(line, person),

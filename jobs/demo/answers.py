@@ -4,6 +4,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from garage.quantities.measure import Measure
+from garage.quantities.words import plain
+from jobs.checklists.measuring import quantity_of
 from jobs.checklists.models import ChecklistItem, ItemKind
 from jobs.demo.cars import DemoCar
 
@@ -15,6 +18,8 @@ class Answer:
     """One entry's figure, choice or words, and the note beside it."""
 
     measure: float | None = None
+    unit: str = ""
+    beside: float | None = None
     choice: str = ""
     text: str = ""
     note: str = ""
@@ -37,7 +42,6 @@ FIGURES: dict[str, float | Of] = {
     "charging-12": 14.1,
     "charging-6": 7.05,
     "earth-drop-cranking": 0.12,
-    "coil-temperature-standing": 18,
     "coil-primary": lambda car: round(car.coil["primary_ohm"] * 1.02, 2),
     "ballast-resistance": lambda car: car.coil.get("ballast_ohm", 1.5),
     "lead-highest": 9.4,
@@ -73,10 +77,14 @@ FIGURES: dict[str, float | Of] = {
     "dwell-set": lambda car: car.distributor["dwell_deg"],
     "dwell-change": 1.5,
     "idle-speed": lambda car: car.engine["idle_rpm"] + 40,
-    "idle-vacuum": 57,
+    "idle-vacuum": 17,
     "idle-co": 3.1,
     "trigger-edge": lambda car: car.distributor["base_timing_deg"] + 12,
 }
+
+# Read in another unit than the list is written in, and what is read beside a figure.
+UNITS = {"idle-vacuum": "inHg"}
+BESIDE = {"coil-primary": 18.0}
 
 CHOICES: dict[str, str | Of] = {
     "post-to-body": lambda car: car.car["earth_polarity"],
@@ -91,7 +99,7 @@ CHOICES: dict[str, str | Of] = {
 }
 
 WORDS: dict[str, str | Of] = {
-    "owner-says": lambda car: f"Hesitates when hot, {car.engine['fuel_ron']:.0f} octane, engine as built",
+    "owner-says": lambda car: f"Hesitates when hot, {plain(car.engine['fuel_ron'])} octane, engine as built",
     "ignition-changed": "Nothing found that is not original",
     "coil-type": lambda car: f"{car.car['system_volts']} V, {car.coil['primary_ohm']} ohm",
     "distributor-number": lambda car: f"{car.car['maker'][:2].upper()} {car.car['year'] - 1900}/4",
@@ -100,7 +108,7 @@ WORDS: dict[str, str | Of] = {
     "firing-order": lambda car: f"{car.engine['firing_order']}, {car.distributor['rotation']}",
     "old-colours": "white on 15, white with black to the breaker",
     "lock-method": "screw through both weights, thread locked",
-    "advance-range": lambda car: f"{car.distributor['base_timing_deg']:.0f} to 40",
+    "advance-range": lambda car: f"{plain(car.distributor['base_timing_deg'])} to 40",
     "trigger-wire": "with the low-voltage loom, unscreened, 60 mm from the leads",
     "unit-place": "inner wing, cool side",
     "wire-size": "1.5 mm², thin-wall",
@@ -120,7 +128,11 @@ def answer(item: ChecklistItem, car: DemoCar) -> Answer | None:
             figure = _of(FIGURES.get(item.key), car)
             if figure is None:
                 figure = _between(item)
-            return None if figure is None else Answer(measure=float(figure))
+            if figure is None:
+                return None
+            unit = UNITS.get(item.key, item.unit)
+            measure = Measure.read(float(figure), unit, quantity_of(item)).value
+            return Answer(measure=measure, unit=unit, beside=BESIDE.get(item.key))
         case ItemKind.CHOICE:
             choice = _of(CHOICES.get(item.key), car)
             if choice not in item.choices:

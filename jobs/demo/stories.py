@@ -7,6 +7,7 @@ from uuid import uuid4
 
 from django.urls import reverse
 
+from garage.quantities.words import plain
 from garage.units.actions import describe_unit_type, enter_unit
 from garage.units.examples import EXAMPLES
 from garage.units.models import FittedUnit
@@ -137,7 +138,7 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
         job, bench, base_deg=8.0, reason="First map for the first drive", dwell_ms=3.5, rev_limit_rpm=5900.0,
         rev_limit_manner=RevLimitManner.SOFT, trigger="contact breaker",
     )  # fmt: skip
-    work.read_back(first, bench, mistyped=lambda value: f"{float(value) + 1:g}")
+    work.read_back(first, bench, mistyped=lambda value: plain(float(value) + 1))
     work.read_back(first, bench)
     work.check_map(first, bench, Purpose.SWEEP, SPEEDS)
     work.on_to_the_next(job, Stage.ROAD_TEST, bench)
@@ -239,7 +240,7 @@ def keying_in(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
         job, bench, base_deg=10.0, reason="First map for the first drive", dwell_ms=3.0, rev_limit_rpm=5400.0,
         rev_limit_manner=RevLimitManner.SOFT, trigger="contact breaker", repeated_sparks=True,
     )  # fmt: skip
-    work.read_back(version, bench, mistyped=lambda value: f"{float(value) - 1:g}")
+    work.read_back(version, bench, mistyped=lambda value: plain(float(value) - 1))
     return ""
 
 

@@ -93,7 +93,8 @@ def fill_sheet(
 def _enter(record: JobSheet, key: str, given: Answer, shift: Shift, outcome: Outcome = Outcome.DONE) -> Entry:
     return fitting.record_entry(
         sheet=record, key=key, id=uuid4(), actor=shift.sign(1.5), outcome=outcome,
-        measure=given.measure, choice=given.choice, text=given.text, note=given.note,
+        measure=given.measure, unit=given.unit, beside=given.beside, choice=given.choice, text=given.text,
+        note=given.note,
     )  # fmt: skip
 
 
@@ -101,8 +102,9 @@ def correct(record: JobSheet, key: str, given: Answer, shift: Shift) -> Entry:
     """Enter an item again over what stands."""
     wrong = record.entries.filter(item__key=key).last()
     return fitting.record_entry(
-        sheet=record, key=key, id=uuid4(), actor=shift.sign(), measure=given.measure, choice=given.choice,
-        text=given.text, note=given.note, replaces=[wrong.pk] if wrong else [],
+        sheet=record, key=key, id=uuid4(), actor=shift.sign(), measure=given.measure, unit=given.unit,
+        beside=given.beside, choice=given.choice, text=given.text, note=given.note,
+        replaces=[wrong.pk] if wrong else [],
     )  # fmt: skip
 
 

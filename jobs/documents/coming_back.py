@@ -9,6 +9,7 @@ from django.db.models.functions import Coalesce, Greatest
 from django.utils import timezone
 
 from garage.people.queries import get_workshop
+from garage.quantities.words import plain
 from jobs.job.models import Job, Stage
 from jobs.strobe import queries as strobe
 from timing.units import KM_PER_MILE
@@ -49,7 +50,7 @@ def come_back(job: Job) -> ComeBack | None:
 
 def distance(km: int, odometer_unit: str) -> str:
     """A distance as the driver counts it: '800 km', or '500 miles (800 km)' by an odometer in miles."""
-    return f"{round(km / KM_PER_MILE, -1):.0f} miles ({km} km)" if odometer_unit == "miles" else f"{km} km"
+    return f"{plain(round(km / KM_PER_MILE, -1))} miles ({km} km)" if odometer_unit == "miles" else f"{km} km"
 
 
 def waiting_in_after_care(jobs: QuerySet[Job], today: date) -> QuerySet[Job]:

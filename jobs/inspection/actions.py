@@ -5,6 +5,7 @@ from uuid import UUID
 
 from django.db import transaction
 
+from garage.people.queries import get_workshop
 from garage.quantities.words import advance, plain, pressure
 from garage.record.actor import Actor
 from garage.record.append import append, id_of_taking_back
@@ -72,7 +73,14 @@ def record_mark_check(
     """
     top = dead_centre_from_stop(first_deg, second_deg)
     check, is_new = append(
-        MarkCheck, id=id, actor=actor, job=job, first_deg=first_deg, second_deg=second_deg, mark_deg=mark_deg
+        MarkCheck,
+        id=id,
+        actor=actor,
+        job=job,
+        first_deg=first_deg,
+        second_deg=second_deg,
+        mark_deg=mark_deg,
+        in_force={"tolerance_deg": get_workshop().mark_tolerance_deg},
     )
     if is_new:
         sentence = (
@@ -87,6 +95,7 @@ def record_compression(
     *, job: Job, id: UUID, cylinder: int, gauge_kpa: float, entered_unit: str, actor: Actor
 ) -> CompressionReading:
     """Record one cylinder. A second reading of a cylinder supersedes the first."""
+    workshop = get_workshop()
     earlier = job.compression_readings.filter(cylinder=cylinder, successors=None).exclude(pk=id).last()
     reading, is_new = append(
         CompressionReading,
@@ -97,6 +106,10 @@ def record_compression(
         cylinder=cylinder,
         gauge_kpa=gauge_kpa,
         entered_unit=entered_unit,
+        in_force={
+            "altitude_m": workshop.altitude_m,
+            "allowed_spread_percent": workshop.compression_spread_percent,
+        },
     )
     if is_new:
         sentence = f"Compression, cylinder {cylinder}: {pressure(gauge_kpa, entered_unit)}"
@@ -141,6 +154,7 @@ def give_verdict(
     if known:
         decided = known.decided
     earlier = job.inspection_verdicts.filter(successors=None).exclude(pk=id).order_by("made_at").last()
+    limits = get_workshop()
     verdict, is_new = append(
         InspectionVerdict,
         id=id,
@@ -151,6 +165,10 @@ def give_verdict(
         remarks=remarks,
         decided=decided,
         customer_told=customer_told,
+        in_force={
+            name: getattr(limits, name)
+            for name in ("mark_tolerance_deg", "compression_spread_percent", "least_sweep_speeds")
+        },
     )
     if is_new:
         words = f"Verdict on the engine: {Fitness(fitness).label}" + (f". {remarks}" if remarks else "")

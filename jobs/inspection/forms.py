@@ -5,7 +5,8 @@ from typing import Any
 
 from django import forms
 
-from garage.quantities.fields import PressureField
+from garage.quantities.fields import MeasureField, MeasuringForm
+from garage.quantities.measure import PRESSURE
 from garage.quantities.typed import FigureField
 from garage.record.forms import FactForm
 from jobs.inspection.failures import Failure
@@ -28,24 +29,22 @@ class MarkForm(FactForm):
     mark_deg = FigureField(label="Wheel when the mark shows TDC", unit="degrees", between=(-360, 360))
 
 
-class CompressionForm(FactForm):
+class CompressionForm(MeasuringForm, FactForm):
     """One cylinder, engine warm, throttle open, all plugs out."""
 
-    SCALES = ("kPa", "bar", "psi")
-
     cylinder = forms.TypedChoiceField(label="Cylinder", coerce=int)
-    scale = forms.ChoiceField(label="Gauge scale", choices=[(scale, scale) for scale in SCALES])
-    gauge_kpa = PressureField(label="Gauge reads")
+    gauge_kpa = MeasureField(
+        quantity=PRESSURE,
+        unit_name="entered_unit",
+        choose=True,
+        label="Gauge reads",
+        validators=CompressionReading._meta.get_field("gauge_kpa").validators,
+    )
 
-    def __init__(self, *args: Any, cylinders: int | None, last_scale: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, cylinders: int | None, last_unit: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["scale"].initial = last_scale
-        # What was typed is a figure on the scale that was chosen with it.
-        chosen = self["scale"].value()
-        unit = chosen if chosen in self.SCALES else last_scale
+        self.fields["gauge_kpa"].unit = last_unit  # type: ignore[attr-defined]
         self.fields["cylinder"].choices = [(n, str(n)) for n in range(1, (cylinders or 12) + 1)]  # type: ignore[attr-defined]
-        validators = CompressionReading._meta.get_field("gauge_kpa").validators
-        self.fields["gauge_kpa"] = PressureField(label="Gauge reads", unit=unit, validators=validators)
 
 
 REMARK_ON = "remark_on_"

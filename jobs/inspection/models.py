@@ -32,6 +32,9 @@ class CompressionReading(RecordedFact):
     cylinder = models.PositiveSmallIntegerField(validators=[Between(1, 12)])
     gauge_kpa = models.FloatField(validators=[Between(0, 3000, "kPa")])
     entered_unit = models.CharField(max_length=8)
+    # where it was read, and what was allowed then
+    altitude_m = models.FloatField(validators=[Between(-400, 5000, "m")])
+    allowed_spread_percent = models.FloatField(validators=[Between(1, 50, "%")])
     withdrawn = models.BooleanField(default=False)  # a successor that only takes the first one back
 
     class Meta:
@@ -45,6 +48,7 @@ class MarkCheck(RecordedFact):
     first_deg = models.FloatField(validators=[Between(-360, 360, "degrees")])
     second_deg = models.FloatField(validators=[Between(-360, 360, "degrees")])
     mark_deg = models.FloatField(validators=[Between(-360, 360, "degrees")])
+    tolerance_deg = models.FloatField(validators=[Between(0.1, 5, "degrees")])  # in force when it was checked
 
     class Meta:
         ordering = ["made_at"]
@@ -66,6 +70,10 @@ class InspectionVerdict(RecordedFact):
     decided = models.JSONField(default=list, blank=True)
     # how and when the customer was told of what stops; the customer's sheet says so
     customer_told = models.CharField(max_length=300, blank=True)
+    # the workshop's limits when it was given, by the names they have there
+    mark_tolerance_deg = models.FloatField(validators=[Between(0.1, 5, "degrees")])
+    compression_spread_percent = models.FloatField(validators=[Between(1, 50, "%")])
+    least_sweep_speeds = models.PositiveSmallIntegerField(validators=[Between(4, 30)])
 
     class Meta:
         ordering = ["made_at"]

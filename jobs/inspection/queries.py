@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from garage.people.queries import get_workshop
-from garage.quantities.words import pressure
+from garage.quantities.words import plain, pressure
 from garage.record.facts import current, with_people
 from garage.vehicles.facts import band_of
 from jobs.checklists import queries as checklists
@@ -61,7 +61,7 @@ def old_centrifugal_curve(job: Job) -> AdvanceCurve | None:
     """
     rising = sorted({(rpm, degrees) for rpm, degrees, way in sweep_points(job) if way == "rising"})
     by_speed = {rpm: [d for r, d in rising if r == rpm] for rpm, _ in rising}
-    if len(by_speed) >= get_workshop().least_sweep_speeds:
+    if len(by_speed) >= least_sweep_speeds(job):
         means = [(rpm, sum(degrees) / len(degrees)) for rpm, degrees in sorted(by_speed.items())]
         lowest = min(degrees for _, degrees in means)
         return AdvanceCurve([rpm for rpm, _ in means], [degrees - lowest for _, degrees in means])
@@ -76,7 +76,11 @@ class MarkFound:
     check: MarkCheck
     top_deg: float
     error_deg: float
-    tolerance_deg: float
+
+    @property
+    def tolerance_deg(self) -> float:
+        """The limit that was in force when the mark was checked."""
+        return self.check.tolerance_deg
 
     @property
     def holds(self) -> bool:
@@ -91,7 +95,7 @@ def mark_found(job: Job) -> MarkFound | None:
     check = checks[-1]
     top = float(dead_centre_from_stop(check.first_deg, check.second_deg))
     error = (check.mark_deg - top + 180) % 360 - 180
-    return MarkFound(check, top, error, tolerance_deg=get_workshop().mark_tolerance_deg)
+    return MarkFound(check, top, error)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,18 +123,18 @@ class Compression:
 
 
 def compression(job: Job) -> Compression:
+    """By the heights the cylinders were read at, and the spread that was allowed at the last reading."""
     readings = with_people(current(job.compression_readings.all()))
-    workshop = get_workshop()
-    corrected = [float(compression_at_sea_level(reading.gauge_kpa, workshop.altitude_m)) for reading in readings]
+    corrected = [float(compression_at_sea_level(reading.gauge_kpa, reading.altitude_m)) for reading in readings]
     highest = max((reading.gauge_kpa for reading in readings), default=0.0)
     spread = None
     if len(readings) > 1 and highest > 0:
         spread = (highest - min(reading.gauge_kpa for reading in readings)) / highest
     read = {reading.cylinder for reading in readings}
     unread = [number for number in range(1, (job.vehicle.engine.cylinders or 1) + 1) if number not in read]
-    return Compression(
-        readings, corrected, spread, allowed_spread=workshop.compression_spread_percent / 100, unread=unread
-    )
+    last = max(readings, key=lambda reading: reading.made_at, default=None)
+    allowed = last.allowed_spread_percent if last else get_workshop().compression_spread_percent
+    return Compression(readings, corrected, spread, allowed_spread=allowed / 100, unread=unread)
 
 
 def next_cylinder(job: Job) -> int:
@@ -143,6 +147,12 @@ def verdict(job: Job) -> InspectionVerdict | None:
     """The last word on whether the engine is fit."""
     said = current(job.inspection_verdicts.all())
     return said[-1] if said else None
+
+
+def least_sweep_speeds(job: Job) -> int:
+    """At how many speeds the old advance must be swept: as many as when the verdict was given, before it as now."""
+    said = verdict(job)
+    return said.least_sweep_speeds if said else get_workshop().least_sweep_speeds
 
 
 def mark_error(job: Job) -> float | None:
@@ -160,14 +170,14 @@ def progress(job: Job) -> StageProgress:
     if job.kind == JobKind.CHECK:  # the engine was judged when it was converted
         return sheet
     missing = list(sheet.missing)
-    speeds, least = len({rpm for rpm, _, _ in sweep_points(job)}), get_workshop().least_sweep_speeds
+    speeds, least = len({rpm for rpm, _, _ in sweep_points(job)}), least_sweep_speeds(job)
     if speeds < least:
         missing.append(f"a strobe sweep of the old advance at {least} speeds or more ({speeds} so far)")
     mark = mark_found(job)
     if mark is None:
         missing.append("the timing mark proven with a piston stop")
     elif not mark.holds:
-        missing.append(f"a new timing mark: the old one is {mark.error_deg:.1f}° off")
+        missing.append(f"a new timing mark: the old one is {plain(mark.error_deg, 1)}° off")
     unread = compression(job).unread
     if unread:
         missing.append(f"the compression of cylinder {', '.join(map(str, unread))}")

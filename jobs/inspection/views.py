@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.quantities.measure import PRESSURE
 from garage.record.facts import with_people
 from jobs.checklists import queries as checklists
 from jobs.checklists.presentation import sheet_context
@@ -29,7 +30,7 @@ def _compression_form(request: HttpRequest, job: Job, data: Any = None) -> Compr
         data,
         prefix="compression",
         cylinders=job.vehicle.engine.cylinders,
-        last_scale=request.session.get("compression_scale", CompressionForm.SCALES[0]),
+        last_unit=request.session.get("compression_unit", PRESSURE.canonical),
         initial={"cylinder": queries.next_cylinder(job)},
     )
 
@@ -128,9 +129,8 @@ def read_compression(request: HttpRequest, code: str) -> HttpResponse:
     form = _compression_form(request, job, request.POST)
     if not form.is_valid():
         return _page(request, job, 422, compression_form=form)
-    read = form.values()
-    request.session["compression_scale"] = scale = read.pop("scale")
-    actions.record_compression(job=job, id=form.cleaned_data["id"], entered_unit=scale, actor=actor_of(request), **read)
+    request.session["compression_unit"] = form.cleaned_data["entered_unit"]
+    actions.record_compression(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
     return _back(job, "compression")
 
 

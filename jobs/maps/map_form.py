@@ -8,14 +8,15 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from garage.people.models import VacuumUnit
-from garage.quantities.fields import PressureField
+from garage.quantities.fields import MeasureField, MeasuringForm
+from garage.quantities.measure import PRESSURE, VACUUM
 from garage.quantities.typed import FigureField
 from garage.quantities.words import plain
 from garage.record.row_versions import RowVersionForm
 from garage.vehicles.models import TriggerKind
 from jobs.maps.models import SETTINGS, BoostUnit, MapVersion, RevLimitManner
 from jobs.maps.stored_map import VacuumScheme, from_columns
-from jobs.maps.table_fields import Cell, Column, RowsField, VacuumTableField
+from jobs.maps.table_fields import BoostField, Cell, Column, RowsField, VacuumTableField
 from jobs.maps.unit_limits import beyond_cell, beyond_figure, beyond_pressure
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
@@ -24,10 +25,8 @@ from timing.units import convert
 
 SPEED = Column("curve_rpm", "speed", "rpm", 0, 15000)
 DEGREES = Column("curve_deg", "degrees", "degrees", -60, 60)
-BOOST = Column("boost_at", "boost", "", 0, 300)
 # A vacuum table for a unit that has none of its own: enough to see its shape.
 USUAL_COLUMNS, USUAL_ROWS = [1000.0, 2000.0, 3000.0, 4000.0], [0.0, 20.0, 40.0, 60.0]
-RETARD = Column("boost_deg", "retard", "degrees", 0, 40)
 
 
 class SettingField(FigureField):
@@ -37,7 +36,7 @@ class SettingField(FigureField):
         return plain(value) if isinstance(value, int | float) else value
 
 
-class MapForm(RowVersionForm):
+class MapForm(MeasuringForm, RowVersionForm):
     """All figures of a map version. `unit` is what they must fit, `initial` comes from `initial_of`."""
 
     base_deg = SettingField(unit="°", label="Base timing")
@@ -48,14 +47,14 @@ class MapForm(RowVersionForm):
     vacuum_unit = forms.ChoiceField(choices=VacuumUnit.choices, required=False, label="Show vacuum in")
     # The unit the figures on the page are in: choosing another one to show them in never changes what they mean.
     vacuum_shown_in = forms.ChoiceField(choices=VacuumUnit.choices, widget=forms.HiddenInput, required=False)
-    vacuum_start_kpa = PressureField(required=False, label="Begins at")
-    vacuum_full_kpa = PressureField(required=False, label="Full at")
+    vacuum_start_kpa = MeasureField(quantity=VACUUM, carried_as="vacuum_shown_in", required=False, label="Begins at")
+    vacuum_full_kpa = MeasureField(quantity=VACUUM, carried_as="vacuum_shown_in", required=False, label="Full at")
     vacuum_full_deg = SettingField(unit="°", required=False, label="Adds when full")
     vacuum_from_rpm = SettingField(unit="rpm", required=False, label="Acts from")
-    vacuum_table = VacuumTableField(label="Vacuum table")
+    vacuum_table = VacuumTableField(carried_as="vacuum_shown_in", label="Vacuum table")
     boost_unit = forms.ChoiceField(choices=BoostUnit.choices, required=False, label="Show boost in")
     boost_shown_in = forms.ChoiceField(choices=BoostUnit.choices, widget=forms.HiddenInput, required=False)
-    boost = RowsField((BOOST, RETARD), label="Retard under boost")
+    boost = BoostField(carried_as="boost_shown_in", label="Retard under boost")
     dwell_ms = SettingField(unit="ms", required=False, label="Dwell")
     rev_limit_rpm = SettingField(unit="rpm", required=False, label="Rev limit")
     rev_limit_manner = forms.ChoiceField(
@@ -67,11 +66,9 @@ class MapForm(RowVersionForm):
     def __init__(self, *args: Any, unit: UnitType, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.unit = unit
-        self.vacuum_in = self._shown_in("vacuum_shown_in", "vacuum_unit", VacuumUnit.values)
-        self.boost_in = self._shown_in("boost_shown_in", "boost_unit", BoostUnit.values)
-        for name in ("vacuum_start_kpa", "vacuum_full_kpa"):
-            self.fields[name].unit = self.vacuum_in  # type: ignore[attr-defined]
-        self._table.unit = self.vacuum_in
+        for name in ("vacuum_start_kpa", "vacuum_full_kpa", "vacuum_table"):
+            self.fields[name].unit = self.initial.get("vacuum_unit") or VACUUM.canonical  # type: ignore[attr-defined]
+        self.fields["boost"].unit = self.initial.get("boost_unit") or PRESSURE.canonical  # type: ignore[attr-defined]
         for name in (
             "base_deg",
             "vacuum_start_kpa",
@@ -83,10 +80,15 @@ class MapForm(RowVersionForm):
         ):
             self.fields[name].validators += MapVersion._meta.get_field(name).validators  # type: ignore[union-attr]
 
-    def _shown_in(self, hidden: str, chosen: str, known: list[str]) -> str:
-        typed = self.data.get(hidden) if self.is_bound else None
-        unit = typed or self.initial.get(chosen) or "kPa"
-        return unit if unit in known else "kPa"
+    @property
+    def vacuum_in(self) -> str:
+        """The unit that vacuum is in on this page."""
+        return str(self["vacuum_table"].field.unit)  # type: ignore[attr-defined]
+
+    @property
+    def boost_in(self) -> str:
+        """The unit that boost is in on this page."""
+        return str(self["boost"].field.unit)  # type: ignore[attr-defined]
 
     @property
     def _table(self) -> VacuumTableField:
@@ -100,19 +102,6 @@ class MapForm(RowVersionForm):
         return field
 
     # What was only shown and not touched keeps the exact figure it was shown for.
-    def clean_vacuum_start_kpa(self) -> float | None:
-        return self._as_it_was("vacuum_start_kpa")
-
-    def clean_vacuum_full_kpa(self) -> float | None:
-        return self._as_it_was("vacuum_full_kpa")
-
-    def _as_it_was(self, name: str) -> float | None:
-        before: float | None = self.initial.get(name)
-        if before is not None and self.data.get(name) == self.fields[name].prepare_value(before):
-            return before
-        typed: float | None = self.cleaned_data[name]
-        return typed
-
     def clean_vacuum_table(self) -> dict[str, list[Any]]:
         table: dict[str, list[Any]] = self.cleaned_data["vacuum_table"]
         before = self.initial.get("vacuum_table")
@@ -122,17 +111,17 @@ class MapForm(RowVersionForm):
         return table
 
     def clean_boost(self) -> list[list[float]]:
-        rows = self.cleaned_data["boost"]
+        rows: list[list[float]] = self.cleaned_data["boost"]
         before = self.initial.get("boost") or []
-        in_kpa = [[float(convert(at, self.boost_in, "kPa")), degrees] for at, degrees in rows]
         if len(before) == len(rows):
-            in_kpa = [[_nearest_same(row[0], was[0]), row[1]] for row, was in zip(in_kpa, before, strict=True)]
-        return in_kpa
+            return [[_nearest_same(row[0], was[0]), row[1]] for row, was in zip(rows, before, strict=True)]
+        return rows
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         for name in ("vacuum_scheme", "vacuum_unit", "boost_unit"):
             cleaned[name] = cleaned.get(name) or self.initial[name]
+        self._keep_unit_typed(cleaned)
         self._lay_out_table(cleaned)
         self._hold_against_unit(cleaned)
         if cleaned.get("vacuum_scheme") == VacuumScheme.RAMP:
@@ -156,6 +145,13 @@ class MapForm(RowVersionForm):
     def ignition_map(self) -> IgnitionMap:
         """The map as typed; only of a form without refusals."""
         return from_columns(self.settings())
+
+    def _keep_unit_typed(self, cleaned: dict[str, Any]) -> None:
+        """A unit written beside a figure is the one the map is kept in, unless another was chosen on the same page."""
+        typed = {cleaned.get(name) for name in ("vacuum_start_unit", "vacuum_full_unit")} - {self.vacuum_in, "", None}
+        if cleaned["vacuum_unit"] == self.vacuum_in and len(typed) == 1:
+            unit = typed.pop()
+            cleaned["vacuum_unit"] = unit if unit in VacuumUnit.values else cleaned["vacuum_unit"]
 
     def _lay_out_table(self, cleaned: dict[str, Any]) -> None:
         """A table that was asked for and has no cells yet takes the nodes of the unit, and what the ramp gave there."""
@@ -214,10 +210,7 @@ class MapForm(RowVersionForm):
         return self.curve_rows(spare=3)
 
     def boost_rows(self) -> list[list[Cell]]:
-        value = self["boost"].value()
-        if not isinstance(value, dict):
-            value = [[round(float(convert(at, "kPa", self.boost_in)), 4), degrees] for at, degrees in value or []]
-        return self._rows("boost").rows(value, spare=2)
+        return self._rows("boost").rows(self["boost"].value(), spare=2)
 
     def table_head(self) -> list[Cell]:
         return self._table.head_cells(self["vacuum_table"].value())

@@ -6,10 +6,13 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.forms.boundfield import BoundField
 
+from garage.quantities.fields import NO_UNIT, InAUnit
+from garage.quantities.measure import PRESSURE, VACUUM
 from garage.quantities.typed import NotAFigureError, figure
 from garage.quantities.words import plain
-from timing.units import convert
+from timing.errors import TimingError
 
 MOST_ROWS = 64
 
@@ -97,13 +100,15 @@ class RowsField(CellsField):
         first, second = self.columns
         # A box may have been blanked: rows are counted as they stand on the page, so that a refusal finds its cell.
         rows: list[list[float]] = []
+        last = ""
         for place, (a, b) in enumerate(zip(value[first.name], value[second.name], strict=False)):
             if not a.strip() and not b.strip():
                 continue
             figures = (self.read(first, place, a), self.read(second, place, b))
             if figures[0] is not None and figures[1] is not None:
                 if rows and figures[0] <= rows[-1][0]:
-                    self.refuse(first, place, f"Must be above {plain(rows[-1][0])}: rpm must increase from row to row.")
+                    self.refuse(first, place, f"Must be above {last}: rpm must increase from row to row.")
+                last = a.strip()
                 rows.append([figures[0], figures[1]])
         self.raise_if_refused()
         if len(rows) < self.needed:
@@ -115,12 +120,16 @@ class RowsField(CellsField):
     def validate(self, value: Any) -> None:
         """`to_python` has seen to it."""
 
+    def texts(self, value: list[list[float]]) -> list[tuple[str, ...]]:
+        """The cells of a cleaned list of rows."""
+        return [tuple(plain(figure) for figure in row) for row in value]
+
     def rows(self, value: Any, spare: int = 0) -> list[list[Cell]]:
         """The cells as they stand on the page: `value` is what was typed, or a cleaned list of rows."""
         if isinstance(value, dict):
             texts = list(zip(*(value[column.name] for column in self.columns), strict=False))
         else:
-            texts = [tuple(plain(figure) for figure in row) for row in value or []]
+            texts = self.texts(value or [])
         texts += [("",) * len(self.columns)] * spare
         return [
             [
@@ -136,11 +145,62 @@ class RowsField(CellsField):
         ]
 
 
-class VacuumTableField(CellsField):
-    """Advance over speed and vacuum. Cleans to {"rpm", "vacuum", "degrees"} in kPa; typed in `unit`."""
+class MeasuredCells(InAUnit, CellsField):
+    """Beside a table of cells: one column is a pressure, in the unit that the page carries. It cleans to kPa."""
+
+    measured: str  # the name of that column, whose bounds are in kPa
+    carried_as: str
+
+    def __init__(self, columns: Sequence[Column], *, carried_as: str, **kwargs: Any) -> None:
+        self.unit, self.carried_as = self.quantity.canonical, carried_as
+        super().__init__(columns, **kwargs)
+
+    def get_bound_field(self, form: forms.BaseForm, field_name: str) -> BoundField:
+        self.take_unit_of(form, field_name)
+        return super().get_bound_field(form, field_name)
+
+    def read(self, column: Column, place: int, text: str) -> float | None:
+        if column.name != self.measured:
+            return super().read(column, place, text)
+        if self.unit_is_missing:
+            self.refuse(column, place, NO_UNIT)
+            return None
+        try:
+            kpa = self.quantity.canonical_of(figure(text), self.unit)
+        except (NotAFigureError, TimingError) as problem:
+            self.refuse(column, place, str(problem))
+            return None
+        if not column.low <= kpa <= column.high:
+            places = self.quantity.decimals_in(self.unit, 0)
+            low = self.quantity.lowest_text(column.low, self.unit, places)
+            high = self.quantity.highest_text(column.high, self.unit, places)
+            self.refuse(column, place, f"Must be between {low} and {high} {self.unit}.")
+            return None
+        return kpa
+
+    def shown(self, kpa: float) -> str:
+        return plain(round(self.quantity.in_unit(kpa, self.unit), 4))
+
+
+class BoostField(MeasuredCells, RowsField):
+    """Retard over boost: rows of boost and degrees. Cleans to kPa."""
+
+    quantity, measured = PRESSURE, "boost_at"
 
     def __init__(self, **kwargs: Any) -> None:
-        self.unit = "kPa"
+        columns = (Column("boost_at", "boost", "kPa", 0, 300), Column("boost_deg", "retard", "degrees", 0, 40))
+        super().__init__(columns, **kwargs)
+
+    def texts(self, value: list[list[float]]) -> list[tuple[str, ...]]:
+        return [(self.shown(kpa), plain(degrees)) for kpa, degrees in value]
+
+
+class VacuumTableField(MeasuredCells):
+    """Advance over speed and vacuum. Cleans to {"rpm", "vacuum", "degrees"} in kPa."""
+
+    quantity, measured = VACUUM, "table_vacuum"
+
+    def __init__(self, **kwargs: Any) -> None:
         columns = (
             Column("table_rpm", "speed", "rpm", 0, 15000),
             Column("table_vacuum", "vacuum", "kPa", -250, 100),
@@ -151,7 +211,7 @@ class VacuumTableField(CellsField):
     def to_python(self, value: dict[str, list[str]]) -> dict[str, list[Any]]:  # type: ignore[override]
         speed, vacuum, degrees = self.columns
         speeds = [self.read(speed, place, text) for place, text in enumerate(value[speed.name])]
-        vacua = [self._vacuum(vacuum, place, text) for place, text in enumerate(value[vacuum.name])]
+        vacua = [self.read(vacuum, place, text) for place, text in enumerate(value[vacuum.name])]
         cells = [self.read(degrees, place, text) for place, text in enumerate(value[degrees.name])]
         self._refuse_falling(speed, speeds)
         self._refuse_falling(vacuum, vacua)
@@ -169,18 +229,6 @@ class VacuumTableField(CellsField):
 
     def validate(self, value: Any) -> None:
         """`to_python` has seen to it."""
-
-    def _vacuum(self, column: Column, place: int, text: str) -> float | None:
-        try:
-            typed = figure(text)
-        except NotAFigureError as problem:
-            self.refuse(column, place, str(problem))
-            return None
-        kpa = float(convert(typed, self.unit, "kPa"))
-        if not column.low <= kpa <= column.high:
-            low, high = (plain(float(convert(bound, "kPa", self.unit)), 1) for bound in (column.low, column.high))
-            self.refuse(column, place, f"Must be between {low} and {high} {self.unit}.")
-        return kpa
 
     def _refuse_falling(self, column: Column, values: list[float | None]) -> None:
         for place in range(1, len(values)):
@@ -206,7 +254,7 @@ class VacuumTableField(CellsField):
         if name == "table_rpm":
             return [plain(rpm) for rpm in value["rpm"]]
         if name == "table_vacuum":
-            return [plain(round(float(convert(kpa, "kPa", self.unit)), 4)) for kpa in value["vacuum"]]
+            return [self.shown(kpa) for kpa in value["vacuum"]]
         return [plain(cell) for row in value["degrees"] for cell in row]
 
     def _cells(self, which: int, texts: list[str]) -> list[Cell]:

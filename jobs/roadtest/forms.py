@@ -5,7 +5,8 @@ from typing import Any
 from django import forms
 
 from garage.people.models import Staff
-from garage.quantities.fields import PressureField
+from garage.quantities.fields import MeasureField, MeasuringForm
+from garage.quantities.measure import VACUUM
 from garage.quantities.typed import FigureField
 from garage.record.forms import FactForm
 from garage.record.idempotency import IdempotentForm
@@ -35,7 +36,7 @@ class RunForm(IdempotentForm):
         return cleaned
 
 
-class NoteForm(FactForm):
+class NoteForm(MeasuringForm, FactForm):
     """What was heard or felt, how strongly, and where on the map."""
 
     kind = forms.ChoiceField(label="What", choices=NoteKind.choices, widget=forms.RadioSelect)
@@ -49,7 +50,8 @@ class NoteForm(FactForm):
 
     def __init__(self, *args: Any, vacuum_unit: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["vacuum_kpa"] = PressureField(
+        self.fields["vacuum_kpa"] = MeasureField(
+            quantity=VACUUM,
             label="Vacuum",
             unit=vacuum_unit,
             required=False,

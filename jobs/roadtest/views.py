@@ -97,7 +97,6 @@ def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
             actions.take_note(
                 run=run,
                 id=form.cleaned_data["id"],
-                vacuum_unit=form.fields["vacuum_kpa"].unit,  # type: ignore[attr-defined]
                 actor=actor_of(request),
                 **form.values(),
             )

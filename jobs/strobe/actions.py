@@ -4,6 +4,7 @@ from uuid import UUID
 
 from django.db import transaction
 
+from garage.people.queries import get_workshop
 from garage.quantities.words import advance, plain
 from garage.record.actor import Actor
 from garage.record.append import append, id_of_taking_back
@@ -24,6 +25,7 @@ def begin_base_session(*, job: Job, base_deg: float, idempotency_key: UUID, acto
             "job": job,
             "purpose": Purpose.BASE,
             "base_deg": base_deg,
+            "tolerance_deg": get_workshop().strobe_tolerance_deg,
             "begun_at": actor.at,
             "begun_by": actor.person,
         },
@@ -47,6 +49,7 @@ def begin_map_session(
             "job": job,
             "purpose": purpose,
             "map_version_id": version_id,
+            "tolerance_deg": get_workshop().strobe_tolerance_deg,
             "begun_at": actor.at,
             "begun_by": actor.person,
         },
@@ -132,6 +135,7 @@ def record_clamp(
         change_deg=change_deg,
         torque_nm=torque_nm,
         mark_painted=mark_painted,
+        in_force={"tolerance_deg": get_workshop().clamp_tolerance_deg},
     )
     if is_new:
         torque = f" at {plain(torque_nm)} Nm" if torque_nm is not None else ""

@@ -4,7 +4,8 @@ from typing import Any
 
 from django import forms
 
-from garage.quantities.fields import PressureField
+from garage.quantities.fields import MeasureField, MeasuringForm
+from garage.quantities.measure import VACUUM
 from garage.quantities.typed import FigureField
 from garage.record.forms import FactForm
 from garage.record.idempotency import IdempotentForm
@@ -17,7 +18,7 @@ class BaseSittingForm(IdempotentForm):
     base_deg = FigureField(label="The unit is told", unit="° BTDC", between=(-10, 40))
 
 
-class ReadingForm(FactForm):
+class ReadingForm(MeasuringForm, FactForm):
     """One strobe reading; the vacuum only where the pipe is on."""
 
     rpm = FigureField(label="Speed", unit="rpm", between=(100, 10_000))
@@ -26,7 +27,8 @@ class ReadingForm(FactForm):
     def __init__(self, *args: Any, vacuum_unit: str | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if vacuum_unit:
-            self.fields["vacuum_kpa"] = PressureField(
+            self.fields["vacuum_kpa"] = MeasureField(
+                quantity=VACUUM,
                 label="Vacuum",
                 unit=vacuum_unit,
                 required=False,

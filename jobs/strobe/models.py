@@ -27,6 +27,8 @@ class StrobeSession(models.Model):
     map_version = models.ForeignKey(
         "jobs.MapVersion", models.PROTECT, null=True, blank=True, related_name="strobe_sessions"
     )
+    # the limit in force when it began: a proof is judged by it for ever
+    tolerance_deg = models.FloatField(validators=[Between(0.1, 5, "degrees")])
     begun_at = models.DateTimeField()
     begun_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
     idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -64,6 +66,7 @@ class ClampCheck(RecordedFact):
     change_deg = models.FloatField("change on re-reading", validators=[Between(-20, 20, "degrees")])
     torque_nm = models.FloatField("clamp torque", null=True, blank=True, validators=[Between(0.5, 60, "Nm")])
     mark_painted = models.BooleanField(default=False)
+    tolerance_deg = models.FloatField(validators=[Between(0.1, 3, "degrees")])  # in force when it was checked
 
     class Meta:
         ordering = ["made_at"]

@@ -6,7 +6,6 @@ from datetime import datetime
 from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
-from garage.people.queries import get_workshop
 from garage.record.facts import current, with_people
 from jobs.inspection import queries as inspection
 from jobs.job.models import Job
@@ -28,10 +27,14 @@ class Judged:
 
     session: StrobeSession
     readings: list[StrobeReading]
-    tolerance_deg: float
     proof: BaseProof | None = None
     fit: StrobeFit | None = None
     trouble: str = ""
+
+    @property
+    def tolerance_deg(self) -> float:
+        """The limit that was in force when the session began."""
+        return self.session.tolerance_deg
 
     @property
     def verdict(self) -> Verdict | None:
@@ -62,9 +65,9 @@ def judged(session: StrobeSession) -> Judged:
     """The verdict of `timing.strobe` on a session; with too strange figures, the sentence that says so."""
     readings = standing_readings(session)
     job = session.job
-    tolerance = get_workshop().strobe_tolerance_deg
+    tolerance = session.tolerance_deg
     if not readings:
-        return Judged(session, readings, tolerance)
+        return Judged(session, readings)
     rpm = [reading.rpm for reading in readings]
     measured = [reading.measured_deg for reading in readings]
     mark_error = inspection.mark_error(job)
@@ -79,7 +82,7 @@ def judged(session: StrobeSession) -> Judged:
                 mark_error_deg=mark_error,
                 strokes=strokes,
             )
-            return Judged(session, readings, tolerance, proof=proof)
+            return Judged(session, readings, proof=proof)
         expected = [reading.expected_deg for reading in readings]
         old = inspection.old_centrifugal_curve(job)
         fit = fit_readings(
@@ -92,8 +95,8 @@ def judged(session: StrobeSession) -> Judged:
             strokes=strokes,
         )
     except TimingError as trouble:
-        return Judged(session, readings, tolerance, trouble=str(trouble))
-    return Judged(session, readings, tolerance, fit=fit)
+        return Judged(session, readings, trouble=str(trouble))
+    return Judged(session, readings, fit=fit)
 
 
 def last_session(job: Job, *purposes: Purpose) -> StrobeSession | None:
@@ -146,7 +149,7 @@ def clamp(job: Job) -> ClampCheck | None:
 
 
 def clamp_holds(check: ClampCheck | None) -> bool:
-    return check is not None and abs(check.change_deg) <= get_workshop().clamp_tolerance_deg and check.mark_painted
+    return check is not None and abs(check.change_deg) <= check.tolerance_deg and check.mark_painted
 
 
 def suggested_base_deg(job: Job) -> float | None:

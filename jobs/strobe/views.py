@@ -136,7 +136,6 @@ def add_reading(request: HttpRequest, code: str, pk: int) -> HttpResponse:
             actions.record_reading(
                 session=session,
                 id=form.cleaned_data["id"],
-                vacuum_unit=getattr(form.fields.get("vacuum_kpa"), "unit", ""),
                 actor=actor_of(request),
                 **form.values(),
             )

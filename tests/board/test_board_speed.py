@@ -32,7 +32,7 @@ def car_with_a_past(stage, actor):
     for purpose in (Purpose.BASE, Purpose.FINAL):
         base = {"base_deg": 8.0} if purpose == Purpose.BASE else {"map_version": version}
         session = StrobeSession.objects.create(
-            job=job, purpose=purpose, begun_at=timezone.now(), begun_by=actor.person, **base
+            job=job, purpose=purpose, tolerance_deg=1, begun_at=timezone.now(), begun_by=actor.person, **base
         )
         for rpm in (800, 2500):
             StrobeReading.objects.create(**fact_of(actor), session=session, rpm=rpm, measured_deg=8, expected_deg=8)

@@ -90,7 +90,7 @@ def test_an_entry_refused_on_one_sheet_leads_back_to_it_from_another(tablet, ser
     refused = page.locator(".sheet-apart")
     expect(refused).to_contain_text("Not like this.")
     (other,) = server.rows("SELECT code FROM jobs_job WHERE code != ?", scene["code"])
-    page.idempotency_key("dialog", lambda dialog: dialog.accept())
+    page.once("dialog", lambda dialog: dialog.accept())
     page.goto(f"/jobs/{other[0]}/fitting/")
     expect(refused).to_contain_text(f"job {scene['code']}")
     expect(refused.get_by_role("button", name="Open the item")).to_have_count(0)

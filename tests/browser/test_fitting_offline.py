@@ -108,7 +108,7 @@ def reloaded_past_the_warning(page: Page) -> list[str]:
         asked.append(dialog.type)
         dialog.accept()
 
-    page.idempotency_key("dialog", leave)
+    page.once("dialog", leave)
     page.reload()
     return asked
 
@@ -239,7 +239,7 @@ def test_an_expired_sign_in_keeps_the_queue_and_sends_it_after_signing_in_again(
     ticked(page, "Battery isolated")
     expect(status(page)).to_contain_text("Sign in again and they are sent")
     assert entries(server) == []
-    page.idempotency_key("dialog", lambda dialog: dialog.accept())
+    page.once("dialog", lambda dialog: dialog.accept())
     page.get_by_role("link", name="Sign in again").tap()
     signed_in(page, "ines")
     all_sent(page)
@@ -251,7 +251,7 @@ def test_another_persons_queue_is_held_back_until_that_person_is_at_the_bench(ta
     session_expires(page)
     ticked(page, "Battery isolated")
     expect(status(page)).to_contain_text("1 entry on this tablet not sent yet")
-    page.idempotency_key("dialog", lambda dialog: dialog.accept())
+    page.once("dialog", lambda dialog: dialog.accept())
     page.get_by_role("link", name="Sign in again").tap()
     signed_in(page, "tam")
     waiting = page.locator("[data-waiting]")
@@ -279,7 +279,7 @@ def test_signing_out_takes_the_copies_of_sheets_off_the_tablet_and_leaves_the_qu
     page.route("**/send/", lambda route: route.abort())
     ticked(page, "Battery isolated")
     expect(status(page)).to_contain_text("not sent yet")
-    page.idempotency_key("dialog", lambda dialog: dialog.accept())
+    page.once("dialog", lambda dialog: dialog.accept())
     page.get_by_role("button", name="Sign out").tap()
     expect(page.get_by_role("button", name="Sign in")).to_be_visible()
     left = page.evaluate("async () => (await (await caches.open('crankmark-pages')).keys()).length")
@@ -317,7 +317,7 @@ def test_an_entry_the_server_refuses_stays_with_the_reason_until_a_person_deals_
     refused = page.locator(".sheet-apart")
     expect(refused).to_contain_text("Hold point before this item: ‘Battery isolated’", timeout=15_000)
     expect(refused).to_contain_text("1.5 ohm")
-    page.idempotency_key("dialog", lambda dialog: dialog.accept())
+    page.once("dialog", lambda dialog: dialog.accept())
     page.reload()
     expect(refused).to_contain_text("Hold point before this item")
     line(page, "battery-isolated").get_by_role("button").tap()

@@ -36,7 +36,6 @@ SECOND_CURVE = FIRST_CURVE | {2500: 12}
 # Figures of the sheets that depend on this car; every other one lies in the middle of its limits.
 MEASURED = {
     "coil-primary": "3.05",
-    "coil-temperature-standing": "18",
     "lead-highest": "9.4",
     "plug-gap": "0.65",
     "idle-speed": "860",
@@ -62,10 +61,10 @@ def answer(item: Item) -> str:
             if item["key"] in MEASURED:
                 return MEASURED[item["key"]]
             if low is not None and high is not None:
-                return f"{(low + high) / 2:.{item['decimals']}f}"
+                return f"{(low + high) / 2:.{item['units'][0]['decimals']}f}"
             if high is not None:
-                return f"{high * 0.4:.{item['decimals']}f}"
-            return f"{(low or 0.5) * 1.2:.{item['decimals']}f}"
+                return f"{high * 0.4:.{item['units'][0]['decimals']}f}"
+            return f"{(low or 0.5) * 1.2:.{item['units'][0]['decimals']}f}"
         case "choice":
             return FOUND.get(item["key"], (item["goodChoices"] or item["choices"])[0])
         case _:

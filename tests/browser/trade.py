@@ -119,7 +119,9 @@ class Bench:
             case "tick":
                 self.dock.get_by_role("button", name="Tick: done").tap()
             case "measure":
-                self.dock.locator("input").first.fill(value)
+                self.dock.locator(".dock-figure input").first.fill(value)
+                if item["beside"]:
+                    self.dock.locator(".dock-beside input").fill("20")
                 self.dock.get_by_role("button", name="Store the figure").tap()
             case "choice":
                 self.dock.get_by_role("button", name=value, exact=True).tap()

@@ -9,7 +9,9 @@ import re
 import numpy as np
 import pytest
 
-from jobs.checklists.models import ItemKind
+from jobs.checklists.measuring import corrected
+from jobs.checklists.models import ChecklistItem, ItemKind
+from jobs.checklists.verdict import judge_figure
 from tests.checklists.along import BREAKER, CHECK, ELECTRONIC, FITTING, INSPECTION, LISTS, item, keys, limited
 from timing.units import convert, standard_pressure
 
@@ -92,21 +94,26 @@ def test_cross_section_and_fuse_are_written_in_words_and_left_to_the_local_code(
 @pytest.mark.parametrize(
     ("of", "celsius"), [(BREAKER, 40), (BREAKER, 60), (ELECTRONIC, 40), (INSPECTION, 60), (INSPECTION, 0)]
 )
-def test_the_help_on_a_warm_coil_follows_copper(of, celsius):
+def test_a_warm_coil_is_corrected_here_and_follows_copper(of, celsius):
     # IEC 60028 as quoted in the handbook, section 10: 0.00393 per degree from 20 °C
-    said = re.search(rf"by (\d\.\d\d) at {celsius} °C", item(of, "coil-primary").help)
-    assert float(said[1]) == pytest.approx(1 + 0.00393 * (celsius - 20), abs=0.005)
+    coil = ChecklistItem(**as_columns(item(of, "coil-primary")))
+    read = 3.0 * (1 + 0.00393 * (celsius - 20))
+    assert corrected(coil, read, celsius, None) == pytest.approx(3.0)
 
 
-def test_the_help_on_idle_vacuum_follows_the_standard_atmosphere():
-    # US Standard Atmosphere 1976: gauge vacuum falls by p0 - p(height); handbook, section 3
-    words = item(INSPECTION, "idle-vacuum").help
-    said = re.findall(r"(\d+)(?: kPa)? at (\d+) m", words)
-    assert len(said) == 4
-    for kilopascals, metres in said:
-        assert float(kilopascals) == pytest.approx(standard_pressure(0) - standard_pressure(float(metres)), abs=0.5)
-    assert "18 inHg is 61 kPa" in words
-    assert convert(18, "inHg", "kPa") == pytest.approx(61, abs=0.5)  # NIST SP 811, B.8
+@pytest.mark.parametrize("metres", [500, 1000, 1500, 2000])
+def test_idle_vacuum_is_judged_at_its_height_by_the_standard_atmosphere(metres):
+    # US Standard Atmosphere 1976: gauge vacuum falls by p0 - p(height); handbook, section 3, and 11, row 12
+    idle = ChecklistItem(**as_columns(item(INSPECTION, "idle-vacuum")))
+    lost = standard_pressure(0) - standard_pressure(float(metres))
+    assert judge_figure(idle, corrected(idle, 50.01 - lost, None, metres)).holds
+    assert not judge_figure(idle, corrected(idle, 49.99 - lost, None, metres)).holds
+
+
+def as_columns(one):
+    return {
+        name: getattr(one, name) for name in ("key", "kind", "text", "unit", "quantity", "correction", "low", "high")
+    }
 
 
 @pytest.mark.parametrize(("of", "key"), [(INSPECTION, "capsule-leak"), (BREAKER, "vacuum-leak")])

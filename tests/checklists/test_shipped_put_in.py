@@ -9,6 +9,7 @@ from django.db import DatabaseError, transaction
 
 from jobs.checklists import queries, shipped
 from jobs.checklists.actions import begin_sheet, confirm_entry, record_photograph
+from jobs.checklists.measuring import beside_of
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, ItemKind, SheetKind, TemplateRevision
 from jobs.checklists.photographs import prepared
 from jobs.checklists.sheet import sheet_of
@@ -109,7 +110,9 @@ def fill(sheet, item, mechanic, second_mechanic):
             )  # fmt: skip
             return
         case ItemKind.MEASURE:
-            value = {"measure": next((end for end in (item.low, item.high) if end is not None), 1.0)}
+            value = {"measure": next((end for end in (item.low, item.high) if end is not None), 1.0), "unit": item.unit}
+            if beside_of(item):
+                value["beside"] = 20.0
         case ItemKind.CHOICE:
             value = {"choice": (item.good_choices or item.choices)[0]}
         case ItemKind.TEXT:

@@ -140,7 +140,7 @@ def test_a_second_reading_of_a_cylinder_takes_the_place_of_the_first(job, actor)
 
 
 def gauge_form(gauge, cylinder=1, scale="kPa"):
-    form = {"cylinder": cylinder, "gauge_kpa": gauge, "scale": scale, "id": uuid.uuid4()}
+    form = {"cylinder": cylinder, "gauge_kpa": gauge, "gauge_kpa_unit": scale, "id": uuid.uuid4()}
     return {f"compression-{name}": value for name, value in form.items()}
 
 
@@ -148,12 +148,12 @@ def test_the_next_cylinder_and_the_same_gauge_wait_for_the_next_reading(browser_
     client, page = browser_of(mechanic), reverse("inspection:page", args=[job.code])
     client.post(reverse("inspection:read-compression", args=[job.code]), gauge_form("165", scale="psi"))
     form = client.get(page).context["compression_form"]
-    assert (form["cylinder"].value(), form["scale"].value()) == (2, "psi")
+    assert (form["cylinder"].value(), form["gauge_kpa"].field.unit) == (2, "psi")
 
 
 @pytest.mark.parametrize(
     ("gauge", "scale", "why"),
-    [("3100", "kPa", "between 0 and 3000"), ("165", "furlongs", "Choose one"), ("", "psi", "Fill this in")],
+    [("3100", "kPa", "between 0 and 3000"), ("165", "furlongs", "did not arrive whole"), ("", "psi", "Fill this in")],
 )
 def test_a_gauge_reading_out_of_reason_is_refused_and_comes_back_as_typed(browser_of, mechanic, job, gauge, scale, why):
     answer = browser_of(mechanic).post(
@@ -258,3 +258,50 @@ def test_the_inspections_list_is_begun_and_filled_on_a_page_of_its_own(mechanic,
     begun = client.post(reverse("checklists:begin", args=[job.code, "inspection"]), {"revision": revision.pk})
     assert begun.url == sheet
     assert "Battery post that goes to the body" in client.get(sheet).content.decode()
+
+
+def test_a_mark_keeps_the_tolerance_it_was_proven_by(job, actor, workshop):
+    def prove():
+        actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=0.8, actor=actor)
+
+    prove()
+    Workshop.objects.update(mark_tolerance_deg=0.5)
+    assert queries.mark_found(job).holds
+    prove()
+    assert not queries.mark_found(job).holds
+
+
+def test_compression_keeps_the_spread_and_the_height_it_was_read_by(job, actor, workshop):
+    squeeze(job, actor, 1200, 1050)  # 12.5 %
+    Workshop.objects.update(compression_spread_percent=10, altitude_m=1000)
+    found = queries.compression(job)
+    assert found.even
+    assert found.at_sea_level_kpa == [1200, 1050]
+    squeeze(job, actor, 1200, 1050)
+    found = queries.compression(job)
+    assert not found.even
+    # handbook, section 3: p/p0 at 1000 m is 0.88701 (US Standard Atmosphere 1976)
+    assert found.at_sea_level_kpa[0] == pytest.approx(1200 / 0.88701, rel=1e-5)
+
+
+def test_a_verdict_keeps_the_limits_it_was_given_by(job, actor, workshop):
+    for rpm, degrees in [*MIDDLE.items(), (2400, 16)]:
+        read(job, actor, rpm, degrees + BASE)
+    actions.give_verdict(job=job, id=uuid.uuid4(), fitness="ready", remarks="", actor=actor)
+    old = queries.old_centrifugal_curve(job)
+    Workshop.objects.update(least_sweep_speeds=8, compression_spread_percent=10, mark_tolerance_deg=0.5)
+    assert not [words for words in queries.progress(job).missing if "sweep" in words]
+    assert queries.old_centrifugal_curve(job) == old  # as found, and not the factory's for want of speeds
+    said = queries.verdict(job)
+    limits = (said.least_sweep_speeds, said.compression_spread_percent, said.mark_tolerance_deg)
+    assert limits == (6, 15, 1)
+    actions.give_verdict(job=job, id=uuid.uuid4(), fitness="with remarks", remarks="again", actor=actor)
+    assert [words for words in queries.progress(job).missing if "sweep" in words]
+
+
+def test_a_verdict_sent_again_after_the_limits_changed_is_still_the_same_verdict(job, actor, workshop):
+    id = uuid.uuid4()
+    for least in (6, 8):
+        Workshop.objects.update(least_sweep_speeds=least)
+        actions.give_verdict(job=job, id=id, fitness="ready", remarks="", actor=actor)
+    assert job.inspection_verdicts.get().least_sweep_speeds == 6

@@ -4,7 +4,9 @@ import pytest
 from django.urls import reverse
 
 from jobs.bench.version_on_bench import on_the_bench
-from jobs.maps import inspection_values as measured
+from jobs.checklists.actions import begin_sheet
+from jobs.checklists.models import SheetKind
+from tests.checklists.factories import enter, published_list, signed_by
 from tests.maps import said
 from tests.maps.versions import address, figures, named
 from tests.pages import assert_not_found, assert_not_open, text_of
@@ -68,8 +70,9 @@ def test_a_refusal_of_a_whole_table_is_said_to_the_bench(at_the_bench, draft):
     assert answer.json()["refused"] == {"cells": [], "boxes": {}, "whole": [said.NEEDS_A_POINT]}
 
 
-def test_idle_stands_on_the_surface_where_this_car_was_measured(monkeypatch, draft):
-    """The sheet says 45 kPa; the workshop of the test lies at sea level, where nothing is added to it."""
+def test_idle_stands_on_the_surface_where_this_car_was_measured(draft, mechanic):
+    """The sheet says 13.3 inHg, which is 45 kPa; the workshop of the test lies at sea level."""
+
     draft.job.vehicle.engine.idle_rpm = 800
 
     def idle():
@@ -77,9 +80,14 @@ def test_idle_stands_on_the_surface_where_this_car_was_measured(monkeypatch, dra
         return next(point.y for point in points if point.name == "idle")
 
     usual = idle()
-    monkeypatch.setattr(
-        measured.checklists, "entered_values", lambda job, kind, keys: {"idle-vacuum": 45.0, "b": 0, "c": 0}
-    )
+    gauge = {"key": "idle-vacuum", "kind": "measure", "unit": "kPa", "quantity": "vacuum", "correction": "sea level"}
+    sheet = begin_sheet(
+        job=draft.job, kind=SheetKind.INSPECTION, revision=published_list([gauge], SheetKind.INSPECTION),
+        actor=signed_by(mechanic),
+    )  # fmt: skip
+    enter(sheet, "idle-vacuum", mechanic, measure=45.0, unit="inHg")
+    draft.job.refresh_from_db()
+    draft.job.vehicle.engine.idle_rpm = 800
     rows = [point for point in on_the_bench(draft).pictures()["surface"].cells if point.column == 0]
     height = rows[0].y - rows[1].y  # of a row of 10 kPa
     assert idle() - usual == pytest.approx(height, abs=0.1)

@@ -57,6 +57,29 @@ def test_another_unit_to_show_vacuum_in_does_not_change_what_it_means(version):
     assert form.settings()["vacuum_start_kpa"] == version.vacuum_start_kpa
 
 
+def test_a_unit_written_beside_a_figure_of_the_ramp_is_the_one_the_map_is_kept_in(version):
+    version.vacuum_unit = "kPa"
+    form = form_of(version, vacuum_start_kpa="4 inHg")
+    assert form.is_valid(), form.errors
+    assert form.settings()["vacuum_unit"] == "inHg"
+    # NIST SP 811:2008, appendix B.8
+    assert form.settings()["vacuum_start_kpa"] == pytest.approx(4 * 3.386389, rel=1e-6)
+
+
+def test_a_unit_chosen_on_the_page_counts_before_one_written_beside_a_figure(version):
+    version.vacuum_unit = "kPa"
+    form = form_of(version, vacuum_start_kpa="4 inHg", vacuum_unit="mbar")
+    assert form.is_valid(), form.errors
+    assert form.settings()["vacuum_unit"] == "mbar"
+
+
+def test_a_page_that_lost_its_unit_is_asked_again(version):
+    data = typed(version, vacuum_start_kpa="4")
+    del data["vacuum_shown_in"]
+    form = MapForm(data, unit=TERN, initial=initial_of(version))
+    assert "did not arrive whole" in str(form.errors["vacuum_start_kpa"])
+
+
 def test_twelve_inches_of_mercury_are_understood_whatever_unit_is_shown(version):
     """1 inHg is 3.386389 kPa: NIST SP 811:2008, appendix B.8."""
     form = form_of(version, vacuum_full_kpa="12 inHg")

@@ -19,7 +19,11 @@ MAPS = {
     "bare": IgnitionMap(8, CURVE),
     "with a ramp": IgnitionMap(8.5, CURVE, vacuum=VacuumRamp(10.5, 40, 12, 1200), rev_limit_rpm=6000),
     "with a table": IgnitionMap(
-        -2, CURVE, vacuum=VacuumTable([1000, 3000], [0, 40], [[0, 0], [8, 12]]), dwell_ms=3.2, trigger="hall"
+        -2,
+        CURVE,
+        vacuum=VacuumTable(rpm=[1000, 3000], vacuum=[0, 40], degrees=[[0, 0], [8, 12]]),
+        dwell_ms=3.2,
+        trigger="hall",
     ),
     "under boost": IgnitionMap(
         10, CURVE, boost=BoostRetard([0, 50], [0, 4]), rev_limit_rpm=6500, rev_limit_manner="soft", repeated_sparks=True

@@ -2,14 +2,14 @@
 
 import pint
 import pytest
-from django import forms
 from django.core.exceptions import ValidationError
 from hypothesis import given
 from hypothesis import strategies as st
 
 from garage.quantities import words
-from garage.quantities.fields import PressureField
+from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.limits import Between
+from garage.quantities.measure import VACUUM
 from garage.quantities.templatetags.quantities import day, in_unit, moment
 
 JUDGE = pint.UnitRegistry()
@@ -20,13 +20,13 @@ PINT_NAME = {"kPa": "kilopascal", "inHg": "inHg", "mmHg": "mmHg", "mbar": "milli
 @pytest.mark.parametrize("unit", list(PINT_NAME))
 def test_a_typed_pressure_is_clean_in_kpa_as_pint_says(unit):
     expected = JUDGE.Quantity(12.5, PINT_NAME[unit]).to("kilopascal").magnitude
-    assert PressureField(unit=unit).clean("12.5") == pytest.approx(expected, rel=1e-9)
+    assert MeasureField(quantity=VACUUM, unit=unit).clean("12.5") == pytest.approx(expected, rel=1e-9)
 
 
 @given(tenths=st.integers(0, 999), unit=st.sampled_from(["kPa", "inHg", "mmHg", "mbar"]))
 def test_a_figure_of_the_workshop_comes_back_as_it_was_typed(tenths, unit):
     typed = words.plain(tenths / 10)
-    field = PressureField(unit=unit)
+    field = MeasureField(quantity=VACUUM, unit=unit)
     assert field.prepare_value(field.clean(typed)) == typed
     assert in_unit(field.clean(typed), unit) == typed
 
@@ -36,18 +36,18 @@ def test_a_figure_of_the_workshop_comes_back_as_it_was_typed(tenths, unit):
     [("12", 12), ("12,5", 12.5), ("12 kPa", 12), ("120 mbar", 12), ("0.12bar", 12), ("-20", -20), (" 7 ", 7)],
 )
 def test_a_unit_written_beside_the_figure_counts_before_the_one_shown(typed, kpa):
-    assert PressureField(unit="kPa").clean(typed) == pytest.approx(kpa)
+    assert MeasureField(quantity=VACUUM, unit="kPa").clean(typed) == pytest.approx(kpa)
 
 
 @pytest.mark.parametrize("typed", ["twelve", "12 furlongs", "1.2.3", "12 13", "nan", "inf", "12; DROP", "--4"])
 def test_what_is_no_pressure_is_refused(typed):
     with pytest.raises(ValidationError):
-        PressureField(unit="kPa").clean(typed)
+        MeasureField(quantity=VACUUM, unit="kPa").clean(typed)
 
 
 def test_what_was_refused_is_shown_as_it_was_typed():
-    class Form(forms.Form):
-        vacuum = PressureField(unit="inHg")
+    class Form(MeasuringForm):
+        vacuum = MeasureField(quantity=VACUUM, unit="inHg")
 
     assert 'value="twelve"' in str(Form({"vacuum": "twelve"})["vacuum"])
 

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from garage.record.facts import RecordedFact
 from garage.record.models import TrailEntry
-from garage.record.triggers import trigger_name
+from garage.record.triggers import KeepForEver, trigger_name
 from jobs.job import journal
 from tests.factories import JobFactory
 
@@ -33,6 +33,21 @@ def test_every_table_of_facts_is_guarded_by_the_database(db):
     assert facts
     unguarded = [model.__name__ for model in facts if not _has_trigger(model._meta.db_table)]
     assert unguarded == []
+
+
+def test_what_a_migration_once_put_under_guard_is_still_guarded_after_the_last_one(db):
+    """SQLite forgets a table's triggers when a later migration rebuilds it."""
+    from django.db.migrations.loader import MigrationLoader
+
+    migrations = MigrationLoader(connection).disk_migrations.values()
+    guarded = {
+        operation.table
+        for migration in migrations
+        for operation in migration.operations
+        if type(operation) is KeepForEver
+    }
+    assert "jobs_strobesitting" in guarded
+    assert [table for table in sorted(guarded) if not _has_trigger(table)] == []
 
 
 def _has_trigger(table: str) -> bool:

@@ -11,7 +11,7 @@ from django.utils.functional import Promise
 
 import garage
 import jobs
-from garage.quantities.fields import PressureField
+from garage.quantities.fields import MeasureField
 from garage.quantities.typed import ExactField, FigureField
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
 
@@ -37,7 +37,7 @@ def test_every_figure_is_read_in_the_one_way():
         for form in forms_of_the_house()
         for name, field in getattr(form, "base_fields", {}).items()
         if isinstance(field, forms.FloatField | forms.DecimalField)
-        and not isinstance(field, FigureField | ExactField | PressureField)
+        and not isinstance(field, FigureField | ExactField | MeasureField)
     }
     assert read_otherwise == set()
 

@@ -9,6 +9,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from garage.models import Workshop
 from garage.record.actor import Actor
 from jobs.strobe import actions, queries
 from jobs.strobe.models import Purpose, StrobeReading, StrobeSession
@@ -71,7 +72,12 @@ def reference_rows(name, set_):
 def test_a_session_against_the_map_gives_the_figures_of_an_outside_fit(job, actor, set_, version_in_car):
     """Worked sets of the handbook, section 5, computed there with statsmodels."""
     session = StrobeSession.objects.create(
-        job=job, purpose=Purpose.SWEEP, map_version=version_in_car, begun_at=actor.at, begun_by=actor.person
+        job=job,
+        purpose=Purpose.SWEEP,
+        map_version=version_in_car,
+        tolerance_deg=1,
+        begun_at=actor.at,
+        begun_by=actor.person,
     )
     for row in reference_rows("strobe_readings.csv", set_):
         StrobeReading.objects.create(
@@ -223,3 +229,27 @@ def test_a_base_timing_that_is_not_proven_bears_a_mark_and_a_word(browser_of, me
     for rpm in (900, 900, 2000, 2000):
         read(session, actor, rpm, 5)
     assert "not yet" in browser_of(mechanic).get(reverse("strobe:page", args=[job.code])).content.decode()
+
+
+def test_a_proof_keeps_the_tolerance_it_was_judged_by_and_a_new_one_takes_today_s(job, actor, workshop):
+    def session_with_an_error_of(degrees):
+        session = sit(job, actor)
+        for rpm in (900, 900, 2000, 2000):
+            read(session, actor, rpm, 8 - degrees)
+
+    session_with_an_error_of(0.7)
+    assert queries.base_proof(job).holds
+    Workshop.objects.update(strobe_tolerance_deg=0.5)
+    kept = queries.base_proof(job)
+    assert kept.holds
+    assert kept.tolerance_deg == 1.0
+    session_with_an_error_of(0.7)
+    assert not queries.base_proof(job).holds
+
+
+def test_a_clamp_keeps_the_shift_that_was_allowed_when_it_was_checked(job, actor, workshop):
+    clamp(job, actor, change=0.4)
+    Workshop.objects.update(clamp_tolerance_deg=0.3)
+    assert queries.clamp_holds(queries.clamp(job))
+    clamp(job, actor, change=0.4)
+    assert not queries.clamp_holds(queries.clamp(job))

@@ -25,6 +25,9 @@ def enter(client, customer, **typed):
         "registration": "klm  204 b",
         "maker": "Alder",
         "model": "1500",
+        # the page carries the unit it asks in
+        "distributor-capsule_start_kpa_unit": "kPa",
+        "distributor-capsule_full_kpa_unit": "kPa",
     }
     return client.post(reverse("vehicles:new"), form | PARTS | typed)
 
@@ -99,7 +102,8 @@ def test_the_factory_band_is_read_as_people_write_it_and_turned_to_crank_degrees
 def test_what_was_typed_in_inches_of_mercury_shows_so_for_ever(client, customer, mechanic):
     mechanic.vacuum_unit = "inHg"
     mechanic.save()
-    enter(client, customer, **{"distributor-capsule_start_kpa": "3", "distributor-capsule_full_kpa": "12"})
+    units = {"distributor-capsule_start_kpa_unit": "inHg", "distributor-capsule_full_kpa_unit": "inHg"}
+    enter(client, customer, **units, **{"distributor-capsule_start_kpa": "3", "distributor-capsule_full_kpa": "12"})
     vehicle = Vehicle.objects.get()
     # NIST SP 811 (2008) B.8: 1 inHg, conventional, is 3.386 389 kPa
     assert vehicle.distributor.capsule_full_kpa == pytest.approx(12 * 3.386389, rel=1e-6)
@@ -229,3 +233,33 @@ def test_a_compression_ratio_is_read_as_books_print_it(typed, kept):
 def test_what_is_no_ratio_to_one_is_refused(typed):
     with pytest.raises(ValidationError):
         RatioField().clean(typed)
+
+
+def test_saving_the_page_untouched_does_not_change_the_unit_a_capsule_was_written_in(client, mechanic):
+    part = VehicleFactory(distributor__capsule_start_kpa=14.04).distributor  # from before units were kept
+    mechanic.vacuum_unit = "inHg"
+    mechanic.save()
+    page = client.get(reverse("vehicles:edit", args=[part.vehicle_id]))
+    typed = {"distributor-capsule_start_kpa_unit": "inHg", "distributor-capsule_full_kpa_unit": "inHg"}
+    typed |= {"distributor-capsule_start_kpa": page.context["parts"]["distributor"]["capsule_start_kpa"].value()}
+    form = page.context["form"]
+    typed |= {name: form[name].value() or "" for name in form.fields} | PARTS
+    assert client.post(reverse("vehicles:edit", args=[part.vehicle_id]), typed).status_code == 302
+    part.refresh_from_db()
+    assert (part.capsule_start_kpa, part.capsule_start_unit) == (14.04, "")
+
+
+def test_two_people_who_write_a_capsule_in_different_units_are_shown_both_with_their_units(client):
+    part = VehicleFactory(
+        distributor__capsule_start_kpa=3 * 3.386388640341, distributor__capsule_start_unit="inHg"
+    ).distributor
+    page = client.get(reverse("vehicles:edit", args=[part.vehicle_id]))
+    form = page.context["form"]
+    typed = {name: form[name].value() or "" for name in form.fields} | PARTS
+    typed |= {"distributor-capsule_full_kpa_unit": "kPa", "distributor-capsule_start_kpa_unit": "inHg"}
+    Vehicle.objects.update(row_version=7)
+    answer = client.post(
+        reverse("vehicles:edit", args=[part.vehicle_id]), typed | {"distributor-capsule_start_kpa": "14 kPa"}
+    )
+    assert answer.status_code == 409
+    assert {"label": "Capsule begins at", "value": "3 inHg"} in answer.context["standing"]

@@ -16,6 +16,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from garage.people.access import open_to
+from garage.quantities.words import exactly
 
 register = template.Library()
 
@@ -104,7 +105,9 @@ def field(bound: BoundField, unit: str | None = None, *, label: str = "", help: 
         attrs["autocomplete"] = "off"
     if isinstance(bound.field, forms.ChoiceField):
         _say_what_no_choice_means(bound.field)
-    unit = getattr(bound.field, "unit", "") if unit is None else unit
+    # Where the unit is chosen beside the box, the box itself shows it.
+    asked_in = "" if getattr(bound.field, "chooses_unit", False) else getattr(bound.field, "unit", "")
+    unit = asked_in if unit is None else unit
     described_by = " ".join(
         part for part in (bound.aria_describedby or "", f"{bound.auto_id}_unit" if unit else "") if part
     )
@@ -145,7 +148,7 @@ class FigureInput(forms.TextInput):
     """A figure as people write it: 90, not 90.0. What was typed comes back as it was typed."""
 
     def format_value(self, value: object) -> str | None:
-        return f"{value:.12g}" if isinstance(value, float) else super().format_value(value)
+        return exactly(value) if isinstance(value, float) else super().format_value(value)
 
 
 def _without_number_limits(attrs: dict[str, object]) -> dict[str, object]:

@@ -15,7 +15,8 @@ lists share have modules of their own, named for the part of the work. It is wri
         sections=(
             Section("Before you start", (
                 tick("battery-isolated", "Battery isolated", hold_point=True, caution="…", help="…"),
-                measure("coil-primary", "Coil primary, corrected to 20 °C", "ohm", 1.35, 1.65, decimals=2, source="…"),
+                measure("coil-primary", "Coil primary", "ohm", 1.35, 1.65, decimals=2, correction="20 °C", source="…"),
+                measure("idle-vacuum", "Idle vacuum", "kPa", 50, 70, quantity="vacuum", correction="sea level"),
                 measure("battery-6", "Battery at rest", "V", 6.2, 6.4, applies={"system_volts": [6]}),
                 choice("post-to-body", "Battery post to the body", ["negative", "positive"]),
                 choice("cap", "Cap and rotor", ["sound", "tracked"], ["sound"]),  # second list: those in tolerance
@@ -29,7 +30,10 @@ Every item may carry `help`, `caution`, `source` ('common practice, no source' w
 `second_person=True`, `hold_point=True`, and `applies`: a mapping of a fact of the car to the values for which the item
 applies; all must hold. The facts and their values are those of `jobs.checklists.applies.FACTS`. `key` is a slug that
 stays the same in every later revision: by it a running job keeps what was entered when it is moved to a newer one.
-Items that want a drawing are named in `jobs.checklists.drawings`.
+A measure with a `quantity` is read in whichever of its units the gauge has; its limits are written in the canonical
+one. With a `correction` the person types what the meter shows, and the figure beside it where it takes two; the limits
+are those of the corrected figure (`jobs.checklists.models.Correction`). Items that want a drawing are named in
+`jobs.checklists.drawings`.
 """
 
 from importlib import import_module

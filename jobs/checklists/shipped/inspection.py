@@ -4,7 +4,7 @@ The sweep of the old advance, the compression of each cylinder and the timing ma
 itself; here they are one tick each, at the moment when the engine is ready for them.
 """
 
-from jobs.checklists.models import SheetKind
+from jobs.checklists.models import Correction, SheetKind
 from jobs.checklists.shipped.cautions import FUEL_VAPOUR, HIGH_VOLTAGE, HOT, RUNNING
 from jobs.checklists.shipped.inspection_standing import ARRIVAL, BATTERY, COIL, DISTRIBUTOR, HIGH_TENSION, PLUGS_OUT
 from jobs.checklists.shipped.sources import CAR_OR_RECORDED, HEIGHT, LAW, PRACTICE
@@ -114,13 +114,15 @@ ENGINE_RUNS = Section(
         ),
         measure(
             "idle-vacuum",
-            "Idle vacuum, warm, corrected to sea level",
+            "Idle vacuum, warm, as the gauge shows it",
             "kPa",
             50,
             70,
             decimals=0,
-            help="Add to the gauge: 6 kPa at 500 m, 11 at 1000 m, 17 at 1500 m, 22 at 2000 m. 18 inHg is 61 kPa. Low "
-            "and steady: late timing, air leak, or a camshaft that is meant so.",
+            quantity="vacuum",
+            correction=Correction.SEA_LEVEL,
+            help="Choose the gauge's unit beside the figure. The limits shown are those for this height. Low and "
+            "steady: late timing, air leak, or a camshaft that is meant so.",
             source=HEIGHT,
         ),
         choice(

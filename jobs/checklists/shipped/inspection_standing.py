@@ -1,5 +1,6 @@
 """The inspection with the engine standing: papers, battery, coil, distributor, plugs, high-tension parts."""
 
+from jobs.checklists.models import Correction
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING, FUEL_VAPOUR, SHORT_AT_THE_BATTERY, TURNED_BY_HAND
 from jobs.checklists.shipped.sources import CAR, CAR_OR_RECORDED, COPPER, LAW, PRACTICE
 from jobs.checklists.shipped.spec import Section, choice, measure, photo, tick, words
@@ -122,24 +123,15 @@ COIL = Section(
     (
         words("coil-type", "Coil: what is printed on it", help="Also whether it wants an outside resistor."),
         measure(
-            "coil-temperature-standing",
-            "Coil's temperature while measured",
-            "°C",
-            None,
-            None,
-            decimals=0,
-            help="Overnight in the shop: the shop's. Without it the resistance is worth little.",
-            source="for the correction to 20 °C",
-        ),
-        measure(
             "coil-primary",
-            "Coil primary, corrected to 20 °C",
+            "Coil primary, as the meter shows it, and the coil's temperature",
             "ohm",
             None,
             None,
             decimals=2,
-            help="One wire off, the meter's leads taken off. Warm coil: divide by 1.08 at 40 °C, by 1.16 at 60 °C. "
-            "Cold: by 0.92 at 0 °C.",
+            correction=Correction.COPPER,
+            help="One wire off, the meter's leads taken off. A coil that stood overnight is as warm as the shop. What "
+            "it is at 20 °C is worked out here.",
             caution=DEAD_BEFORE_TOUCHING,
             source=COPPER,
         ),
@@ -254,6 +246,7 @@ DISTRIBUTOR = Section(
             None,
             5,
             required=False,
+            quantity="vacuum",
             help="Hand pump, 50 kPa (15 inHg). Wanted where the capsule or its pipe is kept, or its curve copied.",
             source=PRACTICE,
         ),

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from garage.quantities.measure import QUANTITIES
+from garage.quantities.words import plain
 from jobs.checklists.models import ItemKind, SheetKind
 
 Rule = Mapping[str, list[str | int | bool]]
@@ -22,6 +24,8 @@ class Item:
     caution: str = ""
     source: str = ""
     unit: str = ""
+    quantity: str = ""
+    correction: str = ""
     low: float | None = None
     high: float | None = None
     decimals: int = 1
@@ -38,8 +42,10 @@ class Item:
             raise ValueError(f"{self.key}: only a measure has limits")
         if self.kind == ItemKind.MEASURE and not self.unit:
             raise ValueError(f"{self.key}: a measure needs its unit")
+        if self.quantity and (self.quantity not in QUANTITIES or self.unit != QUANTITIES[self.quantity].canonical):
+            raise ValueError(f"{self.key}: the lists that come along are written in canonical units")
         if self.low is not None and self.high is not None and self.low > self.high:
-            raise ValueError(f"{self.key}: low {self.low:g} is above high {self.high:g}")
+            raise ValueError(f"{self.key}: low {plain(self.low)} is above high {plain(self.high)}")
         if (self.kind == ItemKind.CHOICE) != bool(self.choices):
             raise ValueError(f"{self.key}: a choice, and only a choice, has choices")
         if not set(self.good_choices) <= set(self.choices):

@@ -1,5 +1,6 @@
 """The unit's wiring, made with the battery off: mounting, feed, earth, fuse, coil, ballast and tachometer."""
 
+from jobs.checklists.models import Correction
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING
 from jobs.checklists.shipped.sources import COPPER, PRACTICE, TERMINALS, UNIT, UNIT_AND_COIL, WIRE_MAKER
 from jobs.checklists.shipped.spec import Section, choice, measure, photo, tick, words
@@ -90,13 +91,14 @@ COIL = Section(
         words("coil-type", "Coil fitted now: what is printed on it", source=UNIT_AND_COIL),
         measure(
             "coil-primary",
-            "Coil primary, corrected to 20 °C",
+            "Coil primary, as the meter shows it, and the coil's temperature",
             "ohm",
             None,
             None,
             decimals=2,
-            help="Take off what the meter's leads read by themselves. Warm coil: divide by 1.08 at 40 °C, by 1.16 at "
-            "60 °C. Within 10 % of its data.",
+            correction=Correction.COPPER,
+            help="Take off what the meter's leads read by themselves. What it is at 20 °C is worked out here: within "
+            "10 % of its data.",
             caution=DEAD_BEFORE_TOUCHING,
             source=COPPER,
         ),
@@ -247,6 +249,7 @@ VACUUM = Section(
             "kPa",
             None,
             5,
+            quantity="vacuum",
             applies={"unit_vacuum": ["ramp", "table"]},
             help="Hand pump at the engine's end, 50 kPa (15 inHg), wait half a minute.",
             source=PRACTICE,

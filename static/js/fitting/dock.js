@@ -4,11 +4,18 @@
  */
 
 import { button, element, fill, mark, state } from "./dom.js";
-import { figure } from "../figures.js";
-import { judgeFigure } from "./judging.js";
+import { figure as parsed } from "../figures.js";
+import { judge } from "./judging.js";
+import { detailText, hasFigure, unitOf } from "./measure.js";
 import { numberPad } from "./number-pad.js";
 import { tooLarge } from "./photograph-size.js";
 import { whyNoFigure } from "./refused-figure.js";
+
+/* The figure that was typed; null while it is none. */
+const figureFrom = (typed) => {
+  const measure = parsed(typed);
+  return Number.isNaN(measure) ? null : measure;
+};
 
 // A gloved thumb taps twice: the second tap must not answer the item that has just come up.
 const SETTLING_MS = 450;
@@ -28,6 +35,7 @@ export class Dock {
     this.readyAt = 0;
     this.undo = null;
     this.busy = false;
+    this.unitsChosen = new Map();
   }
 
   /* One deed at a time. A thumb's second tap comes before the first entry is kept on the disk: it is none. */
@@ -77,8 +85,8 @@ export class Dock {
     fill(
       this.facts,
       state(row.mark, row.words),
-      row.value && element("span", {}, `${row.value} ${item.unit}`.trim()),
-      item.limits && element("span", {}, `wanted: ${item.limits}`),
+      row.value && element("span", {}, [`${row.value} ${row.unit ?? item.unit}`.trim(), row.detail].filter(Boolean).join(", ")),
+      (row.limits || item.limits) && element("span", {}, `wanted: ${row.limits || item.limits}`),
       row.who && element("span", {}, row.who),
       !item.required && element("span", {}, "if wanted"),
     );
@@ -135,41 +143,81 @@ export class Dock {
 
   measureControls() {
     const { item } = this;
-    const input = element("input", {
-      type: "text", inputmode: "none", autocomplete: "off", enterkeyhint: "done", "aria-label": `${item.text}, in ${item.unit}`,
-      "aria-describedby": "dock-verdict", maxlength: "12", data: { first: "" },
-    }); // prettier-ignore
+    const figure = this.figureBox(`${item.text}${item.units.length > 1 ? "" : `, in ${item.unit}`}`, { first: "" });
+    const beside = item.beside && this.figureBox(`${item.beside.label}, in ${item.beside.unit}`, {});
+    const boxes = beside ? [figure, beside] : [figure];
+    let inHand = figure;
+    const units = this.unitChoice();
     const verdict = element("p", { class: "dock-verdict", id: "dock-verdict", role: "status" });
+    // What is typed so far; nothing where it is no whole measure yet.
+    const read = () => {
+      const [measure, second] = boxes.map(({ value }) => figureFrom(value));
+      if (measure === null || second === null) return null;
+      return { outcome: "done", measure, unit: this.unit, ...(beside && { beside: second }) };
+    };
     const say = () => {
       this.problem.textContent = "";
-      const measure = figure(input.value);
-      const judged = Number.isNaN(measure) ? null : judgeFigure(item, measure);
-      const limits = item.limits || "no limits: recorded";
-      fill(verdict, judged && state(judged.mark, judged.words), element("span", { class: "pencil" }, limits));
+      const entry = read();
+      const judged = entry && judge(item, entry);
+      const limits = unitOf(item, this.unit).limits || "no limits: recorded";
+      const detail = entry && detailText(item, entry);
+      fill(verdict, judged && state(judged.mark, judged.words), detail && element("span", {}, detail), element("span", { class: "pencil" }, limits));
     };
     const store = () => {
-      const measure = figure(input.value);
-      if (Number.isNaN(measure)) {
-        this.problem.textContent = input.value ? whyNoFigure(input.value) : `Type the figure in ${item.unit}.`;
-        return;
-      }
-      this.enter({ outcome: "done", measure });
+      const entry = read();
+      if (entry) return this.enter(entry);
+      const wrong = boxes.find(({ value }) => figureFrom(value) === null);
+      const asked = wrong === beside ? `the ${item.beside.label.toLowerCase()} in ${item.beside.unit}` : `the figure in ${this.unit}`;
+      this.problem.textContent = wrong.value ? whyNoFigure(wrong.value) : `Type ${asked}.`;
+      return wrong.focus();
     };
-    input.addEventListener("input", say);
-    input.addEventListener("keydown", (event) => {
-      if (event.key !== "Enter") return;
-      event.preventDefault();
-      store();
+    for (const box of boxes) {
+      box.addEventListener("input", say);
+      box.addEventListener("focus", () => (inHand = box));
+      box.addEventListener("keydown", (event) => {
+        if (event.key !== "Enter") return;
+        event.preventDefault();
+        if (beside && box === figure && !beside.value) beside.focus();
+        else store();
+      });
+    }
+    units?.addEventListener("change", () => {
+      this.unit = units.value;
+      this.unitsChosen.set(this.unitsKey(), units.value);
+      say();
+      figure.focus();
     });
     say();
     const stored = this.primary("Store the figure", store);
     delete stored.dataset.first;
+    const negative = mayBeNegative(item) || (beside && item.beside.low < 0);
     return [
-      element("label", { class: "dock-figure" }, input, element("span", { class: "unit" }, item.unit)),
+      element("label", { class: "dock-figure" }, figure, units ?? element("span", { class: "unit" }, item.unit)),
+      beside && element("label", { class: "dock-figure dock-beside" }, element("span", {}, item.beside.label), beside, element("span", { class: "unit" }, item.beside.unit)),
       verdict,
-      numberPad(input, { negative: mayBeNegative(item) }),
+      numberPad(() => inHand, { negative }),
       stored,
-    ];
+    ].filter(Boolean);
+  }
+
+  figureBox(words, data) {
+    return element("input", {
+      type: "text", inputmode: "none", autocomplete: "off", enterkeyhint: "done", "aria-label": words,
+      "aria-describedby": "dock-verdict", maxlength: "12", data,
+    }); // prettier-ignore
+  }
+
+  /* Which unit the gauge has: what was chosen last on this page for such a gauge, or else the person's own. */
+  unitChoice() {
+    const { item } = this;
+    this.unit = this.unitsChosen.get(this.unitsKey()) ?? item.unit;
+    if (item.units.length < 2) return null;
+    const options = item.units.map(({ unit }) => element("option", { value: unit, selected: unit === this.unit }, unit));
+    return element("select", { class: "dock-unit", "aria-label": "Unit" }, ...options);
+  }
+
+  unitsKey() {
+    return this.item.units.map(({ unit }) => unit).sort().join(" ");
   }
 
   choiceControls() {
@@ -222,11 +270,11 @@ export class Dock {
       more.push(element("p", { class: "pencil" }, mark("hold"), ` After the hold point ‘${row.hold.text}’.`));
     }
     if (row.conflict) {
-      for (const kept of row.standing) more.push(button(`Keep ${`${kept.value} ${item.unit}`.trim() || kept.words} (${kept.who})`, () => this.keep(kept)));
+      for (const kept of row.standing) more.push(button(`Keep ${(kept.value && `${kept.value} ${kept.unit}`.trim()) || kept.words} (${kept.who})`, () => this.keep(kept)));
     }
     const current = row.standing.at(-1);
     if (row.waitsForSecond && current && current.byId !== this.person.id) {
-      more.push(button(`Confirm as the second person: ${[row.value, item.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
+      more.push(button(`Confirm as the second person: ${[row.value, row.value && row.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
     } else if (row.waitsForSecond) {
       more.push(element("p", { class: "pencil" }, "Waits for a second person, who switches to this tablet by PIN or confirms on another one. Only the workshop’s computer can check the PIN: without the network it waits; go on with other items."));
     }
@@ -263,8 +311,9 @@ export class Dock {
   withNote(outcome, note) {
     const current = this.row.standing.at(-1);
     if (outcome !== "noted" || this.row.open || !current) return { outcome, note };
-    const { measure, choice, text } = current;
-    return { outcome: current.outcome, measure, choice, text, note };
+    const { measure, unit, beside, choice, text } = current;
+    const figure = hasFigure(current) ? { measure, unit, beside } : {};
+    return { outcome: current.outcome, ...figure, choice, text, note };
   }
 
   noteText() {

@@ -3,6 +3,11 @@
  * tests/cases/ticks.json.
  */
 
+import { correctedOf, figureText, hasFigure, unitOf } from "./measure.js";
+
+export { figureText };
+
+/* `figure` is corrected, and in the canonical unit. */
 export const judgeFigure = (item, figure) => {
   if (item.low !== null && figure < item.low) return { mark: "stop", words: "too low", holds: false };
   if (item.high !== null && figure > item.high) return { mark: "stop", words: "too high", holds: false };
@@ -18,7 +23,7 @@ export const judge = (item, entry) => {
     case "noted":
       return { mark: "open", words: "noted, still open", holds: false };
   }
-  if (item.kind === "measure") return judgeFigure(item, entry.measure);
+  if (item.kind === "measure") return judgeFigure(item, correctedOf(item, entry));
   if (item.kind === "choice" && item.goodChoices.length) {
     const good = item.goodChoices.includes(entry.choice);
     return good
@@ -28,18 +33,7 @@ export const judge = (item, entry) => {
   return { mark: "good", words: "done", holds: true };
 };
 
-const decimalsOf = (figure) => {
-  const [digits, exponent = "0"] = String(figure).split("e");
-  return Math.max(0, (digits.split(".")[1] ?? "").length - Number(exponent));
-};
-
-/* With at least `decimals` decimals, and never fewer than were typed; free of the noise of a conversion. */
-export const figureText = (figure, decimals) => {
-  const plain = Number(figure.toPrecision(12));
-  return plain.toFixed(Math.max(decimalsOf(plain), decimals)).replace("-", "−");
-};
-
 export const valueText = (item, entry) => {
-  if (entry.measure !== null && entry.measure !== undefined) return figureText(entry.measure, item.decimals);
+  if (hasFigure(entry)) return figureText(entry.measure, unitOf(item, entry.unit).decimals);
   return entry.choice || entry.text || "";
 };

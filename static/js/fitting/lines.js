@@ -70,6 +70,10 @@ export class Lines {
       button.setAttribute("aria-label", this.tickLabel(item, row));
     }
     slot(line, "value").textContent = row.conflict ? "" : row.value;
+    for (const name of ["unit", "detail", "limits"]) {
+      const place = slot(line, name);
+      if (place) place.textContent = name === "limits" ? row.limits || item.limits : (row[name] ?? "");
+    }
     slot(line, "state").replaceChildren(state(row.mark, row.words));
     slot(line, "waits").textContent = row.waitsForSecond ? "waits for a second person" : "";
     slot(line, "who").replaceChildren(row.who, ...unsentWords(row).flatMap((words) => [" ", words]));
@@ -87,7 +91,8 @@ export class Lines {
   }
 
   standingLine(item, entry) {
-    const value = entry.value ? `${entry.value} ${item.unit}`.trim() + ", " : "";
+    const detail = entry.detail ? ` (${entry.detail})` : "";
+    const value = entry.value ? `${`${entry.value} ${entry.unit}`.trim()}${detail}, ` : "";
     return element("li", {}, mark(entry.mark), ` ${value}${entry.words}: ${entry.who}`);
   }
 

@@ -1,4 +1,4 @@
-/* A pad of large keys for a measured figure. The tablet's own keyboard stays away; a physical one types into the field. */
+/* A pad of large keys for measured figures. The tablet's own keyboard stays away; a physical one types into the field. */
 
 import { element } from "./dom.js";
 
@@ -14,8 +14,10 @@ const typed = (input, key) => {
 const NAMES = { back: "Delete the last digit", sign: "Change the sign", ".": "Decimal point" };
 const SIGNS = { back: "⌫", sign: "±" };
 
-export const numberPad = (input, { negative }) => {
+/* `inHand` gives the field that the keys type into. */
+export const numberPad = (inHand, { negative }) => {
   const press = (key) => {
+    const input = inHand();
     input.value = typed(input, key).slice(0, 12);
     input.dispatchEvent(new Event("input", { bubbles: true }));
   };

@@ -12,6 +12,7 @@ const pastLine = (past) =>
       state(past.mark, past.words),
       past.value && element("strong", {}, ` ${past.value}`),
       past.unit && element("span", { class: "unit" }, ` ${past.unit}`),
+      past.detail && element("span", {}, ` ${past.detail}`),
       !past.stands && !past.takenBack && element("span", { class: "pencil" }, " corrected later"),
     ),
     element(

@@ -21,6 +21,11 @@ const ASK_PATIENCE_MS = 10_000;
 const root = document.querySelector("[data-sheet]");
 const page = JSON.parse(document.querySelector("#sheet-data").textContent);
 const { items, person, urls } = page;
+// A copy that an older release left on this tablet knows only one unit of an item.
+for (const item of items) {
+  item.units ??= item.unit ? [{ unit: item.unit, times: 1, over: 1, decimals: item.decimals, limits: item.limits }] : [];
+  item.raised ??= 0;
+}
 
 const sheet = {
   base: page.state,

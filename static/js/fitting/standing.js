@@ -5,6 +5,7 @@
 
 import { judge, valueText } from "./judging.js";
 import { moment } from "./dom.js";
+import { canonicalOf, detailText, hasFigure, unitOf, unitText } from "./measure.js";
 import { isApart } from "./set-aside.js";
 
 const isOpenOutcome = (outcome) => outcome === "noted";
@@ -14,20 +15,32 @@ const entryOf = (item, message) => ({
   byId: message.maker,
   outcome: message.body.outcome ?? (item.kind === "photo" ? "done" : "noted"),
   measure: message.body.measure ?? null,
+  unit: message.body.unit ?? "",
+  beside: message.body.beside ?? null,
   choice: message.body.choice ?? "",
   text: message.body.text ?? "",
   note: message.body.note ?? "",
   who: `${message.makerName}, ${moment(message.madeAt)}`,
 });
 
-const withWords = (item, entry) => ({ ...entry, ...judge(item, entry), value: valueText(item, entry) });
+const withWords = (item, entry) => ({
+  ...entry,
+  ...judge(item, entry),
+  value: valueText(item, entry),
+  unit: unitText(item, entry),
+  detail: detailText(item, entry),
+});
+
+const different = (item, entries) =>
+  new Set(
+    entries.map((entry) => JSON.stringify([entry.outcome, canonicalOf(item, entry), entry.beside, entry.choice, entry.text])),
+  ).size > 1;
 
 /* The row of `item` worked out anew from what stands; the same rules as jobs/checklists/sheet.py: tests/cases/ticks.json. */
 const workedOut = (item, row, standing, last) => {
   const answered = standing.filter((entry) => !isOpenOutcome(entry.outcome));
   const kept = answered.length ? answered : standing;
-  const words = new Set(kept.map((entry) => JSON.stringify([entry.outcome, entry.measure, entry.choice, entry.text])));
-  const conflict = words.size > 1;
+  const conflict = different(item, kept);
   const current = kept.at(-1);
   const open = !current || isOpenOutcome(current.outcome);
   const verdict = !current
@@ -49,6 +62,9 @@ const workedOut = (item, row, standing, last) => {
     mark: waitsForSecond && verdict.mark === "good" ? "caution" : verdict.mark,
     words: verdict.words,
     value: current && !conflict ? valueText(item, current) : "",
+    unit: current ? unitText(item, current) : (item.units[0]?.unit ?? ""),
+    detail: current && !conflict ? detailText(item, current) : "",
+    limits: current && hasFigure(current) ? unitOf(item, current.unit).limits : "",
     who: current ? current.who : "",
     note: current ? current.note : "",
   };
@@ -84,7 +100,8 @@ const pastOf = (item, entry) => ({
   id: entry.id,
   ...(entry.outcome === "withdrawn" ? { mark: "open", words: "taken back" } : judge(item, entry)),
   value: valueText(item, entry),
-  unit: entry.measure === null ? "" : item.unit,
+  unit: entry.measure === null ? "" : unitText(item, entry),
+  detail: detailText(item, entry),
   by: entry.who,
   device: "",
   made: "",
@@ -103,7 +120,7 @@ export const standingRows = (items, base, messages) => {
   for (const item of items) {
     const mine = messages.filter((message) => message.item === item.key);
     const applied = mine.filter((message) => !isApart(message));
-    const empty = { key: item.key, mark: "open", words: "open", value: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [], waitsForSecond: false, second: "", photographs: [], history: [] };
+    const empty = { key: item.key, mark: "open", words: "open", value: "", unit: item.units[0]?.unit ?? "", detail: "", limits: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [], waitsForSecond: false, second: "", photographs: [], history: [] };
     const row = applied.reduce((before, message) => laidOver(item, before, message), base.rows[item.key] ?? empty);
     rows.set(item.key, {
       ...row,

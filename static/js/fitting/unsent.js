@@ -12,9 +12,9 @@ const REASONS = {
 };
 
 const what = (message, item) => {
-  const { measure, choice, text, outcome } = message.body;
+  const { measure, unit, choice, text, outcome } = message.body;
   const value = measure ?? choice ?? text;
-  const said = message.message === "entry" ? [value && `${value} ${measure === undefined ? "" : (item?.unit ?? "")}`.trim(), outcome].filter(Boolean)[0] : message.message;
+  const said = message.message === "entry" ? [value && `${value} ${measure === undefined ? "" : (unit ?? item?.units[0]?.unit ?? "")}`.trim(), outcome].filter(Boolean)[0] : message.message;
   return `${message.itemText}: ${said}`;
 };
 
