@@ -184,7 +184,7 @@ def test_an_abandoned_job_takes_no_more_facts_about_the_car(browser_of, mechanic
     form = {"sweep-id": uuid.uuid4(), "sweep-rpm": 800, "sweep-measured_deg": 8, "sweep-direction": "rising"}
     answer = browser_of(mechanic).post(reverse("inspection:add-sweep-reading", args=[job.code]), form)
     assert answer.status_code == 409
-    assert "Take it up again first" in answer.content.decode()
+    assert "Resume it first" in answer.content.decode()
     assert not job.sweep_readings.exists()
 
 
