@@ -63,5 +63,10 @@ def test_notes_without_a_suggestion_and_notes_under_boost_are_heeded():
     assert "retard-rounded" not in as_set(less(1.0), pinking=[boosted])
 
 
+def test_a_wide_open_throttle_is_vacuum_and_not_boost():
+    at_atmosphere = PinkingNote(rpm=3000, vacuum=0, advance_deg=26)
+    assert says(as_set(pinking=[at_atmosphere])["pinking-unchanged"], "0 kPa of vacuum")
+
+
 def test_a_road_without_pinking_says_nothing():
     assert findings(pinking=()) == {}

@@ -196,6 +196,12 @@ SENTENCES = [
         "scatter too much for more of them to help: look for the cause first.",
     ),
     (
+        "a scale coarse but fine enough",
+        lambda: judge(fit_of(FOUR, [10, 11, 10, 10], 10, limits=fine(scale_step_deg=1))),
+        "More readings: at 900 rpm the average is known only to ±2.3°, 1.0° is the tolerance. About 8 in all "
+        "should do, most at the lowest and highest speeds, two between.",
+    ),
+    (
         "a scale too coarse",
         lambda: judge(fit_of(FOUR, [10, 10, 10, 10], 10, limits=fine(scale_step_deg=2))),
         "More readings: at 900 rpm the average is known only to ±2.5°, 1.0° is the tolerance. The scale is "

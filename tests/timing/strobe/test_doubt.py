@@ -126,3 +126,8 @@ def test_what_is_no_reading_is_refused(arguments, options, message):
 def test_the_refusal_is_that_of_a_strobe_session():
     with pytest.raises(StrobeError):
         doubtful_readings([], [])
+
+
+def test_kinds_of_slip_and_lamp_are_words_that_may_be_stored():
+    assert [kind.value for kind in SlipKind] == ["half", "sign_turned", "twice"]
+    assert [kind.value for kind in LampKind] == ["plain", "dial_back"]
