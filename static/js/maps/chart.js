@@ -82,7 +82,7 @@ export const makeChart = (frame, curve, on) => {
   /** Which node is nearest to the finger: where nodes lie close, their reaches lie over one another. */
   const nearest = (event) => {
     const [x, y] = under(event);
-    const far = drawn().map(({ lastChild: ring }) => Math.hypot(ring.cx.baseVal.value - x, ring.cy.baseVal.value - y));
+    const far = drawn().map(({ lastElementChild: ring }) => Math.hypot(ring.cx.baseVal.value - x, ring.cy.baseVal.value - y));
     return far.indexOf(Math.min(...far));
   };
 
