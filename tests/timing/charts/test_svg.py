@@ -11,9 +11,10 @@ from xml.etree import ElementTree
 import pytest
 
 from timing.charts import PRINT, ChartError, PhasingChart, SurfaceChart, styles, svg
+from timing.charts.findings import PlacedFinding
 from timing.charts.graph import Graph
 from timing.charts.layout import panel_of
-from timing.charts.marks import KeyEntry, Node, PlacedFinding
+from timing.charts.marks import KeyEntry, Node
 from timing.charts.page import Axis, Plot, Text
 from timing.charts.scale import Scale
 from timing.charts.styles import Layer, Style
