@@ -7,8 +7,8 @@ attributes (a document's style sheet does not reach into an inline SVG), and a s
 
 from timing.charts.dwell import Supply, dwell_chart
 from timing.charts.errors import ChartError
+from timing.charts.findings import FindingMark
 from timing.charts.graph import Graph
-from timing.charts.marks import FindingMark
 from timing.charts.palette import PRINT, Palette
 from timing.charts.phasing import PhasingChart, phasing_chart
 from timing.charts.points import band_rows

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from timing.charts import svg
-from timing.charts.marks import KeyEntry, Node, PlacedFinding
+from timing.charts.findings import PlacedFinding
+from timing.charts.marks import KeyEntry, Node
 from timing.charts.page import NARROW, Panel, Plot, Text
 from timing.charts.palette import Palette
 from timing.charts.styles import Layer

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from timing import inputs
 from timing.charts.errors import ChartError
+from timing.charts.findings import PlacedFinding
 from timing.charts.graph import Graph
-from timing.charts.marks import Node, PlacedFinding, Rule, place_key, rows_of_rules
+from timing.charts.marks import Node, Rule, place_key, rows_of_rules
 from timing.charts.page import (
     ASIDE,
     GAP,

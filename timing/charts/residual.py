@@ -7,6 +7,7 @@ import numpy as np
 from timing import inputs
 from timing.charts import marks, styles
 from timing.charts.errors import ChartError
+from timing.charts.findings import outline
 from timing.charts.graph import Graph
 from timing.charts.layout import WIDE, check_width, on_one_sheet, room_beside, sheet_plot
 from timing.charts.marks import degrees
@@ -97,7 +98,7 @@ def residual_chart(
         layers.append(Layer("fitted", styles.fitted(palette), path([plot.at(*point) for point in fitted]), "fitted"))
     if aside:
         places = [plot.at(*point) for point in aside]
-        ringed = marks.upright_crosses(places, 4) + "".join(marks.outline("note", x, y, 7.5) for x, y in places)
+        ringed = marks.upright_crosses(places, 4) + "".join(outline("note", x, y, 7.5) for x, y in places)
         layers.append(Layer("outlier", styles.set_aside(palette), ringed, "outlier"))
     if read:
         crosses = marks.upright_crosses([plot.at(*point) for point in read])

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from timing.charts import marks, styles
+from timing.charts.findings import FindingMark, height_at, place_findings
 from timing.charts.graph import Graph
 from timing.charts.layout import WIDE, on_one_sheet, sheet_plot
-from timing.charts.marks import FindingMark, Node, degrees, height_at
+from timing.charts.marks import Node, degrees
 from timing.charts.page import GAP, LETTER, Plot, Text, width_of
 from timing.charts.palette import PRINT, Palette
 from timing.charts.points import Band, Rows, Triple, curve, pairs, triples, value_at
@@ -147,7 +148,7 @@ def speed_chart(
         rules=rules,
         layers=layers,
         nodes=_nodes(circles, plot, selected),
-        findings=marks.place_findings(findings, plot, edge_to_edge(given.curve_to_speak_of(), plot), palette),
+        findings=place_findings(findings, plot, edge_to_edge(given.curve_to_speak_of(), plot), palette),
         texts=texts,
         rows=marks.rows_of_rules(given.rules, plot),
         editable=editable,

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from timing import inputs
 from timing.charts import marks, styles
 from timing.charts.errors import ChartError
-from timing.charts.marks import FindingMark, Rule, degrees
+from timing.charts.findings import FindingMark
+from timing.charts.marks import Rule, degrees
 from timing.charts.page import Axis, Plot, degrees_axis, rpm_axis
 from timing.charts.palette import Palette
 from timing.charts.points import Triple, axis_ends, extended, value_at

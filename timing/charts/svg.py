@@ -8,7 +8,8 @@ from html import escape
 from typing import Protocol, TypeAlias
 
 from timing.charts.errors import ChartError
-from timing.charts.marks import KeyEntry, PlacedFinding
+from timing.charts.findings import PlacedFinding
+from timing.charts.marks import KeyEntry
 from timing.charts.page import LETTER, Text
 from timing.charts.palette import Palette
 from timing.charts.styles import Layer

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from timing.charts import marks, styles
+from timing.charts.findings import FindingMark, place_findings
 from timing.charts.graph import Graph
 from timing.charts.layout import WIDE, on_one_sheet, sheet_plot
-from timing.charts.marks import FindingMark
 from timing.charts.page import Plot
 from timing.charts.palette import PRINT, Palette
 from timing.charts.points import Band, Rows, pairs, triples
@@ -91,7 +91,7 @@ def sweep_chart(
             *_mid_line(given, plot, palette),
             *crosses(given, plot, palette),
         ],
-        findings=marks.place_findings(findings, plot, edge_to_edge(given.curve_to_speak_of(), plot), palette),
+        findings=place_findings(findings, plot, edge_to_edge(given.curve_to_speak_of(), plot), palette),
         texts=rule_names,
         rows=marks.rows_of_rules(given.rules, plot),
     )

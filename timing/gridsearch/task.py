@@ -175,9 +175,12 @@ class Window:
         last = np.minimum(steps.highest, np.floor(high / steps.step)).astype(np.int64)
         size = np.maximum(last - first + 1, 0)
         width = int(max(size.max(), 1))
-        others = 1 if task.every_node_is_set else task.raster.size
-        per_speed = _WORK_PER_SPEED + 12 * width * (others + task.points.size)
-        work = _DECISIONS * task.raster.size * per_speed
+        if task.every_node_is_set:
+            # Every value is tried with every value of the next speed, at the breakpoints between the two.
+            work = width * width * (12 * task.raster.size + 4 * task.points.size)
+        else:
+            per_speed = _WORK_PER_SPEED + 12 * width * (task.raster.size + task.points.size)
+            work = _DECISIONS * task.raster.size * per_speed
         if work > MOST_WORK:
             raise GridFitError(too_large(task.raster, steps))
         most += slack(most)

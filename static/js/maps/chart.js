@@ -83,7 +83,7 @@ export const makeChart = (frame, curve, on) => {
   /** Where points lie close, their reaches lie over one another. */
   const nearest = (event) => {
     const [x, y] = under(event);
-    const far = drawn().map(({ lastChild: ring }) => Math.hypot(ring.cx.baseVal.value - x, ring.cy.baseVal.value - y));
+    const far = drawn().map(({ lastElementChild: ring }) => Math.hypot(ring.cx.baseVal.value - x, ring.cy.baseVal.value - y));
     return far.indexOf(Math.min(...far));
   };
 

@@ -7,7 +7,7 @@ import pytest
 
 from tests.timing.charts.drawn import corners, distance_to_line
 from timing.charts import FindingMark
-from timing.charts.marks import (
+from timing.charts.findings import (
     FROM_CURVE,
     FROM_EDGE,
     FROM_LEADER,

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from timing.charts import PRINT, ChartError, styles
+from timing.charts.findings import PlacedFinding
 from timing.charts.layout import ABOVE, BELOW, FOOT, check_width, on_one_sheet, sheet_plot
-from timing.charts.marks import KEY_ROW, Node, PlacedFinding, Rule
+from timing.charts.marks import KEY_ROW, Node, Rule
 from timing.charts.page import ASIDE, GAP, HEAD, LETTER, LINE, MARGIN, ROW, Text, degrees_axis, rpm_axis, width_of
 from timing.charts.points import curve, extended, pairs, triples, value_at
 from timing.charts.styles import Layer

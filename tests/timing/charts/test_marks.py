@@ -10,11 +10,11 @@ import pytest
 from tests.timing.charts.drawn import NUMBER, corners
 from tests.timing.charts.look import colours
 from timing.charts import ChartError, FindingMark, styles
+from timing.charts.findings import MARK, outline
 from timing.charts.marks import (
     BESIDE,
     KEY_GAP,
     KEY_ROW,
-    MARK,
     RULE_HEAD,
     SAMPLE,
     Rule,
@@ -22,7 +22,6 @@ from timing.charts.marks import (
     diagonal_crosses,
     diamonds,
     names_beside,
-    outline,
     place_key,
     place_rules,
     rows_of_rules,

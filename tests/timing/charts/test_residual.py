@@ -10,7 +10,8 @@ from tests.timing.charts.drawn import corners, figures, one
 from tests.timing.charts.inked import ground, lettering, misprinted, said, touches
 from tests.timing.strobe.sessions import fine, fit_of
 from timing.charts import PRINT, ChartError, residual_chart, residual_chart_of, styles
-from timing.charts.marks import outline, upright_crosses
+from timing.charts.findings import outline
+from timing.charts.marks import upright_crosses
 from timing.charts.page import CAPITAL, GAP
 from timing.errors import TimingError
 

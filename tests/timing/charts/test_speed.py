@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tests.timing.charts.drawn import corners, distance_to_line, figures, one
 from timing.charts import ChartError, FindingMark, band_rows, speed_chart, sweep_chart
-from timing.charts.marks import MARK
+from timing.charts.findings import MARK
 from timing.charts.page import width_of
 from timing.charts.text import DELIVERED
 from timing.distributor import factory_band

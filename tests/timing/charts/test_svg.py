@@ -11,9 +11,10 @@ from xml.etree import ElementTree
 import pytest
 
 from timing.charts import PRINT, ChartError, PhasingChart, SurfaceChart, styles, svg
+from timing.charts.findings import PlacedFinding
 from timing.charts.graph import Graph
 from timing.charts.layout import panel_of
-from timing.charts.marks import KeyEntry, Node, PlacedFinding
+from timing.charts.marks import KeyEntry, Node
 from timing.charts.page import Axis, Plot, Text
 from timing.charts.scale import Scale
 from timing.charts.styles import Layer, Style
@@ -39,7 +40,11 @@ GRAPH = Graph(
     under=(AREA,),
     rules=(Layer("idle", styles.rule(PRINT, "idle"), "M5 0L5 9"),),
     layers=(LINE, DASHED),
-    nodes=(Node(0, 40.5, 80, 5, 1.25, "1.3° at 5 rpm"), Node(1, 90, 50, 500, 5, "5° at 500 rpm", True)),
+    nodes=(
+        Node(0, 40.5, 80, 5, 1.25, "1.3° at 5 rpm"),
+        Node(1, 90, 50, 500, 5, "5° at 500 rpm", True),
+        Node(2, 140, 10, 1000, 10, "10°"),
+    ),
     findings=(PlacedFinding("A", "stop", "too much < here", 50, 20, 24.68, "M1 1Z", "M50 30L50 40", PRINT.stop),),
     texts=(Text(12, 8, "idle & 5", "end", "chart-rule-name-idle", PRINT.pencil), Text(3, 4, "<b>", weight=700)),
     key=(
