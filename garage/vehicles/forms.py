@@ -201,6 +201,8 @@ class DistributorForm(forms.ModelForm):
         required=False,
         help_text="A row a line: distributor rpm, lowest, highest distributor degrees. Base timing is not in it.",
     )
+    has_rotor = known_or_not("Rotor and cap fitted")
+    plate_moves = known_or_not("Plate or pick-up can be moved")
 
     class Meta:
         model = Distributor
@@ -209,6 +211,7 @@ class DistributorForm(forms.ModelForm):
             "number",
             "rotation",
             "trigger",
+            "trigger_place",
             "base_timing_deg",
             "factory_band",
             "capsule_start_kpa",
@@ -219,7 +222,16 @@ class DistributorForm(forms.ModelForm):
             "rotor_tip_radius_mm",
             "post_width_mm",
             "rotor_gap_mm",
+            "has_rotor",
+            "cap_posts",
+            "plate_moves",
+            "rim_diameter_mm",
         ]
+        help_texts = {
+            "trigger_place": "Where the unit’s trigger sits. A sensor on the crank makes the distributor share out only.",
+            "cap_posts": "Only where they are not as many as the cylinders.",
+            "rim_diameter_mm": "Of the distributor’s body, where marks are made and measured.",
+        }
 
     UNITS = {
         "base_timing_deg": "° crank BTDC",
@@ -229,6 +241,7 @@ class DistributorForm(forms.ModelForm):
         "rotor_tip_radius_mm": "mm",
         "post_width_mm": "mm",
         "rotor_gap_mm": "mm",
+        "rim_diameter_mm": "mm",
     }
 
     def __init__(self, *args: Any, vacuum_unit: str = "kPa", **kwargs: Any) -> None:
@@ -236,7 +249,7 @@ class DistributorForm(forms.ModelForm):
         for name, label in (("capsule_start_kpa", "Capsule begins at"), ("capsule_full_kpa", "Capsule full at")):
             validators = Distributor._meta.get_field(name).validators  # type: ignore[union-attr]
             self.fields[name] = PressureField(unit=vacuum_unit, label=label, required=False, validators=validators)
-        for name in ("rotation", "trigger"):
+        for name in ("rotation", "trigger", "trigger_place"):
             field = self.fields[name]
             field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]
         name_units(self, self.UNITS)
