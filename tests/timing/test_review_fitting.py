@@ -6,6 +6,7 @@ import pytest
 
 from tests.timing.reviewed import MAP, ROTOR, UNIT, changed, engine, findings
 from timing.curve import AdvanceCurve
+from timing.distributor import TriggerPlace
 from timing.review import ReviewLimits, RotorFacts, advance_range
 from timing.unit import FixedNodes, fit_map
 from timing.vacuum import BoostRetard
@@ -37,7 +38,7 @@ class TestMetal:
         ("aligned", "tip", "found", "source"),
         [
             (24, 7, False, "handbook 7: 8-40 degrees, centred, overlap 2.7075 mm"),
-            (8, 7, True, "handbook 7: locked at rest, just off the post"),
+            (8, 7, True, "handbook 7: edge at base timing, plate as the factory left it: just off the post"),
         ],
     )
     def test_a_rotor_that_leaves_its_post_stops(self, aligned, tip, found, source):
@@ -57,16 +58,66 @@ class TestMetal:
         assert advance_range(changed(boost=BoostRetard([0, 50], [0, 5])))[0] == pytest.approx(3.0)
 
     def test_a_range_too_wide_for_the_cap_stops(self):
-        # handbook 7: eight cylinders, 6-46 degrees, locked at 6: refuse
+        # handbook 7: eight cylinders, 6-46 degrees, in line at 6: refuse
         map_ = changed(base_deg=6, curve=AdvanceCurve([500, 1000, 6000], [0, 0, 40]), vacuum=None, rev_limit_rpm=6000)
         facts = engine(cylinders=8, rotor=RotorFacts(24, 9, 5, 0.7, 6))
         assert findings(map_, facts)["rotor-phasing"].kind == "stop"
 
-    def test_where_to_lock_is_said_when_it_is_not_locked_yet(self):
+    @pytest.mark.parametrize(
+        ("place", "measure"),
+        [
+            (None, "Record where the trigger sits"),
+            (TriggerPlace.DISTRIBUTOR, "Measure how far the tip is from its post at the trigger's edge."),
+            (TriggerPlace.CRANK_OR_CAMSHAFT, "Measure the crank angle at which they are in line; the body sets it."),
+        ],
+    )
+    def test_what_is_to_be_measured_is_said_while_nobody_has(self, place, measure):
         # half of 8 and 37.73 degrees
-        finding = findings(engine=engine(rotor=dataclasses.replace(ROTOR, aligned_at_deg=None)))["rotor-lock"]
+        rotor = dataclasses.replace(ROTOR, aligned_at_deg=None, trigger_place=place)
+        finding = findings(engine=engine(rotor=rotor))["rotor-not-measured"]
         assert finding.kind == "note"
         assert "in line at 22.9°: the map goes from 8° to 37.7°" in finding.sentence
+        assert measure in finding.sentence
+
+    def test_a_trigger_in_the_distributor_is_brought_into_line_with_plate_and_body(self):
+        # handbook 7, worked: edge = base = 8, tip in line at the edge, range 8 to 40: plate 8 with, body 8 against
+        map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
+        in_distributor = RotorFacts(
+            20, 7, 4, 0.7, trigger_place=TriggerPlace.DISTRIBUTOR, tip_at_edge_dist_deg=0, plate_moves=True
+        )
+        said = findings(map_, engine(rotor=in_distributor))["rotor-phasing"].sentence
+        assert "At 40° the rotor tip is 16.0 distributor degrees before its post" in said
+        assert "Move the plate or pick-up 8.0 distributor degrees with the turn of the rotor." in said
+        assert "Then turn the body 8.0 distributor degrees against the turn of the rotor." in said
+        assert "lock" not in said
+        done = dataclasses.replace(in_distributor, tip_at_edge_dist_deg=-8)
+        assert not {"rotor-phasing", "rotor-not-measured"} & set(findings(map_, engine(rotor=done)))
+
+    def test_a_plate_that_is_fixed_is_not_told_to_move(self):
+        map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
+        fixed = RotorFacts(
+            20, 7, 4, 0.7, trigger_place=TriggerPlace.DISTRIBUTOR, tip_at_edge_dist_deg=0, plate_moves=False
+        )
+        said = findings(map_, engine(rotor=fixed))["rotor-phasing"].sentence
+        assert "Re-index the rotor 8.0 distributor degrees" in said
+        assert "plate" not in said
+
+    def test_an_edge_that_the_unit_is_told_apart_counts_and_not_the_base_timing(self):
+        # handbook 7: edge at 60, in line at 24 wanted: (60 - 24) / 2 = 18 distributor degrees
+        map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
+        apart = RotorFacts(
+            20, 7, 4, 0.7, trigger_place=TriggerPlace.DISTRIBUTOR, edge_deg=60, tip_at_edge_dist_deg=18
+        )
+        assert apart.setting(8).aligned_at_deg == pytest.approx(24)
+        assert "rotor-phasing" not in findings(map_, engine(rotor=apart))
+        assert "rotor-phasing" in findings(map_, engine(rotor=dataclasses.replace(apart, edge_deg=None)))
+
+    def test_a_distributor_that_triggers_nothing_is_set_with_its_body(self):
+        map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
+        crank = RotorFacts(20, 7, 4, 0.7, 8, trigger_place=TriggerPlace.CRANK_OR_CAMSHAFT)
+        said = findings(map_, engine(rotor=crank))["rotor-phasing"].sentence
+        assert "Turn the body 8.0 distributor degrees against the turn of the rotor." in said
+        assert "plate" not in said
 
     def test_posts_are_counted_where_there_are_not_as_many_as_cylinders(self):
         facts = engine(cylinders=4, rotor=dataclasses.replace(ROTOR, terminals=12))
@@ -85,7 +136,7 @@ class TestMetal:
         assert "missing-rotor" not in findings(engine=engine(rotor=None, has_distributor=False))
 
     def test_two_posts_are_looked_at(self):
-        assert "rotor-lock" in findings(engine=engine(cylinders=2, rotor=RotorFacts(20, 8, 4, 0.7)))
+        assert "rotor-not-measured" in findings(engine=engine(cylinders=2, rotor=RotorFacts(20, 8, 4, 0.7)))
 
     def test_a_single_post_has_no_neighbour(self):
         assert not {"rotor-phasing", "rotor-figures"} & set(findings(engine=engine(cylinders=1)))
