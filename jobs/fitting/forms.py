@@ -8,6 +8,7 @@ from django import forms
 
 from garage.quantities.typed import FigureField, figures
 from garage.record.row_versions import RowVersionForm
+from garage.vehicles.facts import has_rotor
 from garage.vehicles.forms import DistributorForm, known_or_not
 from garage.vehicles.models import Distributor, TriggerPlace, Vehicle
 from jobs.checklists.forms import UuidList
@@ -55,7 +56,7 @@ class RotorFiguresForm(RowVersionForm):
         super().__init__(*args, **kwargs)
         self.rim_diameter_mm = vehicle.distributor.rim_diameter_mm
         self.lines = {_name(line.item.key): line for line in lines}
-        self.of_car = [name for name in OF_CAR if name in sent or getattr(vehicle.distributor, name) in (None, "")]
+        self.of_car = [name for name in OF_CAR if name in sent or _is_unknown(name, vehicle)]
         for name in self.of_car:
             self.fields[name] = _field_of_car(name, vehicle)
         for name, line in self.lines.items():
@@ -111,6 +112,12 @@ class RotorFiguresForm(RowVersionForm):
         if degrees is None or rim is None:
             return None, ""
         return math.radians(degrees) * rim / 2.0, f"read as {degrees:g} distributor degrees"
+
+
+def _is_unknown(name: str, vehicle: Vehicle) -> bool:
+    if name == "has_rotor":  # goes without saying for most engines
+        return has_rotor(vehicle) is None
+    return getattr(vehicle.distributor, name) in (None, "")
 
 
 def _lines(sheet: Sheet | None, place: Place | None) -> list[Line]:

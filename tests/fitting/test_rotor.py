@@ -360,7 +360,7 @@ class TestTriggerInTheDistributor:
         found, text = rotor_page(job), words_of(page(browser_of(mechanic), job))
         assert found.setting.aligned_at_deg == pytest.approx(24, abs=0.01)
         assert "tip and post face each other at both ends" in text
-        assert "Tip at the edge 8.0°&nbsp;distributor past its post" in text
+        assert re.search(r"Tip at the edge 8\.0°\s+&nbsp;distributor\s+past its post", text)
         assert "What to do" not in text
 
     def test_each_figure_says_where_it_comes_from_and_leads_there(self, mechanic, browser_of):

@@ -24,7 +24,9 @@ def address(job):
 def asked(html):
     """The names of what the form asks for."""
     form = html[html.index('<form class="form"') :] if '<form class="form"' in html else ""
-    return set(re.findall(r'name="([a-z_]+)"', form)) - {"csrfmiddlewaretoken", "id", "row_version", "replaces"}
+    return set(re.findall(r'name="([a-z_]+)"', form)) - {
+        "csrfmiddlewaretoken", "theme", "id", "row_version", "replaces",
+    }  # fmt: skip
 
 
 def hidden(html, name):
@@ -44,7 +46,11 @@ def test_what_is_known_is_not_asked_for(mechanic, browser_of):
     job = job_with(**(FOUR | CONTACTS | {"post_width_mm": None, "rim_diameter_mm": None}), trigger_place="distributor")
     measured(job, mechanic)
     names = asked(browser_of(mechanic).get(address(job)).text)
-    assert names == {"post_width_mm", "has_rotor", "rim_diameter_mm", "edge_told", "tip_at_edge", "tip_degrees"}
+    assert names == {"post_width_mm", "rim_diameter_mm", "edge_told", "tip_at_edge", "tip_degrees"}
+
+
+def test_of_a_twin_is_asked_whether_it_has_a_rotor(mechanic, browser_of):
+    assert "has_rotor" in asked(browser_of(mechanic).get(address(job_with(cylinders=2, **CONTACTS))).text)
 
 
 def test_a_place_that_nobody_told_is_asked_for_before_what_hangs_on_it(mechanic, browser_of):
