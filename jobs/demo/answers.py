@@ -1,11 +1,13 @@
 """What the demo's mechanics enter on their sheets: for every item of the check-lists that come with Crankmark."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from jobs.checklists.models import ChecklistItem, ItemKind
 from jobs.demo.cars import DemoCar
+from timing.distributor import Phasing, rotor_phasing
 
 Of = Callable[[DemoCar], Any]
 
@@ -24,8 +26,40 @@ def _volts(twelve: float, six: float) -> Of:
     return lambda car: six if car.car["system_volts"] == 6 else twelve
 
 
-def _overlap(car: DemoCar) -> float:
-    return {3: 2.4, 4: 2.7, 6: 2.7, 8: 2.8}.get(car.engine["cylinders"], 2.5)
+def _range(car: DemoCar) -> tuple[float, float]:
+    """Base timing alone, and with the middle of the band and the whole capsule: what the first map is going to ask."""
+    distributor = car.distributor
+    turns = car.engine.get("strokes", 4) / 2
+    band = max((low + high) / 2 for _, low, high in distributor["factory_band"])
+    base: float = distributor["base_timing_deg"]
+    return base, base + turns * (band + distributor.get("capsule_full_deg", 0.0))
+
+
+def _rotor(car: DemoCar) -> Phasing:
+    """The rotor in line in the middle of that range, as the mechanic leaves it."""
+    distributor = car.distributor
+    return rotor_phasing(
+        car.engine["cylinders"],
+        *_range(car),
+        distributor["rotor_tip_radius_mm"],
+        distributor["rotor_tip_width_mm"],
+        distributor["post_width_mm"],
+        distributor["rotor_gap_mm"],
+        strokes=car.engine.get("strokes", 4),
+    )
+
+
+def _moved_mm(car: DemoCar) -> float:
+    """How far along the rim the plate was moved with the turn, from tip and post in line at the edge."""
+    phasing = _rotor(car)
+    dist_deg = (phasing.best_aligned_deg - phasing.lowest.spark_deg) / phasing.crank_turns
+    return round(math.radians(dist_deg) * float(car.distributor["rim_diameter_mm"]) / 2.0, 1)
+
+
+def _moved_words(car: DemoCar) -> str:
+    moved = f"{_moved_mm(car):g} mm"
+    body = f"body {moved} against the turn"
+    return body if car.gets_crank_sensor else f"plate {moved} with the turn, {body}"
 
 
 FIGURES: dict[str, float | Of] = {
@@ -59,11 +93,12 @@ FIGURES: dict[str, float | Of] = {
     "end-float": 0.18,
     "capsule-leak": 2.0,
     "rotor-tip": lambda car: car.distributor.get("rotor_tip_width_mm", 7.0),
-    "rotor-overlap-highest": _overlap,
-    "rotor-overlap-lowest": lambda car: _overlap(car) - 0.2,
-    "rotor-neighbour-ratio": lambda car: 10.9 if car.engine["cylinders"] == 8 else 18.0,
+    "rotor-overlap-highest": lambda car: round(_rotor(car).highest.overlap_mm, 1),
+    "rotor-overlap-lowest": lambda car: round(_rotor(car).lowest.overlap_mm - 0.1, 1),
+    "rotor-neighbour-ratio": lambda car: round(_rotor(car).highest.ratio, 1),
+    "tip-at-edge": lambda car: -_moved_mm(car),
+    "rotor-in-line-at": lambda car: round(_rotor(car).best_aligned_deg),
     "rotor-resistance": 4.9,
-    "lock-angle": 8.0,
     "advance-free-play": 0.2,
     "plug-gap": 0.65,
     "clearance": 45,
@@ -75,7 +110,11 @@ FIGURES: dict[str, float | Of] = {
     "idle-speed": lambda car: car.engine["idle_rpm"] + 40,
     "idle-vacuum": 57,
     "idle-co": 3.1,
-    "trigger-edge": lambda car: car.distributor["base_timing_deg"] + 12,
+    # Before the strobe: the base timing is still to be set. A wheel on the crank has its edge well before any spark.
+    "trigger-edge": lambda car: 60.0 if car.gets_crank_sensor else car.distributor["base_timing_deg"] + 1.5,
+    "pickup-resistance": 640,
+    "pickup-gap": 0.9,
+    "pickup-signal": 1.4,
 }
 
 CHOICES: dict[str, str | Of] = {
@@ -84,7 +123,10 @@ CHOICES: dict[str, str | Of] = {
     "positive-earth-way": "unit made for positive earth",
     "unit-case-isolated": "no path to the body",
     "changed-to-negative": "car stays as it is",
-    "trigger-before-spark": "unit times from the opening before",
+    "trigger-kind": lambda car: car.distributor["trigger"],
+    "teeth": "other, unit can",
+    "trigger-before-spark": lambda car: "after it" if car.gets_crank_sensor else "timed from the one before",
+    "rotor-remedy": lambda car: "body alone" if car.gets_crank_sensor else "plate, then body",
     "contacts": "clean and flat",
     "valve-clearance": "set now",
     "vacuum-source": "manifold",
@@ -92,7 +134,9 @@ CHOICES: dict[str, str | Of] = {
 
 WORDS: dict[str, str | Of] = {
     "owner-says": lambda car: f"Hesitates when hot, {car.engine['fuel_ron']:.0f} octane, engine as built",
-    "ignition-changed": "Nothing found that is not original",
+    "ignition-changed": lambda car: (
+        "Pick-up and module in place of the points" if car.gets_crank_sensor else "Nothing found that is not original"
+    ),
     "coil-type": lambda car: f"{car.car['system_volts']} V, {car.coil['primary_ohm']} ohm",
     "distributor-number": lambda car: f"{car.car['maker'][:2].upper()} {car.car['year'] - 1900}/4",
     "plug-type": "14 mm, long reach, resistor",
@@ -100,7 +144,8 @@ WORDS: dict[str, str | Of] = {
     "firing-order": lambda car: f"{car.engine['firing_order']}, {car.distributor['rotation']}",
     "old-colours": "white on 15, white with black to the breaker",
     "lock-method": "screw through both weights, thread locked",
-    "advance-range": lambda car: f"{car.distributor['base_timing_deg']:.0f} to 40",
+    "advance-range": lambda car: "{:.0f} to {:.0f}".format(*_range(car)),
+    "rotor-moved": _moved_words,
     "trigger-wire": "with the low-voltage loom, unscreened, 60 mm from the leads",
     "unit-place": "inner wing, cool side",
     "wire-size": "1.5 mm², thin-wall",
@@ -109,6 +154,11 @@ WORDS: dict[str, str | Of] = {
     "new-colours": "white feed, black earth, blue trigger, white with black to the coil",
     "odd-things": "Old by-pass wire taped up behind the coil",
 }
+
+
+def figure_of(key: str, car: DemoCar) -> float:
+    """What is measured at this car for the item `key`."""
+    return float(_of(FIGURES[key], car))
 
 
 def answer(item: ChecklistItem, car: DemoCar) -> Answer | None:
