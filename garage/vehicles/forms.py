@@ -228,7 +228,7 @@ class DistributorForm(forms.ModelForm):
             "rim_diameter_mm",
         ]
         help_texts = {
-            "trigger_place": "Where the unit’s trigger sits. A sensor on the crank makes the distributor share out only.",
+            "trigger_place": "Of the unit’s trigger. With a sensor on the crank the distributor only shares out.",
             "cap_posts": "Only where they are not as many as the cylinders.",
             "rim_diameter_mm": "Of the distributor’s body, where marks are made and measured.",
         }

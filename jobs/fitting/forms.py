@@ -8,7 +8,7 @@ from django import forms
 
 from garage.quantities.typed import FigureField, figures
 from garage.record.row_versions import RowVersionForm
-from garage.vehicles.facts import has_rotor
+from garage.vehicles.facts import has_rotor, trigger_place
 from garage.vehicles.forms import DistributorForm, known_or_not
 from garage.vehicles.models import Distributor, TriggerPlace, Vehicle
 from jobs.checklists.forms import UuidList
@@ -117,6 +117,8 @@ class RotorFiguresForm(RowVersionForm):
 def _is_unknown(name: str, vehicle: Vehicle) -> bool:
     if name == "has_rotor":  # goes without saying for most engines
         return has_rotor(vehicle) is None
+    if name == "plate_moves" and trigger_place(vehicle) == TriggerPlace.CRANK_OR_CAMSHAFT:
+        return False  # nothing on it triggers
     return getattr(vehicle.distributor, name) in (None, "")
 
 
@@ -149,8 +151,11 @@ def _field_of_car(name: str, vehicle: Vehicle) -> forms.Field:
     made.label = f"{label[:1].upper()}{label[1:]}"
     made.help_text = DistributorForm.Meta.help_texts.get(name, "")
     made.unit = DistributorForm.UNITS.get(name, "")  # type: ignore[attr-defined]
-    if name == "trigger_place" and vehicle.distributor.trigger:
-        made.help_text = f"{TriggerPlace.DISTRIBUTOR.label.capitalize()}, unless a sensor is fitted elsewhere."
+    if name == "trigger_place" and (assumed := trigger_place(vehicle)):
+        # Contacts sit nowhere else; a sensor that this job fits on the crank is told here.
+        kind = vehicle.distributor.get_trigger_display()
+        others = [(place.value, place.label) for place in TriggerPlace if place != assumed]
+        made.choices = [("", f"{assumed.label}: {kind}"), *others]  # type: ignore[attr-defined]
     return made
 
 

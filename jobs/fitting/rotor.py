@@ -109,9 +109,12 @@ class RotorPage:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What is to be known, without what does not help."""
+        """What is to be known, now and after the remedy, each once; without what does not help."""
         advice = self.advice
-        return tuple(note for note in advice.notes if note not in advice.does_not_help) if advice else ()
+        if advice is None:
+            return ()
+        now = tuple(note for note in advice.notes if note not in advice.does_not_help)
+        return tuple(dict.fromkeys((*now, *(self.remedy.notes if self.remedy else ()))))
 
     @property
     def edge_deg(self) -> float | None:
@@ -172,7 +175,7 @@ class RotorPage:
         if advance is None:
             return ""
         lowest, highest = (plain(round(end, 1)) for end in (advance.lowest_deg, advance.highest_deg))
-        return f"{lowest}° to {highest}° BTDC"
+        return f"{lowest}° to {highest}°"
 
     @property
     def whens(self) -> tuple[str, ...]:
@@ -297,9 +300,7 @@ def _factory_range(vehicle: Vehicle) -> AdvanceRange | None:
     return AdvanceRange(lowest, highest, distributor.base_timing_deg, f"no map yet: factory {parts}")
 
 
-def _missing(
-    values: RotorValues, posts: int | None, vehicle: Vehicle, advance: AdvanceRange | None
-) -> tuple[str, ...]:
+def _missing(values: RotorValues, posts: int | None, vehicle: Vehicle, advance: AdvanceRange | None) -> tuple[str, ...]:
     facts = values.facts
     missing = list(facts.lacking)
     if values.has_rotor is None:

@@ -1,8 +1,9 @@
 """What sets the rotor of a job's car: from the car's record and the fitting sheet, each figure entered once."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from garage.vehicles.facts import has_rotor, rim_radius_mm, trigger_place
 from garage.vehicles.models import TriggerPlace as RecordedPlace
@@ -107,19 +108,11 @@ def rotor_values(job: Job) -> RotorValues:
 
 
 def _facts(
-    vehicle: Vehicle, place: TriggerPlace | None, measured: Mapping[str, float | None], troubles: list[str]
+    vehicle: Vehicle, place: TriggerPlace | None, measured: Mapping[str, Any], troubles: list[str]
 ) -> RotorFacts:
     """The facts without those measured figures that are refused: a slipped digit on a sheet stops no page."""
-    taken: dict[str, float | None] = {}
-    for name, value in measured.items():
-        try:
-            RotorFacts(**{name: value})
-        except TimingError as refusal:
-            troubles.append(f"A measured figure cannot be right: {refusal}.")
-        else:
-            taken[name] = value
     distributor = vehicle.distributor
-    return RotorFacts(
+    facts = RotorFacts(
         tip_radius_mm=distributor.rotor_tip_radius_mm,
         tip_width_mm=distributor.rotor_tip_width_mm,
         post_width_mm=distributor.post_width_mm,
@@ -127,8 +120,13 @@ def _facts(
         terminals=distributor.cap_posts,
         trigger_place=place,
         plate_moves=distributor.plate_moves,
-        **taken,
     )
+    for name, value in measured.items():
+        try:
+            facts = replace(facts, **{name: value})
+        except TimingError as refusal:
+            troubles.append(f"A measured figure cannot be right: {refusal}.")
+    return facts
 
 
 def _figure(answers: Mapping[str, Answered], key: str) -> SheetFigure | None:

@@ -66,7 +66,7 @@ def test_a_trigger_on_the_crank_is_asked_for_the_angle_in_line_alone(mechanic, b
     measured(job, mechanic)
     names = asked(browser_of(mechanic).get(address(job)).text)
     assert "rotor_in_line_at" in names
-    assert not {"tip_at_edge", "edge_told"} & names
+    assert not {"tip_at_edge", "edge_told", "plate_moves"} & names
 
 
 def test_measures_of_the_car_go_to_its_record_with_a_line_in_the_trail(mechanic, browser_of):

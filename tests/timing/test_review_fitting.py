@@ -105,9 +105,7 @@ class TestMetal:
     def test_an_edge_that_the_unit_is_told_apart_counts_and_not_the_base_timing(self):
         # handbook 7: edge at 60, in line at 24 wanted: (60 - 24) / 2 = 18 distributor degrees
         map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
-        apart = RotorFacts(
-            20, 7, 4, 0.7, trigger_place=TriggerPlace.DISTRIBUTOR, edge_deg=60, tip_at_edge_dist_deg=18
-        )
+        apart = RotorFacts(20, 7, 4, 0.7, trigger_place=TriggerPlace.DISTRIBUTOR, edge_deg=60, tip_at_edge_dist_deg=18)
         assert apart.setting(8).aligned_at_deg == pytest.approx(24)
         assert "rotor-phasing" not in findings(map_, engine(rotor=apart))
         assert "rotor-phasing" in findings(map_, engine(rotor=dataclasses.replace(apart, edge_deg=None)))

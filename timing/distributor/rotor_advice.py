@@ -13,7 +13,6 @@ from timing.distributor.rotor_setting import CrankTrigger, DistributorTrigger, M
 from timing.inputs import number
 from timing.tolerance import exceeds
 
-
 _DOES_NOT_HELP = (
     "Locking the weights at another angle does not help: cam and rotor move together.",
     "Turning the body alone does not move the tip at the edge: plate and cap move together.",
