@@ -78,7 +78,7 @@ def test_out_of_line_the_page_says_what_to_move_and_measured_again_it_holds(tabl
     assert steps == [*REMEDIES[kind], "Measure again and enter it below."]
     drawing = page.locator("svg.chart-phasing:visible")
     expect(drawing).to_have_count(1)
-    headings = drawing.locator("text.chart-name").all_inner_texts()
+    headings = drawing.locator("text.chart-name").all_text_contents()
     assert [re.match("now|after", heading).group() for heading in headings] == ["now", "now", "after", "after"]
     fits_and_is_sound(page)
     label, figure = AFTER[kind]
