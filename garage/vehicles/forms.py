@@ -206,6 +206,8 @@ class DistributorForm(MeasuringForm, forms.ModelForm):
         required=False,
         help_text="A row a line: distributor rpm, lowest, highest distributor degrees. Base timing is not in it.",
     )
+    has_rotor = known_or_not("Rotor and cap fitted")
+    plate_moves = known_or_not("Plate or pick-up can be moved")
 
     class Meta:
         model = Distributor
@@ -214,6 +216,7 @@ class DistributorForm(MeasuringForm, forms.ModelForm):
             "number",
             "rotation",
             "trigger",
+            "trigger_place",
             "base_timing_deg",
             "factory_band",
             "capsule_start_kpa",
@@ -224,7 +227,16 @@ class DistributorForm(MeasuringForm, forms.ModelForm):
             "rotor_tip_radius_mm",
             "post_width_mm",
             "rotor_gap_mm",
+            "has_rotor",
+            "cap_posts",
+            "plate_moves",
+            "rim_diameter_mm",
         ]
+        help_texts = {
+            "trigger_place": "Of the unit’s trigger. With a sensor on the crank the distributor only shares out.",
+            "cap_posts": "Only where they are not as many as the cylinders.",
+            "rim_diameter_mm": "Of the distributor’s body, where marks are made and measured.",
+        }
 
     UNITS = {
         "base_timing_deg": "° crank BTDC",
@@ -234,6 +246,7 @@ class DistributorForm(MeasuringForm, forms.ModelForm):
         "rotor_tip_radius_mm": "mm",
         "post_width_mm": "mm",
         "rotor_gap_mm": "mm",
+        "rim_diameter_mm": "mm",
     }
 
     def __init__(self, *args: Any, vacuum_unit: str = "kPa", **kwargs: Any) -> None:
@@ -244,7 +257,7 @@ class DistributorForm(MeasuringForm, forms.ModelForm):
             self.fields[name] = MeasureField(
                 quantity=VACUUM, unit=kept_in or vacuum_unit, label=label, required=False, validators=validators
             )
-        for name in ("rotation", "trigger"):
+        for name in ("rotation", "trigger", "trigger_place"):
             field = self.fields[name]
             field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]
         name_units(self, self.UNITS)

@@ -99,6 +99,13 @@ class TriggerKind(models.TextChoices):
     INDUCTIVE = "inductive", "inductive"
 
 
+class TriggerPlace(models.TextChoices):
+    """Where what triggers the fitted unit sits."""
+
+    DISTRIBUTOR = "distributor", "in the distributor"
+    CRANK_OR_CAMSHAFT = "crank or camshaft", "on the crank or camshaft"
+
+
 class Rotation(models.TextChoices):
     CLOCKWISE = "clockwise", "clockwise, seen from the cap"
     ANTICLOCKWISE = "anticlockwise", "anticlockwise, seen from the cap"
@@ -135,6 +142,14 @@ class Distributor(models.Model):
     )
     post_width_mm = models.FloatField("cap post width", null=True, blank=True, validators=[Between(1, 20, "mm")])
     rotor_gap_mm = models.FloatField("rotor air gap", null=True, blank=True, validators=[Between(0.1, 5, "mm")])
+    has_rotor = models.BooleanField("rotor and cap fitted", null=True, blank=True)
+    # where they are not as many as the cylinders
+    cap_posts = models.PositiveSmallIntegerField("cap posts", null=True, blank=True, validators=[Between(2, 24)])
+    trigger_place = models.CharField("place of the trigger", max_length=20, choices=TriggerPlace, blank=True)
+    plate_moves = models.BooleanField("plate or pick-up can be moved", null=True, blank=True)
+    rim_diameter_mm = models.FloatField(
+        "diameter of the body's rim", null=True, blank=True, validators=[Between(20, 200, "mm")]
+    )
 
 
 class Coil(models.Model):

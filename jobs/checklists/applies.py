@@ -8,7 +8,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from garage.vehicles.models import CYLINDER_COUNTS, EarthPolarity, SystemVolts, Tachometer, TriggerKind
+from garage.vehicles.facts import has_rotor, trigger_place
+from garage.vehicles.models import (
+    CYLINDER_COUNTS,
+    EarthPolarity,
+    SystemVolts,
+    Tachometer,
+    TriggerKind,
+    TriggerPlace,
+)
 from jobs.job.models import Job, JobKind
 
 Value = str | int | bool
@@ -29,6 +37,8 @@ FACTS: dict[str, Fact] = {
         Fact("earth_polarity", "earth polarity", {choice.value: choice.label for choice in EarthPolarity}),
         Fact("system_volts", "system voltage", {choice.value: choice.label for choice in SystemVolts}),
         Fact("trigger", "trigger kind", {choice.value: choice.label for choice in TriggerKind}),
+        Fact("trigger_place", "place of the trigger", {choice.value: choice.label for choice in TriggerPlace}),
+        Fact("rotor", "rotor", {True: "rotor and cap fitted", False: "no rotor"}),
         Fact("ballast", "ballast", {True: "ballast fitted", False: "no ballast"}),
         Fact("tachometer", "tachometer", {choice.value: choice.label for choice in Tachometer}),
         Fact("cylinders", "number of cylinders", {count: str(count) for count in CYLINDER_COUNTS}),
@@ -54,6 +64,8 @@ def facts_of(job: Job) -> CarFacts:
         "earth_polarity": vehicle.earth_polarity or None,
         "system_volts": vehicle.system_volts,
         "trigger": (distributor.trigger or None) if distributor else None,
+        "trigger_place": trigger_place(vehicle) if distributor else None,
+        "rotor": has_rotor(vehicle) if distributor and engine else None,
         "ballast": coil.has_ballast if coil else None,
         "tachometer": vehicle.tachometer or None,
         "cylinders": engine.cylinders if engine else None,

@@ -21,6 +21,11 @@ ROTOR = (
     "Rotor tip and cap post from above. At the highest advance the tip stands before its post, at the lowest past it, "
     "towards the next one; at both ends tip and post must still face each other.",
 )
+TIP_AT_EDGE = (
+    "tip-at-edge",
+    "Distributor from above, the rotor turned by hand until a lamp across the contacts goes out. One mark on the rim "
+    "of the body stands at the rotor tip, one at the post of cylinder 1; the arc between them is measured in mm.",
+)
 LOST = (
     "voltage-lost",
     "One meter from the battery’s live post to the unit’s feed shows what the feed loses; one from the block to the "
@@ -32,6 +37,7 @@ STOP = (
     "lies half way between them on the rim.",
 )
 DRAWING_OF = {
+    "tip-at-edge": TIP_AT_EDGE,
     "rotor-overlap-highest": ROTOR,
     "rotor-overlap-lowest": ROTOR,
     "rotor-of-a-twin": ROTOR,
@@ -41,10 +47,15 @@ DRAWING_OF = {
 }
 
 
+def drawing(name_and_words: tuple[str, str]) -> ItemPicture:
+    """One of the drawings, for any page that speaks of what it shows."""
+    name, words = name_and_words
+    return ItemPicture(static(f"img/drawings/{name}.svg"), words)
+
+
 def picture_of(item: ChecklistItem) -> ItemPicture | None:
     if item.picture:
         return ItemPicture(reverse("checklists:item-picture", args=[item.pk]), f"Picture for: {item.text}")
     if item.key in DRAWING_OF:
-        name, words = DRAWING_OF[item.key]
-        return ItemPicture(static(f"img/drawings/{name}.svg"), words)
+        return drawing(DRAWING_OF[item.key])
     return None

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.urls import reverse
@@ -129,6 +129,27 @@ def entered_readings(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Read
 def _reading_of(line: Line | None) -> Reading | None:
     # By the item of its own revision: that says what the figure means.
     return reading_of(line.current.item, line.current) if line and line.current else None
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What stands for one item, and who entered it when."""
+
+    value: Value | float
+    by: str
+    made_at: datetime
+
+
+def answered(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Answered]:
+    """As `entered_values`, with whose word each is; without the items that are open."""
+    found = sheet(job, kind)
+    answers = {}
+    for key in keys:
+        line = found.line(key) if found else None
+        value = _value_of(line)
+        if line is not None and line.current is not None and value is not None:
+            answers[key] = Answered(value, str(line.current.by), line.current.made_at)
+    return answers
 
 
 def bench_record_rows(job: Job) -> list[dict[str, Any]]:

@@ -1,12 +1,28 @@
-"""Which items of the shipped lists are about the rotor under the cap: their pages lead to its picture."""
+"""Which items of the shipped lists are about the rotor under the cap, and those of them that are reckoned with."""
 
+EDGE_TOLD = "edge-told"
+TRIGGER_EDGE = "trigger-edge"
+TIP_AT_EDGE = "tip-at-edge"
+IN_LINE_AT = "rotor-in-line-at"
+ROTOR_OF_A_TWIN = "rotor-of-a-twin"
+RECKONED_WITH = (EDGE_TOLD, TRIGGER_EDGE, TIP_AT_EDGE, IN_LINE_AT, ROTOR_OF_A_TWIN)
+
+# Choices that say more than whether an item passes.
+ENTERED_APART = "edge entered apart"
+NO_ROTOR = "no rotor"
+
+# Their pages lead to the picture.
 ABOUT_THE_ROTOR = frozenset(
     {
-        "lock-angle",
         "advance-range",
+        EDGE_TOLD,
+        TIP_AT_EDGE,
+        IN_LINE_AT,
+        "rotor-remedy",
+        "rotor-moved",
         "rotor-overlap-highest",
         "rotor-overlap-lowest",
-        "rotor-of-a-twin",
+        ROTOR_OF_A_TWIN,
         "rotor-neighbour-ratio",
     }
 )

@@ -1,5 +1,6 @@
 """What the demo's mechanics enter on their sheets: for every item of the check-lists that come with Crankmark."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -9,6 +10,7 @@ from garage.quantities.words import plain
 from jobs.checklists.measuring import quantity_of
 from jobs.checklists.models import ChecklistItem, ItemKind
 from jobs.demo.cars import DemoCar
+from timing.distributor import Phasing, rotor_phasing
 
 Of = Callable[[DemoCar], Any]
 
@@ -29,8 +31,40 @@ def _volts(twelve: float, six: float) -> Of:
     return lambda car: six if car.car["system_volts"] == 6 else twelve
 
 
-def _overlap(car: DemoCar) -> float:
-    return {3: 2.4, 4: 2.7, 6: 2.7, 8: 2.8}.get(car.engine["cylinders"], 2.5)
+def _range(car: DemoCar) -> tuple[float, float]:
+    """Base timing alone, and with the middle of the band and the whole capsule: what the first map is going to ask."""
+    distributor = car.distributor
+    turns = car.engine.get("strokes", 4) / 2
+    band = max((low + high) / 2 for _, low, high in distributor["factory_band"])
+    base: float = distributor["base_timing_deg"]
+    return base, base + turns * (band + distributor.get("capsule_full_deg", 0.0))
+
+
+def _rotor(car: DemoCar) -> Phasing:
+    """The rotor in line in the middle of that range, as the mechanic leaves it."""
+    distributor = car.distributor
+    return rotor_phasing(
+        car.engine["cylinders"],
+        *_range(car),
+        distributor["rotor_tip_radius_mm"],
+        distributor["rotor_tip_width_mm"],
+        distributor["post_width_mm"],
+        distributor["rotor_gap_mm"],
+        strokes=car.engine.get("strokes", 4),
+    )
+
+
+def _moved_mm(car: DemoCar) -> float:
+    """How far along the rim the plate was moved with the turn, from tip and post in line at the edge."""
+    phasing = _rotor(car)
+    dist_deg = (phasing.best_aligned_deg - phasing.lowest.spark_deg) / phasing.crank_turns
+    return round(math.radians(dist_deg) * float(car.distributor["rim_diameter_mm"]) / 2.0, 1)
+
+
+def _moved_words(car: DemoCar) -> str:
+    moved = f"{_moved_mm(car):g} mm"
+    body = f"body {moved} against the turn"
+    return body if car.gets_crank_sensor else f"plate {moved} with the turn, {body}"
 
 
 FIGURES: dict[str, float | Of] = {
@@ -63,11 +97,12 @@ FIGURES: dict[str, float | Of] = {
     "end-float": 0.18,
     "capsule-leak": 2.0,
     "rotor-tip": lambda car: car.distributor.get("rotor_tip_width_mm", 7.0),
-    "rotor-overlap-highest": _overlap,
-    "rotor-overlap-lowest": lambda car: _overlap(car) - 0.2,
-    "rotor-neighbour-ratio": lambda car: 10.9 if car.engine["cylinders"] == 8 else 18.0,
+    "rotor-overlap-highest": lambda car: round(_rotor(car).highest.overlap_mm, 1),
+    "rotor-overlap-lowest": lambda car: round(_rotor(car).lowest.overlap_mm - 0.1, 1),
+    "rotor-neighbour-ratio": lambda car: round(_rotor(car).highest.ratio, 1),
+    "tip-at-edge": lambda car: -_moved_mm(car),
+    "rotor-in-line-at": lambda car: round(_rotor(car).best_aligned_deg),
     "rotor-resistance": 4.9,
-    "lock-angle": 8.0,
     "advance-free-play": 0.2,
     "plug-gap": 0.65,
     "clearance": 45,
@@ -79,7 +114,11 @@ FIGURES: dict[str, float | Of] = {
     "idle-speed": lambda car: car.engine["idle_rpm"] + 40,
     "idle-vacuum": 17,
     "idle-co": 3.1,
-    "trigger-edge": lambda car: car.distributor["base_timing_deg"] + 12,
+    # Before the strobe: the base timing is still to be set. A wheel on the crank has its edge well before any spark.
+    "trigger-edge": lambda car: 60.0 if car.gets_crank_sensor else car.distributor["base_timing_deg"] + 1.5,
+    "pickup-resistance": 640,
+    "pickup-gap": 0.9,
+    "pickup-signal": 1.4,
 }
 
 # Read in another unit than the list is written in, and what is read beside a figure.
@@ -92,7 +131,10 @@ CHOICES: dict[str, str | Of] = {
     "positive-earth-way": "unit made for positive earth",
     "unit-case-isolated": "no path to the body",
     "changed-to-negative": "car stays as it is",
-    "trigger-before-spark": "unit times from the opening before",
+    "trigger-kind": lambda car: car.distributor["trigger"],
+    "teeth": "other, unit can",
+    "trigger-before-spark": lambda car: "after it" if car.gets_crank_sensor else "timed from the one before",
+    "rotor-remedy": lambda car: "body alone" if car.gets_crank_sensor else "plate, then body",
     "contacts": "clean and flat",
     "valve-clearance": "set now",
     "vacuum-source": "manifold",
@@ -100,7 +142,9 @@ CHOICES: dict[str, str | Of] = {
 
 WORDS: dict[str, str | Of] = {
     "owner-says": lambda car: f"Hesitates when hot, {plain(car.engine['fuel_ron'])} octane, engine as built",
-    "ignition-changed": "Nothing found that is not original",
+    "ignition-changed": lambda car: (
+        "Pick-up and module in place of the points" if car.gets_crank_sensor else "Nothing found that is not original"
+    ),
     "coil-type": lambda car: f"{car.car['system_volts']} V, {car.coil['primary_ohm']} ohm",
     "distributor-number": lambda car: f"{car.car['maker'][:2].upper()} {car.car['year'] - 1900}/4",
     "plug-type": "14 mm, long reach, resistor",
@@ -108,7 +152,8 @@ WORDS: dict[str, str | Of] = {
     "firing-order": lambda car: f"{car.engine['firing_order']}, {car.distributor['rotation']}",
     "old-colours": "white on 15, white with black to the breaker",
     "lock-method": "screw through both weights, thread locked",
-    "advance-range": lambda car: f"{plain(car.distributor['base_timing_deg'])} to 40",
+    "advance-range": lambda car: "{:.0f} to {:.0f}".format(*_range(car)),
+    "rotor-moved": _moved_words,
     "trigger-wire": "with the low-voltage loom, unscreened, 60 mm from the leads",
     "unit-place": "inner wing, cool side",
     "wire-size": "1.5 mm², thin-wall",
@@ -117,6 +162,11 @@ WORDS: dict[str, str | Of] = {
     "new-colours": "white feed, black earth, blue trigger, white with black to the coil",
     "odd-things": "Old by-pass wire taped up behind the coil",
 }
+
+
+def figure_of(key: str, car: DemoCar) -> float:
+    """What is measured at this car for the item `key`."""
+    return float(_of(FIGURES[key], car))
 
 
 def answer(item: ChecklistItem, car: DemoCar) -> Answer | None:

@@ -29,6 +29,8 @@ class DemoCar:
     compression_kpa: tuple[float, ...]
     # what the old advance does beyond the middle of its band, [crank rpm, crank degrees]
     wear: tuple[tuple[float, float], ...] = field(default=((0, 0.0),))
+    # whether this conversion puts a toothed wheel and a sensor on the crank, and leaves the distributor to share out
+    gets_crank_sensor: bool = False
 
     def enter(self, actor: Actor) -> Vehicle:
         idempotency_key = self._once("car")
@@ -54,7 +56,7 @@ def keeper(name: str, number: int, street: str, notes: str = "") -> Values:
     }
 
 
-BREAKER = {"trigger": "contact breaker"}
+BREAKER = {"trigger": "contact breaker", "trigger_place": "distributor"}
 
 MINIM = DemoCar(
     keeper=keeper("Odile Farrant", 211, "9 Weir Cottages"),
@@ -67,7 +69,7 @@ MINIM = DemoCar(
         "compression_ratio": 6.8, "firing_order": "1", "fuel_ron": 95.0, "idle_rpm": 1000.0, "red_line_rpm": 4800.0,
     },
     distributor={
-        **BREAKER, "rotation": "clockwise", "base_timing_deg": 10.0,
+        **BREAKER, "rotation": "clockwise", "base_timing_deg": 10.0, "has_rotor": False,
         "factory_band": [[500, 0, 1], [900, 3, 5], [1400, 7, 9], [2000, 9, 11]], "dwell_deg": 120.0,
     },
     coil={"primary_ohm": 3.0, "inductance_mh": 8.0, "has_ballast": False},
@@ -90,6 +92,7 @@ TWAIN = DemoCar(
         **BREAKER, "rotation": "anticlockwise", "base_timing_deg": 6.0,
         "factory_band": [[450, 0, 1], [800, 3, 5], [1300, 7, 9], [1900, 10, 12]], "dwell_deg": 100.0,
         "rotor_tip_width_mm": 6.0, "rotor_tip_radius_mm": 18.0, "post_width_mm": 4.0, "rotor_gap_mm": 0.7,
+        "plate_moves": True, "rim_diameter_mm": 58.0,
     },
     coil={"primary_ohm": 1.5, "inductance_mh": 5.0, "has_ballast": False},
     odometer=58014,
@@ -114,6 +117,7 @@ GRAND_EIGHT = DemoCar(
         "factory_band": [[350, 0, 1], [600, 3, 5], [1000, 6, 8], [1600, 9, 11], [2200, 11, 13]],
         "capsule_start_kpa": 15.0, "capsule_full_kpa": 45.0, "capsule_full_deg": 6.0, "dwell_deg": 29.0,
         "rotor_tip_width_mm": 9.0, "rotor_tip_radius_mm": 24.0, "post_width_mm": 5.0, "rotor_gap_mm": 0.7,
+        "plate_moves": True, "rim_diameter_mm": 82.0,
     },
     coil={"primary_ohm": 1.5, "inductance_mh": 6.5, "has_ballast": True, "ballast_ohm": 1.5, "heat_limit_w": 40.0},
     odometer=72410,
@@ -137,6 +141,7 @@ DROVER = DemoCar(
         "factory_band": [[400, 0, 0.5], [600, 1, 3], [900, 5, 7], [1500, 8.5, 10.5], [2250, 11, 13]],
         "capsule_start_kpa": 14.0, "capsule_full_kpa": 40.0, "capsule_full_deg": 6.0, "dwell_deg": 57.0,
         "rotor_tip_width_mm": 7.0, "rotor_tip_radius_mm": 20.0, "post_width_mm": 4.0, "rotor_gap_mm": 0.7,
+        "plate_moves": True, "rim_diameter_mm": 64.0,
     },
     coil={"primary_ohm": 3.0, "inductance_mh": 8.0, "has_ballast": False, "heat_limit_w": 45.0},
     odometer=84120,
@@ -149,6 +154,7 @@ HALYARD_SIX = DemoCar(
     car={
         "registration": "QIZ 246", "chassis_number": "H6/70/118", "maker": "Halyard", "model": "Six", "year": 1970,
         "earth_polarity": "negative", "system_volts": 12, "tachometer": "mechanical",
+        "notes": "Pick-up and module in place of the points, fitted by an earlier owner.",
     },
     engine={
         "family": "Halyard 2.4 litre six", "cylinders": 6, "bore_mm": 77.0, "stroke_mm": 86.0, "rod_mm": 150.0,
@@ -156,15 +162,17 @@ HALYARD_SIX = DemoCar(
         "red_line_rpm": 5500.0, "pulley_diameter_mm": 160.0, "cap_terminals_even": True,
     },
     distributor={
-        **BREAKER, "rotation": "anticlockwise", "base_timing_deg": 10.0,
+        "trigger": "inductive", "trigger_place": "distributor", "rotation": "anticlockwise", "base_timing_deg": 10.0,
         "factory_band": [[400, 0, 1], [650, 2, 4], [1000, 5, 7], [1700, 8, 10], [2400, 9.5, 11.5]],
-        "capsule_start_kpa": 17.0, "capsule_full_kpa": 44.0, "capsule_full_deg": 5.0, "dwell_deg": 38.0,
+        "capsule_start_kpa": 17.0, "capsule_full_kpa": 44.0, "capsule_full_deg": 5.0,
         "rotor_tip_width_mm": 8.0, "rotor_tip_radius_mm": 21.0, "post_width_mm": 4.0, "rotor_gap_mm": 0.7,
+        "plate_moves": True, "rim_diameter_mm": 70.0,
     },
     coil={"primary_ohm": 1.5, "inductance_mh": 6.5, "has_ballast": True, "ballast_ohm": 1.5, "heat_limit_w": 40.0},
     odometer=61733,
     compression_kpa=(1180, 1165, 1190, 1150, 1175, 1160),
     wear=((800, 0.0), (2000, 1.0), (4800, 0.5)),
+    gets_crank_sensor=True,
 )  # fmt: skip
 
 TEN_SIXTY = DemoCar(
@@ -183,6 +191,7 @@ TEN_SIXTY = DemoCar(
         "factory_band": [[400, 0, 0.5], [600, 1, 3], [900, 4.5, 6.5], [1400, 8, 10], [2100, 11, 13]],
         "capsule_start_kpa": 13.5, "capsule_full_kpa": 40.6, "capsule_full_deg": 6.0, "dwell_deg": 54.0,
         "rotor_tip_width_mm": 7.0, "rotor_tip_radius_mm": 20.0, "post_width_mm": 4.0, "rotor_gap_mm": 0.7,
+        "plate_moves": True, "rim_diameter_mm": 64.0,
     },
     coil={"primary_ohm": 3.0, "inductance_mh": 8.0, "has_ballast": False},
     odometer=43907,
@@ -223,6 +232,7 @@ LORIMER = DemoCar(
         "factory_band": [[400, 0, 0.5], [600, 1, 3], [900, 5, 7], [1500, 8.5, 10.5], [2250, 11, 13]],
         "capsule_start_kpa": 13.5, "capsule_full_kpa": 40.0, "capsule_full_deg": 6.0, "dwell_deg": 54.0,
         "rotor_tip_width_mm": 7.0, "rotor_tip_radius_mm": 20.0, "post_width_mm": 4.0, "rotor_gap_mm": 0.7,
+        "plate_moves": True, "rim_diameter_mm": 64.0,
     },
     coil={"primary_ohm": 3.0, "inductance_mh": 8.0, "has_ballast": False, "heat_limit_w": 45.0},
     odometer=52288,

@@ -15,7 +15,7 @@ from jobs.checklists.models import SheetKind
 from jobs.costs.actions import enter_cost
 from jobs.costs.models import CostKind
 from jobs.demo import cars, work
-from jobs.demo.answers import Answer
+from jobs.demo.answers import Answer, figure_of
 from jobs.demo.cars import DemoCar
 from jobs.demo.diary import Shift, moment
 from jobs.demo.people import Crew
@@ -99,6 +99,8 @@ def _fitted(booking: Booking, job: Job, crew: Crew, unit: FittedUnit, days_ago: 
     """A whole fitting by Tam, with Ines as the second person."""
     bench = crew.at_the_bench(crew.tam, days_ago, "08:10")
     work.take_unit(job, unit, bench)
+    if booking.car.gets_crank_sensor:
+        work.fit_crank_sensor(job, bench)
     work.fill_sheet(job, booking.car, SheetKind.FITTING, bench, crew.ines)
     work.on_to_the_next(job, Stage.BASE_TIMING, bench)
 
@@ -238,7 +240,7 @@ def keying_in(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
     bench = crew.at_the_bench(crew.ines, 1, "08:45")
     version = work.start_map(
         job, bench, base_deg=10.0, reason="First map for the first drive", dwell_ms=3.0, rev_limit_rpm=5400.0,
-        rev_limit_manner=RevLimitManner.SOFT, trigger="contact breaker", repeated_sparks=True,
+        rev_limit_manner=RevLimitManner.SOFT, trigger="inductive", repeated_sparks=True,
     )  # fmt: skip
     work.read_back(version, bench, mistyped=lambda value: plain(float(value) - 1))
     return ""
@@ -254,12 +256,17 @@ def under_the_strobe(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -
 
 
 def half_fitted(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
-    """Half way down the fitting sheet: one figure corrected, the day ended at the wiring."""
+    """Half way down the fitting sheet: bushes renewed, the rotor brought into line, the day ended at the wiring."""
     _inspected(booking, job, crew, 3, off_deg=-0.5)
     bench = crew.at_the_bench(crew.tam, 1, "08:30")
     work.take_unit(job, unit, bench)
-    worn = {"side-play": Answer(measure=0.16, note="needs bushes")}
-    record = work.fill_sheet(job, booking.car, SheetKind.FITTING, bench, crew.ines, up_to="wires", instead=worn)
+    first = {
+        "side-play": Answer(measure=0.16, note="needs bushes"),
+        "tip-at-edge": Answer(measure=0.4, note="plate as the factory left it"),
+    }
+    record = work.fill_sheet(job, booking.car, SheetKind.FITTING, bench, crew.ines, up_to="wires", instead=first)
+    in_line = figure_of("tip-at-edge", booking.car)
+    work.correct(record, "tip-at-edge", Answer(measure=in_line, note="plate and body moved"), bench)
     work.correct(record, "side-play", Answer(measure=0.05, note="bushes renewed"), bench)
     words = "Tachometer loop found behind the panel, its two colours are on the photograph."
     note(job=job, words=words, idempotency_key=uuid4(), actor=bench.sign())

@@ -8,6 +8,7 @@ from uuid import uuid4
 from garage.people.models import Staff
 from garage.record.actor import Actor
 from garage.units.models import FittedUnit
+from garage.vehicles.actions import change_vehicle
 from garage.vehicles.facts import band_of
 from garage.vehicles.models import Vehicle
 from jobs.bench import start_maps as starts
@@ -20,7 +21,7 @@ from jobs.demo.cars import DemoCar
 from jobs.demo.diary import Shift
 from jobs.demo.pictures import drawn
 from jobs.inspection import actions as inspection
-from jobs.job.actions import book_job, choose_unit, edit_booking, go_on
+from jobs.job.actions import book_job, choose_unit, edit_booking, go_on, note
 from jobs.job.models import Job, Stage
 from jobs.maps import actions as maps
 from jobs.maps.models import MapVersion, ReadBack
@@ -152,6 +153,20 @@ def judge(job: Job, shift: Shift, fitness: str, remarks: str = "") -> None:
 
 def take_unit(job: Job, unit: FittedUnit, shift: Shift) -> None:
     choose_unit(job=job, unit=unit, actor=shift.sign())
+
+
+def fit_crank_sensor(job: Job, shift: Shift) -> None:
+    """From here on the distributor triggers nothing: it only shares out."""
+    vehicle = job.vehicle
+    change_vehicle(
+        vehicle=vehicle,
+        row_version=vehicle.row_version,
+        values={},
+        parts={"distributor": {"trigger": "inductive", "trigger_place": "crank or camshaft"}},
+        actor=shift.sign(40),
+    )
+    words = "Toothed wheel and sensor fitted on the crank pulley; the distributor only shares out from now on."
+    note(job=job, words=words, idempotency_key=uuid4(), actor=shift.sign())
 
 
 def read_base(job: Job, shift: Shift, *, told: float, late: float, speeds: Sequence[float]) -> StrobeSession:

@@ -10,10 +10,11 @@ from garage.vehicles.circuit import circuit_of
 from jobs.job.models import Job
 from jobs.maps.inspection_values import Measured, cranking_volts, measured
 from jobs.maps.models import MapVersion
+from jobs.maps.rotor_values import rotor_values
 from jobs.maps.unit_fit import UnitFit
 from timing.charts import FindingMark
 from timing.ignition_map import IgnitionMap
-from timing.review import CoilFacts, EngineFacts, Finding, Kind, ReviewLimits, RotorFacts, Tachometer, review
+from timing.review import CoilFacts, EngineFacts, Finding, Kind, ReviewLimits, Tachometer, review
 from timing.unit import UnitType
 
 
@@ -69,8 +70,7 @@ def limits_of(workshop: Workshop | None) -> ReviewLimits:
 
 
 def engine_facts(job: Job, found: Measured) -> EngineFacts:
-    vehicle = job.vehicle
-    engine, distributor = vehicle.engine, vehicle.distributor
+    vehicle, engine, rotor = job.vehicle, job.vehicle.engine, rotor_values(job)
     return EngineFacts(
         cylinders=engine.cylinders,
         strokes=engine.strokes,
@@ -80,13 +80,9 @@ def engine_facts(job: Job, found: Measured) -> EngineFacts:
         fuel_ron=engine.fuel_ron,
         boosted=engine.boosted,
         tachometer=cast(Tachometer, vehicle.tachometer) if vehicle.tachometer else None,
-        has_distributor=engine.cylinders != 1,  # a single fires without a cap
-        rotor=RotorFacts(
-            tip_radius_mm=distributor.rotor_tip_radius_mm,
-            tip_width_mm=distributor.rotor_tip_width_mm,
-            post_width_mm=distributor.post_width_mm,
-            radial_gap_mm=distributor.rotor_gap_mm,
-        ),
+        # A twin of which nobody knows is asked for its rotor, as a car of four is.
+        has_distributor=rotor.has_rotor is not False,
+        rotor=rotor.facts,
     )
 
 

@@ -10,13 +10,11 @@ from django.urls import reverse
 from jobs.job.models import Job
 from jobs.job.progress import StageProgress
 from jobs.maps.carried_over import carried_over
-from jobs.maps.findings import engine_facts
-from jobs.maps.inspection_values import Measured
 from jobs.maps.models import MapVersion, MapVersionQuerySet, ReadBack
 from jobs.maps.stored_map import to_json
 from jobs.maps.unit_fit import fit_of_version, lines_of, reckoning_of
 from timing.comparison import compare
-from timing.review import RotorFacts, advance_range
+from timing.review import advance_range
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,11 +104,6 @@ def latest_advance(job: Job) -> AdvanceOfMap | None:
     """The ends of the latest map of this job, released or still a draft; None while there is none."""
     kept = [version for version in job.map_versions.all() if version.set_aside_at is None]
     return AdvanceOfMap(kept[-1], *advance_range(kept[-1].ignition_map())) if kept else None
-
-
-def rotor_facts(job: Job) -> RotorFacts:
-    """Rotor and cap as the review of this job's maps is told of them."""
-    return engine_facts(job, Measured()).rotor or RotorFacts()
 
 
 def progress(job: Job) -> StageProgress:

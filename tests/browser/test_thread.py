@@ -41,7 +41,7 @@ MEASURED = {
     "idle-speed": "860",
     "dwell": "55",
     "dwell-set": "54",
-    "lock-angle": "8",
+    "tip-at-edge": "-4.5",
     "trigger-edge": "20",
     "feed-cranking-12": "10.1",
     "cranking-12": "10.2",

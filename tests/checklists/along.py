@@ -13,6 +13,8 @@ PLAIN = {
     "earth_polarity": "negative",
     "system_volts": 12,
     "trigger": "contact breaker",
+    "trigger_place": "distributor",
+    "rotor": True,
     "ballast": False,
     "tachometer": "mechanical",
     "cylinders": 4,

@@ -2,6 +2,7 @@
 
 import pytest
 
+from garage.vehicles.facts import has_rotor, trigger_place
 from jobs.checklists.applies import applies, check_rule, facts_of, in_words
 from jobs.checklists.sheet import sheet_of
 from tests.checklists.factories import enter, sheet_with
@@ -84,11 +85,37 @@ def test_the_facts_come_from_car_engine_distributor_coil_and_unit():
         "system_volts": 6,
         "job_kind": "conversion",
         "trigger": "contact breaker",
+        "trigger_place": "distributor",  # a contact breaker sits nowhere else
+        "rotor": None,  # a twin has one or has none
         "ballast": False,
         "tachometer": None,
         "cylinders": 2,
         "unit_vacuum": part["kind"] if part else "none",
     }
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("cylinders", "told", "rotor"),
+    [(1, None, False), (2, None, None), (3, None, True), (8, None, True), (None, None, None), (4, False, False),
+     (1, True, True), (2, False, False)],
+)  # fmt: skip
+def test_a_rotor_goes_without_saying_where_nothing_else_is_usual(cylinders, told, rotor):
+    vehicle = JobFactory().vehicle
+    vehicle.engine.cylinders, vehicle.distributor.has_rotor = cylinders, told
+    assert has_rotor(vehicle) is rotor
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("kind", "told", "place"),
+    [("contact breaker", "", "distributor"), ("hall", "", None), ("", "", None), ("inductive", "distributor",
+     "distributor"), ("contact breaker", "crank or camshaft", "crank or camshaft")],
+)  # fmt: skip
+def test_where_the_trigger_sits_is_told_and_goes_without_saying_for_contacts_alone(kind, told, place):
+    vehicle = JobFactory().vehicle
+    vehicle.distributor.trigger, vehicle.distributor.trigger_place = kind, told
+    assert trigger_place(vehicle) == place
 
 
 @pytest.mark.django_db

@@ -13,7 +13,10 @@ POSITIVE = {
 CURRENT, VOLTAGE = ({f"tachometer-{kind}", f"tachometer-{kind}-reads"} for kind in ("current", "voltage"))
 BALLAST = {"feed-before-ballast", "ballast-route", "ballast-by-pass"}
 VACUUM = {"vacuum-source", "vacuum-pipe", "vacuum-leak"}
-ROTOR = {"rotor-overlap-highest", "rotor-overlap-lowest"}
+OVERLAP = {"rotor-overlap-highest", "rotor-overlap-lowest"}
+AT_EDGE = {"edge-told", "tip-at-edge"}
+IN_LINE = {"rotor-remedy", "rotor-moved"}
+ROTOR = OVERLAP | AT_EDGE | IN_LINE
 CAP = {"cap", "lead-spread", "leads-numbered"}
 PICK_UP = {"pickup-resistance", "pickup-insulated", "pickup-gap", "pickup-leads", "pickup-signal"}
 SENSOR = {"trigger-supply", "sensor-earth-drop"}
@@ -31,7 +34,10 @@ DIFFERENCES = [
             (of, {"unit_vacuum": "ramp"}, set(), set()),
             (of, {"unit_vacuum": "none"}, {"vacuum-closed"}, VACUUM),
             (of, {"cylinders": 1}, {"spark-turns"}, ROTOR | CAP | {"leads-in-order"}),
-            (of, {"cylinders": 2}, {"spark-turns", "rotor-of-a-twin"}, ROTOR | {"leads-in-order"}),
+            (of, {"cylinders": 2}, {"spark-turns", "rotor-of-a-twin"}, OVERLAP | {"leads-in-order"}),
+            (of, {"cylinders": 2, "rotor": False}, {"spark-turns"}, ROTOR | {"leads-in-order"}),
+            (of, {"rotor": False}, set(), ROTOR),
+            (of, {"trigger_place": "crank or camshaft"}, {"rotor-in-line-at"}, AT_EDGE),
             (of, {"cylinders": 3}, set(), {"leads-in-order"}),
             (of, {"cylinders": 5}, set(), set()),
         ]

@@ -13,6 +13,11 @@ from timing.distributor.rotor_setting import CrankTrigger, DistributorTrigger, M
 from timing.inputs import number
 from timing.tolerance import exceeds
 
+_DOES_NOT_HELP = (
+    "Locking the weights at another angle does not help: cam and rotor move together.",
+    "Turning the body alone does not move the tip at the edge: plate and cap move together.",
+)
+
 
 class RemedyKind(StrEnum):
     """The remedies, in the order in which they are preferred."""
@@ -77,6 +82,11 @@ class RotorAdvice:
     phasing: Phasing
     remedies: tuple[Remedy, ...]
     notes: tuple[str, ...]
+
+    @property
+    def does_not_help(self) -> tuple[str, ...]:
+        """Those of the notes that say what to leave alone, and why."""
+        return () if isinstance(self.setting, CrankTrigger) else _DOES_NOT_HELP
 
 
 def rotor_advice(
@@ -251,10 +261,7 @@ def _what_sets_it(setting: RotorSetting) -> Sequence[str]:
         return (
             "This distributor triggers nothing: its body sets the rotor under the cap and leaves the timing alone.",
         )
-    return (
-        "Locking the weights at another angle does not help: cam and rotor move together.",
-        "Turning the body alone does not move the tip at the edge: plate and cap move together.",
-    )
+    return _DOES_NOT_HELP
 
 
 def _early_sparks(setting: RotorSetting, phasing: Phasing) -> Sequence[str]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal, TypeAlias, get_args
 
 from timing.coil import Primary, spark_intervals
+from timing.distributor import CrankTrigger, DistributorTrigger, RotorSetting, TriggerPlace
 from timing.distributor.phasing import HIGHEST_SPARK_DEG, LOWEST_SPARK_DEG
 from timing.inputs import number, whole
 from timing.review.finding import ReviewError
@@ -31,11 +32,21 @@ class RotorFacts:
     tip_radius_mm, tip_width_mm, post_width_mm, radial_gap_mm : float or None
         As `timing.distributor.phasing.rotor_phasing`. [mm]
     aligned_at_deg : float or None
-        Advance at which tip and post are in line. [degrees of crank] None: not measured; the best place is taken.
+        Advance at which tip and post are in line, as found by turning the engine. [degrees of crank] None: not
+        measured; the best place is taken.
     terminals : int or None
         Posts round the cap; None where there are as many as cylinders.
     is_locked : bool
         Whether the old advance mechanism is locked already.
+    trigger_place : TriggerPlace or None
+        Where the unit's trigger sits; None where nobody has said so.
+    edge_deg : float or None
+        Where the trigger's edge comes, as the unit is told apart from base timing. [degrees of crank before top dead
+        centre] None: the unit sparks at the edge when it adds nothing, so that the edge is base timing.
+    tip_at_edge_dist_deg : float or None
+        From the tip to its post at the edge, positive while the tip is not there yet. [degrees of the distributor]
+    plate_moves : bool or None
+        Whether plate or pick-up can be moved on the body.
 
     Raises
     ------
@@ -50,6 +61,10 @@ class RotorFacts:
     aligned_at_deg: float | None = None
     terminals: int | None = None
     is_locked: bool = False
+    trigger_place: TriggerPlace | None = None
+    edge_deg: float | None = None
+    tip_at_edge_dist_deg: float | None = None
+    plate_moves: bool | None = None
 
     def __post_init__(self) -> None:
         _keep(self, "tip_radius_mm", "the rotor's radius", above=0.0, unit="mm")
@@ -58,6 +73,9 @@ class RotorFacts:
         _keep(self, "radial_gap_mm", "the rotor's air gap", above=0.0, unit="mm")
         in_line = "the advance at which rotor and post are in line"
         _keep(self, "aligned_at_deg", in_line, low=LOWEST_SPARK_DEG, high=HIGHEST_SPARK_DEG, unit="degrees")
+        _keep(self, "edge_deg", "the trigger's edge", low=-360.0, high=360.0, unit="degrees")
+        at_edge = "the rotor tip at the edge"
+        _keep(self, "tip_at_edge_dist_deg", at_edge, low=-180.0, high=180.0, unit="distributor degrees")
         if self.terminals is not None:
             posts = whole(self.terminals, "the number of cap terminals", low=2, high=MOST_CYLINDERS)
             object.__setattr__(self, "terminals", posts)
@@ -72,6 +90,28 @@ class RotorFacts:
             "the rotor's air gap": self.radial_gap_mm,
         }
         return tuple(name for name, value in measures.items() if value is None)
+
+    def setting(self, base_deg: float, strokes: int = 4) -> RotorSetting | None:
+        """What sets the rotor, as far as it was measured.
+
+        Parameters
+        ----------
+        base_deg : float
+            Base timing of the map: where the edge comes, unless the unit is told of another. [degrees of crank]
+        strokes : int
+            4 or 2.
+
+        Returns
+        -------
+        RotorSetting or None
+            None where the trigger's place or the measure that belongs to it is not known.
+        """
+        if self.trigger_place is TriggerPlace.DISTRIBUTOR and self.tip_at_edge_dist_deg is not None:
+            edge = base_deg if self.edge_deg is None else self.edge_deg
+            return DistributorTrigger(edge, self.tip_at_edge_dist_deg, strokes)
+        if self.trigger_place is TriggerPlace.CRANK_OR_CAMSHAFT and self.aligned_at_deg is not None:
+            return CrankTrigger(self.aligned_at_deg, strokes)
+        return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,15 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from timing.distributor import DistributorError, PhasingKind, rotor_phasing
+from timing.distributor import (
+    DistributorError,
+    Phasing,
+    PhasingKind,
+    RotorSetting,
+    TriggerPlace,
+    rotor_advice,
+    rotor_phasing,
+)
 from timing.distributor.phasing import HIGHEST_SPARK_DEG, LOWEST_SPARK_DEG
 from timing.review.case import Case, Missing
 from timing.review.facts import RotorFacts
@@ -68,6 +76,8 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
         return
     # A spark beyond these is a slipped digit, and `total-advance` has said so.
     lowest, highest = np.clip([case.total.min(), case.total.max()], LOWEST_SPARK_DEG, HIGHEST_SPARK_DEG).tolist()
+    setting = facts.setting(case.map.base_deg, engine.strokes)
+    aligned = facts.aligned_at_deg if setting is None else setting.aligned_at_deg
     try:
         phasing = rotor_phasing(
             posts,
@@ -77,7 +87,7 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
             tip,
             post,
             gap,
-            facts.aligned_at_deg,
+            aligned,
             strokes=engine.strokes,
             least_overlap_mm=case.limits.rotor_overlap_mm,
             least_ratio=case.limits.rotor_ratio,
@@ -115,18 +125,18 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
         yield Finding(
             Kind.STOP,
             "rotor-phasing",
-            f"{text} {advice}",
+            " ".join([text, *(_remedy(phasing, setting, facts) or (advice,))]),
             f"A spark that finds another post nearer fires the wrong cylinder. {_PROVE_IT}",
             GEOMETRY,
         )
-    elif facts.aligned_at_deg is None and facts.is_locked:
+    elif aligned is None and facts.is_locked:
         yield Missing("missing-rotor-phase", "the advance at which rotor tip and post are in line", question)
-    elif facts.aligned_at_deg is None:
+    elif aligned is None:
         yield Finding(
             Kind.NOTE,
-            "rotor-lock",
-            f"Set the rotor so that tip and post are in line at {best}. The map goes from"
-            f" {degrees(lowest)} to {degrees(highest)}.",
+            "rotor-not-measured",
+            f"Tip and post must be in line at {best}: the map goes from {degrees(lowest)} to {degrees(highest)}."
+            f" {_MEASURE[facts.trigger_place]}",
             f"In the middle of the range both ends are equally far from the post. {_PROVE_IT}",
             GEOMETRY,
         )
@@ -135,6 +145,24 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
 def _in_sentences(refusal: DistributorError) -> str:
     """A refusal with its reason after a colon, as one or two whole sentences."""
     return " ".join(f"{part[0].upper()}{part[1:]}." for part in str(refusal).split(": "))
+
+
+# What is still to be measured before anybody can say which bolt to turn.
+_MEASURE = {
+    None: "Record where the trigger sits: it decides what to move.",
+    TriggerPlace.DISTRIBUTOR: "Measure how far the tip is from its post at the trigger's edge.",
+    TriggerPlace.CRANK_OR_CAMSHAFT: "Measure the crank angle at which they are in line; the body sets it.",
+}
+
+
+def _remedy(phasing: Phasing, setting: RotorSetting | None, facts: RotorFacts) -> Sequence[str]:
+    """The first remedy, as sentences; none where the trigger's place or the measure is not known, or none serves."""
+    if setting is None:
+        return ()
+    advice = rotor_advice(
+        phasing, setting, plate_moves=facts.plate_moves is not False, unit_takes_edge=facts.edge_deg is not None
+    )
+    return advice.remedies[0].sentences if advice.remedies else ()
 
 
 def _listed(names: Sequence[str]) -> str:

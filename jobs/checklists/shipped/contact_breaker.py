@@ -4,7 +4,7 @@ from jobs.checklists.models import SheetKind
 from jobs.checklists.shipped.before_fitting import AS_IT_WAS, MADE_DEAD, UNIT_AND_CAR
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING, TURNED_BY_HAND
 from jobs.checklists.shipped.first_start import LEFT_FOR_THE_STROBE, SPARKS, SWITCHED_ON, running
-from jobs.checklists.shipped.locking import ADVANCE_LOCKED, BACK_IN, OUT_AND_LOOKED_OVER
+from jobs.checklists.shipped.locking import ADVANCE_LOCKED, BACK_IN, OUT_AND_LOOKED_OVER, ROTOR
 from jobs.checklists.shipped.sources import PRACTICE, UNIT
 from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, tick
 from jobs.checklists.shipped.wiring import COIL, FEED_AND_EARTH, LEADS_AND_PLUGS, ROUTING, VACUUM
@@ -89,8 +89,8 @@ BREAKER = Section(
             "° BTDC",
             None,
             None,
-            help="Meter, or a lamp with its own battery, across the contacts; turn the crank the way it runs. Note "
-            "it: the unit counts from here.",
+            help="Meter, or a lamp with its own battery, across the contacts; turn the crank the way it runs. The unit "
+            "counts from here.",
             caution=TURNED_BY_HAND,
             source=UNIT,
         ),
@@ -140,6 +140,7 @@ LIST = ShippedList(
         ADVANCE_LOCKED,
         BACK_IN,
         BREAKER,
+        ROTOR,
         FEED_AND_EARTH,
         COIL,
         LEADS_AND_PLUGS,

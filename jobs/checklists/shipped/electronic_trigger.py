@@ -4,7 +4,7 @@ from jobs.checklists.models import SheetKind
 from jobs.checklists.shipped.before_fitting import AS_IT_WAS, MADE_DEAD, UNIT_AND_CAR
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING
 from jobs.checklists.shipped.first_start import LEFT_FOR_THE_STROBE, SPARKS, SWITCHED_ON, running
-from jobs.checklists.shipped.locking import ADVANCE_LOCKED, BACK_IN, OUT_AND_LOOKED_OVER
+from jobs.checklists.shipped.locking import ADVANCE_LOCKED, BACK_IN, OUT_AND_LOOKED_OVER, ROTOR
 from jobs.checklists.shipped.sources import CAR_OR_RECORDED, PRACTICE, UNIT
 from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, tick
 from jobs.checklists.shipped.wiring import COIL, FEED_AND_EARTH, LEADS_AND_PLUGS, ROUTING, VACUUM
@@ -16,7 +16,7 @@ TRIGGER = Section(
     (
         choice(
             "trigger-kind",
-            "Trigger found in the distributor",
+            "Kind of trigger",
             ["Hall", "optical", "inductive"],
             help="Three wires and a slotted drum: Hall or optical. Two wires and a toothed wheel: inductive. If it "
             "is not what the card says, mend the board: the next lines depend on it.",
@@ -235,6 +235,7 @@ LIST = ShippedList(
         ADVANCE_LOCKED,
         BACK_IN,
         TRIGGER,
+        ROTOR,
         FEED_AND_EARTH,
         COIL,
         LEADS_AND_PLUGS,

@@ -1,10 +1,12 @@
 """The distributor: out, looked over, its own advance locked, in again, and the rotor's place proven at both ends."""
 
 from jobs.checklists.shipped.cautions import TURNED_BY_HAND
-from jobs.checklists.shipped.sources import PRACTICE
+from jobs.checklists.shipped.sources import PRACTICE, UNIT
 from jobs.checklists.shipped.spec import Section, choice, measure, photo, tick, words
 
-WITH_A_ROTOR = {"cylinders": [3, 4, 5, 6, 8, 12]}
+WITH_A_ROTOR = {"cylinders": [3, 4, 5, 6, 8, 12], "rotor": [True]}
+ANY_ROTOR = {"cylinders": [2, 3, 4, 5, 6, 8, 12], "rotor": [True]}
+GEOMETRY = "geometry: tip at the edge, edge and range"
 
 OUT_AND_LOOKED_OVER = Section(
     "Distributor out",
@@ -46,18 +48,9 @@ ADVANCE_LOCKED = Section(
         words(
             "lock-method",
             "How the weights are locked",
-            help="Pin, screw or welded plate, so that it can be found and undone in years. Glue and cable ties creep.",
+            help="Pin, screw or welded plate, so that it can be found and undone in years. Glue and cable ties creep. "
+            "At which angle does not matter: cam and rotor move together.",
             source=PRACTICE,
-        ),
-        measure(
-            "lock-angle",
-            "Advance at which the mechanism is locked, from rest",
-            "distributor °",
-            None,
-            None,
-            help="Distributor degrees; crank degrees are twice as many. Half way through the range wanted keeps the "
-            "rotor near its post at both ends.",
-            source="geometry; the rotor is set right where advance is half of lowest and highest together",
         ),
         choice(
             "vacuum-plate",
@@ -85,7 +78,7 @@ ADVANCE_LOCKED = Section(
 )
 
 BACK_IN = Section(
-    "Distributor in, rotor proven",
+    "Distributor in",
     (
         tick(
             "distributor-in",
@@ -93,12 +86,75 @@ BACK_IN = Section(
             help="Crank still on the mark. Clamp just tight enough that the body turns with a firm hand.",
             source=PRACTICE,
         ),
+    ),
+)
+
+ROTOR = Section(
+    "Rotor under the cap",
+    (
         words(
             "advance-range",
             "Lowest and highest spark advance the rotor must cover",
             help="Crank degrees before top dead centre: lowest at cranking, highest at light load with all vacuum "
             "advance. For example: 8 to 40.",
             source="the map planned for this car",
+        ),
+        choice(
+            "edge-told",
+            "How the unit takes the trigger’s edge",
+            ["edge is base timing", "edge entered apart"],
+            applies=ANY_ROTOR | {"trigger_place": ["distributor"]},
+            help="Most units spark at the edge when they add nothing: then the edge is set to base timing. Some are "
+            "told apart where the edge comes.",
+            source=UNIT,
+        ),
+        measure(
+            "tip-at-edge",
+            "From rotor tip to its post at the trigger’s edge, along the rim",
+            "mm",
+            None,
+            None,
+            applies=ANY_ROTOR | {"trigger_place": ["distributor"]},
+            help="Contacts of cylinder 1: turn until the lamp shows them opening. Sensor: blade or tooth in line, by "
+            "eye. Mark tip and post on the rim. Plus while the tip is not there yet, minus past it.",
+            caution=TURNED_BY_HAND,
+            source=PRACTICE,
+        ),
+        measure(
+            "rotor-in-line-at",
+            "Crank angle at which rotor tip and post of cylinder 1 are in line",
+            "° BTDC",
+            None,
+            None,
+            applies=ANY_ROTOR | {"trigger_place": ["crank or camshaft"]},
+            help="The distributor triggers nothing: its body sets the rotor alone. Turn the crank the way it runs, "
+            "through a window in an old cap, and read the pulley. After the dead centre: minus.",
+            caution=TURNED_BY_HAND,
+            source=PRACTICE,
+        ),
+        choice(
+            "rotor-remedy",
+            "What brought the rotor into line over the whole range",
+            [
+                "in line as it was",
+                "plate, then body",
+                "body alone",
+                "rotor re-indexed",
+                "edge told to the unit",
+                "range narrowed",
+            ],
+            applies=ANY_ROTOR,
+            help="The rotor page works out what to move, how far and which way. Body alone serves only where the "
+            "distributor triggers nothing. Then measure again, and correct the entry above.",
+            source=GEOMETRY,
+        ),
+        words(
+            "rotor-moved",
+            "How far plate and body were moved, and which way",
+            required=False,
+            applies=ANY_ROTOR,
+            help="Such as: plate 4.2 mm with the turn, body 4.2 mm against it. It is what finds the setting again.",
+            source=GEOMETRY,
         ),
         measure(
             "rotor-overlap-highest",
@@ -108,10 +164,9 @@ BACK_IN = Section(
             None,
             hold_point=True,
             applies=WITH_A_ROTOR,
-            help="Through a window in an old cap. Crank by hand to the highest advance before the mark of cylinder 1; "
-            "measure how much of "
-            "tip and post face each other. Turning the body does not help: only the angle of the lock, or a rotor "
-            "re-indexed, does.",
+            help="With the edge set to base timing, through a window in an old cap. Crank by hand to the highest "
+            "advance before the mark of cylinder 1. Measure how much of tip and post face each other. Too little: the "
+            "rotor page says what to move.",
             caution=TURNED_BY_HAND,
             source=PRACTICE,
         ),
@@ -137,7 +192,7 @@ BACK_IN = Section(
             ["1 mm or more", "no rotor"],
             hold_point=True,
             second_person=True,
-            applies={"cylinders": [2]},
+            applies={"cylinders": [2], "rotor": [True]},
             help="Turn the crank by hand to both ends of the advance range and look at tip and post. Many twins have "
             "no rotor: both plugs fire together.",
             caution=TURNED_BY_HAND,
@@ -149,7 +204,7 @@ BACK_IN = Section(
             "times",
             5,
             None,
-            applies={"cylinders": [6, 8, 12]},
+            applies={"cylinders": [6, 8, 12], "rotor": [True]},
             help="With six posts or more the neighbour is close. Measure both gaps from the tip's edge at each end of "
             "the range and divide.",
             source=PRACTICE,

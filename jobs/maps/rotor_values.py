@@ -1,0 +1,141 @@
+"""What sets the rotor of a job's car: from the car's record and the fitting sheet, each figure entered once."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from garage.vehicles.facts import has_rotor, rim_radius_mm, trigger_place
+from garage.vehicles.models import TriggerPlace as RecordedPlace
+from garage.vehicles.models import Vehicle
+from jobs.checklists import queries as checklists
+from jobs.checklists.models import SheetKind
+from jobs.checklists.queries import Answered
+from jobs.checklists.rotor_items import (
+    EDGE_TOLD,
+    ENTERED_APART,
+    IN_LINE_AT,
+    NO_ROTOR,
+    RECKONED_WITH,
+    ROTOR_OF_A_TWIN,
+    TIP_AT_EDGE,
+    TRIGGER_EDGE,
+)
+from jobs.job.models import Job
+from timing.distributor import TriggerPlace, angle_of_arc
+from timing.errors import TimingError
+from timing.review import RotorFacts
+
+PLACE = {
+    RecordedPlace.DISTRIBUTOR: TriggerPlace.DISTRIBUTOR,
+    RecordedPlace.CRANK_OR_CAMSHAFT: TriggerPlace.CRANK_OR_CAMSHAFT,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SheetFigure:
+    """A figure of the fitting sheet, and who read it when."""
+
+    key: str
+    value: float
+    by: str
+    made_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class RotorValues:
+    """What is known of the rotor of one car.
+
+    Attributes
+    ----------
+    facts : RotorFacts
+        As the review of a map is told.
+    has_rotor : bool or None
+        None where it is not known, as of many a twin.
+    edge, tip_arc, in_line_at : SheetFigure or None
+        Measured on the fitting sheet: where the trigger's edge comes with the engine standing [degrees of crank], from
+        tip to post at the edge along the rim [mm], and where they are in line [degrees of crank].
+    rim_radius_mm : float or None
+        Of the distributor's body.
+    troubles : tuple of str
+        Figures that cannot be right, and so are left out.
+    """
+
+    facts: RotorFacts
+    has_rotor: bool | None
+    edge: SheetFigure | None
+    tip_arc: SheetFigure | None
+    in_line_at: SheetFigure | None
+    rim_radius_mm: float | None
+    troubles: tuple[str, ...] = ()
+
+    @property
+    def edge_is_entered_apart(self) -> bool:
+        """Whether the unit is told where its edge comes, apart from base timing."""
+        return self.facts.edge_deg is not None
+
+
+def rotor_values(job: Job) -> RotorValues:
+    """What the car's record and the job's fitting sheet say of the rotor; one reading of the sheet."""
+    vehicle = job.vehicle
+    answers = checklists.answered(job, SheetKind.FITTING, RECKONED_WITH)
+    edge, tip_arc, in_line_at = (_figure(answers, key) for key in (TRIGGER_EDGE, TIP_AT_EDGE, IN_LINE_AT))
+    fitted = False if _choice(answers, ROTOR_OF_A_TWIN) == NO_ROTOR else has_rotor(vehicle)
+    place = PLACE[found] if (found := trigger_place(vehicle)) else None
+    rim = rim_radius_mm(vehicle)
+    is_apart = _choice(answers, EDGE_TOLD) == ENTERED_APART
+    troubles: list[str] = []
+    try:
+        tip = angle_of_arc(tip_arc.value, rim) if tip_arc and rim else None
+    except TimingError as refusal:
+        tip = None
+        troubles.append(f"The tip at the edge cannot be right: {refusal}.")
+    measured = {
+        "edge_deg": edge.value if edge and is_apart else None,
+        "tip_at_edge_dist_deg": tip,
+        # Only where the trigger is elsewhere: in the distributor it follows from edge and tip.
+        "aligned_at_deg": in_line_at.value if in_line_at and place is TriggerPlace.CRANK_OR_CAMSHAFT else None,
+    }
+    return RotorValues(
+        facts=_facts(vehicle, place, measured, troubles),
+        has_rotor=fitted,
+        edge=edge,
+        tip_arc=tip_arc,
+        in_line_at=in_line_at,
+        rim_radius_mm=rim,
+        troubles=tuple(troubles),
+    )
+
+
+def _facts(
+    vehicle: Vehicle, place: TriggerPlace | None, measured: Mapping[str, Any], troubles: list[str]
+) -> RotorFacts:
+    """The facts without those measured figures that are refused: a slipped digit on a sheet stops no page."""
+    distributor = vehicle.distributor
+    facts = RotorFacts(
+        tip_radius_mm=distributor.rotor_tip_radius_mm,
+        tip_width_mm=distributor.rotor_tip_width_mm,
+        post_width_mm=distributor.post_width_mm,
+        radial_gap_mm=distributor.rotor_gap_mm,
+        terminals=distributor.cap_posts,
+        trigger_place=place,
+        plate_moves=distributor.plate_moves,
+    )
+    for name, value in measured.items():
+        try:
+            facts = replace(facts, **{name: value})
+        except TimingError as refusal:
+            troubles.append(f"A measured figure cannot be right: {refusal}.")
+    return facts
+
+
+def _figure(answers: Mapping[str, Answered], key: str) -> SheetFigure | None:
+    found = answers.get(key)
+    if found is None or isinstance(found.value, bool | str):
+        return None
+    return SheetFigure(key, float(found.value), found.by, found.made_at)
+
+
+def _choice(answers: Mapping[str, Answered], key: str) -> str:
+    found = answers.get(key)
+    return str(found.value) if found else ""
