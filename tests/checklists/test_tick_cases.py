@@ -7,11 +7,12 @@ from typing import Any
 
 import pytest
 
+from garage.quantities.words import figure_text
 from jobs.checklists.actions import confirm_entry
 from jobs.checklists.models import ChecklistItem, Entry, ItemKind, Outcome
 from jobs.checklists.presentation import row_of
 from jobs.checklists.sheet import sheet_of
-from jobs.checklists.verdict import figure_text, judge_measure
+from jobs.checklists.verdict import judge_figure
 from tests.checklists.factories import enter, sheet_with, signed_by
 
 CASES = json.loads((Path(__file__).resolve().parents[1] / "cases" / "ticks.json").read_text(encoding="utf-8"))
@@ -21,7 +22,7 @@ SAYS = CASES["says"]
 @pytest.mark.parametrize("case", CASES["figures"], ids=str)
 def test_a_figure_passes_from_limit_to_limit_both_included(case):
     item = ChecklistItem(kind=ItemKind.MEASURE, low=case["low"], high=case["high"])
-    verdict = judge_measure(item, case["measure"])
+    verdict = judge_figure(item, case["measure"])
     assert (verdict.mark, verdict.words, verdict.holds) == (case["mark"], SAYS[case["says"]], case["holds"])
 
 

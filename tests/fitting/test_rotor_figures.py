@@ -7,7 +7,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from garage.models import Change
+from garage.models import TrailEntry
 from jobs.checklists.models import Entry
 from jobs.fitting.rotor import rotor_page
 from tests.checklists.factories import sheet_with
@@ -78,9 +78,9 @@ def test_measures_of_the_car_go_to_its_record_with_a_line_in_the_trail(mechanic,
     assert (distributor.rotor_tip_width_mm, distributor.trigger_place, distributor.plate_moves) == (
         7.2, "distributor", True,
     )  # fmt: skip
-    [change] = Change.objects.filter(thing=job.vehicle_id)
+    [change] = TrailEntry.objects.filter(subject_kind="vehicle", subject_id=job.vehicle_id)
     assert change.by == mechanic
-    assert {row["label"] for row in change.fields} == {
+    assert {row["label"] for row in change.changes} == {
         "distributor, rotor tip width", "distributor, place of the trigger",
         "distributor, plate or pick-up can be moved",
     }  # fmt: skip
@@ -148,7 +148,7 @@ def test_sent_twice_it_is_entered_once(mechanic, browser_of):
         answer = client.post(address(job), {**form, "tip_at_edge": "3", "rim_diameter_mm": "64"})
         assert answer.status_code == 302
     assert sheet.entries.count() == 1
-    assert Change.objects.filter(thing=job.vehicle_id).count() == 1
+    assert TrailEntry.objects.filter(subject_kind="vehicle", subject_id=job.vehicle_id).count() == 1
 
 
 def test_a_car_that_was_changed_meanwhile_is_not_written_over(mechanic, browser_of):

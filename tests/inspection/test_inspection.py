@@ -287,6 +287,7 @@ def test_compression_keeps_the_spread_and_the_height_it_was_read_by(job, actor, 
 def test_a_verdict_keeps_the_limits_it_was_given_by(job, actor, workshop):
     for rpm, degrees in [*MIDDLE.items(), (2400, 16)]:
         read(job, actor, rpm, degrees + BASE)
+    squeeze(job, actor, 1200)
     actions.give_verdict(job=job, id=uuid.uuid4(), fitness="ready", remarks="", actor=actor)
     old = queries.old_centrifugal_curve(job)
     Workshop.objects.update(least_sweep_speeds=8, compression_spread_percent=10, mark_tolerance_deg=0.5)
@@ -301,6 +302,7 @@ def test_a_verdict_keeps_the_limits_it_was_given_by(job, actor, workshop):
 
 def test_a_verdict_sent_again_after_the_limits_changed_is_still_the_same_verdict(job, actor, workshop):
     id = uuid.uuid4()
+    squeeze(job, actor, 1200)
     for least in (6, 8):
         Workshop.objects.update(least_sweep_speeds=least)
         actions.give_verdict(job=job, id=id, fitness="ready", remarks="", actor=actor)

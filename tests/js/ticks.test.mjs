@@ -17,6 +17,8 @@ const itemOf = (row) => {
     kind: row.kind,
     text: row.key,
     unit: row.unit ?? "",
+    units: [{ unit: row.unit ?? "", times: 1, over: 1, decimals: row.decimals ?? 1, limits: "" }],
+    raised: 0,
     low,
     high,
     decimals: row.decimals ?? 1,

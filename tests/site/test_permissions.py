@@ -55,6 +55,7 @@ CUSTOM = [
     (AT_THE_CAR, "inspection", "add-sweep-reading withdraw-sweep-reading check-mark read-compression give-verdict"),
     (AT_THE_CAR, "checklists", "begin newer item confirm send"),
     (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading withdraw"),
+    (AT_THE_CAR, "fitting", "rotor"),
     (AT_THE_CAR, "bench", "start version release set-aside next refit"),
     (AT_THE_CAR, "maps", "carry-over keep read-back"),
     # only reckons
