@@ -228,7 +228,7 @@ DOORS = {
             "line": [(900, 1), (3000, 2)],
             "band": [(900, 0, 2)],
             "tolerance": 1,
-            "set_aside": [(2000, 8)],
+            "outliers": [(2000, 8)],
             "rpm_limits": (0, 4000),
             "width": 720,
         },

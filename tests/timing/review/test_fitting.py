@@ -76,7 +76,7 @@ class TestRotor:
 
     def test_where_to_lock_is_said_when_it_is_not_locked_yet(self):
         # half of 8 and 37.73 degrees
-        finding = findings(engine=engine(rotor=dataclasses.replace(ROTOR, aligned_at_deg=None)))["rotor-lock"]
+        finding = findings(engine=engine(rotor=dataclasses.replace(ROTOR, aligned_at_deg=None)))["rotor-not-measured"]
         assert finding.kind == "note"
         assert says(finding, "22.9°", "8°", "37.7°")
 
@@ -105,7 +105,7 @@ class TestRotor:
         assert "missing-rotor" not in findings(engine=engine(rotor=None, has_distributor=False))
 
     def test_two_posts_are_looked_at(self):
-        assert "rotor-lock" in findings(engine=engine(cylinders=2, rotor=RotorFacts(20, 8, 4, 0.7)))
+        assert "rotor-not-measured" in findings(engine=engine(cylinders=2, rotor=RotorFacts(20, 8, 4, 0.7)))
 
     def test_a_single_post_has_no_neighbour(self):
         assert not {"rotor-phasing", "rotor-figures"} & set(findings(engine=engine(cylinders=1)))
