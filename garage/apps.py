@@ -8,4 +8,4 @@ class GarageConfig(AppConfig):
     def ready(self) -> None:
         from garage.site import form_words
 
-        form_words.put_in_force()
+        form_words.install()

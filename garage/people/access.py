@@ -1,4 +1,4 @@
-"""Who may do what: said in one word above a view, `@may("record_readings")`, and asked by what leads to it."""
+"""Who may do what: said above a view by `@permission_required("record_readings")`, and asked by what leads to it."""
 
 from collections.abc import Callable
 from functools import wraps
@@ -6,8 +6,8 @@ from typing import Any
 from urllib.parse import quote, urlsplit
 
 from django.contrib import messages
+from django.contrib.auth.decorators import permission_required as django_permission_required
 from django.contrib.auth.models import AnonymousUser, PermissionsMixin
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, resolve_url
 from django.urls import Resolver404, resolve
@@ -21,14 +21,14 @@ View = Callable[..., HttpResponse]
 def permission_required(permission: str) -> Callable[[View], View]:
     """Let in only people whose role carries `garage.<permission>`; everybody else gets the page of a 403.
 
-    That somebody is signed in and has a role at all is seen to for every page by `garage.site.middleware`.
+    Django's decorator of this name, and the password asked for where a PIN is not enough. That somebody is signed in
+    and has a role at all is seen to for every page by `garage.site.middleware`.
     """
 
     def decorate(view: View) -> View:
+        @django_permission_required(f"garage.{permission}", raise_exception=True)
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-            if not request.user.has_perm(f"garage.{permission}"):
-                raise PermissionDenied
             if permission in WANTS_THE_PASSWORD and request.session.get("by_pin"):
                 messages.info(request, "This page wants your password: a bench PIN is not enough here.")
                 return redirect(f"{resolve_url('people:sign-in')}?next={quote(request.get_full_path())}")

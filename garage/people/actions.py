@@ -12,15 +12,16 @@ from garage.people.models import Role, Staff, Workshop
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
+from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import Said, note_change, said_of
 
 
-class AlreadySetUpError(Exception):
+class AlreadySetUpError(RuleRefusedError):
     """There is a workshop already; the set-up page works once."""
 
 
-class StaffRuleError(Exception):
+class StaffRuleError(RuleRefusedError):
     """A change of staff that would leave the workshop without an owner."""
 
 
@@ -35,7 +36,7 @@ def set_up_workshop(*, workshop_name: str, owner_name: str, username: str, passw
             owner = _with_account(name=owner_name, username=username, role=Role.OWNER, password=password)
             trail.write(Event.WORKSHOP_SET_UP, owner, f"{workshop_name} set up", actor=Actor(person=owner, at=at))
     except IntegrityError as clash:
-        raise AlreadySetUpError from clash
+        raise AlreadySetUpError("This workshop is set up already.") from clash
     code.forget_the_code()
     return owner
 

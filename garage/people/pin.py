@@ -6,6 +6,7 @@ from django.contrib.auth.hashers import check_password
 from django.db import transaction
 
 from garage.people.models import Staff
+from garage.record.refusals import RuleRefusedError
 
 FAILURES_ALLOWED = 5
 # Doubled with every further five, so that a shift at an unattended tablet does not get through ten thousand PINs.
@@ -13,7 +14,7 @@ LOCKED_FOR = timedelta(minutes=5)
 LOCKED_AT_MOST = timedelta(hours=1)
 
 
-class PinRefusedError(Exception):
+class PinRefusedError(RuleRefusedError):
     """The PIN does not open this person's place. The message is for whoever typed it."""
 
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth import login, logout, update_session_auth_hash
+from django.contrib.auth.decorators import login_not_required
 from django.db import IntegrityError
 from django.forms import Form
 from django.http import HttpRequest, HttpResponse
@@ -46,6 +47,7 @@ def _way_on(request: HttpRequest) -> str:
     return wanted if safe else resolve_url("board:board")
 
 
+@login_not_required
 @sensitive_post_parameters("password")
 @never_cache
 @require_http_methods(["GET", "POST"])
@@ -67,6 +69,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     )
 
 
+@login_not_required
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
     logout(request)
@@ -76,6 +79,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
     return answer
 
 
+@login_not_required
 @sensitive_post_parameters("password", "password_again", "code")
 @never_cache
 @require_http_methods(["GET", "POST"])

@@ -27,6 +27,15 @@ class RecordedFact(models.Model):
         abstract = True
 
 
+class WithdrawableFact(RecordedFact):
+    """A fact that can be taken back: by a successor of the same figures that is `withdrawn` (`append.withdraw`)."""
+
+    withdrawn = models.BooleanField(default=False)
+
+    class Meta:
+        abstract = True
+
+
 Fact = TypeVar("Fact", bound=RecordedFact)
 
 

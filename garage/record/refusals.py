@@ -1,9 +1,15 @@
-"""Refusals that no form can show beside a field: the page of a 409 says the sentence, whatever view was on the way."""
-
-from django.core.exceptions import PermissionDenied
+"""Refusals: one base for whatever the record does not allow, with the sentences for the person who asked."""
 
 NOT_WHOLE = "This page did not arrive whole. Load it again and enter this anew."
 
 
-class RuleRefusedError(PermissionDenied):
-    """A deed that the record does not allow as things stand. The message is for the person who asked for it."""
+class RuleRefusedError(Exception):
+    """An action that the record does not allow now. `reasons` are sentences for the person who asked for it.
+
+    A view that has a form shows them beside it. Whatever no view catches is answered by
+    `garage.site.middleware.RefusalsAreAnswered`.
+    """
+
+    def __init__(self, *reasons: str) -> None:
+        super().__init__(" ".join(reasons))
+        self.reasons = reasons

@@ -1,6 +1,7 @@
 """Two people editing one thing: the second is refused and shown both, nothing is lost.
 
-An editable model has an integer column `edition`. The form carries the edition it was filled from.
+An editable model has an integer column `row_version`, raised by every edit. The form carries the
+number it was filled from.
 """
 
 from typing import Any
@@ -8,11 +9,11 @@ from typing import Any
 from django import forms
 from django.db import models
 
-from garage.record.refusals import NOT_WHOLE
+from garage.record.refusals import NOT_WHOLE, RuleRefusedError
 
 
-class StaleEditError(Exception):
-    """Somebody saved in between. `current` is the thing as it stands now."""
+class StaleEditError(RuleRefusedError):
+    """Somebody saved in between. `current` is the thing as it is now."""
 
     def __init__(self, current: models.Model) -> None:
         super().__init__(f"{current} was changed by somebody else in the meantime")
@@ -20,14 +21,14 @@ class StaleEditError(Exception):
 
 
 class RowVersionForm(forms.Form):
-    """Adds the hidden edition to a form that edits."""
+    """Adds the hidden row version to a form that edits."""
 
     row_version = forms.IntegerField(
         widget=forms.HiddenInput, error_messages={"required": NOT_WHOLE, "invalid": NOT_WHOLE}
     )
 
     def rebase_on(self, row_version: int) -> None:
-        """Keep what was typed, for the edition that stands now: to send it again is then a decision, not a slip."""
+        """Keep what was typed, for the current `row_version`: to send it again is then a decision, not a slip."""
         typed = self.data.copy()  # type: ignore[attr-defined]
         typed[self.add_prefix("row_version")] = str(row_version)
         self.data = typed
@@ -40,7 +41,7 @@ def already_holds(thing: models.Model, values: dict[str, Any]) -> bool:
 
 
 def save_if_unchanged(thing: models.Model, *, row_version: int, values: dict[str, Any]) -> None:
-    """Write `values` to `thing` if it still stands at `edition`, and raise `StaleEditError` if not.
+    """Write `values` to `thing` if it is still at `row_version`, and raise `StaleEditError` if not.
 
     One conditional update: works alike on SQLite and PostgreSQL, without locks.
     """

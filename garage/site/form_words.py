@@ -2,6 +2,10 @@
 
 Django keeps its words in a table on each class of field, which every field copies when it is made. The tables are
 written here once, at the start, so that no form has to remember to: see `garage.apps`.
+
+A message catalogue cannot hold them. It is asked by Django's sentence alone, and Django has one sentence for several
+kinds of field: for 'This field is required.' the house says five different things, to a box, a tick, one choice,
+several choices and a hidden id, and for 'Enter a list of values.' two.
 """
 
 from typing import Any
@@ -76,7 +80,7 @@ OF_DECIMALS = {
 }
 
 
-def put_in_force() -> None:
+def install() -> None:
     """From now on every field that is made refuses in these words, unless its form has words of its own."""
     for kind, words in OF_FIELDS.items():
         # A table of the class's own: most share the one of the class above, and would change it too.

@@ -1,6 +1,7 @@
 """One address that a watchdog may ask without an account: does the database answer, can the data folder be written?"""
 
 from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
 from django.db import DatabaseError, connection
 from django.http import HttpRequest, JsonResponse
 from django.views.decorators.http import require_safe
@@ -8,6 +9,7 @@ from django.views.decorators.http import require_safe
 from garage.site.data_folder import DataFolderError, prepared
 
 
+@login_not_required
 @require_safe
 def health(request: HttpRequest) -> JsonResponse:
     database, folder = _database_answers(), _folder_is_writable()

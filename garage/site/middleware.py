@@ -2,64 +2,72 @@
 
 import uuid
 from collections.abc import Callable
-from urllib.parse import quote
+from typing import Any
 
 from django.conf import settings
+from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
-from django.shortcuts import resolve_url
-from django.urls import Resolver404, resolve
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
+from django.shortcuts import render
 from django.utils.cache import patch_cache_control
 
-Answer = Callable[[HttpRequest], HttpResponse]
+from garage.record.refusals import RuleRefusedError
 
-# The pages a person without an account may see. Everything else asks for a sign-in, whatever its view says.
-OPEN_TO_ALL = frozenset(
-    {
-        "health",
-        "people:sign-in",
-        "people:set-up",
-        "documents:customer-page",
-        "documents:customer-document",
-        "checklists:service-worker",
-    }
-)
+Answer = Callable[[HttpRequest], HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 DEVICE_COOKIE = "bench_device"
 TEN_YEARS = 60 * 60 * 24 * 3652
 
 
-def everybody_signs_in(get_response: Answer) -> Answer:
-    def middleware(request: HttpRequest) -> HttpResponse:
-        if _open_to_all(request):
-            return get_response(request)
-        if request.user.is_authenticated:
-            # An account without a role opens nothing: not a page, not a photograph.
-            if request.user.get_all_permissions() or _view_name(request) == "people:sign-out":
-                return get_response(request)
+class SignedInWithARole(LoginRequiredMiddleware):
+    """Every page asks for a sign-in and a role, except those whose view says `login_not_required`.
+
+    It stands before the check of the form's token: a form that was sent after the session ended, or after somebody
+    else signed in, is first of all told to sign in.
+    """
+
+    def process_view(
+        self, request: HttpRequest, view_func: View, view_args: Any, view_kwargs: Any
+    ) -> HttpResponseBase | None:
+        to_sign_in = super().process_view(request, view_func, view_args, view_kwargs)
+        if to_sign_in is not None:
+            return _for_scripts(request, to_sign_in)
+        # An account without a role opens nothing: not a page, not a photograph.
+        if getattr(view_func, "login_required", True) and not request.user.get_all_permissions():
             raise PermissionDenied
-        if request.headers.get("Accept", "").startswith("application/json"):
-            # The tablet's queue keeps its entries and asks for a sign-in; a redirect would look like success to it.
-            return JsonResponse({"problem": "signed out"}, status=401)
-        target = f"{resolve_url(settings.LOGIN_URL)}?next={quote(request.get_full_path())}"
-        if request.headers.get("HX-Request"):
-            return HttpResponse(status=204, headers={"HX-Redirect": target})
-        return HttpResponseRedirect(target)
-
-    return middleware
+        return None
 
 
-def _open_to_all(request: HttpRequest) -> bool:
-    if request.path_info.startswith(settings.STATIC_URL):
-        return True
-    return _view_name(request) in OPEN_TO_ALL
+def _for_scripts(request: HttpRequest, to_sign_in: HttpResponseBase) -> HttpResponseBase:
+    """The redirect to the sign-in, as those understand it who do not show the page they asked for."""
+    if _wants_json(request):
+        # The tablet's queue keeps its entries and asks for a sign-in; a redirect would look like success to it.
+        return JsonResponse({"problem": "signed out"}, status=401)
+    if request.headers.get("HX-Request"):
+        return HttpResponse(status=204, headers={"HX-Redirect": to_sign_in["Location"]})
+    return to_sign_in
 
 
-def _view_name(request: HttpRequest) -> str:
-    try:
-        return resolve(request.path_info).view_name
-    except Resolver404:
-        return ""
+class RefusalsAreAnswered:
+    """A refusal that no view has shown beside its form gets a page, or JSON, that says the sentence."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if not isinstance(exception, RuleRefusedError):
+            return None
+        if _wants_json(request):
+            return JsonResponse({"problem": str(exception)}, status=409)
+        return render(request, "errors/409.html", {"refusal": str(exception)}, status=409)
+
+
+def _wants_json(request: HttpRequest) -> bool:
+    return request.headers.get("Accept", "").startswith("application/json")
 
 
 def nobody_keeps_pages(get_response: Answer) -> Answer:

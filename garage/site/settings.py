@@ -48,14 +48,15 @@ MIDDLEWARE = [
     "garage.site.uploads.nothing_too_large",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
-    "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "garage.site.middleware.everybody_signs_in",
+    "garage.site.middleware.SignedInWithARole",
+    "django.middleware.csrf.CsrfViewMiddleware",
     "garage.site.middleware.device_is_known",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
+    "garage.site.middleware.RefusalsAreAnswered",
 ]
 
 ROOT_URLCONF = "garage.site.urls"

@@ -3,16 +3,12 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from garage.record.refusals import RuleRefusedError
-
 
 def bad_request(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     return render(request, "errors/400.html", status=400)
 
 
 def permission_denied(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
-    if isinstance(exception, RuleRefusedError):
-        return render(request, "errors/409.html", {"refusal": str(exception)}, status=409)
     return render(request, "errors/403.html", status=403)
 
 

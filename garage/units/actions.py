@@ -10,6 +10,7 @@ from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
+from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import note_change, said_of
 from garage.units.capability import capability_of
@@ -17,7 +18,7 @@ from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Vehicle
 
 
-class UnitRuleError(Exception):
+class UnitRuleError(RuleRefusedError):
     """Something the rules about units forbid. The message is for the person who asked."""
 
 
@@ -25,7 +26,7 @@ class UnitRuleError(Exception):
 def describe_unit_type(
     *, name: str, holds: timing.unit.UnitType, actor: Actor, idempotency_key: uuid.UUID
 ) -> UnitTypeRevision:
-    """A new unit type with its first description; the same `once` again is the same one.
+    """A new unit type with its first description; the same `idempotency_key` again is the same one.
 
     Raises
     ------

@@ -2,6 +2,7 @@
 
 import math
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID, uuid5
 
 from django.core.files.base import ContentFile
@@ -11,7 +12,9 @@ from garage.people.models import Staff
 from garage.people.queries import get_workshop
 from garage.quantities.words import plain
 from garage.record.actor import Actor
+from garage.record.append import append
 from garage.record.events import Event
+from garage.record.refusals import RuleRefusedError
 from jobs.checklists.measuring import beside_of, corrected, quantity_of, units_of
 from jobs.checklists.models import (
     ChecklistItem,
@@ -36,7 +39,7 @@ LONGEST_WORDS = 500
 LARGEST_FIGURE = 1e6
 
 
-class EntryRefusedError(Exception):
+class EntryRefusedError(RuleRefusedError):
     """The sheet does not take this. The message is a sentence for the person who sent it."""
 
 
@@ -142,19 +145,19 @@ def record_photograph(
             sheet.job, Event.SHEET_PHOTOGRAPH, f"{entry.item.text}: photograph", actor=actor, sheet=sheet.kind,
             item=key, entry=str(entry.pk), photograph=str(id),
         )  # fmt: skip
-    return Photograph.objects.create(
+    photograph, _ = append(
+        Photograph,
         id=id,
+        actor=actor,
+        made_at=made_at,
         entry=entry,
-        by=actor.person,
-        device=actor.device,
-        made_at=min(made_at or actor.at, actor.at),
-        received_at=actor.at,
         file=ContentFile(picture.image, name=f"{sheet.job.code}/{id}.jpg"),
         thumbnail=ContentFile(picture.thumbnail, name=f"{sheet.job.code}/{id}-small.jpg"),
         width=picture.width,
         height=picture.height,
         sha256=picture.sha256,
     )
+    return photograph
 
 
 def _enter(
@@ -206,16 +209,9 @@ def _enter(
     return entry
 
 
-def _append(sheet: JobSheet, line: Line, actor: Actor, *, made_at: datetime | None, **values: object) -> Entry:
-    return Entry.objects.create(
-        sheet=sheet,
-        item=line.item,
-        by=actor.person,
-        device=actor.device,
-        made_at=min(made_at or actor.at, actor.at),
-        received_at=actor.at,
-        **values,
-    )
+def _append(sheet: JobSheet, line: Line, actor: Actor, *, made_at: datetime | None, **values: Any) -> Entry:
+    entry, _ = append(Entry, actor=actor, made_at=made_at, sheet=sheet, item=line.item, **values)
+    return entry
 
 
 def _write_journal(sheet: JobSheet, line: Line, entry: Entry, corrected: Entry | None, actor: Actor) -> None:
@@ -251,15 +247,7 @@ def confirm_entry(*, entry: Entry, id: UUID, actor: Actor, made_at: datetime | N
         raise EntryRefusedError(f"‘{line.item.text}’ was corrected in the meantime. Look at the new entry.")
     if not line.waits_for_second:
         raise EntryRefusedError(f"‘{line.item.text}’ does not wait for a second person.")
-    confirmation = Confirmation.objects.create(
-        id=id,
-        entry=entry,
-        first_person=entry.by,
-        by=actor.person,
-        device=actor.device,
-        made_at=min(made_at or actor.at, actor.at),
-        received_at=actor.at,
-    )
+    confirmation, _ = append(Confirmation, id=id, actor=actor, made_at=made_at, entry=entry, first_person=entry.by)
     journal.write(
         sheet.job,
         Event.SHEET_SECONDED,

@@ -12,6 +12,7 @@ from django.utils.text import slugify
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
+from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import save_if_unchanged
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, SheetKind, TemplateRevision
 from jobs.checklists.photographs import Picture
@@ -25,7 +26,7 @@ CONTENT = [
 ]  # fmt: skip
 
 
-class ListRuleError(Exception):
+class ListRuleError(RuleRefusedError):
     """A rule of check-lists is in the way. The message is for the person who asked."""
 
 
@@ -33,7 +34,7 @@ class ListRuleError(Exception):
 def create_template(
     *, name: str, kind: SheetKind, suits: dict[str, Any], idempotency_key: UUID, actor: Actor
 ) -> ChecklistTemplate:
-    """A new list with an empty draft. The same `once` again is the same list."""
+    """A new list with an empty draft. The same `idempotency_key` again is the same list."""
     known = ChecklistTemplate.objects.filter(idempotency_key=idempotency_key).first()
     if known:
         return known
@@ -108,7 +109,7 @@ def add_item(
     new_picture: Picture | None = None,
     **content: Any,
 ) -> ChecklistItem:
-    """A new item at the end of its section. The same `once` again is the same item."""
+    """A new item at the end of its section. The same `idempotency_key` again is the same item."""
     _refuse_published(draft)
     known = ChecklistItem.objects.filter(idempotency_key=idempotency_key).first()
     if known:

@@ -12,6 +12,7 @@ from typing import IO
 from PIL import Image, ImageFile, ImageOps
 from pillow_heif import register_heif_opener
 
+from garage.record.refusals import RuleRefusedError
 from garage.site.uploads import LARGEST_UPLOAD
 
 register_heif_opener(thumbnails=False)
@@ -23,7 +24,7 @@ THUMBNAIL_SIDE = 320
 FORMATS = ["JPEG", "PNG", "WEBP", "HEIF"]
 
 
-class PhotographRefusedError(Exception):
+class PhotographRefusedError(RuleRefusedError):
     """The upload is no photograph that can be kept. The message is a sentence for the person who sent it."""
 
 

@@ -11,6 +11,7 @@ from typing import IO, Any
 from uuid import UUID
 
 from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.http import HttpRequest, HttpResponse, HttpResponseNotModified, JsonResponse
@@ -22,10 +23,11 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.actor import actor_of
 from garage.record.actor import Actor
+from garage.record.refusals import RuleRefusedError
 from jobs.checklists import actions, queries
 from jobs.checklists.measuring import quantity_of, units_of
 from jobs.checklists.models import Entry, JobSheet, Outcome
-from jobs.checklists.photographs import PhotographRefusedError, prepared
+from jobs.checklists.photographs import prepared
 from jobs.checklists.presentation import state_of, version_of
 from jobs.checklists.views import kind_for, sheet_for
 from jobs.job.pages import job_for
@@ -34,7 +36,7 @@ from timing.errors import TimingError
 MESSAGE_KINDS = ("entry", "confirmation", "photograph")
 
 
-class MessageError(ValueError):
+class MessageError(RuleRefusedError):
     """The message cannot be read. Says where."""
 
 
@@ -143,7 +145,7 @@ def send(request: HttpRequest, code: str, kind: str) -> HttpResponse:
         if not request.user.has_perm("garage.record_readings"):
             return _refused("You may read this sheet, not write on it.", status=403)
         _take(record, message, upload, actor_of(request))
-    except (MessageError, actions.EntryRefusedError, PhotographRefusedError) as refusal:
+    except RuleRefusedError as refusal:
         return _refused(str(refusal))
     return JsonResponse({"kept": str(message.id)})
 
@@ -242,6 +244,7 @@ def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
 KEPT_FOLDERS = {"css": "*.css", "js": "*.js", "js/fitting": "*.js", "img": "*.svg", "img/drawings": "*.svg"}
 
 
+@login_not_required
 @never_cache
 @require_GET
 def service_worker(request: HttpRequest) -> HttpResponse:

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from garage.quantities.words import plain
 from garage.record.actor import Actor
-from garage.record.append import append, id_of_taking_back
+from garage.record.append import append, withdraw
 from garage.record.events import Event
 from jobs.costs.models import CostKind, CostLine
 from jobs.job import journal
@@ -39,17 +39,5 @@ def enter_cost(
 @transaction.atomic
 def withdraw_cost(*, line: CostLine, actor: Actor) -> None:
     """Take a line back. It stays in the book, and counts no more."""
-    _, is_new = append(
-        CostLine,
-        id=id_of_taking_back(line),
-        actor=actor,
-        supersedes=line,
-        job=line.job,
-        kind=line.kind,
-        description=line.description,
-        quantity=line.quantity,
-        unit_price=line.unit_price,
-        withdrawn=True,
-    )
-    if is_new:
+    if withdraw(line, actor=actor):
         journal.write(line.job, Event.COST_WITHDRAWN, f"Taken back: {line.description}", actor=actor, line=str(line.pk))

@@ -4,7 +4,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from django.db import models
 
-from garage.record.facts import RecordedFact
+from garage.record.facts import WithdrawableFact
 from jobs.job.models import Job
 
 
@@ -13,7 +13,7 @@ class CostKind(models.TextChoices):
     PART = "part", "part"
 
 
-class CostLine(RecordedFact):
+class CostLine(WithdrawableFact):
     """Hours worked or a part used. Money is decimal, never a float."""
 
     job = models.ForeignKey(Job, models.PROTECT, related_name="cost_lines")
@@ -21,7 +21,6 @@ class CostLine(RecordedFact):
     description = models.CharField(max_length=160)
     quantity = models.DecimalField(max_digits=8, decimal_places=2)
     unit_price = models.DecimalField(max_digits=10, decimal_places=2)
-    withdrawn = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["made_at"]

@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 
 from garage.record.actor import Actor
 from garage.record.events import Event
+from garage.record.refusals import RuleRefusedError
 from jobs.documents.document_data import Plain, document_data
 from jobs.documents.models import CustomerLink, DocumentKind, IssuedDocument
 from jobs.documents.setting import set_document
@@ -19,7 +20,7 @@ from jobs.job.models import Job
 LINK_LASTS = timedelta(days=400)
 
 
-class DocumentRefusedError(Exception):
+class DocumentRefusedError(RuleRefusedError):
     """A document cannot be issued now. Says why."""
 
 
@@ -73,8 +74,10 @@ def issue(
 
 @transaction.atomic
 def make_link(*, job: Job, idempotency_key: UUID, actor: Actor) -> str | None:
-    """A link for the customer. The token is given out now and never again, for only its hash is kept: None for a `once`
-    that has made its link."""
+    """Make a link for the customer and return its token: now and never again, for only its hash is kept.
+
+    None for an `idempotency_key` that has made its link already.
+    """
     token = secrets.token_urlsafe(24)
     _, is_new = CustomerLink.objects.get_or_create(
         idempotency_key=idempotency_key,

@@ -5,13 +5,14 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
+from garage.record.refusals import RuleRefusedError
 from garage.units.models import FittedUnit
 from jobs.documents.models import CustomerLink, DocumentKind, IssuedDocument
 from jobs.job.models import Job
 from jobs.maps import queries as maps
 
 
-class DocumentDamagedError(Exception):
+class DocumentDamagedError(RuleRefusedError):
     """The stored file is not the one that was issued."""
 
 

@@ -1,6 +1,7 @@
 """The documents as they went out, the customer's link, and the one page a customer sees."""
 
 from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -68,6 +69,7 @@ def _opened(token: str) -> Job:
     return link.job
 
 
+@login_not_required
 @never_cache
 @require_GET
 def customer_page(request: HttpRequest, token: str) -> HttpResponse:
@@ -87,6 +89,7 @@ def customer_page(request: HttpRequest, token: str) -> HttpResponse:
     return answer
 
 
+@login_not_required
 @never_cache
 @require_GET
 def customer_document(request: HttpRequest, token: str, pk: int) -> HttpResponse:

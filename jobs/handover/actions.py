@@ -8,6 +8,7 @@ from garage.record.actor import Actor
 from garage.record.append import append
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
+from garage.record.refusals import RuleRefusedError
 from jobs.documents import actions as documents
 from jobs.documents.models import DocumentKind, IssuedDocument
 from jobs.handover import queries
@@ -19,13 +20,13 @@ from jobs.maps import queries as maps
 from jobs.strobe.final_check import final_check_of
 
 
-class HandoverRuleError(Exception):
+class HandoverRuleError(RuleRefusedError):
     """Something that must hold before a car is signed off or its papers are issued. Says what."""
 
 
 @transaction.atomic
 def sign_off(*, job: Job, id: UUID, remarks: str, actor: Actor, shown: str | None = None) -> SignOff:
-    """A second person has looked and found it right; `shown` is the `state_shown` of the page they looked at.
+    """A second person has looked and found it right; `shown` is the `review_token` of the page they looked at.
 
     Raises
     ------

@@ -8,7 +8,7 @@ from django.db import transaction
 from garage.people.queries import get_workshop
 from garage.quantities.words import advance, plain, pressure
 from garage.record.actor import Actor
-from garage.record.append import append, id_of_taking_back
+from garage.record.append import append, withdraw
 from garage.record.events import Event
 from garage.record.refusals import RuleRefusedError
 from jobs.inspection.failures import Failure, failures_of
@@ -44,18 +44,7 @@ def record_sweep_reading(
 @transaction.atomic
 def withdraw_sweep_reading(*, reading: SweepReading, actor: Actor) -> None:
     """Take a reading back: another fact that supersedes it; the first one stays in the book."""
-    _, is_new = append(
-        SweepReading,
-        id=id_of_taking_back(reading),
-        actor=actor,
-        supersedes=reading,
-        job=reading.job,
-        rpm=reading.rpm,
-        measured_deg=reading.measured_deg,
-        direction=reading.direction,
-        withdrawn=True,
-    )
-    if is_new:
+    if withdraw(reading, actor=actor):
         sentence = f"Taken back: {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
         journal.write(reading.job, Event.SWEEP_WITHDRAWN, sentence, actor=actor, reading=str(reading.pk))
 

@@ -3,7 +3,7 @@
 from django.db import models
 
 from garage.quantities.limits import Between
-from garage.record.facts import RecordedFact
+from garage.record.facts import RecordedFact, WithdrawableFact
 from jobs.job.models import Job
 
 
@@ -12,20 +12,19 @@ class SweepDirection(models.TextChoices):
     FALLING = "falling", "speed falling"
 
 
-class SweepReading(RecordedFact):
+class SweepReading(WithdrawableFact):
     """One strobe reading of the old distributor, vacuum pipe off."""
 
     job = models.ForeignKey(Job, models.PROTECT, related_name="sweep_readings")
     rpm = models.FloatField(validators=[Between(100, 10000, "rpm")])
     measured_deg = models.FloatField(validators=[Between(-30, 80, "degrees")])
     direction = models.CharField(max_length=8, choices=SweepDirection, default=SweepDirection.RISING)
-    withdrawn = models.BooleanField(default=False)  # a successor that only takes the first one back
 
     class Meta:
         ordering = ["made_at", "rpm"]
 
 
-class CompressionReading(RecordedFact):
+class CompressionReading(WithdrawableFact):
     """Cranking compression of one cylinder."""
 
     job = models.ForeignKey(Job, models.PROTECT, related_name="compression_readings")
@@ -35,7 +34,6 @@ class CompressionReading(RecordedFact):
     # where it was read, and what was allowed then
     altitude_m = models.FloatField(validators=[Between(-400, 5000, "m")])
     allowed_spread_percent = models.FloatField(validators=[Between(1, 50, "%")])
-    withdrawn = models.BooleanField(default=False)  # a successor that only takes the first one back
 
     class Meta:
         ordering = ["cylinder", "made_at"]

@@ -12,6 +12,7 @@ from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from garage.record.models import TrailEntry
+from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.units import actions as units
 from garage.units.models import FittedUnit
@@ -20,7 +21,7 @@ from jobs.job import journal, stages
 from jobs.job.models import STAGES, GateCrossing, Job, JobKind, JobSerial, JobState, Stage
 
 
-class JobRuleError(Exception):
+class JobRuleError(RuleRefusedError):
     """Something the rules of a job forbid. The message is for the person who asked."""
 
 
@@ -213,7 +214,7 @@ def choose_unit(*, job: Job, unit: FittedUnit, actor: Actor) -> None:
 
 @transaction.atomic
 def note(*, job: Job, words: str, idempotency_key: UUID, actor: Actor) -> None:
-    """A free line in the journal; the same `once` again is the same line."""
+    """A free line in the journal; the same `idempotency_key` again is the same line."""
     Job.objects.select_for_update().get(pk=job.pk)  # of one form sent twice at once, the second waits here
     known = TrailEntry.objects.filter(idempotency_key=idempotency_key).first()
     if known:

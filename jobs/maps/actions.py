@@ -1,17 +1,19 @@
-"""What may be done to the maps of a job: each deed one transaction and one line of the journal."""
+"""What may be done to the maps of a job: each action one transaction and one line of the journal."""
 
 import uuid
 from collections.abc import Mapping
 from typing import Any
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import Max
 
 from garage.quantities.words import pressure
 from garage.record import trail
 from garage.record.actor import Actor
+from garage.record.append import append
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
+from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import StaleEditError, save_if_unchanged
 from garage.units.models import FittedUnit, UnitTypeRevision
 from jobs.job import journal
@@ -27,12 +29,8 @@ from timing.ignition_map import IgnitionMap
 from timing.unit import read_back
 
 
-class MapRefusedError(Exception):
-    """A deed the record does not allow. `reasons` are sentences for the person who asked for it."""
-
-    def __init__(self, *reasons: str) -> None:
-        super().__init__(" ".join(reasons))
-        self.reasons = reasons
+class MapRefusedError(RuleRefusedError):
+    """Something the rules about maps forbid."""
 
 
 @transaction.atomic
@@ -67,7 +65,7 @@ def start_version(
         The unit type it is for: by default the parent's, else that of the unit fitted in the car.
     entered_in
         The units vacuum and boost are shown in, as the columns `vacuum_unit` and `boost_unit`.
-    once
+    idempotency_key
         The id of the form; the same id gives the version it made the first time.
 
     Raises
@@ -141,7 +139,7 @@ def change_draft(*, draft: MapVersion, row_version: int, settings: dict[str, Any
     Raises
     ------
     StaleEditError
-        If the draft no longer stands at `edition`.
+        If the draft is no longer at `row_version`.
     MapRefusedError
         If it is no draft any more.
     """
@@ -276,22 +274,9 @@ def record_read_back(
     mismatches = [mismatch.sentence for mismatch in result.mismatches]
     mismatches += [f"{words}: not read" for words in result.missing]
     clean = not mismatches and power_cycled
-    try:
-        with transaction.atomic():
-            fact = ReadBack.objects.create(
-                id=fact_id,
-                by=actor.person,
-                device=actor.device,
-                made_at=actor.at,
-                received_at=actor.at,
-                mismatches=mismatches,
-                clean=clean,
-                **read,
-            )
-    except IntegrityError:  # the same form, sent twice at once: the other one won
-        made = ReadBack.objects.get(pk=fact_id)
-        refuse_unless_same(made, read)
-        return made
+    fact, is_new = append(ReadBack, id=fact_id, actor=actor, mismatches=mismatches, clean=clean, **read)
+    if not is_new:  # the same form, sent twice at once: the other one won
+        return fact
     journal.write(
         version.job,
         Event.MAP_READ_BACK,

@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 
 from garage.quantities.typed import NotAFigureError, figure
+from garage.record.refusals import RuleRefusedError
 
 
-class PasteError(ValueError):
+class PasteError(RuleRefusedError):
     """Pasted cells that cannot be understood; the message names the row."""
 
 

@@ -7,15 +7,16 @@ from django.db import transaction
 from garage.people.models import Staff
 from garage.quantities.words import plain, pressure
 from garage.record.actor import Actor
-from garage.record.append import append, id_of_taking_back
+from garage.record.append import append, withdraw
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
+from garage.record.refusals import RuleRefusedError
 from jobs.job import journal
 from jobs.job.models import Job
 from jobs.roadtest.models import NoteKind, RoadNote, RoadRun, Severity
 
 
-class RunOverError(Exception):
+class RunOverError(RuleRefusedError):
     """The run has ended: what was noticed later belongs to the journal or to a new run."""
 
 
@@ -91,21 +92,7 @@ def take_note(
 @transaction.atomic
 def withdraw_note(*, note: RoadNote, actor: Actor) -> None:
     """Take a note back. It stays in the book, and counts no more."""
-    _, is_new = append(
-        RoadNote,
-        id=id_of_taking_back(note),
-        actor=actor,
-        supersedes=note,
-        run=note.run,
-        kind=note.kind,
-        severity=note.severity,
-        rpm=note.rpm,
-        vacuum_kpa=note.vacuum_kpa,
-        vacuum_unit=note.vacuum_unit,
-        words=note.words,
-        withdrawn=True,
-    )
-    if is_new:
+    if withdraw(note, actor=actor):
         journal.write(
             note.run.job, Event.NOTE_WITHDRAWN, f"Taken back: {in_words(note)}", actor=actor, note=str(note.pk)
         )

@@ -6,7 +6,7 @@ from django.db import models
 
 from garage.people.models import Staff
 from garage.quantities.limits import Between
-from garage.record.facts import RecordedFact
+from garage.record.facts import WithdrawableFact
 from jobs.job.models import Job
 
 
@@ -50,7 +50,7 @@ class Severity(models.IntegerChoices):
     HEAVY = 3, "heavy"
 
 
-class RoadNote(RecordedFact):
+class RoadNote(WithdrawableFact):
     """What was heard or felt, where: at an rpm and a vacuum."""
 
     run = models.ForeignKey(RoadRun, models.PROTECT, related_name="notes")
@@ -60,7 +60,6 @@ class RoadNote(RecordedFact):
     vacuum_kpa = models.FloatField(null=True, blank=True, validators=[Between(-200, 100, "kPa")])
     vacuum_unit = models.CharField(max_length=8, blank=True)
     words = models.CharField(max_length=500, blank=True)
-    withdrawn = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["made_at"]

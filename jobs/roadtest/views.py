@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.record.answers import answer_form
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
@@ -91,7 +92,7 @@ def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
     run = _run(job, pk)
     form = _note_form(request, request.POST)
-    status = 422
+    saved = False
     if form.is_valid():
         try:
             actions.take_note(
@@ -103,13 +104,15 @@ def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
         except actions.RunOverError as refusal:
             form.add_error(None, str(refusal))
         else:
-            form, status = _note_form(request), 200
-    if request.htmx:  # type: ignore[attr-defined]
-        context = _run_context(request, job, run, form=form)
-        return render(request, "jobs/roadtest/_run.html", context, status=status)
-    if status == 200:
-        return redirect("roadtest:run", code, pk)
-    return render(request, "jobs/roadtest/run.html", _run_context(request, job, run, form=form), status=422)
+            form, saved = _note_form(request), True
+    return answer_form(
+        request,
+        saved=saved,
+        page="jobs/roadtest/run.html",
+        fragment="jobs/roadtest/_run.html",
+        context=lambda: _run_context(request, job, run, form=form),
+        go_to=reverse("roadtest:run", args=[code, pk]),
+    )
 
 
 @require_POST

@@ -7,7 +7,7 @@ from django.db import transaction
 from garage.people.queries import get_workshop
 from garage.quantities.words import advance, plain
 from garage.record.actor import Actor
-from garage.record.append import append, id_of_taking_back
+from garage.record.append import append, withdraw
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from jobs.job import journal
@@ -104,20 +104,7 @@ def record_reading(
 @transaction.atomic
 def withdraw_reading(*, reading: StrobeReading, actor: Actor) -> None:
     """Take a reading back. It stays in the book, and counts no more."""
-    _, is_new = append(
-        StrobeReading,
-        id=id_of_taking_back(reading),
-        actor=actor,
-        supersedes=reading,
-        session=reading.session,
-        rpm=reading.rpm,
-        measured_deg=reading.measured_deg,
-        expected_deg=reading.expected_deg,
-        vacuum_kpa=reading.vacuum_kpa,
-        vacuum_unit=reading.vacuum_unit,
-        withdrawn=True,
-    )
-    if is_new:
+    if withdraw(reading, actor=actor):
         sentence = f"Taken back: strobe {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
         journal.write(reading.session.job, Event.READING_WITHDRAWN, sentence, actor=actor, reading=str(reading.pk))
 

@@ -6,7 +6,7 @@ from django.db import models
 
 from garage.people.models import Staff
 from garage.quantities.limits import Between
-from garage.record.facts import RecordedFact
+from garage.record.facts import RecordedFact, WithdrawableFact
 from jobs.job.models import Job
 
 
@@ -44,7 +44,7 @@ class StrobeSession(models.Model):
         ]
 
 
-class StrobeReading(RecordedFact):
+class StrobeReading(WithdrawableFact):
     """One reading: what the strobe showed, and what the unit was told to give there."""
 
     session = models.ForeignKey(StrobeSession, models.PROTECT, related_name="readings", db_column="sitting_id")
@@ -53,7 +53,6 @@ class StrobeReading(RecordedFact):
     vacuum_unit = models.CharField(max_length=8, blank=True)
     measured_deg = models.FloatField(validators=[Between(-30, 80, "degrees")])
     expected_deg = models.FloatField()
-    withdrawn = models.BooleanField(default=False)  # a successor that only takes the first one back
 
     class Meta:
         ordering = ["made_at", "rpm"]

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.record.answers import answer_form
 from garage.record.idempotency import IdempotentForm
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
@@ -130,7 +131,7 @@ def add_reading(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
     session = _session(job, pk)
     form = _reading_form(request, session, request.POST)
-    status = 422
+    saved = False
     if form.is_valid():
         try:
             actions.record_reading(
@@ -142,13 +143,15 @@ def add_reading(request: HttpRequest, code: str, pk: int) -> HttpResponse:
         except TimingError as refusal:
             form.add_error(None, str(refusal))
         else:
-            form, status = _reading_form(request, session), 200
-    if request.htmx:  # type: ignore[attr-defined]
-        context = _session_context(request, job, session, form=form)
-        return render(request, "jobs/strobe/_session.html", context, status=status)
-    if status == 200:
-        return redirect("strobe:session", code, pk)
-    return render(request, "jobs/strobe/session.html", _session_context(request, job, session, form=form), status=422)
+            form, saved = _reading_form(request, session), True
+    return answer_form(
+        request,
+        saved=saved,
+        page="jobs/strobe/session.html",
+        fragment="jobs/strobe/_session.html",
+        context=lambda: _session_context(request, job, session, form=form),
+        go_to=reverse("strobe:session", args=[code, pk]),
+    )
 
 
 @require_POST

@@ -4,10 +4,21 @@ import pytest
 from django.test import Client
 from django.urls import get_resolver, reverse
 
-from garage.site.middleware import OPEN_TO_ALL
 from tests.factories import JobFactory
 
 PASSWORD = "a long workshop password"
+
+# The pages a person without an account may see. Everything else asks for a sign-in, whatever its view says.
+OPEN_TO_ALL = {
+    "health",
+    "people:sign-in",
+    "people:set-up",
+    "documents:customer-page",
+    "documents:customer-document",
+    "checklists:service-worker",
+}
+# Shows nothing: whoever comes to it, with a role or without one, ends before the sign-in page.
+LEADS_OUT = {"people:sign-out"}
 
 
 def sign_in(client, username="ines", password=PASSWORD, **more):
@@ -55,7 +66,11 @@ def test_an_account_without_a_role_opens_nothing(browser_of, stranger):
 
 
 def every_address():
-    """Every named address of the site that takes no argument or a job's number, with something put in."""
+    """Every named address of the site, with what its path takes."""
+    return [(name, pattern.pattern.converters) for name, pattern in every_pattern()]
+
+
+def every_pattern():
     found = []
 
     def walk(patterns, prefix=""):
@@ -64,7 +79,7 @@ def every_address():
                 namespace = f"{prefix}{pattern.namespace}:" if pattern.namespace else prefix
                 walk(pattern.url_patterns, namespace)
             elif pattern.name:
-                found.append((f"{prefix}{pattern.name}", pattern.pattern.converters))
+                found.append((f"{prefix}{pattern.name}", pattern))
 
     walk(get_resolver().url_patterns)
     return found
@@ -82,12 +97,31 @@ def test_every_page_but_the_open_ones_asks_for_a_sign_in(workshop):
     job = JobFactory()
     let_in = []
     for name, converters in every_address():
-        if name in OPEN_TO_ALL:
+        if name in OPEN_TO_ALL | LEADS_OUT:
             continue
         answer = Client().get(address(name, converters, job))
         if answer.status_code != 302 or not answer.url.startswith("/sign-in/"):
             let_in.append(name)
     assert let_in == []
+
+
+def test_no_other_view_says_that_it_needs_no_sign_in():
+    says_so = {name for name, pattern in every_pattern() if not getattr(pattern.callback, "login_required", True)}
+    assert says_so == OPEN_TO_ALL | LEADS_OUT
+
+
+def test_a_form_sent_after_the_session_ended_is_told_to_sign_in_before_its_token_is_looked_at(workshop):
+    client = Client(enforce_csrf_checks=True)
+    job = JobFactory()
+    answer = client.post(reverse("board:journal", args=[job.code]), {"words": "Rotor is cracked"})
+    assert answer.url.startswith("/sign-in/")
+    queue = client.post(reverse("checklists:send", args=[job.code, "fitting"]), headers={"Accept": "application/json"})
+    assert (queue.status_code, queue.json()) == (401, {"problem": "signed out"})
+
+
+def test_a_fragment_asked_for_after_the_session_ended_leads_the_whole_page_to_the_sign_in(workshop):
+    answer = Client().get(reverse("customers:list"), headers={"HX-Request": "true"})
+    assert (answer.status_code, answer["HX-Redirect"]) == (204, "/sign-in/?next=/customers/")
 
 
 def test_every_page_is_shut_to_an_account_without_a_role(browser_of, stranger):
@@ -96,8 +130,7 @@ def test_every_page_is_shut_to_an_account_without_a_role(browser_of, stranger):
     let_in = [
         name
         for name, converters in every_address()
-        if name not in OPEN_TO_ALL | {"people:sign-out"}
-        and client.get(address(name, converters, job)).status_code != 403
+        if name not in OPEN_TO_ALL | LEADS_OUT and client.get(address(name, converters, job)).status_code != 403
     ]
     assert let_in == []
 

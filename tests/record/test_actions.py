@@ -12,7 +12,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 
 # What writes to the database, by the name of the call.
 WRITES = {"create", "update", "delete", "save", "get_or_create", "bulk_create", "update_or_create", "set"}
-OF_THE_RECORD = {"append", "save_if_unchanged"}
+OF_THE_RECORD = {"append", "withdraw", "save_if_unchanged"}
 # The ways to the trail: of a thing, and of a job, in other rooms' actions as well.
 TRAIL = {"trail.write", "trail.note_change", "note_change", "journal.write"}
 # Nobody is signed in when a workshop is set up: the owner's account so made is the actor of it.

@@ -7,10 +7,9 @@ from django.test import Client
 from django.urls import reverse
 
 from garage.models import Customer
-from garage.site.middleware import OPEN_TO_ALL
 from jobs.models import Job
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
-from tests.people.test_signing_in import every_address
+from tests.people.test_signing_in import OPEN_TO_ALL, every_address
 
 STRANGE_WORDS = ["\x00", "../../etc/passwd", "é" * 300]
 HUGE = 10**25

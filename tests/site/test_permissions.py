@@ -18,12 +18,11 @@ from django.utils import timezone
 
 from garage.people.access import open_to
 from garage.people.models import Role
-from garage.site.middleware import OPEN_TO_ALL
 from jobs.costs.actions import enter_cost
 from tests.checklists.factories import sheet_with
 from tests.factories import JobFactory
 from tests.jobs_factories import proven_version
-from tests.people.test_signing_in import every_address
+from tests.people.test_signing_in import OPEN_TO_ALL, every_address
 
 OWNER, BENCH, DESK = Role.OWNER, Role.MECHANIC, Role.FRONT_DESK
 EVERYBODY = {OWNER, BENCH, DESK}

@@ -265,8 +265,8 @@ SAID = [
     (
         {"engine": engine(rotor=RotorFacts(20, 8, 4, 0.7))},
         "rotor-not-measured",
-        "Tip and post must be in line at 22.9°: the map goes from 8° to 37.7°. Record where the trigger sits: it decides"
-        " what to move.",
+        "Tip and post must be in line at 22.9°: the map goes from 8° to 37.7°. Record where the trigger sits: it"
+        " decides what to move.",
     ),
     (
         {"pinking": [PinkingNote(3000, 3, 26)]},
