@@ -93,7 +93,7 @@ def bench(live_server, chromium) -> Iterator[Bench]:
 
 
 @pytest.mark.xfail(
-    reason="written before the final check asked for the pipe on, the verdict for every cylinder and the rotor for its edge",
+    reason="written before the final check asked for the pipe on and the rotor for its edge",
     strict=False,
 )
 def test_one_car_from_an_empty_workshop_to_the_customers_sheet(bench):
