@@ -220,7 +220,7 @@ def new_person(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "garage/people/person.html",
-        {"form": form, "title": "Take a person in", "deed": "Take this person in"},
+        {"form": form, "title": "Take a person in", "action": "Take this person in"},
         status=422 if form.is_bound else 200,
     )
 
@@ -237,7 +237,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
         "row_version": person.row_version,
     }
     form = PersonForm(request.POST or None, person=person, initial=initial)
-    context: dict[str, Any] = {"form": form, "title": str(person), "deed": "Store this person"}
+    context: dict[str, Any] = {"form": form, "title": str(person), "action": "Store this person"}
     context["changes"] = changes_of(person)
     status = 422 if form.is_bound else 200
     if form.is_valid():

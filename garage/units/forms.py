@@ -238,7 +238,7 @@ class UnitTypeForm(IdempotentForm):
                 "label": ENTRY_LABELS[key],
                 "order": self[f"order_{key}"],
                 "words": self[f"words_{key}"],
-                "choices": [self[f"choice_{key}_{value}"] for value in CHOICES.get(key, ())],
+                "choices": [(value, self[f"choice_{key}_{value}"]) for value in CHOICES.get(key, ())],
             }
 
     def _needed(self, name: str) -> Any:

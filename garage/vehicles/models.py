@@ -54,8 +54,15 @@ class Vehicle(models.Model):
         ordering = ["registration", "pk"]
 
     def __str__(self) -> str:
-        year = f" · {self.year}" if self.year else ""
-        return f"{self.maker} {self.model}{year} · {self.registration}"
+        return f"{self.name_and_year} · {self.registration}"
+
+    @property
+    def name(self) -> str:
+        return f"{self.maker} {self.model}"
+
+    @property
+    def name_and_year(self) -> str:
+        return f"{self.name} · {self.year}" if self.year else self.name
 
 
 class Strokes(models.IntegerChoices):

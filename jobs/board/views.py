@@ -147,7 +147,7 @@ def send_back(request: HttpRequest, code: str) -> HttpResponse:
         job,
         form=form,
         title="Send the car back to an earlier stage",
-        deed="Send it back",
+        action="Send it back",
         explanation="What was recorded stays. The journal says why the car went back.",
         next_action=None,
     )
@@ -157,13 +157,13 @@ def send_back(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @permission_required("book_jobs")
 def hold(request: HttpRequest, code: str) -> HttpResponse:
-    return _put_aside(request, code, JobState.ON_HOLD, title="Put this job on hold", deed="Put on hold")
+    return _put_aside(request, code, JobState.ON_HOLD, title="Put this job on hold", action="Put on hold")
 
 
 @require_http_methods(["GET", "POST"])
 @permission_required("book_jobs")
 def abandon(request: HttpRequest, code: str) -> HttpResponse:
-    return _put_aside(request, code, JobState.ABANDONED, title="Abandon this job", deed="Abandon the job")
+    return _put_aside(request, code, JobState.ABANDONED, title="Abandon this job", action="Abandon the job")
 
 
 def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, deed: str) -> HttpResponse:
@@ -177,7 +177,7 @@ def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, 
         job,
         form=form,
         title=title,
-        deed=deed,
+        action=deed,
         explanation="The record stays as it is, and the job can be taken up again.",
         next_action=None,
     )

@@ -65,7 +65,7 @@ def new_template(request: HttpRequest) -> HttpResponse:
             actor=actor_of(request),
         )
         return redirect("checklists:revision", made.revisions.get(number=1).pk)
-    return _form_page(request, form, title="New check-list", deed="Make the list", back="checklists:templates")
+    return _form_page(request, form, title="New check-list", action="Make the list", back="checklists:templates")
 
 
 @require_GET
@@ -95,7 +95,7 @@ def edit_template(request: HttpRequest, pk: int) -> HttpResponse:
         except StaleEditError:
             more = _both(form, found, {"name": found.name, "retired": found.retired, "suits": in_words(found.suits)})
     return _form_page(
-        request, form, title=f"Change ‘{found}’", deed="Store the changes", back="checklists:template", pk=pk, **more
+        request, form, title=f"Change ‘{found}’", action="Store the changes", back="checklists:template", pk=pk, **more
     )
 
 
@@ -146,7 +146,7 @@ def publish(request: HttpRequest, pk: int) -> HttpResponse:
         request,
         form,
         title=f"Publish {draft}",
-        deed="Publish the revision",
+        action="Publish the revision",
         back="checklists:revision",
         pk=pk,
         text=text,
@@ -163,7 +163,7 @@ def drop_draft(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "title": f"Throw the draft of {draft} away",
         "text": f"Its {draft.items.count()} items are gone then. Published revisions stay.",
-        "deed": "Throw the draft away",
+        "action": "Throw the draft away",
         "danger": True,
         "back_url": reverse("checklists:revision", args=[pk]),
     }
@@ -183,7 +183,7 @@ def new_item(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("checklists:revision", pk)
         except actions.ListRuleError as refusal:
             form.add_error(None, str(refusal))
-    return _item_page(request, form, draft, title="New item", deed="Add the item")
+    return _item_page(request, form, draft, title="New item", action="Add the item")
 
 
 @require_http_methods(["GET", "POST"])
@@ -208,7 +208,7 @@ def edit_item(request: HttpRequest, pk: int) -> HttpResponse:
         except StaleEditError:
             stands = {name: getattr(stored, name) for name in form.Meta.fields} | {"applies": in_words(stored.applies)}
             more = _both(form, stored, stands)
-    return _item_page(request, form, stored.revision, title=stored.text, deed="Store the item", item=stored, **more)
+    return _item_page(request, form, stored.revision, title=stored.text, action="Store the item", item=stored, **more)
 
 
 @require_POST
@@ -232,7 +232,7 @@ def remove_item(request: HttpRequest, pk: int) -> HttpResponse:
         "text": f"It goes from the draft of {item.revision} with its limits and its help. Published revisions keep it, "
         "and so do sheets that work by them. Written anew later it is another item: what was entered for this one "
         "does not count for it.",
-        "deed": "Take the item off",
+        "action": "Take the item off",
         "danger": True,
         "back_url": _place_of(item),
     }
@@ -270,7 +270,7 @@ def _both(form: Any, current: Any, stands: dict[str, Any]) -> dict[str, Any]:
 def _form_page(
     request: HttpRequest, form: Any, *, title: str, deed: str, back: str, pk: int | None = None, **more: Any
 ) -> HttpResponse:
-    context = {"form": form, "title": title, "deed": deed, "back": back, "back_pk": pk, **more}
+    context = {"form": form, "title": title, "action": deed, "back": back, "back_pk": pk, **more}
     return render(request, "jobs/checklists/checklist_form.html", context, status=422 if form.is_bound else 200)
 
 

@@ -143,7 +143,7 @@ export class Dock {
       const figure = figureFrom(input.value);
       const judged = figure === null ? null : judgeFigure(item, figure);
       const limits = item.limits || "no limits: recorded";
-      fill(verdict, judged && state(judged.mark, judged.words), element("span", { class: "pencil" }, limits));
+      fill(verdict, judged && state(judged.mark, judged.words), element("span", { class: "muted" }, limits));
     };
     const store = () => {
       const figure = figureFrom(input.value);
@@ -217,7 +217,7 @@ export class Dock {
     const more = [];
     this.controls.hidden = Boolean(row.hold);
     if (row.hold) {
-      more.push(element("p", { class: "pencil" }, mark("hold"), ` After the hold point ‘${row.hold.text}’.`));
+      more.push(element("p", { class: "muted" }, mark("hold"), ` After the hold point ‘${row.hold.text}’.`));
     }
     if (row.conflict) {
       for (const kept of row.standing) more.push(button(`Keep ${`${kept.value} ${item.unit}`.trim() || kept.words} (${kept.who})`, () => this.keep(kept)));
@@ -226,7 +226,7 @@ export class Dock {
     if (row.waitsForSecond && current && current.byId !== this.person.id) {
       more.push(button(`Confirm as the second person: ${[row.value, item.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
     } else if (row.waitsForSecond) {
-      more.push(element("p", { class: "pencil" }, "Waits for a second person, who switches to this tablet by PIN or confirms on another one. Only the workshop’s computer can check the PIN: without the network it waits; go on with other items."));
+      more.push(element("p", { class: "muted" }, "Waits for a second person, who switches to this tablet by PIN or confirms on another one. Only the workshop’s computer can check the PIN: without the network it waits; go on with other items."));
     }
     if (item.kind !== "photo" || !row.open) more.push(this.photographButton("Add a photograph", ""));
     more.push(button("Note", () => this.openNote()));

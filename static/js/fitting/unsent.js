@@ -69,7 +69,7 @@ const apartLine = (message, item, held, onOpen, onAgain) => {
     element("p", {}, mark("stop"), " ", element("strong", {}, what(message, item)), message.state === "set aside" && " · set aside"),
     element("p", {}, message.problem),
     held > 0 && element("p", {}, `${plural(held, "entry that builds on it waits", "entries that build on it wait")} with it.`),
-    element("p", { class: "small pencil" }, madeWords(message)),
+    element("p", { class: "small muted" }, madeWords(message)),
     element(
       "div",
       { class: "buttons" },
@@ -91,7 +91,7 @@ const failingLine = (message, item, held, rest, onAgain) =>
     element("p", {}, mark("caution"), " ", element("strong", {}, what(message, item))),
     element("p", {}, `The workshop’s computer answers with an error each time this is sent. It is tried again, and ${rest ? "the rest waits behind it" : "what comes after it would wait"}. Set aside, it stays on this tablet.`),
     held > 0 && element("p", {}, `${plural(held, "entry that builds on it waits", "entries that build on it wait")} with it.`),
-    element("p", { class: "small pencil" }, madeWords(message)),
+    element("p", { class: "small muted" }, madeWords(message)),
     element(
       "div",
       { class: "buttons" },
