@@ -14,7 +14,7 @@ from garage.people.actor import actor_of
 from garage.quantities.words import plain, pressure
 from garage.record.row_versions import StaleEditError
 from jobs.bench.local_drafts import carried_as, kept_as, typed_cells
-from jobs.bench.version_on_bench import on_the_bench
+from jobs.bench.version_on_bench import on_the_bench, other_settings
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context
 from jobs.maps import actions, queries
@@ -244,10 +244,15 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
             "carried_as": carried_as(request.user, job, version.parent if editable else version),  # type: ignore[arg-type]
             STORED_SENDING: request.session.get(STORED_SENDING, ""),
             "rows": _rows(form, bench.held_figures(), editable),
+            "settings": other_settings(version),
             "pictures": bench.pictures(),
             "state": state_of(version, newest.number if newest else None),
             "in_car": now.version is not None and now.version.pk == version.pk,
-            "others": [other for other in others if other.can_be_relied_on()],
+            "others": [
+                {"number": other.number, "curve": " ".join(f"{rpm}:{degrees}" for rpm, degrees in other.curve)}
+                for other in others
+                if other.can_be_relied_on()
+            ],
             "step": plain(bench.unit.degree.step),
             "next_action": None,
         },

@@ -166,7 +166,7 @@ def abandon(request: HttpRequest, code: str) -> HttpResponse:
     return _put_aside(request, code, JobState.ABANDONED, title="Abandon this job", action="Abandon the job")
 
 
-def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, deed: str) -> HttpResponse:
+def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, action: str) -> HttpResponse:
     job = job_for(code)
     form = HoldForm(request.POST or None)
     if form.is_valid():
@@ -177,7 +177,7 @@ def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, 
         job,
         form=form,
         title=title,
-        action=deed,
+        action=action,
         explanation="The record stays as it is, and the job can be taken up again.",
         next_action=None,
     )

@@ -1,7 +1,9 @@
 """Where the rotor must stand under the cap at the lowest and at the highest advance the car will get."""
 
 from dataclasses import dataclass
+from typing import Any
 
+from garage.quantities import words
 from garage.vehicles.facts import band_of
 from garage.vehicles.models import Rotation, Vehicle
 from jobs.job.models import Job
@@ -95,6 +97,31 @@ def rotor_at_both_ends(job: Job) -> RotorAtBothEnds:
         wide=_picture(phasing, vehicle, limits, "rotor", WIDE),
         narrow=_picture(phasing, vehicle, limits, "rotor-narrow", NARROW),
     )
+
+
+def worked_out_from(rotor: RotorAtBothEnds) -> list[dict[str, Any]]:
+    """The figures behind the picture, as lines of label, value, unit and source."""
+    advance, facts = rotor.advance, rotor.facts
+    ends = f"{words.advance(advance.lowest_deg)} to {words.advance(advance.highest_deg)}" if advance else ""
+    measures = {
+        "Rotor tip, radius": facts.tip_radius_mm,
+        "Rotor tip, width": facts.tip_width_mm,
+        "Cap terminal, width": facts.post_width_mm,
+        "Rotor air gap": facts.radial_gap_mm,
+    }
+    lines: list[dict[str, Any]] = [
+        {"label": "Range of advance", "value": ends, "source": advance.source if advance else ""},
+        *(
+            {"label": label, "value": words.plain(figure) if figure else "", "unit": "mm"}
+            for label, figure in measures.items()
+        ),
+        {"label": "Cap terminals", "value": rotor.posts},
+    ]
+    if rotor.phasing:
+        widest = rotor.phasing.widest_range_deg
+        widest_text = f"{words.plain(widest, 1)}° crank" if widest else "none"
+        lines.append({"label": "Widest range that passes", "value": widest_text})
+    return lines
 
 
 def _range_of(job: Job) -> AdvanceRange | None:

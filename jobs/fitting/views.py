@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET
 
 from jobs.checklists.models import SheetKind
 from jobs.checklists.presentation import sheet_context
-from jobs.fitting.rotor import rotor_at_both_ends
+from jobs.fitting.rotor import rotor_at_both_ends, worked_out_from
 from jobs.job.cautions import CAUTIONS_OF, STROBE_LIGHT, TURNING
 from jobs.job.models import Stage
 from jobs.job.pages import job_context, job_for
@@ -32,6 +32,7 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
 def rotor(request: HttpRequest, code: str) -> HttpResponse:
     """The rotor under the cap at the lowest and the highest advance; nothing is entered here."""
     job = job_for(code)
+    found = rotor_at_both_ends(job)
     context = job_context(
         request,
         job,
@@ -39,6 +40,7 @@ def rotor(request: HttpRequest, code: str) -> HttpResponse:
         next_action=None,
         # To find the place the crank is turned by hand, to prove it the strobe is used.
         cautions=[TURNING, STROBE_LIGHT, *CAUTIONS_OF[Stage.FITTING]],
-        rotor=rotor_at_both_ends(job),
+        rotor=found,
+        rotor_facts=worked_out_from(found),
     )
     return render(request, "jobs/fitting/rotor.html", context)

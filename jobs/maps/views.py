@@ -29,6 +29,8 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
         Stage.MAP,
         in_car=now,
         proven_by=_proven_by(now),
+        in_car_kind="stop" if now.doubt else "good",
+        in_car_words="in doubt" if now.doubt else "proven",
         newest=newest,
         family=family_of(job, now.version),
         can_compare=job.map_versions.count() > 1,

@@ -32,6 +32,12 @@ class RoadRun(models.Model):
             models.CheckConstraint(condition=~models.Q(driver=models.F("writer")), name="driver_does_not_write"),
         ]
 
+    @property
+    def crew(self) -> str:
+        """Who drove and who took the notes."""
+        taken_by = f", note-taker: {self.writer}" if self.writer else ""
+        return f"Driver: {self.driver}{taken_by}"
+
 
 class NoteKind(models.TextChoices):
     PINKING = "pinking", "pinking"
@@ -61,6 +67,15 @@ class RoadNote(RecordedFact):
     vacuum_unit = models.CharField(max_length=8, blank=True)
     words = models.CharField(max_length=500, blank=True)
     withdrawn = models.BooleanField(default=False)
+
+    @property
+    def mark(self) -> str:
+        """The mark it wears in the list of its run: pinking that is more than a trace stands out."""
+        return "stop" if self.is_definite_pinking else "note"
+
+    @property
+    def is_definite_pinking(self) -> bool:
+        return self.kind == NoteKind.PINKING and self.severity >= Severity.CLEAR
 
     class Meta:
         ordering = ["made_at"]

@@ -9,7 +9,7 @@ from jobs.job.models import Job
 from jobs.job.progress import StageProgress
 from jobs.maps import queries as maps
 from jobs.roadtest.actions import in_words
-from jobs.roadtest.models import NoteKind, RoadNote, RoadRun, Severity
+from jobs.roadtest.models import NoteKind, RoadNote, RoadRun
 from timing.roadlog import Grid, proposed_retard, spread_notes
 
 # The cells on which notes are gathered where no log was taken: coarse enough that a passenger's ear can place them.
@@ -83,7 +83,7 @@ def proposal(run: RoadRun) -> list[RetardCell]:
 
 def pinked(run: RoadRun) -> list[RoadNote]:
     """The pinking of a run that is more than a trace."""
-    return [note for note in current_notes(run) if note.kind == NoteKind.PINKING and note.severity >= Severity.CLEAR]
+    return [note for note in current_notes(run) if note.is_definite_pinking]
 
 
 def reason_for_next_version(run: RoadRun) -> str:

@@ -42,6 +42,12 @@ class Judged:
         return self.verdict is not None and self.verdict.holds
 
     @property
+    def source(self) -> str:
+        """Where its figures come from: '8 strobe readings'."""
+        count = len(self.readings)
+        return f"{count} strobe reading{'' if count == 1 else 's'}"
+
+    @property
     def rows(self) -> list[tuple[StrobeReading, float]]:
         """Each reading with how late it is. [degrees of crank]"""
         return [(reading, reading.expected_deg - reading.measured_deg) for reading in self.readings]

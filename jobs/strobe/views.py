@@ -28,10 +28,10 @@ STAGE_OF = {
     Purpose.AFTER_CARE: Stage.AFTER_CARE,
 }
 
-DEEDS = [
-    (Purpose.SWEEP.value, "Begin a sweep of the map"),
-    (Purpose.FINAL.value, "Begin the final check"),
-    (Purpose.AFTER_CARE.value, "Begin an after-care check"),
+MAP_SESSIONS = [
+    (Purpose.SWEEP.value, "Start map sweep"),
+    (Purpose.FINAL.value, "Start final check"),
+    (Purpose.AFTER_CARE.value, "Start after-care check"),
 ]
 
 
@@ -51,7 +51,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> Ht
         clamp=check,
         clamp_holds=queries.clamp_holds(check),
         versions=maps.released_versions(job),
-        deeds=DEEDS,
+        map_sessions=MAP_SESSIONS,
         **{**fresh, **forms},
     )
     return render(request, "jobs/strobe/page.html", context, status=status)
