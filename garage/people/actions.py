@@ -21,7 +21,7 @@ class StaffRuleError(Exception):
     """A change of staff that would leave the workshop without an owner."""
 
 
-NO_OWNER_LEFT = "The workshop needs at least one owner who can sign in."
+NO_OWNER_LEFT = "At least one owner must be able to sign in."
 
 
 def set_up_workshop(*, workshop_name: str, owner_name: str, username: str, password: str, at: datetime) -> Staff:
@@ -71,7 +71,7 @@ def change_person(
     after = _said_of_person(person)
     if password:
         set_password(person=person, password=password)
-        after["password"] = "set anew"  # noqa: S105 - that it was, and never which
+        after["password"] = "changed"  # noqa: S105 - that it was, and never which
     note_change(person, before=before, after=after, actor=actor)
 
 

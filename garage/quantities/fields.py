@@ -40,7 +40,7 @@ class PressureField(forms.FloatField):
             return None
         found = FIGURE_AND_UNIT.match(str(value))
         if not found:
-            raise ValidationError(f"Write a figure in {self.unit}.", code="invalid")
+            raise ValidationError(f"Enter a figure in {self.unit}.", code="invalid")
         digits, spelling = found.groups()
         unit = SPELLINGS.get(spelling.lower(), spelling) if spelling else self.unit
         try:

@@ -2,7 +2,7 @@
 
 from django.core.exceptions import PermissionDenied
 
-NOT_WHOLE = "This page did not arrive whole. Load it again and enter this anew."
+NOT_WHOLE = "The page arrived incomplete. Reload it and enter this again."
 
 
 class RuleRefusedError(PermissionDenied):

@@ -33,7 +33,7 @@ def describe_unit_type(
     unit_type, _ = UnitType.objects.get_or_create(name=name)
     made = _described_before(unit_type, holds=holds, idempotency_key=idempotency_key)
     if made is None and unit_type.revisions.exists():
-        raise UnitRuleError("A unit type of this name is already described.")
+        raise UnitRuleError("A unit type with this name exists.")
     return made or _described(unit_type, 1, holds=holds, reason="", actor=actor, idempotency_key=idempotency_key)
 
 
@@ -105,7 +105,7 @@ def enter_unit(
         return made
     twins = FittedUnit.objects.filter(revision__unit_type=revision.unit_type_id, serial_number__iexact=serial_number)
     if twins.exists():
-        raise UnitRuleError("A unit of this type with this serial number is already entered.")
+        raise UnitRuleError("This unit type already has this serial number.")
     return FittedUnit.objects.create(
         revision=revision, serial_number=serial_number, notes=notes, made_at=actor.at, idempotency_key=idempotency_key
     )

@@ -109,7 +109,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
             form.rebase_on(vehicle.row_version)
             status = 409
         else:
-            messages.success(request, "Car stored.")
+            messages.success(request, "Saved.")
             return redirect("vehicles:detail", pk)
     return render(request, "garage/vehicles/form.html", context, status=status)
 

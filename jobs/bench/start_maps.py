@@ -57,7 +57,7 @@ def from_band(vehicle: Vehicle, base_deg: float) -> Start | None:
 
 
 def from_pattern(pattern: CurvePattern) -> Start:
-    return Start(pattern.ignition_map(), f"the pattern '{pattern.name}'", pattern=pattern)
+    return Start(pattern.ignition_map(), f"the template curve '{pattern.name}'", pattern=pattern)
 
 
 def from_version(version: MapVersion) -> Start:

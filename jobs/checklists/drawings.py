@@ -18,8 +18,8 @@ class ItemPicture:
 
 ROTOR = (
     "rotor-at-both-ends",
-    "Rotor tip and cap post from above. At the highest advance the tip stands before its post, at the lowest past it, "
-    "towards the next one; at both ends tip and post must still face each other.",
+    "Rotor tip and cap terminal from above. At the highest advance the tip is before its terminal, at the lowest past "
+    "it. At both ends tip and terminal must still face each other.",
 )
 LOST = (
     "voltage-lost",

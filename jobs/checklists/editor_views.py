@@ -107,7 +107,7 @@ def begin_draft(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @permission_required("edit_checklists")
 def revision(request: HttpRequest, pk: int) -> HttpResponse:
-    """All items of a revision; those of a draft may be moved. Moving a section is the only action of this page itself."""
+    """All items of a revision; those of a draft may be moved. Moving a section is this page's only action."""
     found = get_object_or_404(TemplateRevision.objects.select_related("template"), pk=pk)
     if request.method == "POST":
         title, up = request.POST.get("section", ""), request.POST.get("way") == "up"
@@ -238,8 +238,8 @@ def remove_item(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect(_place_of(below) if below else reverse("checklists:revision", args=[item.revision_id]))
     context = {
         "title": f"Remove ‘{item.text}’ from the draft",
-        "text": f"It leaves the draft of {item.revision} with its limits and help. Published revisions and their sheets "
-        "keep it. An item added again later is a new item: earlier entries do not count for it.",
+        "text": f"It leaves the draft of {item.revision} with its limits and help. Published revisions and their "
+        "sheets keep it. An item added again later is a new item: earlier entries do not count for it.",
         "action": "Remove item",
         "danger": True,
         "back_url": _place_of(item),

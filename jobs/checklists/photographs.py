@@ -48,13 +48,13 @@ def prepared(upload: IO[bytes]) -> Picture:
     """
     content = upload.read(LARGEST_UPLOAD + 1)
     if not content:
-        raise PhotographRefusedError("The photograph is empty. Take it again.")
+        raise PhotographRefusedError("Empty photograph. Take it again.")
     if len(content) > LARGEST_UPLOAD:
-        raise PhotographRefusedError("The photograph is larger than 25 MB. Take it with a smaller size setting.")
+        raise PhotographRefusedError("More than 25 MB. Take the photograph in a smaller size.")
     picture = _opened(content)
     if picture.width * picture.height > LARGEST_PIXELS:
         raise PhotographRefusedError(
-            f"The photograph has {picture.width} × {picture.height} pixels; no more than 50 million are taken."
+            f"The photograph has {picture.width} × {picture.height} pixels; 50 million is the limit."
         )
     picture = _decoded(picture)
     image, thumbnail = picture.copy(), picture
@@ -74,14 +74,10 @@ def _opened(content: bytes) -> Image.Image:
     try:
         return Image.open(io.BytesIO(content), formats=FORMATS)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise PhotographRefusedError(
-            "The photograph has far too many pixels; no more than 50 million are taken."
-        ) from None
+        raise PhotographRefusedError("Too many pixels; 50 million is the limit.") from None
     except Exception:
         # Decoders fail in ways of their own on hostile files; each of them means the same to the person.
-        raise PhotographRefusedError(
-            "This file is no photograph that can be read: JPEG, PNG, WebP or HEIC from a camera are."
-        ) from None
+        raise PhotographRefusedError("Not a readable photograph. Use JPEG, PNG, WebP or HEIC.") from None
 
 
 def _decoded(picture: Image.Image) -> Image.Image:
@@ -95,7 +91,7 @@ def _decoded(picture: Image.Image) -> Image.Image:
         return _in_plain_colour(upright)
     except Exception:
         # See above: a truncated file, a broken block, a lying header.
-        raise PhotographRefusedError("The photograph is damaged or was cut short on the way. Take it again.") from None
+        raise PhotographRefusedError("Damaged photograph. Take it again.") from None
 
 
 def _in_plain_colour(picture: Image.Image) -> Image.Image:

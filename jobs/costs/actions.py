@@ -30,7 +30,7 @@ def enter_cost(
     if is_new:
         # Everybody reads the journal: what was done and used stands there, what it costs stands with the costs.
         much = f"{plain(float(quantity))} h, " if kind == CostKind.HOURS else f"{plain(float(quantity))} × "
-        sentence = f"Entered {line.get_kind_display()}: {much}{description}"
+        sentence = f"Added {line.get_kind_display()}: {much}{description}"
         journal.write(job, "cost-entered", sentence, actor=actor, line=str(line.pk))
     return line
 
@@ -51,4 +51,4 @@ def withdraw_cost(*, line: CostLine, actor: Actor) -> None:
         withdrawn=True,
     )
     if is_new:
-        journal.write(line.job, "cost-withdrawn", f"Taken back: {line.description}", actor=actor, line=str(line.pk))
+        journal.write(line.job, "cost-withdrawn", f"Undone: {line.description}", actor=actor, line=str(line.pk))

@@ -64,9 +64,7 @@ def issue(
                 sentence = f"Issued {document.get_kind_display()} no. {document.number}"
                 journal.write(job, "document-issued", sentence, actor=actor, sha256=digest, number=document.number)
     except IntegrityError as clash:
-        raise DocumentRefusedError(
-            f"Somebody else issued the {kind.label} at the same moment. Look at theirs before you issue another."
-        ) from clash
+        raise DocumentRefusedError(f"Someone else just issued the {kind.label}. Look at theirs first.") from clash
     return document
 
 
@@ -87,7 +85,7 @@ def make_link(*, job: Job, idempotency_key: UUID, actor: Actor) -> str | None:
     )
     if not is_new:
         return None
-    journal.write(job, "link-made", "Made a link for the customer", actor=actor)
+    journal.write(job, "link-made", "Customer link made", actor=actor)
     return token
 
 
@@ -95,7 +93,7 @@ def make_link(*, job: Job, idempotency_key: UUID, actor: Actor) -> str | None:
 def revoke_links(*, job: Job, actor: Actor) -> None:
     """Shut every link of this job."""
     if job.customer_links.filter(revoked_at=None).update(revoked_at=actor.at):
-        journal.write(job, "links-revoked", "Shut the customer's links", actor=actor)
+        journal.write(job, "links-revoked", "Customer links cancelled", actor=actor)
 
 
 def hash_of(token: str) -> str:

@@ -129,7 +129,7 @@ def _range_of(job: Job) -> AdvanceRange | None:
     if latest is None:
         return _factory_range(job.vehicle)
     version = latest.version
-    state = "released" if version.released_at else "a draft"
+    state = "released" if version.released_at else "draft"
     source = f"map version {version.number}, {state}"
     return AdvanceRange(latest.lowest_deg, latest.highest_deg, source, version.number)
 
@@ -142,7 +142,7 @@ def _factory_range(vehicle: Vehicle) -> AdvanceRange | None:
     lowest = distributor.base_timing_deg + min(0.0, *band.lower.degrees)
     capsule = float(crank_from_distributor(distributor.capsule_full_deg or 0.0, vehicle.engine.strokes))
     highest = distributor.base_timing_deg + max(band.upper.degrees) + capsule
-    parts = "base timing, band and capsule" if capsule else "base timing and band; no capsule is known"
+    parts = "base timing, band and capsule" if capsule else "base timing and band, no capsule"
     return AdvanceRange(lowest, highest, f"no map yet: factory {parts}")
 
 
@@ -151,7 +151,7 @@ def _missing(facts: RotorFacts, posts: int | None, vehicle: Vehicle, advance: Ad
     if posts is None:
         missing.append("the number of cylinders")
     if advance is None:
-        missing.append(f"a map for this car, or else {' and '.join(_not_known_of_factory(vehicle))}")
+        missing.append(f"a map for this car, or {' and '.join(_not_known_of_factory(vehicle))}")
     return tuple(missing)
 
 
@@ -162,7 +162,7 @@ def _not_known_of_factory(vehicle: Vehicle) -> list[str]:
     wanted = {
         "the factory base timing": distributor.base_timing_deg is None,
         "the factory advance band": not distributor.factory_band,
-        "what the capsule gives when full": has_capsule and distributor.capsule_full_deg is None,
+        "the maximum vacuum advance": has_capsule and distributor.capsule_full_deg is None,
     }
     return [words for words, is_missing in wanted.items() if is_missing]
 

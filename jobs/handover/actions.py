@@ -38,18 +38,13 @@ def sign_off(*, job: Job, id: UUID, remarks: str, actor: Actor, shown: str | Non
     now = maps.in_car(job)
     version = now.version
     if version is None:
-        raise HandoverRuleError("No map version is in the car yet: read one back first.")
+        raise HandoverRuleError("No map in the car yet. Read it back first.")
     if now.doubt is not None:
-        raise HandoverRuleError("The unit was read back once more and did not agree. Read it back clean first.")
+        raise HandoverRuleError("The last read-back did not agree. Read back clean first.")
     if actor.person.pk in queries.hands_on(job):
-        raise HandoverRuleError(
-            f"{actor.person} read the strobe or the unit for this car. The second look is another person's."
-        )
+        raise HandoverRuleError(f"{actor.person} read the strobe or the unit. Someone else must do the second check.")
     if shown is not None and shown != review_token(job):
-        raise HandoverRuleError(
-            "The map, its read-back or the final strobe check changed since this page was shown. "
-            "Look at what stands now, then sign."
-        )
+        raise HandoverRuleError("The map, read-back or final check changed meanwhile. Look again, then sign off.")
     signature, is_new = append(SignOff, id=id, actor=actor, job=job, map_version_id=version.pk, remarks=remarks)
     if is_new:
         words = f"Signed off with map {version}" + (f": {remarks}" if remarks else "")

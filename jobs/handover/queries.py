@@ -61,15 +61,15 @@ def progress(job: Job) -> StageProgress:
     now, final, signature = maps.in_car(job), strobe.final_check(job), current_sign_off(job)
     sheet = documents.newest_document(job, DocumentKind.CUSTOMER_SHEET)
     steps = [
-        (now.doubt is None, "a clean read-back of the unit: the last one did not agree"),
-        (final is not None and final.holds, "a final strobe check of the map in the car, within tolerance"),
-        (signature is not None, "the signature of a second person"),
+        (now.doubt is None, "a clean read-back of the unit"),
+        (final is not None and final.holds, "a passed final strobe check of the map in the car"),
+        (signature is not None, "the second check"),
         (
             sheet is not None
             and signature is not None
             and sheet.issued_at >= signature.made_at
             and documents.sheet_is_of(sheet, now, job.unit),
-            "the customer's sheet, issued after the signature",
+            "the customer's sheet, issued after the second check",
         ),
     ]
     missing = [words for holds, words in steps if not holds]
@@ -86,8 +86,8 @@ def progress(job: Job) -> StageProgress:
 def _next_step(checked: bool, actor: bool) -> tuple[str, str]:
     """What comes next, and on which part of the page."""
     if not checked:
-        return "Check the timing a last time", "final"
-    return ("Issue the customer's sheet", "documents") if actor else ("Let a second person sign", "sign-off")
+        return "Final strobe check", "final"
+    return ("Issue customer's sheet", "documents") if actor else ("Second check", "sign-off")
 
 
 def after_care_progress(job: Job) -> StageProgress:
@@ -97,6 +97,6 @@ def after_care_progress(job: Job) -> StageProgress:
         return StageProgress()
     day = date_format(due.by, "j F Y")
     return StageProgress(
-        next_label=f"Check the car: due since {day}" if due.is_due else f"Check the car by {day}",
+        next_label=f"Check car: due since {day}" if due.is_due else f"Check car by {day}",
         next_url=reverse("handover:after-care", args=[job.code]),
     )

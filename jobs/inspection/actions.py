@@ -49,7 +49,7 @@ def withdraw_sweep_reading(*, reading: SweepReading, actor: Actor) -> None:
         withdrawn=True,
     )
     if is_new:
-        sentence = f"Taken back: {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
+        sentence = f"Undone: {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
         journal.write(reading.job, "sweep-withdrawn", sentence, actor=actor, reading=str(reading.pk))
 
 
@@ -69,9 +69,7 @@ def record_mark_check(
         MarkCheck, id=id, actor=actor, job=job, first_deg=first_deg, second_deg=second_deg, mark_deg=mark_deg
     )
     if is_new:
-        sentence = (
-            f"Piston stop: TDC at {plain(float(top), 1)}° on the wheel, the mark shows it at {plain(mark_deg, 1)}°"
-        )
+        sentence = f"Piston stop: TDC at {plain(float(top), 1)}° on the wheel, by the mark {plain(mark_deg, 1)}°"
         journal.write(job, "mark-checked", sentence, actor=actor, top_deg=float(top), mark_deg=mark_deg)
     return check
 

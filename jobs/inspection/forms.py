@@ -15,15 +15,15 @@ class SweepForm(FactForm):
 
     rpm = FigureField(label="Speed", unit="rpm", between=(100, 10_000))
     measured_deg = FigureField(label="Strobe reads", unit="degrees", between=(-30, 80))
-    direction = forms.ChoiceField(label="Speed was", choices=SweepDirection.choices, widget=forms.RadioSelect)
+    direction = forms.ChoiceField(label="Revs", choices=SweepDirection.choices, widget=forms.RadioSelect)
 
 
 class MarkForm(FactForm):
     """The piston stop from both sides, and what the timing mark reads at the top so found."""
 
-    first_deg = FigureField(label="Wheel at the stop, turning forwards", unit="degrees", between=(-360, 360))
-    second_deg = FigureField(label="Wheel at the stop, turning backwards", unit="degrees", between=(-360, 360))
-    mark_deg = FigureField(label="Wheel when the mark shows TDC", unit="degrees", between=(-360, 360))
+    first_deg = FigureField(label="Degree wheel at the stop, forwards", unit="degrees", between=(-360, 360))
+    second_deg = FigureField(label="Degree wheel at the stop, backwards", unit="degrees", between=(-360, 360))
+    mark_deg = FigureField(label="Degree wheel at the TDC mark", unit="degrees", between=(-360, 360))
 
 
 class CompressionForm(FactForm):
@@ -57,5 +57,5 @@ class VerdictForm(FactForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if cleaned.get("fitness") in (Fitness.WITH_REMARKS, Fitness.TALK_TO_OWNER) and not cleaned.get("remarks"):
-            self.add_error("remarks", "Say what was found: the owner of the car will ask.")
+            self.add_error("remarks", "Say what was found.")
         return cleaned

@@ -155,7 +155,7 @@ def progress(job: Job) -> StageProgress:
     missing = list(sheet.missing)
     speeds, least = len({rpm for rpm, _, _ in sweep_points(job)}), get_workshop().least_sweep_speeds
     if speeds < least:
-        missing.append(f"a strobe sweep of the old advance at {least} speeds or more ({speeds} so far)")
+        missing.append(f"a strobe sweep of the old advance: {least} speeds ({speeds} so far)")
     mark = mark_found(job)
     if mark is None:
         missing.append("the timing mark proven with a piston stop")
@@ -165,7 +165,7 @@ def progress(job: Job) -> StageProgress:
     if said is None:
         missing.append("the verdict on the engine")
     elif said.fitness == Fitness.TALK_TO_OWNER:
-        missing.append("the owner's word: the engine was found not ready")
+        missing.append("the owner's decision: engine not ready")
     own_steps = 3
     own_done = own_steps - (len(missing) - len(sheet.missing))
     label, part = _next_step(mark, speeds < least, said)
@@ -181,10 +181,10 @@ def progress(job: Job) -> StageProgress:
 def _next_step(mark: MarkFound | None, sweep_is_short: bool, said: InspectionVerdict | None) -> tuple[str, str]:
     """What comes next once the sheet is done, and on which part of the page: no sweep before the mark is proven."""
     if mark is None or not mark.holds:
-        return "Prove the timing mark" if mark is None else "Make a new timing mark and prove it", "mark"
+        return "Prove timing mark" if mark is None else "Make a new timing mark", "mark"
     if sweep_is_short:
-        return "Read the old advance with the strobe", "sweep"
-    return "Give the verdict on the engine" if said is None else "Talk to the owner, then change the verdict", "verdict"
+        return "Strobe the old advance", "sweep"
+    return "Give verdict" if said is None else "Talk to the owner, then change the verdict", "verdict"
 
 
 def facts_for_sheet(job: Job) -> dict[str, object]:

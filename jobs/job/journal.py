@@ -26,7 +26,7 @@ class JobAbandonedError(RuleRefusedError):
     """Nothing more is found or set on a job that was abandoned."""
 
     def __init__(self, job: Job) -> None:
-        super().__init__(f"Job {job.code} is abandoned. Take it up again first; then this can be stored.")
+        super().__init__(f"Job {job.code} is abandoned. Resume it first.")
 
 
 def write(

@@ -67,8 +67,8 @@ class Job(models.Model):
     code = models.CharField(max_length=12, unique=True, editable=False)  # year and serial, such as 26-0042
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="jobs")
     unit = models.ForeignKey(FittedUnit, models.PROTECT, null=True, blank=True, related_name="jobs")
-    wanted = models.TextField("what the owner wants from it", max_length=2000)
-    complaint = models.TextField("what is wrong", blank=True, max_length=2000)
+    wanted = models.TextField("work required", max_length=2000)
+    complaint = models.TextField("fault reported", blank=True, max_length=2000)
     booked_for = models.DateField(null=True, blank=True)
     odometer = models.PositiveIntegerField(
         "odometer on arrival", null=True, blank=True, validators=[Between(0, 2_000_000)]

@@ -85,15 +85,15 @@ def start_version(
             )
             return made
     if parent is not None and parent.job_id != job.pk:
-        raise MapRefusedError(f"Version {parent.number} belongs to another job: copy it as a start curve instead.")
+        raise MapRefusedError(f"Version {parent.number} belongs to another job. Start from it as another car.")
     for taken_from in (parent, copied_from):
         if taken_from is not None and not taken_from.can_be_relied_on():
-            raise MapRefusedError(_broken(taken_from) + " Nothing goes on from it.")
+            raise MapRefusedError(_broken(taken_from) + " Start from another version.")
     if parent is None and start is None:
-        raise MapRefusedError("A first version needs a curve to start from.")
+        raise MapRefusedError("Choose a curve to start from.")
     revision = unit_revision or (parent.unit_revision if parent else job.unit.revision if job.unit else None)
     if revision is None:
-        raise MapRefusedError("Choose the unit first: the map is made for what it can hold.")
+        raise MapRefusedError("Choose the unit first.")
     settings = {name: getattr(parent, name) for name in SETTINGS} if parent else {}
     if start is not None:
         settings |= settings_of(start)
@@ -119,7 +119,7 @@ def start_version(
     journal.write(
         job,
         "map-started",
-        f"Version {version.number} begun from {version.origin}: {reason}",
+        f"Version {version.number} started from {version.origin}: {reason}",
         actor=actor,
         number=version.number,
         origin=version.origin,
@@ -155,7 +155,7 @@ def change_draft(*, draft: MapVersion, row_version: int, settings: dict[str, Any
     journal.write(
         draft.job,
         "map-changed",
-        f"Version {draft.number}, a draft, changed: {sentence}",
+        f"Draft {draft.number} changed: {sentence}",
         actor=actor,
         number=draft.number,
         before=settings_of(before.ignition_map()),
@@ -184,7 +184,7 @@ def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = ""
         raise MapRefusedError(*(f"{entry[0].upper()}{entry[1:]}." for entry in unit_fit.open_entries))
     stops = stops_of(draft, unit_fit)
     if stops and not (over and actor.person.has_perm("garage.pass_gates")):
-        raise MapRefusedError("A finding says stop. The owner may release it all the same, with a reason.")
+        raise MapRefusedError("A finding says stop. The owner can override, with a reason.")
     held = settings_of(unit_fit.fitted.map)
     seal = seal_of(draft.ignition_map(), unit_fit.fitted.map)
     won = (
@@ -204,7 +204,7 @@ def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = ""
     journal.write(
         draft.job,
         "map-released",
-        f"Version {draft.number} released" + (f" although a finding says stop: {over}" if stops else ""),
+        f"Version {draft.number} released" + (f", overriding a stop finding: {over}" if stops else ""),
         actor=actor,
         number=draft.number,
         settings=settings_of(draft.ignition_map()),
@@ -224,7 +224,7 @@ def set_aside(*, draft: MapVersion, row_version: int, reason: str, actor: Actor)
     journal.write(
         draft.job,
         "map-set-aside",
-        f"Version {draft.number}, a draft, set aside: {reason}",
+        f"Draft {draft.number} discarded: {reason}",
         actor=actor,
         number=draft.number,
         reason=reason,
@@ -313,9 +313,9 @@ def keep_pattern(
         refuse_unless_same(made, {"kept_from": version, "name": name, "suits": suits})
         return made
     if version.released_at is None:
-        raise MapRefusedError("Only a released version can be kept as a pattern.")
+        raise MapRefusedError("Only a released version can be a template curve.")
     if not version.is_sound():
-        raise MapRefusedError(_broken(version) + " It is not kept as a pattern.")
+        raise MapRefusedError(_broken(version) + " It cannot be a template curve.")
     pattern = CurvePattern.objects.create(
         name=name,
         suits=suits,
@@ -328,7 +328,7 @@ def keep_pattern(
     journal.write(
         version.job,
         "pattern-kept",
-        f"Version {version.number} kept as the pattern '{name}'",
+        f"Version {version.number} saved as template curve '{name}'",
         actor=actor,
         number=version.number,
         name=name,
@@ -337,16 +337,16 @@ def keep_pattern(
 
 
 def _broken(version: MapVersion) -> str:
-    return f"Version {version.number} no longer bears its seal: somebody changed the record past this program."
+    return f"Version {version.number} was changed outside Crankmark: its checksum does not match."
 
 
 def _refuse_unless_draft(version: MapVersion) -> None:
     if version.released_at is not None:
         raise MapRefusedError(
-            f"Version {version.number} is released and never changes. Start a new version from it instead."
+            f"Version {version.number} is released. Released versions do not change: start a new version."
         )
     if version.set_aside_at is not None:
-        raise MapRefusedError(f"Version {version.number} is set aside. Start a new version from it instead.")
+        raise MapRefusedError(f"Version {version.number} is discarded. Start a new version.")
 
 
 def _same_settings(version: MapVersion, settings: dict[str, Any]) -> bool:

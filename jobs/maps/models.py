@@ -98,7 +98,7 @@ class MapVersion(models.Model):
     rev_limit_rpm = models.FloatField("rev limit", null=True, blank=True, validators=[Between(1000, 15000, "rpm")])
     rev_limit_manner = models.CharField(max_length=8, choices=RevLimitManner, blank=True)
     repeated_sparks = models.BooleanField("repeated sparks while cranking", default=False)
-    trigger = models.CharField("trigger kind", max_length=16, choices=TriggerKind, blank=True)
+    trigger = models.CharField("trigger", max_length=16, choices=TriggerKind, blank=True)
 
     author = models.ForeignKey(Staff, models.PROTECT, related_name="+")
     made_at = models.DateTimeField()

@@ -129,7 +129,7 @@ def progress(job: Job) -> StageProgress:
     ]
     missing = [words for holds, words in steps if not holds]
     if newest is not None and not newest.is_sound():
-        missing.append(f"the seal of version {newest.number}: its record was changed past this program")
+        missing.append(f"version {newest.number} unchanged (its checksum does not match)")
     label, url = _next_step(job, newest, draft, bool(missing))
     return StageProgress(
         missing=missing, done=sum(holds for holds, _ in steps), total=len(steps), next_label=label, next_url=url
@@ -142,12 +142,12 @@ def _next_step(
     if not something_missing:
         return "", ""
     if job.unit_id is None:
-        return "Choose the unit", reverse("board:unit", args=[job.code])
+        return "Choose unit", reverse("board:unit", args=[job.code])
     if newest is not None and (draft is None or draft.number < newest.number):
         return f"Key in version {newest.number}", reverse("maps:key-in", args=[job.code, newest.number])
     if draft is not None:
-        return f"Work on version {draft.number}", reverse("bench:version", args=[job.code, draft.number])
-    return "Start the map", reverse("bench:start", args=[job.code])
+        return f"Edit version {draft.number}", reverse("bench:version", args=[job.code, draft.number])
+    return "Start map", reverse("bench:start", args=[job.code])
 
 
 def facts_for_sheet(job: Job) -> dict[str, Any] | None:

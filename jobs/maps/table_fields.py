@@ -82,7 +82,7 @@ class CellsField(forms.Field):
     def raise_if_refused(self) -> None:
         if self.cell_errors:
             count = len(self.cell_errors)
-            words = "One figure is refused" if count == 1 else f"{count} figures are refused"
+            words = "One figure refused" if count == 1 else f"{count} figures refused"
             raise ValidationError(f"{words}: see beside {'it' if count == 1 else 'them'}.", code="cells")
 
 
@@ -103,13 +103,13 @@ class RowsField(CellsField):
             figures = (self.read(first, place, a), self.read(second, place, b))
             if figures[0] is not None and figures[1] is not None:
                 if rows and figures[0] <= rows[-1][0]:
-                    self.refuse(first, place, f"Must be above {plain(rows[-1][0])}: the rows rise.")
+                    self.refuse(first, place, f"Must be above {plain(rows[-1][0])}: rpm must increase from row to row.")
                 rows.append([figures[0], figures[1]])
         self.raise_if_refused()
         if len(rows) < self.needed:
-            raise ValidationError("A curve needs at least one node.", code="required")
+            raise ValidationError("A curve needs at least one point.", code="required")
         if len(rows) > MOST_ROWS:
-            raise ValidationError(f"More than {MOST_ROWS} rows are none that a unit could hold.", code="too_many")
+            raise ValidationError(f"At most {MOST_ROWS} rows.", code="too_many")
         return rows
 
     def validate(self, value: Any) -> None:
@@ -159,7 +159,7 @@ class VacuumTableField(CellsField):
         if not cells:
             return {}
         if len(cells) != len(speeds) * len(vacua):
-            raise ValidationError("The vacuum table has lost cells on the way; load the page again.", code="cells")
+            raise ValidationError("The vacuum table arrived incomplete. Reload the page.", code="cells")
         width = len(speeds)
         return {
             "rpm": speeds,
@@ -186,7 +186,7 @@ class VacuumTableField(CellsField):
         for place in range(1, len(values)):
             before, here = values[place - 1], values[place]
             if before is not None and here is not None and here <= before:
-                self.refuse(column, place, "Must be above the one before.")
+                self.refuse(column, place, "Must be above the last.")
 
     def head_cells(self, value: Any) -> list[Cell]:
         return self._cells(0, self._texts(value, "table_rpm"))

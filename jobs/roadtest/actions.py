@@ -47,7 +47,7 @@ def begin_run(
     if not is_new:
         refuse_unless_same(run, typed)
     else:
-        sentence = f"Road test begun with {version_words}: {route}; {driver} drives, {writer} writes"
+        sentence = f"Road test started with {version_words}: {route}; driver {driver}, note-taker {writer}"
         journal.write(job, "run-begun", sentence, actor=actor, version=version_id)
     return run
 
@@ -67,7 +67,7 @@ def take_note(
 ) -> RoadNote:
     """Note what was heard or felt. One tap is enough; speed and vacuum place it on the map."""
     if run.ended_at is not None and not RoadNote.objects.filter(pk=id).exists():
-        raise RunOverError("This run is over. Begin a new one, or write it in the journal.")
+        raise RunOverError("This run has ended. Start a new run or add a journal note.")
     note, is_new = append(
         RoadNote,
         id=id,
@@ -103,7 +103,7 @@ def withdraw_note(*, note: RoadNote, actor: Actor) -> None:
         withdrawn=True,
     )
     if is_new:
-        journal.write(note.run.job, "note-withdrawn", f"Taken back: {in_words(note)}", actor=actor, note=str(note.pk))
+        journal.write(note.run.job, "note-withdrawn", f"Undone: {in_words(note)}", actor=actor, note=str(note.pk))
 
 
 @transaction.atomic
@@ -120,7 +120,7 @@ def end_run(*, run: RoadRun, summary: str, actor: Actor) -> None:
     if won:
         journal.write(run.job, "run-ended", f"Road test ended: {summary}", actor=actor, run=run.pk)
     elif run.summary != summary:
-        raise RunOverError("This run was ended before, as it stands below. Write what is missing there in the journal.")
+        raise RunOverError("This run has already ended. Add a journal note.")
 
 
 def in_words(note: RoadNote) -> str:

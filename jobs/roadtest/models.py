@@ -52,7 +52,7 @@ class NoteKind(models.TextChoices):
 
 class Severity(models.IntegerChoices):
     TRACE = 1, "trace"
-    CLEAR = 2, "clear"
+    CLEAR = 2, "definite"
     HEAVY = 3, "heavy"
 
 

@@ -99,23 +99,23 @@ def progress(job: Job) -> StageProgress:
         missing.append("a road test")
     else:
         if run.ended_at is None:
-            missing.append("the end of the run that is under way")
+            missing.append("the end of the current run")
         if now is None:
-            missing.append("a map version in the car, proven by a read-back")
+            missing.append("a map in the car, read back")
         elif run.map_version_id != now.pk:
-            missing.append(f"a road test with {now}, which is in the car now")
+            missing.append(f"a road test with {now}, now in the car")
         elif pinked(run):
-            missing.append("a run without clear pinking: correct the map, key it in, and drive again")
+            missing.append("a run without definite pinking")
     label, url = _next_step(job, run, now.pk if now else None) if missing else ("", "")
     return StageProgress(missing=missing, done=0 if missing else 1, total=1, next_label=label, next_url=url)
 
 
 def _next_step(job: Job, run: RoadRun | None, in_car: int | None) -> tuple[str, str]:
     if run is not None and run.ended_at is None:
-        return "Go on with the run", reverse("roadtest:run", args=[job.code, run.pk])
+        return "Continue run", reverse("roadtest:run", args=[job.code, run.pk])
     if run is not None and run.map_version_id == in_car and pinked(run):
-        return "Correct the map", reverse("maps:page", args=[job.code])
-    return "Begin a road test", f"{reverse('roadtest:page', args=[job.code])}#begin"
+        return "Correct map", reverse("maps:page", args=[job.code])
+    return "Start road test", f"{reverse('roadtest:page', args=[job.code])}#begin"
 
 
 def facts_for_sheet(job: Job) -> list[dict[str, object]]:

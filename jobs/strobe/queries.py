@@ -152,7 +152,7 @@ def progress(job: Job) -> StageProgress:
     missing = []
     proof = base_proof(job)
     if proof is None:
-        missing.append("the base timing read with the strobe, curve flat, at two speeds")
+        missing.append("base timing by strobe, curve flat, at two speeds")
     elif not proof.holds:
         words = proof.verdict.sentence if proof.verdict else proof.trouble
         missing.append(f"the base timing: {words[:1].lower()}{words[1:]}")
@@ -160,11 +160,11 @@ def progress(job: Job) -> StageProgress:
     if check is None:
         missing.append("the distributor clamped, marked and read again")
     elif not clamp_holds(check):
-        missing.append("a clamp that holds: the reading changed too much, or no mark was painted")
+        missing.append("a clamp that holds and a painted mark")
     elif proof is not None and proof.readings and check.made_at < min(r.made_at for r in proof.readings):
-        missing.append("the clamp checked again: it was last tightened before these readings")
+        missing.append("the clamp checked again after these readings")
     proven = proof is not None and proof.holds
-    label, part = ("Clamp the distributor", "clamp") if proven else ("Read the strobe", "base")
+    label, part = ("Clamp distributor", "clamp") if proven else ("Read strobe", "base")
     return StageProgress(
         missing=missing,
         done=2 - min(2, len(missing)),

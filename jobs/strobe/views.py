@@ -81,7 +81,7 @@ def begin_map(request: HttpRequest, code: str, purpose: str) -> HttpResponse:
     form = IdempotentForm(request.POST, prefix="begin")
     version = maps.version_in_car(job) or maps.released_versions(job).last()
     if version is None or purpose not in {Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE} or not form.is_valid():
-        messages.error(request, "There is no released map version to compare the engine with yet.")
+        messages.error(request, "No released map version yet.")
         return redirect("strobe:page", code)
     session = actions.begin_map_session(
         job=job,

@@ -9,7 +9,7 @@ lists share have modules of their own, named for the part of the work. It is wri
 
     LIST = ShippedList(
         key="contact-breaker",                       # never changes
-        name="Fitting, contact breaker triggered",   # the workshop may rename it
+        name="Fitting, points as trigger",   # the workshop may rename it
         kind=SheetKind.FITTING,
         suits={"trigger": ["contact breaker"]},      # offered first for these cars; None: for every car
         sections=(
@@ -18,7 +18,7 @@ lists share have modules of their own, named for the part of the work. It is wri
                 measure("coil-primary", "Coil primary, corrected to 20 °C", "ohm", 1.35, 1.65, decimals=2, source="…"),
                 measure("battery-6", "Battery at rest", "V", 6.2, 6.4, applies={"system_volts": [6]}),
                 choice("post-to-body", "Battery post to the body", ["negative", "positive"]),
-                choice("cap", "Cap and rotor", ["sound", "tracked"], ["sound"]),  # second list: those in tolerance
+                choice("cap", "Cap and rotor", ["sound", "tracked"], ["sound"]),  # second list: those that pass
                 photo("engine-bay", "Engine bay as it came", required=False),
                 words("plug-type", "Plug type"),
             )),

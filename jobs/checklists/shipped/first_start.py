@@ -41,7 +41,7 @@ SWITCHED_ON = Section(
         ),
         choice(
             "spark-turns",
-            "How often each plug sparks, and the unit was told so",
+            "Sparks per turn at each plug, keyed in to match",
             ["every second turn", "every turn", "unit not told"],
             ["every second turn", "every turn"],
             applies={"cylinders": [1, 2]},

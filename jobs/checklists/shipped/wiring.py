@@ -109,8 +109,8 @@ COIL = Section(
         choice(
             "coil-wired",
             "Coil's low-voltage leads by their terminals",
-            ["15 feed, 1 unit", "changed over", "not clear"],
-            ["15 feed, 1 unit", "changed over"],
+            ["+ (15) feed, − (1) unit", "changed over", "not clear"],
+            ["+ (15) feed, − (1) unit", "changed over"],
             help="With negative earth terminal 1 is the negative side and goes to the unit. Wired so, the plug's "
             "centre electrode is negative and the spark needs less voltage. Changed over: "
             "for positive earth.",
@@ -148,7 +148,7 @@ COIL = Section(
             ["all seen to", "work left", "not changed"],
             ["all seen to", "not changed"],
             applies={"earth_polarity": ["positive"]},
-            help="Dynamo, radio, clock, tachometer, coil. Polarise the dynamo anew, exchange the coil's low-voltage "
+            help="Dynamo, radio, clock, tachometer, coil. Re-polarise the dynamo, exchange the coil's low-voltage "
             "leads. A radio, an electric clock or a tachometer of that age may not survive the change. Then put the "
             "polarity right on the car's card.",
             caution="A radio of that age may burn when the polarity changes: take its feed off first.",
@@ -192,7 +192,7 @@ LEADS_AND_PLUGS = Section(
         ),
         measure(
             "lead-spread",
-            "Spread of the leads: highest less lowest, in part of the highest",
+            "Lead resistance: spread, of the highest",
             "%",
             None,
             20,

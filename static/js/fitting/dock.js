@@ -78,7 +78,7 @@ export class Dock {
       row.value && element("span", {}, `${row.value} ${item.unit}`.trim()),
       item.limits && element("span", {}, `wanted: ${item.limits}`),
       row.who && element("span", {}, row.who),
-      !item.required && element("span", {}, "if wanted"),
+      !item.required && element("span", {}, "optional"),
     );
     const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict]);
     if (seen === this.seen && this.moreOf === item) return;
@@ -115,7 +115,7 @@ export class Dock {
       case "choice":
         return this.choiceControls();
       case "photo":
-        return [this.photographButton("Take the photograph", "button-primary dock-primary")];
+        return [this.photographButton("Take photograph", "button-primary dock-primary")];
       default:
         return this.textControls();
     }
@@ -142,13 +142,13 @@ export class Dock {
       this.problem.textContent = "";
       const figure = figureFrom(input.value);
       const judged = figure === null ? null : judgeFigure(item, figure);
-      const limits = item.limits || "no limits: recorded";
+      const limits = item.limits || "no limits";
       fill(verdict, judged && state(judged.mark, judged.words), element("span", { class: "muted" }, limits));
     };
     const store = () => {
       const figure = figureFrom(input.value);
       if (figure === null) {
-        this.problem.textContent = input.value ? whyNoFigure(input.value) : `Type the figure in ${item.unit}.`;
+        this.problem.textContent = input.value ? whyNoFigure(input.value) : `Enter the figure in ${item.unit}.`;
         return;
       }
       this.enter({ outcome: "done", measure: figure });
@@ -160,7 +160,7 @@ export class Dock {
       store();
     });
     say();
-    const stored = this.primary("Store the figure", store);
+    const stored = this.primary("Save", store);
     delete stored.dataset.first;
     return [
       element("label", { class: "dock-figure" }, input, element("span", { class: "unit" }, item.unit)),
@@ -181,10 +181,10 @@ export class Dock {
     const input = element("input", { type: "text", maxlength: "500", autocomplete: "off", enterkeyhint: "done", "aria-label": this.item.text, data: { first: "" } });
     const store = () => {
       if (input.value.trim()) this.enter({ outcome: "done", text: input.value.trim() });
-      else this.problem.textContent = "Write a few words.";
+      else this.problem.textContent = "Enter a few words.";
     };
     input.addEventListener("keydown", (event) => event.key === "Enter" && store());
-    const stored = this.primary("Store the words", store);
+    const stored = this.primary("Save", store);
     delete stored.dataset.first;
     return [element("div", { class: "dock-text" }, input), stored];
   }
@@ -217,38 +217,38 @@ export class Dock {
     const more = [];
     this.controls.hidden = Boolean(row.hold);
     if (row.hold) {
-      more.push(element("p", { class: "muted" }, mark("hold"), ` After the hold point ‘${row.hold.text}’.`));
+      more.push(element("p", { class: "muted" }, mark("hold"), ` Waiting for the hold point ‘${row.hold.text}’.`));
     }
     if (row.conflict) {
       for (const kept of row.standing) more.push(button(`Keep ${`${kept.value} ${item.unit}`.trim() || kept.words} (${kept.who})`, () => this.keep(kept)));
     }
     const current = row.standing.at(-1);
     if (row.waitsForSecond && current && current.byId !== this.person.id) {
-      more.push(button(`Confirm as the second person: ${[row.value, item.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
+      more.push(button(`Second check: ${[row.value, item.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
     } else if (row.waitsForSecond) {
-      more.push(element("p", { class: "muted" }, "Waits for a second person, who switches to this tablet by PIN or confirms on another one. Only the workshop’s computer can check the PIN: without the network it waits; go on with other items."));
+      more.push(element("p", { class: "muted" }, "Second check needed. Someone else switches to this tablet by PIN, or checks on another. A PIN needs the network."));
     }
-    if (item.kind !== "photo" || !row.open) more.push(this.photographButton("Add a photograph", ""));
+    if (item.kind !== "photo" || !row.open) more.push(this.photographButton("Add photograph", ""));
     more.push(button("Note", () => this.openNote()));
     if (!row.hold) more.push(button("Not possible", () => this.openNote("not possible")));
-    if (item.holdPoint && this.mayLetPass && !row.holds) more.push(button("Let it pass", () => this.openNote("let pass"), "button-danger"));
-    if (!row.open) more.push(button("Take back", () => this.enter({ outcome: "withdrawn", note: "" })));
+    if (item.holdPoint && this.mayLetPass && !row.holds) more.push(button("Override", () => this.openNote("let pass"), "button-danger"));
+    if (!row.open) more.push(button("Undo", () => this.enter({ outcome: "withdrawn", note: "" })));
     if (row.history.length) more.push(button("History", () => this.deeds.showPast(item)));
-    more.push(button("Skip for now", () => this.deeds.skip(item)));
+    more.push(button("Skip", () => this.deeds.skip(item)));
     return more;
   }
 
   openNote(outcome = "noted") {
-    const area = element("textarea", { maxlength: "500", "aria-label": outcome === "noted" ? "Note" : "Reason", placeholder: "Type, or speak with the microphone key of the keyboard" });
+    const area = element("textarea", { maxlength: "500", "aria-label": outcome === "noted" ? "Note" : "Reason", placeholder: "Type or dictate" });
     area.value = outcome === "noted" ? this.row.note : "";
     const store = () => {
       if (!area.value.trim()) {
-        this.problem.textContent = outcome === "noted" ? "Write the note first." : "Say why first.";
+        this.problem.textContent = outcome === "noted" ? "Enter the note first." : "Enter the reason first.";
         return;
       }
       this.enter(this.withNote(outcome, area.value.trim()));
     };
-    const words = { noted: "Store the note", "not possible": "Not possible, for this reason", "let pass": "Let the hold point pass, for this reason" };
+    const words = { noted: "Save", "not possible": "Save", "let pass": "Override" };
     this.note = area;
     this.noteOutcome = outcome;
     this.noteArea.hidden = false;
@@ -291,11 +291,11 @@ export class Dock {
   showUndo() {
     const undone = this.undo?.item;
     if (!undone || undone === this.item) return this.undoPlace.replaceChildren();
-    const back = button("Take it back", () => {
+    const back = button("Undo", () => {
       this.undo = null;
       return this.alone(() => this.deeds.takeBack(undone));
     });
-    return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Stored: ${undone.text}`), back));
+    return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Saved: ${undone.text}`), back));
   }
 
   /* Nothing is open for this person any more. Without `address` the page's own next action says how to go on. */
@@ -309,7 +309,7 @@ export class Dock {
       this.place,
       this.undoPlace,
       element("p", {}, element("strong", {}, words)),
-      address && element("a", { class: "button button-primary dock-primary", href: address }, "See what comes next"),
+      address && element("a", { class: "button button-primary dock-primary", href: address }, "Next"),
     );
     this.showUndo();
   }

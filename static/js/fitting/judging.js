@@ -12,13 +12,13 @@ export const figureFrom = (typed) => {
 
 export const whyNoFigure = (typed) => {
   const text = plain(typed);
-  if (!isTwoFigures(text)) return `‘${typed}’ is no figure. Type it like 1.48.`;
-  return `‘${text}’ could mean ${text.replace(",", "")} or ${text.replace(",", ".")}. Type it as one of these.`;
+  if (!isTwoFigures(text)) return `‘${typed}’ is not a figure. Enter it like 1.48.`;
+  return `‘${text}’ could mean ${text.replace(",", "")} or ${text.replace(",", ".")}. Enter one of these.`;
 };
 
 export const judgeFigure = (item, figure) => {
-  if (item.low !== null && figure < item.low) return { mark: "stop", words: "too low", holds: false };
-  if (item.high !== null && figure > item.high) return { mark: "stop", words: "too high", holds: false };
+  if (item.low !== null && figure < item.low) return { mark: "stop", words: "fail, low", holds: false };
+  if (item.high !== null && figure > item.high) return { mark: "stop", words: "fail, high", holds: false };
   return { mark: "good", words: item.inTolerance, holds: true };
 };
 
@@ -27,16 +27,16 @@ export const judge = (item, entry) => {
     case "not possible":
       return { mark: "caution", words: "not possible", holds: false };
     case "let pass":
-      return { mark: "caution", words: "let pass by the owner", holds: true };
+      return { mark: "caution", words: "overridden", holds: true };
     case "noted":
-      return { mark: "open", words: "noted, still open", holds: false };
+      return { mark: "open", words: "noted", holds: false };
   }
   if (item.kind === "measure") return judgeFigure(item, entry.measure);
   if (item.kind === "choice" && item.goodChoices.length) {
     const good = item.goodChoices.includes(entry.choice);
     return good
-      ? { mark: "good", words: "in tolerance", holds: true }
-      : { mark: "stop", words: "out of tolerance", holds: false };
+      ? { mark: "good", words: "pass", holds: true }
+      : { mark: "stop", words: "fail", holds: false };
   }
   return { mark: "good", words: "done", holds: true };
 };

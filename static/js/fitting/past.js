@@ -28,7 +28,7 @@ export const showPast = (dialog, item, row) => {
   const entries = [...row.history].reverse().map(pastLine);
   dialog.replaceChildren(
     element("div", { class: "past-head" }, element("h2", {}, item.text), button("Close", () => dialog.close())),
-    entries.length ? element("ol", { class: "past-entries" }, ...entries) : element("p", { class: "muted" }, "Nothing was entered here yet."),
+    entries.length ? element("ol", { class: "past-entries" }, ...entries) : element("p", { class: "muted" }, "No entries yet."),
   );
   dialog.showModal();
 };

@@ -69,8 +69,8 @@ const answerTo = async (message) => {
   if (response.status === 401) return { reach: "signed out" };
   if (isJson && response.status === 409) return { reach: "other person" };
   if (isJson && [403, 413, 422].includes(response.status)) return { reach: "ok", problem: said.problem };
-  if (response.status === 413) return { reach: "ok", problem: "The photograph is too large for the workshop’s computer." };
-  if (response.status === 404) return { reach: "ok", problem: "The workshop’s computer does not know this job or sheet any more." };
+  if (response.status === 413) return { reach: "ok", problem: "The photograph is too large." };
+  if (response.status === 404) return { reach: "ok", problem: "The server does not know this job or sheet." };
   const reach = reachOf(response.status);
   return { reach, failed: reach === "trouble" && response.status >= 500 };
 };

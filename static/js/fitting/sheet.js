@@ -68,7 +68,7 @@ const queue = async (...made) => {
       await addMessage(one);
     } catch (problem) {
       // Nothing can be kept on this tablet: say so where it cannot be missed, instead of losing an entry.
-      alert(`This tablet cannot keep the entry (${problem.name}). Free some of its storage, or write it down on paper.`);
+      alert(`This tablet cannot keep the entry (${problem.name}). Free some storage or write it on paper.`);
       throw problem;
     }
   }
@@ -131,13 +131,13 @@ const rest = () => {
   lines.inHand(null);
   const left = items.filter((item) => !sheet.rows.get(item.key).done);
   const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
-  if (!left.length && !hold) dock.finish("Every item of this sheet is dealt with.", document.querySelector(".next-action") ? "" : urls.page, { done: true });
-  else if (hold) dock.finish(`The hold point ‘${hold.text}’ keeps the rest: ${whyHeld(sheet.rows.get(hold.key))}.`);
-  else dock.finish(`${left.length} left, which wait for another person.`);
+  if (!left.length && !hold) dock.finish("Sheet complete.", document.querySelector(".next-action") ? "" : urls.page, { done: true });
+  else if (hold) dock.finish(`The hold point ‘${hold.text}’ blocks the rest: ${whyHeld(sheet.rows.get(hold.key))}.`);
+  else dock.finish(`${left.length} left, waiting for someone else.`);
 };
 
 const whyHeld = (row) =>
-  row.waitsForSecond ? "it waits for a second person, whose PIN only the workshop’s computer can check" : row.words;
+  row.waitsForSecond ? "second check needed; a PIN needs the network" : row.words;
 
 const tapped = (item) => {
   const row = sheet.rows.get(item.key);

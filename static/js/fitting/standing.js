@@ -58,7 +58,7 @@ const laidOver = (item, row, message) => {
   const known = new Set(row.history.map((past) => past.id));
   if (message.message === "confirmation") {
     if (row.second || !row.standing.some((entry) => entry.id === message.body.entry)) return row;
-    return workedOut(item, { ...row, second: `seen by ${message.makerName}, ${moment(message.madeAt)}` }, row.standing);
+    return workedOut(item, { ...row, second: `second check: ${message.makerName}, ${moment(message.madeAt)}` }, row.standing);
   }
   let next = row;
   const entry = entryOf(item, message);
@@ -82,7 +82,7 @@ const laidOver = (item, row, message) => {
 
 const pastOf = (item, entry) => ({
   id: entry.id,
-  ...(entry.outcome === "withdrawn" ? { mark: "open", words: "taken back" } : judge(item, entry)),
+  ...(entry.outcome === "withdrawn" ? { mark: "open", words: "undone" } : judge(item, entry)),
   value: valueText(item, entry),
   unit: entry.measure === null ? "" : item.unit,
   by: entry.who,

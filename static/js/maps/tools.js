@@ -40,12 +40,12 @@ export const layOutTools = (bar, curve, on) => {
       return;
     }
     const all = curve.nodes();
-    if (!curve.isCurve(all)) return on.say("Put the refused figures right first.");
+    if (!curve.isCurve(all)) return on.say("Fix the red boxes first.");
     const picked = curve.picked();
-    if (!picked.length) return on.say("Pick rows first, by their ticks or with Shift and the arrow keys.");
-    if (deed === "ramp" && picked.length < 3) return on.say("A ramp needs two ends and a row between them.");
+    if (!picked.length) return on.say("Select rows first: tick them or use Shift and arrow keys.");
+    if (deed === "ramp" && picked.length < 3) return on.say("Select two ends and a row between them.");
     const values = deeds[deed](all, picked);
-    if (values.some((value) => !Number.isFinite(value))) return on.say("Write a figure to do it by.");
+    if (values.some((value) => !Number.isFinite(value))) return on.say("Enter a figure first.");
     picked.forEach((node, place) => curve.write(node, values[place]));
     on.say(`${picked.length} ${picked.length === 1 ? "node" : "nodes"} changed.`);
     on.moved();
