@@ -6,65 +6,116 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('garage', '0005_standard_names'),
+        ("garage", "0005_standard_names"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='coil',
-            name='heat_limit_w',
-            field=models.FloatField(blank=True, null=True, validators=[garage.quantities.limits.Between(1, 200, 'W')], verbose_name='coil dissipation, max'),
+            model_name="coil",
+            name="heat_limit_w",
+            field=models.FloatField(
+                blank=True,
+                null=True,
+                validators=[garage.quantities.limits.Between(1, 200, "W")],
+                verbose_name="coil dissipation, max",
+            ),
         ),
         migrations.AlterField(
-            model_name='distributor',
-            name='capsule_full_deg',
-            field=models.FloatField(blank=True, null=True, validators=[garage.quantities.limits.Between(0, 25, 'distributor degrees')], verbose_name='maximum vacuum advance'),
+            model_name="distributor",
+            name="capsule_full_deg",
+            field=models.FloatField(
+                blank=True,
+                null=True,
+                validators=[garage.quantities.limits.Between(0, 25, "distributor degrees")],
+                verbose_name="maximum vacuum advance",
+            ),
         ),
         migrations.AlterField(
-            model_name='distributor',
-            name='capsule_full_kpa',
-            field=models.FloatField(blank=True, null=True, validators=[garage.quantities.limits.Between(0, 95, 'kPa')], verbose_name='vacuum capsule full at [kPa]'),
+            model_name="distributor",
+            name="capsule_full_kpa",
+            field=models.FloatField(
+                blank=True,
+                null=True,
+                validators=[garage.quantities.limits.Between(0, 95, "kPa")],
+                verbose_name="vacuum capsule full at [kPa]",
+            ),
         ),
         migrations.AlterField(
-            model_name='distributor',
-            name='capsule_start_kpa',
-            field=models.FloatField(blank=True, null=True, validators=[garage.quantities.limits.Between(0, 90, 'kPa')], verbose_name='vacuum capsule starts at [kPa]'),
+            model_name="distributor",
+            name="capsule_start_kpa",
+            field=models.FloatField(
+                blank=True,
+                null=True,
+                validators=[garage.quantities.limits.Between(0, 90, "kPa")],
+                verbose_name="vacuum capsule starts at [kPa]",
+            ),
         ),
         migrations.AlterField(
-            model_name='distributor',
-            name='post_width_mm',
-            field=models.FloatField(blank=True, null=True, validators=[garage.quantities.limits.Between(1, 20, 'mm')], verbose_name='cap terminal width'),
+            model_name="distributor",
+            name="post_width_mm",
+            field=models.FloatField(
+                blank=True,
+                null=True,
+                validators=[garage.quantities.limits.Between(1, 20, "mm")],
+                verbose_name="cap terminal width",
+            ),
         ),
         migrations.AlterField(
-            model_name='distributor',
-            name='trigger',
-            field=models.CharField(blank=True, choices=[('contact breaker', 'points'), ('hall', 'Hall'), ('optical', 'optical'), ('inductive', 'inductive')], max_length=16, verbose_name='trigger'),
+            model_name="distributor",
+            name="trigger",
+            field=models.CharField(
+                blank=True,
+                choices=[
+                    ("contact breaker", "points"),
+                    ("hall", "Hall"),
+                    ("optical", "optical"),
+                    ("inductive", "inductive"),
+                ],
+                max_length=16,
+                verbose_name="trigger",
+            ),
         ),
         migrations.AlterField(
-            model_name='engine',
-            name='firing_order',
-            field=models.CharField(blank=True, max_length=40, validators=[django.core.validators.RegexValidator('^\\d{1,2}(-\\d{1,2})*$', 'Enter the cylinders with hyphens, such as 1-3-4-2.')]),
+            model_name="engine",
+            name="firing_order",
+            field=models.CharField(
+                blank=True,
+                max_length=40,
+                validators=[
+                    django.core.validators.RegexValidator(
+                        "^\\d{1,2}(-\\d{1,2})*$", "Enter the cylinders with hyphens, such as 1-3-4-2."
+                    )
+                ],
+            ),
         ),
         migrations.AlterField(
-            model_name='engine',
-            name='pulley_diameter_mm',
-            field=models.FloatField(blank=True, null=True, validators=[garage.quantities.limits.Between(50, 400, 'mm')], verbose_name='diameter at the timing tape'),
+            model_name="engine",
+            name="pulley_diameter_mm",
+            field=models.FloatField(
+                blank=True,
+                null=True,
+                validators=[garage.quantities.limits.Between(50, 400, "mm")],
+                verbose_name="diameter at the timing tape",
+            ),
         ),
         migrations.AlterField(
-            model_name='engine',
-            name='strokes',
-            field=models.PositiveSmallIntegerField(choices=[(2, 'two-stroke'), (4, 'four-stroke')], default=4, verbose_name='two- or four-stroke'),
+            model_name="engine",
+            name="strokes",
+            field=models.PositiveSmallIntegerField(
+                choices=[(2, "two-stroke"), (4, "four-stroke")], default=4, verbose_name="two- or four-stroke"
+            ),
         ),
         migrations.AlterField(
-            model_name='vehicle',
-            name='earth_polarity',
-            field=models.CharField(blank=True, choices=[('negative', 'negative earth'), ('positive', 'positive earth')], max_length=8),
+            model_name="vehicle",
+            name="earth_polarity",
+            field=models.CharField(
+                blank=True, choices=[("negative", "negative earth"), ("positive", "positive earth")], max_length=8
+            ),
         ),
         migrations.AlterField(
-            model_name='vehicle',
-            name='maker',
-            field=models.CharField(max_length=60, verbose_name='make'),
+            model_name="vehicle",
+            name="maker",
+            field=models.CharField(max_length=60, verbose_name="make"),
         ),
     ]

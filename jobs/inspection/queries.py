@@ -112,6 +112,12 @@ class Compression:
         ]
 
     @property
+    def spread_words(self) -> str:
+        """The spread against the limit: '8 % spread, limit 15 %'."""
+        spread = 0.0 if self.spread is None else self.spread
+        return f"{spread:.0%} spread, limit {self.allowed_spread:.0%}".replace("%", " %")
+
+    @property
     def even(self) -> bool | None:
         """Whether the cylinders agree; None while fewer than two are read."""
         return None if self.spread is None else self.spread <= self.allowed_spread

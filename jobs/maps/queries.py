@@ -31,6 +31,11 @@ class InCar:
     doubt: ReadBack | None = None
     since: datetime | None = None
 
+    @property
+    def source(self) -> str:
+        """Who says so: 'read back by R. Vale'."""
+        return f"read back by {self.proof.by}" if self.proof else ""
+
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
 PREFETCH = ("map_versions", "unit__read_backs__map_version")

@@ -93,8 +93,8 @@ def test_an_entry_refused_on_one_sheet_leads_back_to_it_from_another(tablet, ser
     page.idempotency_key("dialog", lambda dialog: dialog.accept())
     page.goto(f"/jobs/{other[0]}/fitting/")
     expect(refused).to_contain_text(f"job {scene['code']}")
-    expect(refused.get_by_role("button", name="Open the item")).to_have_count(0)
-    refused.get_by_role("link", name="Open its sheet").tap()
+    expect(refused.get_by_role("button", name="Open item")).to_have_count(0)
+    refused.get_by_role("link", name="Open sheet").tap()
     page.wait_for_url(f"**/jobs/{scene['code']}/fitting/")
 
 
@@ -104,7 +104,7 @@ def test_what_a_second_person_has_to_look_at_says_why_it_waits_for_the_network(t
     page = on(scene, tablet, server, "mechanic")
     server.stop()
     ticked(page, "Torque")
-    expect(page.locator("[data-dock]")).to_contain_text("waits for a second person")
+    expect(page.locator("[data-dock]")).to_contain_text("second check needed")
     expect(page.locator("[data-dock]")).to_contain_text("PIN")
 
 

@@ -51,7 +51,7 @@ def line(page: Page, key: str) -> Locator:
 
 
 def all_sent(page: Page) -> None:
-    expect(page.locator("[data-status]")).to_contain_text("Everything is sent")
+    expect(page.locator("[data-status]")).to_contain_text("all sent")
 
 
 @pytest.fixture
@@ -70,7 +70,7 @@ def test_a_sheet_of_45_items_takes_no_more_than_one_tap_and_a_third_an_item(tabl
         match item.kind:
             case "measure":
                 thumb.type("0.3")
-                thumb.tap(page.get_by_role("button", name="Store the figure"))
+                thumb.tap(page.get_by_role("button", name="Save"))
             case "choice":
                 thumb.tap(page.get_by_role("button", name="sound", exact=True))
             case _:
@@ -118,11 +118,11 @@ def test_in_or_out_of_tolerance_is_said_in_words_while_typing(tablet, live_serve
     thumb, verdict = Thumb(page), page.locator(".dock-verdict")
     expect(verdict).to_contain_text("1.35 to 1.65 ohm")
     thumb.type("1.8")
-    expect(verdict).to_contain_text("too high")
+    expect(verdict).to_contain_text("fail, high")
     expect(verdict.locator("svg.tone-stop")).to_be_visible()
     thumb.tap(page.get_by_role("button", name="Delete the last digit"))
     thumb.type("5")
-    expect(verdict).to_contain_text("in tolerance")
+    expect(verdict).to_contain_text("pass")
     expect(verdict.locator("svg.tone-good")).to_be_visible()
 
 
@@ -150,7 +150,7 @@ def test_an_entry_is_undone_by_a_new_one(tablet, live_server, mechanic, sheet):
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     thumb = Thumb(page)
     thumb.tap(page.get_by_role("button", name="Tick: done"))
-    thumb.tap(page.get_by_role("button", name="Take it back"))
+    thumb.tap(page.get_by_role("button", name="Undo"))
     expect(line(page, "battery-isolated")).to_contain_text("open")
     all_sent(page)
     assert list(Entry.objects.values_list("outcome", flat=True)) == [Outcome.DONE, Outcome.WITHDRAWN]
@@ -160,7 +160,7 @@ def test_nothing_behind_an_open_hold_point_can_be_ticked(tablet, live_server, me
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     expect(line(page, "routed").get_by_role("button")).to_be_disabled()
     line(page, "routed").locator("[data-open]").tap()
-    expect(dock(page)).to_contain_text("After the hold point ‘Battery isolated’")
+    expect(dock(page)).to_contain_text("Waiting for the hold point ‘Battery isolated’")
     expect(page.get_by_role("button", name="Tick: done")).to_be_hidden()
     line(page, "battery-isolated").locator("[data-open]").tap()
     Thumb(page).tap(page.get_by_role("button", name="Tick: done"))
@@ -172,7 +172,7 @@ def test_a_hold_point_out_of_tolerance_keeps_the_rest(tablet, live_server, mecha
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet_with(rows, person=mechanic))
     page.keyboard.type("0.7")
     page.keyboard.press("Enter")
-    expect(dock(page)).to_contain_text("keeps the rest: too low")
+    expect(dock(page)).to_contain_text("blocks the rest: fail, low")
     expect(line(page, "wire").get_by_role("button")).to_be_disabled()
 
 
@@ -199,7 +199,7 @@ def test_not_possible_wants_a_reason(tablet, live_server, mechanic, sheet):
     enter(sheet, "battery-isolated", mechanic)
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     page.get_by_role("button", name="Not possible").tap()
-    store = page.get_by_role("button", name="Not possible, for this reason")
+    store = page.get_by_role("button", name="Save")
     store.tap()
     expect(dock(page).get_by_role("alert")).to_contain_text("Say why first")
     page.get_by_role("textbox", name="Reason").fill("coil sealed in")
@@ -230,8 +230,8 @@ def test_a_refused_photograph_stays_in_sight_with_the_reason_until_it_is_dropped
     expect(refused).to_contain_text("no photograph that can be read")
     page.reload()
     expect(refused).to_contain_text("no photograph that can be read")
-    refused.get_by_role("button", name="Drop this entry").tap()
-    refused.get_by_role("button", name="Drop it for good").tap()
+    refused.get_by_role("button", name="Discard entry").tap()
+    refused.get_by_role("button", name="Discard for good").tap()
     expect(refused).to_have_count(0)
 
 
@@ -251,7 +251,7 @@ def test_a_second_person_confirms_on_another_tablet(tablet, live_server, mechani
     sheet = sheet_with([{"key": "torque", "second_person": True, "hold_point": True}, {"key": "wire"}], person=mechanic)
     first = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     Thumb(first).tap(first.get_by_role("button", name="Tick: done"))
-    expect(dock(first)).to_contain_text("waits for a second person")
+    expect(dock(first)).to_contain_text("second check needed")
     all_sent(first)
     second = opened(tablet(live_server.url, session_of(second_mechanic)), sheet)
     second.get_by_role("button", name="Confirm as the second person").tap()
@@ -363,8 +363,8 @@ def test_conflicting_entries_are_both_shown_and_one_is_kept(tablet, live_server,
     enter(sheet, "coil-primary", mechanic, measure=1.5)
     enter(sheet, "coil-primary", second_mechanic, measure=1.6)
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
-    expect(line(page, "coil-primary")).to_contain_text("1.50 ohm, in tolerance: Ines Marlow")
-    expect(line(page, "coil-primary")).to_contain_text("1.60 ohm, in tolerance: Tam Okoro")
+    expect(line(page, "coil-primary")).to_contain_text("1.50 ohm, pass: Ines Marlow")
+    expect(line(page, "coil-primary")).to_contain_text("1.60 ohm, pass: Tam Okoro")
     page.get_by_role("button", name=re.compile("Keep 1.60 ohm")).tap()
     expect(line(page, "coil-primary").locator('[data-slot="value"]')).to_have_text("1.60")
     all_sent(page)

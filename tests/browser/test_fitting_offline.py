@@ -56,7 +56,7 @@ def status(page: Page):
 
 
 def all_sent(page: Page) -> None:
-    expect(status(page)).to_contain_text("Everything is sent", timeout=20_000)
+    expect(status(page)).to_contain_text("all sent", timeout=20_000)
 
 
 def ready(page: Page) -> None:
@@ -217,8 +217,8 @@ def test_two_tablets_that_measured_the_same_in_a_dead_spot_both_keep_their_figur
     for page in (first, second):
         all_sent(page)
         expect(line(page, "coil-primary")).to_contain_text("2 different entries", timeout=10_000)
-        expect(line(page, "coil-primary")).to_contain_text("1.50 ohm, in tolerance: Ines Marlow")
-        expect(line(page, "coil-primary")).to_contain_text("1.60 ohm, in tolerance: Tam Okoro")
+        expect(line(page, "coil-primary")).to_contain_text("1.50 ohm, pass: Ines Marlow")
+        expect(line(page, "coil-primary")).to_contain_text("1.60 ohm, pass: Tam Okoro")
     assert sorted(figure for key, _, figure, _ in entries(server) if key == "coil-primary") == [1.5, 1.6]
 
 
@@ -315,7 +315,7 @@ def test_an_entry_the_server_refuses_stays_with_the_reason_until_a_person_deals_
     all_sent(other)
     page.context.set_offline(False)
     refused = page.locator(".sheet-apart")
-    expect(refused).to_contain_text("Hold point before this item: ‘Battery isolated’", timeout=15_000)
+    expect(refused).to_contain_text("First the hold point ‘Battery isolated’", timeout=15_000)
     expect(refused).to_contain_text("1.5 ohm")
     page.idempotency_key("dialog", lambda dialog: dialog.accept())
     page.reload()

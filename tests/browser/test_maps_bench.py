@@ -205,7 +205,7 @@ def test_a_pasted_column_with_a_word_in_it_is_refused_as_a_whole_with_its_row(si
     before = values(page)
     paste(page, page.locator("[name=curve_deg]").first, "0\n3\nabout 9\n14\n")
     expect(page.locator("[data-says][role=status]")).to_have_text(
-        "Row 3: ‘about 9’ is not a figure. Nothing was pasted."
+        "Row 3: ‘about 9’ is not a figure. Nothing pasted."
     )
     assert values(page) == before
 
@@ -316,7 +316,7 @@ def test_figures_of_a_draft_released_meanwhile_are_carried_into_the_next_version
     page.get_by_role("link", name="Go back, start nothing").click()
     expect(left.get_by_role("row")).to_have_count(3)  # still there
     left.get_by_role("link", name="Carry them into the next version").click()
-    page.get_by_label("Why another version").fill("what was typed too late for the first")
+    page.get_by_label("Reason for the next version").fill("what was typed too late for the first")
     page.get_by_role("button", name="Start the next version").click()
     expect(page.get_by_role("heading", name="Version 2")).to_be_visible()
     expect(page.get_by_text("Put back what was typed here and not stored")).to_be_visible()

@@ -110,7 +110,7 @@ def test_one_car_from_an_empty_workshop_to_the_customers_sheet(bench):
     assert "8° BTDC" in printed
     for rpm, degrees in SECOND_CURVE.items():
         assert re.search(rf"Rung {rpm}\s+{degrees}\b", printed), f"{degrees} degrees at {rpm} rpm"
-    assert "Suction gives" in printed
+    assert "vacuum advance" in printed
     assert "Pinks on the hill" in printed
 
 
@@ -124,13 +124,13 @@ def set_up_the_workshop(bench: Bench) -> None:
     bench.go("/set-up/")
     bench.reads("Sign in")  # it works once: whoever opens it again is led on
     bench.go("/workshop/")
-    bench.tap("Take a person in")
-    bench.fill("Take this person in", **MECHANIC, role="mechanic")
+    bench.tap("Add person")
+    bench.fill("Add person", **MECHANIC, role="mechanic")
     bench.go("/account/")
     bench.fill("Set the bench PIN", password=OWNER["password"], pin=OWNERS_PIN, pin_again=OWNERS_PIN)
     bench.go("/check-lists/")
     bench.tap("Put these lists in")
-    bench.reads("Fitting, contact breaker triggered", "Inspection on arrival")
+    bench.reads("Fitting, points as trigger", "Inspection on arrival")
 
 
 def describe_the_unit(bench: Bench) -> None:
@@ -152,9 +152,9 @@ def describe_the_unit(bench: Bench) -> None:
         rev_limit_rpm_low=3000, rev_limit_rpm_high=9000, rev_limit_rpm_step=250,
         rev_limit_manners=["hard"],
         words_node="Rung",
-        words_vacuum_start="Suction from",
+        words_vacuum_start="vacuum start",
         words_vacuum_full="Suction to",
-        words_vacuum_degrees="Suction gives",
+        words_vacuum_degrees="vacuum advance",
         words_rev_limit="Ceiling",
     )  # fmt: skip
     bench.go("/units/")
@@ -192,7 +192,7 @@ def take_the_car_in(bench: Bench) -> None:
     bench.fill("Set the bench PIN", password=MECHANIC["password"], pin=MECHANICS_PIN, pin_again=MECHANICS_PIN)
     bench.go("/")
     bench.tap(code())
-    bench.tap("Complete the booking")
+    bench.tap("Complete booking")
     bench.fill("Store the booking", odometer=52288)
     bench.tap("Go on to inspection")
 
@@ -227,11 +227,11 @@ def fit_the_unit(bench: Bench) -> None:
 
 def prove_the_base_timing(bench: Bench) -> None:
     """The first session finds the spark late and says by how much to turn the body; the second proves it."""
-    bench.fill("Read the strobe", base_deg=BASE_DEG)
+    bench.fill("Read strobe", base_deg=BASE_DEG)
     read_the_strobe(bench, {850: 5, 1800: 5.5, 900: 5, 1850: 5})
     bench.reads("Turn the distributor body", "in the advancing direction")
     bench.go(f"/jobs/{code()}/base-timing/")
-    bench.fill("Read the strobe", base_deg=BASE_DEG)
+    bench.fill("Read strobe", base_deg=BASE_DEG)
     read_the_strobe(bench, {850: 8, 1800: 7.5, 900: 8, 1850: 8})
     bench.reads("Base timing proven")
     bench.go(f"/jobs/{code()}/base-timing/")
@@ -283,7 +283,7 @@ def hand_the_car_over(bench: Bench) -> None:
     bench.tap("Begin the final check")
     wanted = {rpm: BASE_DEG + degrees for rpm, degrees in SECOND_CURVE.items()}
     read_the_strobe(bench, {rpm: wanted[rpm] for rpm in (1000, 1500, 2000, 2500, 3000, 4000)} | {1050: 8.5, 3950: 28.5})
-    bench.reads("Within tolerance")
+    bench.reads("Pass")
     bench.go(f"/jobs/{code()}/handover/")
     bench.fill("Sign off the car", looked=True)
     bench.reads("The second look is another person's")
@@ -291,7 +291,7 @@ def hand_the_car_over(bench: Bench) -> None:
     bench.hand_over_to(OWNER["owner_name"], OWNERS_PIN)
     bench.fill("Sign off the car", looked=True, remarks="Clamp, mark and routing looked at.")
     bench.reads("signed off")
-    bench.tap("Issue the customer's sheet")
+    bench.tap("Issue customer's sheet")
     bench.tap("Go on to after-care")
 
 

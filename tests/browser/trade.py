@@ -111,7 +111,7 @@ class Bench:
             self._enter(item, answer(item))
             entries += 1
             self._next_comes_after(item)
-        expect(self.page.locator("[data-status]")).to_contain_text("Everything is sent")
+        expect(self.page.locator("[data-status]")).to_contain_text("all sent")
         return entries
 
     def _enter(self, item: Item, value: str) -> None:
@@ -120,14 +120,14 @@ class Bench:
                 self.dock.get_by_role("button", name="Tick: done").tap()
             case "measure":
                 self.dock.locator("input").first.fill(value)
-                self.dock.get_by_role("button", name="Store the figure").tap()
+                self.dock.get_by_role("button", name="Save").tap()
             case "choice":
                 self.dock.get_by_role("button", name=value, exact=True).tap()
             case "photo":
                 self.dock.locator("input[type=file]").first.set_input_files(photograph())
             case _:
                 self.dock.locator("input[type=text]").first.fill(value)
-                self.dock.get_by_role("button", name="Store the words").tap()
+                self.dock.get_by_role("button", name="Save").tap()
 
     def _seconded(self) -> None:
         heading = self.dock.get_by_role("heading").inner_text()

@@ -141,7 +141,7 @@ def test_the_history_of_an_item_is_one_tap_from_the_sheet(sheet, mechanic, brows
 def test_an_entry_can_be_taken_back_from_the_page(sheet, mechanic, browser_of):
     entry = enter(sheet, "battery-isolated", mechanic)
     browser_of(mechanic).post(item(sheet, "battery-isolated"), form(outcome="withdrawn", replaces=str(entry.pk)))
-    assert "taken back" in browser_of(mechanic).get(item(sheet, "battery-isolated")).text
+    assert "undone" in browser_of(mechanic).get(item(sheet, "battery-isolated")).text
 
 
 def test_two_different_entries_are_both_shown_and_one_can_be_kept(sheet, mechanic, second_mechanic, browser_of):

@@ -68,7 +68,7 @@ def test_nobody_signed_in_is_told_so_and_not_redirected(sheet, mechanic, client)
 
 def test_who_may_only_read_is_refused_with_a_sentence(sheet, front_desk, browser_of):
     answer = send(browser_of(front_desk), sheet, message(front_desk, "fuse"))
-    assert (answer.status_code, answer.json()["problem"]) == (403, "You may read this sheet, not write on it.")
+    assert (answer.status_code, answer.json()["problem"]) == (403, "You can read this sheet but not fill it in.")
 
 
 @pytest.mark.parametrize(

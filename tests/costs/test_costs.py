@@ -77,7 +77,7 @@ def test_a_line_taken_back_stays_in_the_book_but_not_in_the_sum(browser_of, fron
 def test_a_part_without_a_price_is_not_told_of_hourly_rates(browser_of, front_desk, job):
     answer = enter(browser_of(front_desk), job, unit_price="")
     assert answer.status_code == 422
-    assert "Write the price." in answer.content.decode()
+    assert "Enter the price." in answer.content.decode()
     assert "hourly rate is set" not in answer.content.decode()
 
 

@@ -202,7 +202,7 @@ def test_missing_figures_are_named_and_there_is_no_picture(mechanic, browser_of)
         "the cap post&#x27;s width",
         "the rotor&#x27;s air gap",
         "the number of cylinders",
-        "a map for this car, or else the factory base timing and the factory advance band",
+        "a map for this car, or the factory base timing and the factory advance band",
     ):
         assert words in html
     assert "chart-phasing" not in html
@@ -210,7 +210,7 @@ def test_missing_figures_are_named_and_there_is_no_picture(mechanic, browser_of)
 
 def test_a_capsule_known_by_halves_is_asked_for_rather_than_left_out():
     job = job_with(**FOUR, base_timing_deg=8.0, factory_band=[[400, 0, 1], [2250, 11, 13]], capsule_full_kpa=40.0)
-    assert rotor_at_both_ends(job).missing == ("a map for this car, or else what the capsule gives when full",)
+    assert rotor_at_both_ends(job).missing == ("a map for this car, or the maximum vacuum advance",)
 
 
 def test_what_is_known_already_is_not_asked_for():

@@ -74,9 +74,9 @@ def test_signing_without_having_looked_is_refused(browser_of, second_mechanic, j
 
 
 def test_the_gate_opens_step_by_step(job, checked, actor, second_actor):
-    assert "the signature of a second person" in queries.progress(job).missing
+    assert "the second check" in queries.progress(job).missing
     actions.sign_off(job=job, id=uuid.uuid4(), remarks="", actor=second_actor)
-    assert queries.progress(job).missing == ["the customer's sheet, issued after the signature"]
+    assert queries.progress(job).missing == ["the customer's sheet, issued after the second check"]
     issue(job, actor)
     assert queries.progress(job).missing == []
 
@@ -129,7 +129,7 @@ def test_a_document_that_was_changed_on_disk_is_not_shown(browser_of, mechanic, 
     with pytest.raises(documents.DocumentDamagedError, match="changed after it was issued"):
         documents.stored_bytes(document)
     answer = browser_of(mechanic).get(reverse("documents:document", args=[job.code, document.pk]), follow=True)
-    assert "was changed after it was issued" in answer.content.decode()
+    assert "was changed after issue" in answer.content.decode()
 
 
 def test_an_issued_document_cannot_be_rewritten_in_the_book(job, signed_off, actor):

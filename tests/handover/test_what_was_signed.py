@@ -124,7 +124,7 @@ def test_a_sheet_of_another_version_does_not_open_the_gate(job, papers, version,
     )
     check_finally(job, second, actor)
     actions.sign_off(job=job, id=uuid.uuid4(), remarks="", actor=later(second_actor))
-    assert queries.progress(job).missing == ["the customer's sheet, issued after the signature"]
+    assert queries.progress(job).missing == ["the customer's sheet, issued after the second check"]
     told = issue(job, actor)
     assert told.made_from["map"]["number"] == 2
     assert queries.progress(job).missing == []

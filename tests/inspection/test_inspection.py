@@ -177,12 +177,12 @@ def test_the_next_step_leads_to_the_part_of_the_page_where_it_is_done(job, actor
 
     assert next_step()[0] == "Begin the inspection sheet"
     monkeypatch.setattr(queries.checklists, "sheet_progress", lambda job, kind: StageProgress(done=9, total=9))
-    assert next_step() == ("Prove the timing mark", "mark")
+    assert next_step() == ("Prove timing mark", "mark")
     actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=0, actor=actor)
-    assert next_step() == ("Read the old advance with the strobe", "sweep")
+    assert next_step() == ("Strobe the old advance", "sweep")
     for rpm, degrees in [*MIDDLE.items(), (2400, 16)]:
         read(job, actor, rpm, degrees + BASE)
-    assert next_step() == ("Give the verdict on the engine", "verdict")
+    assert next_step() == ("Give verdict", "verdict")
 
 
 def test_compression_typed_in_psi_shows_in_psi(browser_of, mechanic, job):
@@ -198,7 +198,7 @@ def test_an_engine_found_not_ready_keeps_the_gate_shut_until_the_owner_has_spoke
         actions.give_verdict(job=job, id=uuid.uuid4(), fitness=fitness, remarks=remarks, actor=actor)
 
     judge("talk to the owner", "cylinder 3 holds nothing")
-    assert "the owner's word: the engine was found not ready" in queries.progress(job).missing
+    assert "the owner's decision: engine not ready" in queries.progress(job).missing
     judge("with remarks", "valve ground, owner agreed")
     assert not [words for words in queries.progress(job).missing if "owner" in words or "verdict" in words]
     assert job.inspection_verdicts.count() == 2

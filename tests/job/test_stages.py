@@ -136,7 +136,7 @@ def test_go_on_from_an_old_page_says_where_the_car_is_by_now(browser_of, owner, 
     Job.objects.filter(pk=job.pk).update(stage=Stage.MAP)
     url = reverse("board:go-on", args=[job.code, "booked"])
     page = browser_of(owner).post(url, {"reason": "odometer is broken"}, follow=True).content.decode()
-    assert "This job is at map by now" in page
+    assert "The job is now at map" in page
     assert Job.objects.get(pk=job.pk).stage == Stage.MAP
 
 

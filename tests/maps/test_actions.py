@@ -200,7 +200,7 @@ def test_the_owner_may_release_over_a_stop_and_the_journal_says_why(actor, owner
         draft=draft, row_version=1, actor=replace(actor, person=owner), over="methanol, measured on the brake"
     )
     line = draft.job.journal.get()
-    assert line.sentence == "Version 1 released although a finding says stop: methanol, measured on the brake"
+    assert line.sentence == "Version 1 released, overriding a stop finding: methanol, measured on the brake"
     assert line.figures["stops"]
 
 

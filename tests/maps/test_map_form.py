@@ -80,12 +80,12 @@ def test_blank_rows_are_no_nodes_and_places_are_counted_with_them(version):
 def test_a_speed_that_does_not_rise_is_refused_in_its_own_cell(version):
     form = form_of(version, curve_rpm=["500", "3000", "1000"], curve_deg=["0", "2", "4"])
     assert not form.is_valid()
-    assert form.curve_rows()[2][0].error == "Must be above 3000: the rows rise."
+    assert form.curve_rows()[2][0].error == "Must be above 3000: rpm must increase from row to row."
 
 
 def test_a_curve_without_a_node_is_refused(version):
     form = form_of(version, curve_rpm=["", ""], curve_deg=["", ""])
-    assert form.errors["curve"] == ["A curve needs at least one node."]
+    assert form.errors["curve"] == ["A curve needs at least one point."]
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_a_curve_without_a_node_is_refused(version):
         (TERN, "rev_limit_rpm", "9500", "The unit holds 3000 to 9000."),
         (TERN, "vacuum_full_kpa", "95", "The unit holds 1 to 25 inHg."),
         (TERN, "vacuum_full_deg", "21", "The unit holds 0 to 20."),
-        (TERN, "vacuum_from_rpm", "1200", "The unit cannot be told a speed: leave it empty."),
+        (TERN, "vacuum_from_rpm", "1200", "The unit does not ask for a speed: leave empty."),
         (FALLOW, "base_deg", "30", "The unit holds -5 to 25."),
         (QUILL, "dwell_ms", "7", "The unit holds 0.5 to 6."),
         (TERN, "base_deg", "95", "Must be between -10 and 40 degrees."),
@@ -112,7 +112,7 @@ def test_a_figure_beyond_the_unit_or_the_trade_is_refused_with_what_is_allowed(v
 def test_a_unit_that_counts_from_dead_centre_is_held_against_with_the_base_in(version):
     form = form_of(version, unit=FALLOW, base_deg="20", curve_deg=["0", "2", "41"], curve_rpm=["500", "1000", "3000"])
     assert not form.is_valid()
-    assert form.curve_rows()[2][1].error == "With the base of 20 the unit holds -30 to 40 here."
+    assert form.curve_rows()[2][1].error == "With base 20 the unit holds -30 to 40 here."
 
 
 def test_a_table_asked_for_takes_the_nodes_of_the_unit_and_what_the_ramp_gave(version):
@@ -126,7 +126,7 @@ def test_a_table_asked_for_takes_the_nodes_of_the_unit_and_what_the_ramp_gave(ve
 
 def test_a_ramp_needs_all_three_of_its_figures(version):
     form = form_of(version, vacuum_full_deg="")
-    assert form.errors["vacuum_full_deg"] == ["A ramp needs this figure."]
+    assert form.errors["vacuum_full_deg"] == ["Needed for a ramp."]
 
 
 def test_a_refusal_of_the_maths_is_a_sentence(version):

@@ -49,10 +49,10 @@ def test_a_unit_that_counts_from_dead_centre_gives_the_same_spark(actor):
 
 def test_the_stage_asks_first_for_the_unit_then_a_map_then_its_proof(actor):
     job = JobFactory(stage="map")
-    assert queries.progress(job).next_label == "Choose the unit"
+    assert queries.progress(job).next_label == "Choose unit"
     unit = FittedUnitFactory()
     choose_unit(job=job, unit=unit, actor=actor)
-    assert queries.progress(job).next_label == "Start the map"
+    assert queries.progress(job).next_label == "Start map"
     draft = MapVersionFactory(job=job, unit_revision=unit.revision)
     assert queries.progress(job).next_label == "Work on version 1"
     from jobs.maps.actions import release

@@ -176,7 +176,7 @@ def test_clear_pinking_keeps_the_gate_shut_and_leads_to_the_map(run, actor):
     actions.end_run(run=run, summary="pinks on the hill", actor=actor)
     progress = queries.progress(run.job)
     assert any("without clear pinking" in words for words in progress.missing)
-    assert progress.next_label == "Correct the map"
+    assert progress.next_label == "Correct map"
 
 
 def test_a_trace_of_pinking_does_not(run, actor):
@@ -189,7 +189,7 @@ def test_a_run_with_another_version_than_the_one_in_the_car_does_not_count(run, 
     actions.end_run(run=run, summary="drives well", actor=actor)
     newer = MapVersionFactory(job=job, number=2)
     monkeypatch.setattr(maps, "version_in_car", lambda job: newer)
-    assert queries.progress(job).missing == ["a road test with version 2, which is in the car now"]
+    assert queries.progress(job).missing == ["a road test with version 2, now in the car"]
 
 
 def test_the_reason_for_the_next_version_is_made_of_the_notes(run, actor):

@@ -76,7 +76,7 @@ def test_no_form_refuses_in_the_words_of_the_machinery():
         ("customers:new", {"name": "Mira Holt", "idempotency_key": ""}, "did not arrive whole"),
         ("vehicles:new", {"customer": ""}, "Choose one."),
         ("vehicles:new", {"customer": "999999"}, "this one is not there, or is there no more"),
-        ("vehicles:new", {"earth_polarity": "sideways"}, "Choose one of those that are offered."),
+        ("vehicles:new", {"earth_polarity": "sideways"}, "Choose from the list."),
         ("vehicles:new", {"year": "sixty-four"}, "Write a whole number"),
         ("vehicles:new", {"engine-bore_mm": "three inches"}, "‘three inches’ is not a figure."),
         ("board:book", {"booked_for": "next week"}, "Write the day as day, month and year"),

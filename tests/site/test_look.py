@@ -292,11 +292,11 @@ class TestFrame:
         request = rf.get("/")
         html = render_to_string(
             "confirm.html",
-            {"title": "Abandon the job", "deed": "Abandon the job", "back_url": "/jobs/26-0001/"},
+            {"title": "Abandon job", "deed": "Abandon job", "back_url": "/jobs/26-0001/"},
             request,
         )
         assert re.search(r'href="/jobs/26-0001/">Go back, change nothing', html)
-        assert re.search(r'type="submit">Abandon the job', html)
+        assert re.search(r'type="submit">Abandon job', html)
 
     def test_a_stale_edit_shows_both_values(self):
         html = drawn(

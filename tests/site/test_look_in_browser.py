@@ -79,7 +79,7 @@ def test_targets_are_as_high_as_a_finger_on_a_tablet(page_for):
 def test_the_next_action_stands_under_the_thumb_on_a_tablet(page_for):
     page = page_for(TABLET)
     page.goto("/style/")
-    box = page.get_by_role("link", name="Read the strobe").bounding_box()
+    box = page.get_by_role("link", name="Read strobe").bounding_box()
     assert 768 - 100 < box["y"] + box["height"] <= 768
 
 

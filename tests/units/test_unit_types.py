@@ -64,17 +64,17 @@ def test_a_type_shown_in_the_form_and_sent_back_is_the_same_type(holds):
 @pytest.mark.parametrize(
     ("changed", "field", "refusal"),
     [
-        ({"degree_step": ""}, "degree", "Say all three: from, to, and in steps of."),
+        ({"degree_step": ""}, "degree", "Fill in all three: from, to, step."),
         ({"degree_high": "40.5"}, "degree", "40.5 is not on a step of 1 from 0: the last one is 40."),
         ({"fixed_rpm": "500, 400"}, "__all__", "The speeds of the nodes must rise, but 400 rpm comes after 500 rpm."),
         ({"fixed_rpm": "500, fast"}, "fixed_rpm", "‘fast’ is not a figure."),
-        ({"fixed_rpm": ""}, "fixed_rpm", "Speeds of the nodes: say what the unit can hold."),
+        ({"fixed_rpm": ""}, "fixed_rpm", "Speeds of the points: needed."),
         (
             {"rev_limit_manners": []},
             "__all__",
             "A unit with a rev limit says whether it is soft or hard, and one without",
         ),
-        ({"vacuum_start_low": ""}, "vacuum_start", "Say all three: from, to, and in steps of."),
+        ({"vacuum_start_low": ""}, "vacuum_start", "Fill in all three: from, to, step."),
         ({"fixed_rpm": "500, 50000"}, "fixed_rpm", "Must be between 0 and 15000 rpm."),
         ({"degree_high": "400"}, "degree", "Must be between -60 and 60 degrees."),
         ({"degree_step": "500"}, "degree", "A step of 500 does not fit between 0 and 40."),

@@ -386,29 +386,12 @@ def table_frame(content: str, label: str) -> SafeString:
 
 
 @register.simple_block_tag
-def chart_frame(content: str, title: str, caption: str = "") -> SafeString:
-    """A chart on its sheet with a caption, scrolling sideways where it is wider than the page."""
-    return format_html(
-        '<figure class="chart-frame"><div class="chart-scroll" role="group" aria-label="{}" tabindex="0">{}</div>'
-        "<figcaption><strong>{}</strong> {}</figcaption></figure>",
-        title,
-        content,
-        title,
-        caption,
-    )
-
-
-@register.simple_block_tag
-def hold_line(content: str, met: bool = False, words: str = "") -> SafeString:
-    """A double rule across the page with what must be true before going on."""
-    sign = render_to_string(
-        "_state.html",
-        {"kind": "good", "words": words or "passed"} if met else {"kind": "stop", "words": words or "to do"},
-    )
-    hold = mark("hold")
+def hold_line(content: str, words: str) -> SafeString:
+    """A double rule across the page with what must be true before going on, and in `words` what comes then."""
+    sign = render_to_string("_state.html", {"kind": "stop", "words": words})
     return format_html(
         '<div class="hold-line"><span class="hold-line-name">{}Hold point</span><p>{}</p>{}</div>',
-        hold,
+        mark("hold"),
         content,
         sign,
     )
