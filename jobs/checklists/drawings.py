@@ -23,7 +23,7 @@ ROTOR = (
 )
 LOST = (
     "voltage-lost",
-    "One meter from the battery’s live post to the unit’s feed shows what the feed loses; one from the block to the "
+    "One meter from the battery’s live post to the unit’s feed shows what the feed loses. One from the block to the "
     "unit’s earth shows what the earth loses. Both are read while current flows.",
 )
 STOP = (

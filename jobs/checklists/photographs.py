@@ -38,6 +38,13 @@ class Picture:
     sha256: str
 
 
+EMPTY = "Empty photograph. Take it again."
+TOO_LARGE = "More than 25 MB. Take the photograph in a smaller size."
+TOO_MANY_PIXELS = "Too many pixels; 50 million is the limit."
+NOT_READABLE = "Not a readable photograph. Use JPEG, PNG, WebP or HEIC."
+DAMAGED = "Damaged photograph. Take it again."
+
+
 def prepared(upload: IO[bytes]) -> Picture:
     """The photograph in `upload`, drawn anew.
 
@@ -48,14 +55,12 @@ def prepared(upload: IO[bytes]) -> Picture:
     """
     content = upload.read(LARGEST_UPLOAD + 1)
     if not content:
-        raise PhotographRefusedError("Empty photograph. Take it again.")
+        raise PhotographRefusedError(EMPTY)
     if len(content) > LARGEST_UPLOAD:
-        raise PhotographRefusedError("More than 25 MB. Take the photograph in a smaller size.")
+        raise PhotographRefusedError(TOO_LARGE)
     picture = _opened(content)
     if picture.width * picture.height > LARGEST_PIXELS:
-        raise PhotographRefusedError(
-            f"The photograph has {picture.width} × {picture.height} pixels; 50 million is the limit."
-        )
+        raise PhotographRefusedError(TOO_MANY_PIXELS)
     picture = _decoded(picture)
     image, thumbnail = picture.copy(), picture
     image.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
@@ -74,10 +79,10 @@ def _opened(content: bytes) -> Image.Image:
     try:
         return Image.open(io.BytesIO(content), formats=FORMATS)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise PhotographRefusedError("Too many pixels; 50 million is the limit.") from None
+        raise PhotographRefusedError(TOO_MANY_PIXELS) from None
     except Exception:
         # Decoders fail in ways of their own on hostile files; each of them means the same to the person.
-        raise PhotographRefusedError("Not a readable photograph. Use JPEG, PNG, WebP or HEIC.") from None
+        raise PhotographRefusedError(NOT_READABLE) from None
 
 
 def _decoded(picture: Image.Image) -> Image.Image:
@@ -91,7 +96,7 @@ def _decoded(picture: Image.Image) -> Image.Image:
         return _in_plain_colour(upright)
     except Exception:
         # See above: a truncated file, a broken block, a lying header.
-        raise PhotographRefusedError("Damaged photograph. Take it again.") from None
+        raise PhotographRefusedError(DAMAGED) from None
 
 
 def _in_plain_colour(picture: Image.Image) -> Image.Image:

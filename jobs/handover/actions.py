@@ -67,7 +67,7 @@ def issue_document(*, job: Job, kind: DocumentKind, idempotency_key: UUID, actor
     signature = queries.current_sign_off(job)
     known = IssuedDocument.objects.filter(idempotency_key=idempotency_key).exists()
     if not known and kind in (DocumentKind.CUSTOMER_SHEET, DocumentKind.LABEL) and signature is None:
-        raise HandoverRuleError("The second person has not signed off the map that is in the car.")
+        raise HandoverRuleError("The second check of the map in the car is missing.")
     return documents.issue(
         job=job, kind=kind, sign_off=queries.sign_off_data(signature), idempotency_key=idempotency_key, actor=actor
     )

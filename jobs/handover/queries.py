@@ -61,7 +61,7 @@ def progress(job: Job) -> StageProgress:
     now, final, signature = maps.in_car(job), strobe.final_check(job), current_sign_off(job)
     sheet = documents.newest_document(job, DocumentKind.CUSTOMER_SHEET)
     steps = [
-        (now.doubt is None, "a clean read-back of the unit"),
+        (now.doubt is None, "a clean read-back of the unit: the last did not agree"),
         (final is not None and final.holds, "a passed final strobe check of the map in the car"),
         (signature is not None, "the second check"),
         (

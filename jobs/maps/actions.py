@@ -88,7 +88,7 @@ def start_version(
         raise MapRefusedError(f"Version {parent.number} belongs to another job. Start from it as another car.")
     for taken_from in (parent, copied_from):
         if taken_from is not None and not taken_from.can_be_relied_on():
-            raise MapRefusedError(_broken(taken_from) + " Start from another version.")
+            raise MapRefusedError(taken_from.damage + " Start from another version.")
     if parent is None and start is None:
         raise MapRefusedError("Choose a curve to start from.")
     revision = unit_revision or (parent.unit_revision if parent else job.unit.revision if job.unit else None)
@@ -263,7 +263,7 @@ def record_read_back(
     if version.released_at is None:
         raise MapRefusedError("Only a released version can be read back.")
     if not version.is_sound():
-        raise MapRefusedError(_broken(version) + " Nothing can be proven against it.")
+        raise MapRefusedError(version.damage + " Nothing can be proven against it.")
     if unit.revision_id != version.unit_revision_id:
         raise MapRefusedError(
             f"Version {version.number} was made for {version.unit_revision}, not for {unit.revision}."
@@ -315,7 +315,7 @@ def keep_pattern(
     if version.released_at is None:
         raise MapRefusedError("Only a released version can be a template curve.")
     if not version.is_sound():
-        raise MapRefusedError(_broken(version) + " It cannot be a template curve.")
+        raise MapRefusedError(version.damage + " It cannot be a template curve.")
     pattern = CurvePattern.objects.create(
         name=name,
         suits=suits,
@@ -334,10 +334,6 @@ def keep_pattern(
         name=name,
     )
     return pattern
-
-
-def _broken(version: MapVersion) -> str:
-    return f"Version {version.number} was changed outside Crankmark: its checksum does not match."
 
 
 def _refuse_unless_draft(version: MapVersion) -> None:

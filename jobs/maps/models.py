@@ -58,6 +58,9 @@ class CurvePattern(models.Model):
         return IgnitionMap.from_canonical(self.form)
 
 
+CHANGED_OUTSIDE = "was changed outside Crankmark: its checksum does not match"
+
+
 class MapVersionQuerySet(models.QuerySet["MapVersion"]):
     def drafts(self) -> "MapVersionQuerySet":
         return self.filter(released_at__isnull=True, set_aside_at__isnull=True)
@@ -133,6 +136,11 @@ class MapVersion(models.Model):
 
     def __str__(self) -> str:
         return f"version {self.number}"
+
+    @property
+    def damage(self) -> str:
+        """What is said of a version whose content hash does not match any more."""
+        return f"Version {self.number} {CHANGED_OUTSIDE}."
 
     @property
     def is_draft(self) -> bool:

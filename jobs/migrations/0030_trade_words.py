@@ -5,50 +5,80 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('jobs', '0003_standard_names'),
+        ("jobs", "0003_standard_names"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='clampcheck',
-            name='change_deg',
-            field=models.FloatField(validators=[garage.quantities.limits.Between(-20, 20, 'degrees')], verbose_name='shift after clamping'),
+            model_name="clampcheck",
+            name="change_deg",
+            field=models.FloatField(
+                validators=[garage.quantities.limits.Between(-20, 20, "degrees")], verbose_name="shift after clamping"
+            ),
         ),
         migrations.AlterField(
-            model_name='entry',
-            name='outcome',
-            field=models.CharField(choices=[('done', 'done'), ('not possible', 'not possible'), ('let pass', 'overridden'), ('noted', 'noted'), ('withdrawn', 'undone')], default='done', max_length=16),
+            model_name="entry",
+            name="outcome",
+            field=models.CharField(
+                choices=[
+                    ("done", "done"),
+                    ("not possible", "not possible"),
+                    ("let pass", "overridden"),
+                    ("noted", "noted"),
+                    ("withdrawn", "undone"),
+                ],
+                default="done",
+                max_length=16,
+            ),
         ),
         migrations.AlterField(
-            model_name='inspectionverdict',
-            name='fitness',
-            field=models.CharField(choices=[('ready', 'ready for the conversion'), ('with remarks', 'ready, with remarks'), ('talk to the owner', 'not ready: talk to the owner')], max_length=20),
+            model_name="inspectionverdict",
+            name="fitness",
+            field=models.CharField(
+                choices=[
+                    ("ready", "ready for the conversion"),
+                    ("with remarks", "ready, with remarks"),
+                    ("talk to the owner", "not ready: talk to the owner"),
+                ],
+                max_length=20,
+            ),
         ),
         migrations.AlterField(
-            model_name='job',
-            name='complaint',
-            field=models.TextField(blank=True, max_length=2000, verbose_name='fault reported'),
+            model_name="job",
+            name="complaint",
+            field=models.TextField(blank=True, max_length=2000, verbose_name="fault reported"),
         ),
         migrations.AlterField(
-            model_name='job',
-            name='wanted',
-            field=models.TextField(max_length=2000, verbose_name='work required'),
+            model_name="job",
+            name="wanted",
+            field=models.TextField(max_length=2000, verbose_name="work required"),
         ),
         migrations.AlterField(
-            model_name='mapversion',
-            name='trigger',
-            field=models.CharField(blank=True, choices=[('contact breaker', 'points'), ('hall', 'Hall'), ('optical', 'optical'), ('inductive', 'inductive')], max_length=16, verbose_name='trigger'),
+            model_name="mapversion",
+            name="trigger",
+            field=models.CharField(
+                blank=True,
+                choices=[
+                    ("contact breaker", "points"),
+                    ("hall", "Hall"),
+                    ("optical", "optical"),
+                    ("inductive", "inductive"),
+                ],
+                max_length=16,
+                verbose_name="trigger",
+            ),
         ),
         migrations.AlterField(
-            model_name='roadnote',
-            name='severity',
-            field=models.PositiveSmallIntegerField(choices=[(1, 'trace'), (2, 'definite'), (3, 'heavy')], default=2),
+            model_name="roadnote",
+            name="severity",
+            field=models.PositiveSmallIntegerField(choices=[(1, "trace"), (2, "definite"), (3, "heavy")], default=2),
         ),
         migrations.AlterField(
-            model_name='sweepreading',
-            name='direction',
-            field=models.CharField(choices=[('rising', 'revs rising'), ('falling', 'revs falling')], default='rising', max_length=8),
+            model_name="sweepreading",
+            name="direction",
+            field=models.CharField(
+                choices=[("rising", "revs rising"), ("falling", "revs falling")], default="rising", max_length=8
+            ),
         ),
     ]

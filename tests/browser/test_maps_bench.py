@@ -204,9 +204,7 @@ def test_a_pasted_column_with_a_word_in_it_is_refused_as_a_whole_with_its_row(si
     page = sit_down("paste")
     before = values(page)
     paste(page, page.locator("[name=curve_deg]").first, "0\n3\nabout 9\n14\n")
-    expect(page.locator("[data-says][role=status]")).to_have_text(
-        "Row 3: ‘about 9’ is not a figure. Nothing pasted."
-    )
+    expect(page.locator("[data-says][role=status]")).to_have_text("Row 3: ‘about 9’ is not a figure. Nothing pasted.")
     assert values(page) == before
 
 
@@ -273,7 +271,7 @@ def test_what_one_tab_failed_to_send_outlives_what_the_same_person_stores_from_a
     expect(one.get_by_text("Put back what was typed here and not stored")).to_be_visible()
     expect(wanted(one, 2500)).to_have_value("17")
     one.get_by_role("button", name="Store the draft").click()
-    both = one.get_by_role("alert").filter(has_text="stored this draft while you were changing it")
+    both = one.get_by_role("alert").filter(has_text="saved this draft meanwhile")
     expect(both.get_by_role("row", name="2500 rpm 18° 17°")).to_be_visible()
 
 
@@ -283,7 +281,7 @@ def test_a_tab_closed_over_a_clash_of_two_people_finds_its_figures_again(sit_dow
     store(theirs)
     wanted(mine, 2500).fill("17")
     mine.get_by_role("button", name="Store the draft").click()
-    expect(mine.get_by_text("Tam Okoro stored this draft while you were changing it")).to_be_visible()
+    expect(mine.get_by_text("Tam Okoro saved this draft meanwhile")).to_be_visible()
     expect(mine.get_by_text("Put back what was typed")).to_be_hidden()  # it never left the boxes
     mine.locator("[name=base_deg]").fill("9")
     again = second_tab(mine)
@@ -364,7 +362,7 @@ def test_the_second_of_two_people_sees_both_drafts_and_loses_nothing(sit_down):
     first.get_by_role("button", name="Store the draft").click()
     expect(first.get_by_text("Draft of version 1 stored.")).to_be_visible()
     second.get_by_role("button", name="Store the draft").click()
-    both = second.get_by_role("alert").filter(has_text="Ines Marlow stored this draft while you were changing it")
+    both = second.get_by_role("alert").filter(has_text="Ines Marlow saved this draft meanwhile")
     expect(both.get_by_role("row", name="2500 rpm 17° 18°")).to_be_visible()
     expect(both.get_by_role("row", name="3000 rpm 21° 20°")).to_be_visible()
     expect(wanted(second, 3000)).to_have_value("20")
@@ -386,7 +384,7 @@ def test_what_somebody_stored_while_the_tab_was_closed_is_not_overwritten(sit_do
     again.goto(address)
     expect(wanted(again, 2500)).to_have_value("17")
     again.get_by_role("button", name="Store the draft").click()
-    both = again.get_by_role("alert").filter(has_text="Tam Okoro stored this draft while you were changing it")
+    both = again.get_by_role("alert").filter(has_text="Tam Okoro saved this draft meanwhile")
     expect(both.get_by_role("row", name="3000 rpm 20° 21°")).to_be_visible()
     expect(wanted(again, 2500)).to_have_value("17")
 

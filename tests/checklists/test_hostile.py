@@ -256,7 +256,7 @@ def test_a_retired_list_begins_no_sheet(client, job_without_sheet):
     revision = published_list([{"key": "fuse"}], retired=True)
     address = reverse("checklists:begin", args=[job_without_sheet.code, "fitting"])
     answer = client.post(address, {"revision": revision.pk}, follow=True)
-    assert "retired" in answer.content.decode()
+    assert "withdrawn" in answer.content.decode()
     assert not job_without_sheet.sheets.exists()
 
 
@@ -269,7 +269,7 @@ def test_an_abandoned_job_s_sheet_is_not_moved_and_says_so(client, sheet):
     newest = sheet.revision.template.revisions.first()
     answer = client.post(address, {"revision": newest.pk}, follow=True)
     assert answer.status_code == 200
-    assert "was abandoned" in answer.content.decode()
+    assert "is abandoned" in answer.content.decode()
     sheet.refresh_from_db()
     assert sheet.revision.number == 1
 
@@ -279,7 +279,7 @@ def test_a_sheet_is_moved_to_the_revision_that_was_shown_and_no_later_one(client
     published_revision(sheet.revision.template, [{"key": "plugs", "kind": "text"}], number=3)
     answer = client.post(reverse("checklists:newer", args=[sheet.job.code, "fitting"]), {"revision": shown.pk})
     assert answer.status_code == 409
-    assert "another revision" in answer.content.decode()
+    assert "A newer revision" in answer.content.decode()
     sheet.refresh_from_db()
     assert sheet.revision.number == 1
 
@@ -294,7 +294,7 @@ def test_a_second_person_confirms_the_figure_that_was_shown_and_no_later_one(bro
         reverse("checklists:confirm", args=[sheet.job.code, "fitting", "torque"]),
     )
     answer = client.post(address, {"entry": shown.pk}, follow=True)
-    assert "was corrected in the meantime" in answer.content.decode()
+    assert "was corrected meanwhile" in answer.content.decode()
     assert not hasattr(Entry.objects.get(pk=later.pk), "confirmation")
     client.post(address, {"entry": later.pk})
     assert Entry.objects.get(pk=later.pk).confirmation.by == second_mechanic

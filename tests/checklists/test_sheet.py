@@ -71,7 +71,7 @@ def test_the_same_id_twice_is_one_entry(mechanic):
 def test_an_id_that_belongs_to_somebody_elses_entry_is_refused(mechanic, second_mechanic):
     sheet = sheet_with([COIL], person=mechanic)
     taken = enter(sheet, "coil", mechanic, measure=1.5)
-    with pytest.raises(EntryRefusedError, match="already has this one's number"):
+    with pytest.raises(EntryRefusedError, match="sent twice"):
         enter(sheet, "coil", second_mechanic, id=taken.pk, measure=1.6)
 
 
@@ -170,7 +170,7 @@ def test_only_the_owner_lets_a_hold_point_pass_and_says_why(mechanic, owner):
     sheet = sheet_with([HOLD, {"key": "wire"}], person=mechanic)
     with pytest.raises(EntryRefusedError, match="Only the owner"):
         enter(sheet, "lock", mechanic, outcome=Outcome.LET_PASS, note="trust me")
-    with pytest.raises(EntryRefusedError, match="say why"):
+    with pytest.raises(EntryRefusedError, match="give the reason"):
         enter(sheet, "lock", owner, outcome=Outcome.LET_PASS)
     enter(sheet, "lock", owner, outcome=Outcome.LET_PASS, note="locked by the rebuilder, seal intact")
     assert enter(sheet, "wire", mechanic)
@@ -196,7 +196,7 @@ def test_an_item_for_two_people_is_not_done_by_one(mechanic, second_mechanic):
 def test_nobody_confirms_their_own_entry(mechanic):
     sheet = sheet_with([{"key": "torque", "second_person": True}], person=mechanic)
     entry = enter(sheet, "torque", mechanic)
-    with pytest.raises(EntryRefusedError, match="you made this entry yourself"):
+    with pytest.raises(EntryRefusedError, match="you made this entry"):
         confirm_entry(entry=entry, id=uuid.uuid4(), actor=signed_by(mechanic))
 
 
@@ -218,11 +218,11 @@ def test_a_correction_wants_its_second_person_anew(mechanic, second_mechanic):
 @pytest.mark.parametrize(
     ("entry", "sentence"),
     [
-        ({}, "type the figure in ohm"),
+        ({}, "enter the figure in ohm"),
         ({"measure": float("nan")}, "a figure between"),
         ({"measure": float("inf")}, "a figure between"),
         ({"measure": 1.5, "choice": "sound"}, "takes no choice"),
-        ({"outcome": Outcome.NOT_POSSIBLE}, "say why"),
+        ({"outcome": Outcome.NOT_POSSIBLE}, "give the reason"),
         ({"measure": 1.5, "note": "x" * 501}, "no more than 500"),
     ],
 )

@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.checklists.models import Confirmation, Entry, JobSheet, Photograph
+from jobs.checklists.photographs import NOT_READABLE
 from jobs.checklists.queries import PAGE_OF
 from tests.checklists.factories import enter, photograph, sheet_with, whole_sheet
 
@@ -129,7 +130,7 @@ def test_a_script_called_jpg_is_refused_with_a_sentence(sheet, mechanic, browser
     address = f"/jobs/{sheet.job.code}/sheet/fitting/send/"
     answer = browser_of(mechanic).post(address, {"message": json.dumps(sent), "photograph": upload}, headers=JSON)
     assert answer.status_code == 422
-    assert "no photograph" in answer.json()["problem"]
+    assert NOT_READABLE in answer.json()["problem"]
 
 
 def test_a_second_person_confirms_from_another_tablet(sheet, mechanic, second_mechanic, browser_of):

@@ -72,7 +72,7 @@ def test_a_reading_taken_back_stays_in_the_book_but_counts_no_more(job, actor):
         actions.withdraw_sweep_reading(reading=wrong, actor=actor)
     assert queries.sweep_points(job) == [(1000, 9, "rising")]
     assert SweepReading.objects.filter(pk=wrong.pk).exists()
-    assert [line.sentence for line in job.journal.all()].count("Taken back: 38° BTDC at 900 rpm") == 1
+    assert [line.sentence for line in job.journal.all()].count("Undone: 38° BTDC at 900 rpm") == 1
 
 
 @pytest.mark.parametrize(
@@ -152,7 +152,7 @@ def test_the_next_cylinder_and_the_same_gauge_wait_for_the_next_reading(browser_
 
 @pytest.mark.parametrize(
     ("gauge", "scale", "why"),
-    [("3100", "kPa", "between 0 and 3000"), ("165", "furlongs", "Choose one"), ("", "psi", "Fill this in")],
+    [("3100", "kPa", "between 0 and 3000"), ("165", "furlongs", "Choose from the list"), ("", "psi", "Fill this in")],
 )
 def test_a_gauge_reading_out_of_reason_is_refused_and_comes_back_as_typed(browser_of, mechanic, job, gauge, scale, why):
     answer = browser_of(mechanic).post(
@@ -175,7 +175,7 @@ def test_the_next_step_leads_to_the_part_of_the_page_where_it_is_done(job, actor
         step = queries.progress(job)
         return step.next_label, step.next_url.split("#")[-1]
 
-    assert next_step()[0] == "Begin the inspection sheet"
+    assert next_step()[0] == "Start the inspection sheet"
     monkeypatch.setattr(queries.checklists, "sheet_progress", lambda job, kind: StageProgress(done=9, total=9))
     assert next_step() == ("Prove timing mark", "mark")
     actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=0, actor=actor)

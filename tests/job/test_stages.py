@@ -81,7 +81,7 @@ def test_pressing_go_on_twice_moves_the_car_one_stage(job, actor):
     complete_booking(job)
     as_seen_by_the_second = Job.objects.get(pk=job.pk)
     go_on(job=job, leaving=Stage(job.stage), actor=actor)
-    with pytest.raises(JobRuleError, match="Somebody else moved this job"):
+    with pytest.raises(JobRuleError, match="Someone else moved this job"):
         go_on(job=as_seen_by_the_second, leaving=Stage(as_seen_by_the_second.stage), actor=actor)
     assert Job.objects.get(pk=job.pk).stage == Stage.INSPECTION
 
@@ -176,7 +176,7 @@ def test_another_note_from_an_old_page_is_not_lost_in_silence(browser_of, mechan
     browser_of(mechanic).post(url, form)
     answer = browser_of(mechanic).post(url, form | {"words": "The customer comes on Friday."})
     assert answer.status_code == 409
-    assert "sent before, with other entries" in answer.content.decode()
+    assert "sent before with other entries" in answer.content.decode()
 
 
 def test_an_abandoned_job_takes_no_more_facts_about_the_car(browser_of, mechanic, actor, job):
@@ -184,7 +184,7 @@ def test_an_abandoned_job_takes_no_more_facts_about_the_car(browser_of, mechanic
     form = {"sweep-id": uuid.uuid4(), "sweep-rpm": 800, "sweep-measured_deg": 8, "sweep-direction": "rising"}
     answer = browser_of(mechanic).post(reverse("inspection:add-sweep-reading", args=[job.code]), form)
     assert answer.status_code == 409
-    assert "Take it up again first" in answer.content.decode()
+    assert "Resume it first" in answer.content.decode()
     assert not job.sweep_readings.exists()
 
 
@@ -219,7 +219,7 @@ def test_a_unit_goes_into_one_car_of_two_that_want_it(browser_of, mechanic, job)
     seen_before = FittedUnit.objects.get(pk=unit.pk)
     browser_of(mechanic).post(reverse("board:unit", args=[other.code]), {"unit": unit.pk})
     actor = Actor(person=mechanic, at=timezone.now())
-    with pytest.raises(JobRuleError, match="by now"):
+    with pytest.raises(JobRuleError, match="is now in"):
         choose_unit(job=job, unit=seen_before, actor=actor)
     assert Job.objects.get(pk=job.pk).unit is None
 

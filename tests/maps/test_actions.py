@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 from garage.record.idempotency import SentBeforeError
 from garage.record.row_versions import StaleEditError
 from garage.units import actions as units
+from garage.units.examples import TERN
 from jobs.job.actions import choose_unit
 from jobs.maps import actions, queries
 from jobs.maps.actions import MapRefusedError
@@ -27,6 +28,7 @@ from timing.curve import AdvanceCurve
 from timing.ignition_map import IgnitionMap
 
 pytestmark = pytest.mark.django_db
+POINT = TERN.word("node").words
 
 
 @pytest.fixture
@@ -49,7 +51,7 @@ def test_a_first_version_is_number_one_and_says_where_it_came_from(actor):
         actor=actor,
     )
     assert (version.number, version.origin, version.unit_revision) == (1, "a blank curve", job.unit.revision)
-    assert job.journal.get().sentence == "Version 1 begun from a blank curve: first drive"
+    assert job.journal.get().sentence == "Version 1 started from a blank curve: first drive"
 
 
 def test_the_same_form_sent_twice_starts_one_version(actor, draft):
@@ -131,7 +133,7 @@ def test_a_released_version_bears_its_seal_and_what_the_unit_holds(actor, draft)
 def test_a_released_version_cannot_be_changed_through_the_program(actor, draft):
     actions.release(draft=draft, row_version=1, actor=actor)
     draft.refresh_from_db()
-    with pytest.raises(MapRefusedError, match="released and never changes"):
+    with pytest.raises(MapRefusedError, match="Released versions do not change"):
         actions.change_draft(draft=draft, row_version=2, settings=settings_with(draft, base_deg=12.0), actor=actor)
 
 
@@ -244,7 +246,7 @@ def keyed_in(actor) -> MapVersion:
 
 def test_one_wrong_line_is_named_and_nothing_is_in_the_car(actor, keyed_in):
     fact = read_back_of(keyed_in, actor, wrong={5: "21"})
-    assert fact.mismatches == ["Rung 2500: the unit shows 21, the map says 14"]
+    assert fact.mismatches == [f"{POINT} 2500: the unit shows 21, the map says 14"]
     assert not fact.clean
     assert queries.version_in_car(keyed_in.job) is None
 

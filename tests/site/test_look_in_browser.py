@@ -144,7 +144,7 @@ def test_typed_text_survives_a_sending_that_failed(page_for):
     page.goto("/try/")
     page.fill("#note", "refuse me")
     page.click("#native button")
-    page.get_by_role("link", name="Go to the board").click()
+    page.get_by_role("link", name="Today").click()
     page.goto("/try/")
     expect(page.locator("#note")).to_have_value("refuse me")
     expect(page.get_by_text("Put back what was typed here")).to_be_visible()

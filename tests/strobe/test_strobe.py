@@ -159,7 +159,7 @@ def test_the_whole_of_it_on_the_pages(browser_of, mechanic, job):
         )
         assert answer.url == begun.url
     page = client.get(begun.url).content.decode()
-    assert "withpass" in page
+    assert "pass" in page
     assert "8.5° BTDC" in page
 
 

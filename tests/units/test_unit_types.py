@@ -113,7 +113,7 @@ def test_a_name_that_is_taken_is_refused_and_nothing_typed_is_lost(owner_at_desk
     UnitTypeRevisionFactory(unit_type__name="Quill 6")
     answer = owner_at_desk.post(reverse("units:new-type"), form_for(QUILL, "quill 6"))
     assert answer.status_code == 422
-    assert "already described" in answer.content.decode()
+    assert "with this name exists" in answer.content.decode()
     assert 'value="bend height"' in answer.content.decode()
 
 
@@ -190,7 +190,7 @@ def test_notes_two_people_write_at_once_are_both_seen(browser_of, mechanic, seco
 
 def test_the_list_of_a_new_workshop_says_what_it_is_for(owner_at_desk):
     page = owner_at_desk.get(reverse("units:list")).content.decode()
-    assert "No unit type is described yet" in page
+    assert "No unit types yet" in page
 
 
 def test_a_unit_put_in_a_car_and_taken_out_is_no_longer_on_the_shelf(actor):
@@ -243,7 +243,7 @@ def test_another_unit_typed_into_an_old_page_is_refused_instead_of_lost(browser_
         assert client.post(reverse("units:new-fitted"), form).status_code == 302
     answer = client.post(reverse("units:new-fitted"), form | {"serial_number": "F4411"})
     assert answer.status_code == 409
-    assert "sent before, with other entries" in answer.content.decode()
+    assert "sent before with other entries" in answer.content.decode()
     assert FittedUnit.objects.get().serial_number == "F4410"
 
 
@@ -251,7 +251,7 @@ def test_of_two_people_with_one_unit_in_hand_the_second_is_told(actor):
     revision = UnitTypeRevisionFactory()
     unit = {"revision": revision, "serial_number": "F4410", "notes": "", "actor": actor}
     actions.enter_unit(idempotency_key=uuid.uuid4(), **unit)
-    with pytest.raises(actions.UnitRuleError, match="already entered"):
+    with pytest.raises(actions.UnitRuleError, match="already has this serial number"):
         actions.enter_unit(idempotency_key=uuid.uuid4(), **unit | {"serial_number": "f4410"})
 
 
@@ -269,7 +269,7 @@ def test_another_description_on_an_old_page_is_refused_instead_of_lost(actor):
 
 def test_of_two_owners_describing_one_type_at_once_the_second_is_told(actor):
     actions.describe_unit_type(name="Heron 8", holds=TERN, actor=actor, idempotency_key=uuid.uuid4())
-    with pytest.raises(actions.UnitRuleError, match="already described"):
+    with pytest.raises(actions.UnitRuleError, match="with this name exists"):
         actions.describe_unit_type(name="Heron 8", holds=QUILL, actor=actor, idempotency_key=uuid.uuid4())
 
 

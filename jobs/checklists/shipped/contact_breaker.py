@@ -10,7 +10,7 @@ from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, 
 from jobs.checklists.shipped.wiring import COIL, FEED_AND_EARTH, LEADS_AND_PLUGS, ROUTING, VACUUM
 
 BREAKER = Section(
-    "Breaker as trigger",
+    "Points as trigger",
     (
         choice(
             "contacts",

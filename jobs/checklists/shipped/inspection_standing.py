@@ -254,7 +254,7 @@ DISTRIBUTOR = Section(
             None,
             5,
             required=False,
-            help="Hand pump, 50 kPa (15 inHg). Wanted where the capsule or its pipe is kept, or its curve copied.",
+            help="Hand pump, 50 kPa (15 inHg). Needed where the capsule or its pipe is kept, or its curve copied.",
             source=PRACTICE,
         ),
     ),

@@ -40,8 +40,8 @@ FEED_AND_EARTH = Section(
             "unit-return-positive",
             "Unit's own return taken to the battery post as its data ask",
             applies={"earth_polarity": ["positive"]},
-            help="On a positive-earth car the body is the positive side. Draw the circuit on paper and show it to the "
-            "second person before a wire is cut.",
+            help="On a positive-earth car the body is the positive side. Draw the circuit on paper and show it to "
+            "someone else before a wire is cut.",
             source=UNIT,
         ),
         tick(
@@ -295,7 +295,7 @@ ROUTING = Section(
         ),
         tick(
             "wiring-second-look",
-            "Feed, earth, trigger, coil and polarity traced by a second person",
+            "Feed, earth, trigger, coil and polarity traced from end to end",
             hold_point=True,
             second_person=True,
             help="Finger on each wire from end to end, against the unit's own diagram, aloud. The battery stays off "

@@ -76,7 +76,7 @@ export class Dock {
       this.facts,
       state(row.mark, row.words),
       row.value && element("span", {}, `${row.value} ${item.unit}`.trim()),
-      item.limits && element("span", {}, `wanted: ${item.limits}`),
+      item.limits && element("span", {}, `limit: ${item.limits}`),
       row.who && element("span", {}, row.who),
       !item.required && element("span", {}, "optional"),
     );

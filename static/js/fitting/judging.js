@@ -1,4 +1,4 @@
-/* The verdict on a figure while it is typed. The words come from the server; here is only the comparing. */
+/* The verdict on a figure while it is typed. The words come from the workshop computer; here is only the comparing. */
 
 const plain = (typed) => typed.trim().replace("−", "-");
 // A thousand to one person, and one to another.

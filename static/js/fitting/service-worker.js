@@ -96,7 +96,7 @@ const noAnswer = async () => {
     ? `<p>Kept on this tablet:</p><ul class="lines">${links.join("")}</ul>`
     : "<p>No sheet is kept on this tablet. Open one with the network first.</p>";
   const styles = SETTINGS.stylesheets.map((url) => `<link rel="stylesheet" href="${url}">`).join("");
-  const text = `<!doctype html><html lang="en-GB"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>No answer · Crankmark</title>${styles}</head><body><div class="page"><main class="stack"><h1>The workshop’s computer does not answer</h1><p>Entries that wait on this tablet are safe; they are sent once it answers again.</p>${sheets}</main></div></body></html>`;
+  const text = `<!doctype html><html lang="en-GB"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>No answer · Crankmark</title>${styles}</head><body><div class="page"><main class="stack"><h1>The workshop computer does not answer</h1><p>Entries that wait on this tablet are safe; they are sent once it answers again.</p>${sheets}</main></div></body></html>`;
   return new Response(text, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
 };
 

@@ -24,7 +24,7 @@ export const setAside = (message) =>
     ? {
         ...message,
         state: "set aside",
-        problem: "The server answered with an error each time. The entry stays on this tablet. Tell the owner, then send it again.",
+        problem: "The workshop computer answered with an error each time. The entry stays on this tablet. Tell the owner, then send it again.",
       }
     : undefined;
 

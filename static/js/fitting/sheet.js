@@ -198,7 +198,7 @@ const rereadSoon = () => {
   }, 300);
 };
 
-/* --- the server ----------------------------------------------------------------------------------------------- */
+/* --- the workshop computer ----------------------------------------------------------------------------------------------- */
 
 const copies = async () => (self.caches ? caches.open(COPIES) : null);
 
@@ -258,7 +258,7 @@ const ask = async () => {
     sheet.tag = response.headers.get("ETag");
     await keepCopy(state);
   }
-  // What the server had taken before we asked is in its answer now, and can leave the queue.
+  // What the workshop computer had taken before we asked is in its answer now, and can leave the queue.
   await removeMessages((await allMessages()).filter((one) => one.state === "kept" && one.keptAt < began));
 };
 

@@ -1,5 +1,5 @@
 /*
- * What stands on the sheet: what the server last said, with the messages of this tablet's queue laid over it in their
+ * What stands on the sheet: what the workshop computer last said, with the messages of this tablet's queue laid over it in their
  * order. The page shows this and nothing else, so that a reload without a network shows what was entered before it.
  */
 
@@ -66,7 +66,7 @@ const laidOver = (item, row, message) => {
     if (!row.photographs.some((photograph) => photograph.id === message.id)) {
       next = { ...next, photographs: [...next.photographs, { id: message.id, blob: message.photograph, words: "Photograph, not sent yet" }] };
     }
-    // It belongs to an entry that is there already, on the server or further up in the queue.
+    // It belongs to an entry that is there already, on the workshop computer or further up in the queue.
     if (known.has(entry.id) || row.standing.some((standing) => standing.id === entry.id)) return next;
   }
   if (known.has(entry.id)) return next;

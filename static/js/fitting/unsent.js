@@ -5,8 +5,8 @@ import { changeMessage, removeMessages } from "./queue-store.js";
 import { isApart, mayBeSetAside, sendable, setAside, waitingAgain, waitingWith, wouldWaitWith } from "./set-aside.js";
 
 const REASONS = {
-  "no answer": "The server does not answer. They are sent when it does.",
-  trouble: "The server answers with an error. They are tried again. Tell the owner.",
+  "no answer": "The workshop computer does not answer. They are sent when it does.",
+  trouble: "The workshop computer answers with an error. They are tried again. Tell the owner.",
   "signed out": "Sign in again to send them.",
   "other person": "Someone else is signed in now. Reload the page.",
 };
@@ -43,7 +43,7 @@ export const showStatus = (place, messages, person, reach, ways) => {
   if (aside) parts.push(state("stop", `${plural(aside, "entry", "entries")} set aside`));
   if (held) parts.push(state("caution", `${plural(held, "entry waits", "entries wait")} behind it`));
   if (!waiting && !held && !refused && !aside) parts.push(state("good", "all sent"));
-  if (!waiting && reach === "no answer") parts.push(element("span", { class: "small" }, "The server does not answer. Carry on: entries wait on this tablet."));
+  if (!waiting && reach === "no answer") parts.push(element("span", { class: "small" }, "The workshop computer does not answer. Carry on: entries wait on this tablet."));
   if (refused || aside || ready.slice(0, 1).some(mayBeSetAside)) parts.push(button("Show", ways.toWaiting, "button-small"));
   if (reach === "signed out") parts.push(element("a", { class: "button", href: ways.signIn }, "Sign in again"));
   if (reach === "other person") parts.push(element("a", { class: "button", href: ways.page }, "Reload page"));
@@ -89,7 +89,7 @@ const failingLine = (message, item, held, rest, onAgain) =>
     "div",
     { class: "sheet-apart sheet-failing", role: "alert" },
     element("p", {}, mark("caution"), " ", element("strong", {}, what(message, item))),
-    element("p", {}, `The server answers with an error each time. ${rest ? "The rest waits behind it." : "Later entries would wait."} Set aside, it stays on this tablet.`),
+    element("p", {}, `The workshop computer answers with an error each time. ${rest ? "The rest waits behind it." : "Later entries would wait."} Set aside, it stays on this tablet.`),
     held > 0 && element("p", {}, `${plural(held, "entry waits", "entries wait")} behind it.`),
     element("p", { class: "small muted" }, madeWords(message)),
     element(

@@ -1,4 +1,4 @@
-/* The map bench: ties boxes, drawing, tools and the server's findings together. */
+/* The map bench: ties boxes, drawing, tools and the workshop computer's findings together. */
 
 import { goAbout } from "./cells.js";
 import { makeChart } from "./chart.js";
@@ -29,7 +29,7 @@ const post = async (url, data) => {
   try {
     const answer = await fetch(url, { method: "POST", body: data, headers: { Accept: "application/json" } });
     if (answer.ok || answer.status === 422) return await answer.json();
-    return { problem: `${answer.status === 401 ? "You are signed out" : "The server failed"}. ${KEPT}` };
+    return { problem: `${answer.status === 401 ? "You are signed out" : "The workshop computer failed"}. ${KEPT}` };
   } catch {
     return { problem: `No network. ${KEPT}` };
   }

@@ -1,4 +1,4 @@
-/* The drawn curve: follows the boxes at once, dragged by mouse, finger and keys. The server draws the rest. */
+/* The drawn curve: follows the boxes at once, dragged by mouse, finger and keys. The workshop computer draws the rest. */
 
 const STEPS_OF_KEY = { ArrowUp: 1, ArrowDown: -1, "+": 1, "=": 1, "-": -1, PageUp: 5, PageDown: -5 };
 const NEIGHBOUR_OF_KEY = { ArrowLeft: -1, ArrowRight: 1 };
@@ -45,7 +45,7 @@ export const makeChart = (frame, curve, on) => {
 
   const axes = (drawing) => drawing.querySelector(".chart-plot").outerHTML;
 
-  /** Takes over a drawing from the server; with other axes only once no node is held, which would jump in the hand. */
+  /** Takes over a drawing from the workshop computer; with other axes only once no node is held, which would jump in the hand. */
   const take = (text) => {
     const fresh = new DOMParser().parseFromString(text, "text/html").querySelector("svg");
     if (drag && axes(fresh) !== axes(svg())) return;
