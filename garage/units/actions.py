@@ -14,6 +14,8 @@ from garage.units.capability import capability_of
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Vehicle
 
+NAME_TAKEN = "A unit type with this name exists."
+
 
 class UnitRuleError(Exception):
     """Something the rules about units forbid. The message is for the person who asked."""
@@ -33,7 +35,7 @@ def describe_unit_type(
     unit_type, _ = UnitType.objects.get_or_create(name=name)
     made = _described_before(unit_type, holds=holds, idempotency_key=idempotency_key)
     if made is None and unit_type.revisions.exists():
-        raise UnitRuleError("A unit type with this name exists.")
+        raise UnitRuleError(NAME_TAKEN)
     return made or _described(unit_type, 1, holds=holds, reason="", actor=actor, idempotency_key=idempotency_key)
 
 

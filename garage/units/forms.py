@@ -14,6 +14,7 @@ from garage.quantities.typed import NotAFigureError, figure
 from garage.quantities.words import plain
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
+from garage.units.actions import NAME_TAKEN
 from garage.units.models import UnitType, UnitTypeRevision
 from garage.units.steps_field import StepsField
 from timing.errors import TimingError
@@ -187,7 +188,7 @@ class UnitTypeForm(IdempotentForm):
         if self.unit_type is not None:
             others = others.exclude(pk=self.unit_type.pk)
         if others.exists() and not UnitTypeRevision.objects.filter(idempotency_key=self._once()).exists():
-            raise ValidationError("A unit type of this name is already described.", code="twice")
+            raise ValidationError(NAME_TAKEN, code="twice")
         return name
 
     def _once(self) -> UUID:

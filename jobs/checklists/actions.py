@@ -26,6 +26,7 @@ from jobs.checklists.verdict import said
 from jobs.job import journal
 from jobs.job.models import Job, JobState
 
+SENT_TWICE = "This was sent twice with different contents."
 LONGEST_WORDS = 500
 LARGEST_FIGURE = 1e6
 
@@ -227,7 +228,7 @@ def confirm_entry(*, entry: Entry, id: UUID, actor: Actor, made_at: datetime | N
     if known:
         return known
     if Confirmation.objects.filter(pk=id).exists():
-        raise EntryRefusedError("This was sent twice with different contents.")
+        raise EntryRefusedError(SENT_TWICE)
     _refuse_abandoned(sheet.job)
     line = _line(sheet_of(sheet), sheet, entry.item.key)
     if entry.by_id == actor.person.pk:
@@ -302,13 +303,13 @@ def _locked(sheet: JobSheet) -> JobSheet:
 
 def _refuse_other_place(known: Entry, sheet: JobSheet, key: str) -> None:
     if (known.sheet_id, known.item.key) != (sheet.pk, key):
-        raise EntryRefusedError("This was sent twice with different contents.")
+        raise EntryRefusedError(SENT_TWICE)
 
 
 def _refuse_other_words(known: Entry, by: Staff, words: tuple[Outcome, float | None, str, str, str]) -> None:
     """The back button brings an old form and its old id to the front: what it says now is not what it said first."""
     if known.by_id != by.pk:
-        raise EntryRefusedError("This was sent twice with different contents.")
+        raise EntryRefusedError(SENT_TWICE)
     if (known.outcome, known.measure, known.choice, known.text, known.note) != words:
         raise EntryRefusedError(
             "This was sent before with other contents, which are kept. Reload the page and enter this again."

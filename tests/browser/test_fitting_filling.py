@@ -256,7 +256,7 @@ def test_a_second_person_confirms_on_another_tablet(tablet, live_server, mechani
     second = opened(tablet(live_server.url, session_of(second_mechanic)), sheet)
     second.get_by_role("button", name="Confirm as the second person").tap()
     all_sent(second)
-    expect(line(first, "torque")).to_contain_text("seen by Tam Okoro", timeout=5_000)
+    expect(line(first, "torque")).to_contain_text("second check: Tam Okoro", timeout=5_000)
     expect(dock(first).get_by_role("heading")).to_have_text("Wire")
 
 

@@ -199,7 +199,7 @@ def take_the_car_in(bench: Bench) -> None:
 
 def inspect(bench: Bench) -> None:
     bench.tap("Open the inspection sheet")
-    bench.tap("Begin with this list")
+    bench.tap("Start this list")
     bench.fill_sheet(answer, lambda: the_other_person(bench))
     back_to_ines(bench)
     bench.go(f"/jobs/{code()}/inspection/")
@@ -218,7 +218,7 @@ def fit_the_unit(bench: Bench) -> None:
     bench.page.locator("select[name=unit]").select_option(index=1)
     bench.tap("Choose this unit")
     bench.go(f"/jobs/{code()}/fitting/")
-    bench.page.get_by_role("button", name="Begin with this list").first.tap()
+    bench.page.get_by_role("button", name="Start this list").first.tap()
     bench.fill_sheet(answer, lambda: the_other_person(bench))
     back_to_ines(bench)
     bench.go(f"/jobs/{code()}/fitting/")

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.checklists import forms, tablet
+from jobs.checklists.actions import SENT_TWICE
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Entry, Outcome, TemplateRevision
 from jobs.checklists.photographs import prepared
 from tests.checklists.factories import enter, photograph, published_list, published_revision, sheet_with
@@ -109,7 +110,7 @@ def test_a_confirmation_under_a_number_that_is_taken_is_refused(client, mechanic
     assert send(client, sheet, sent).status_code == 200
     answer = send(client, sheet, sent | {"item": "gap", "entry": str(other.pk)})
     assert answer.status_code == 422
-    assert "number" in answer.json()["problem"]
+    assert SENT_TWICE in answer.json()["problem"]
 
 
 def form_of(item, **typed):

@@ -49,7 +49,7 @@ def test_the_first_sheet_of_a_workshop_brings_the_lists_along(mechanic, browser_
     assert "Add Crankmark lists" in client.get(address).text
     answer = client.post("/check-lists/put-in/", {"next": address})
     assert answer["Location"] == address
-    assert "Begin with this list" in client.get(address).text
+    assert "Start this list" in client.get(address).text
 
 
 def test_putting_the_lists_in_leads_nowhere_outside(mechanic, browser_of):
@@ -167,7 +167,7 @@ def test_a_second_person_is_offered_to_confirm_and_the_first_is_not(mechanic, se
     shown = browser_of(second_mechanic).get(item(sheet, "torque")).text
     assert f'name="entry" value="{entry.pk}"' in shown
     browser_of(second_mechanic).post(item(sheet, "torque") + "second/", {"entry": entry.pk})
-    assert "seen by Tam Okoro" in page(browser_of(mechanic), sheet).text
+    assert "second check: Tam Okoro" in page(browser_of(mechanic), sheet).text
 
 
 def test_the_front_desk_reads_the_sheet_and_writes_nothing(sheet, front_desk, browser_of):

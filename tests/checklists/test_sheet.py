@@ -365,4 +365,4 @@ def test_the_bench_record_says_value_limits_person_moments_and_what_was_correcte
         "pass",
     )
     assert (row["by"], row["second"], row["note"]) == ("Ines Marlow", "Tam Okoro", "measured cold")
-    assert row["earlier"][0].startswith("1.80 ohm too high, Ines Marlow")
+    assert row["earlier"][0].startswith("1.80 ohm fail, high, Ines Marlow")

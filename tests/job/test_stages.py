@@ -99,7 +99,7 @@ def test_a_job_on_hold_does_not_move_until_taken_up_again(job, actor):
 def test_a_car_is_sent_back_only_with_a_reason_and_only_backwards(job, actor):
     complete_booking(job)
     go_on(job=job, leaving=Stage(job.stage), actor=actor)
-    with pytest.raises(JobRuleError, match="why"):
+    with pytest.raises(JobRuleError, match="Give the reason"):
         send_back(job=job, stage=Stage.BOOKED, reason="", actor=actor)
     with pytest.raises(JobRuleError, match="earlier stage"):
         send_back(job=job, stage=Stage.FITTING, reason="in a hurry", actor=actor)

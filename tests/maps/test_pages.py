@@ -168,7 +168,7 @@ def test_a_released_version_refuses_a_form_that_was_still_open(at_the_bench, act
     said = text_of(answer)
     assert answer.status_code == 409
     assert "Version 1 is released." in said
-    assert "you had typed: 2 degrees more from 3000 rpm up, rest as before" in said
+    assert "Your changes: 2 degrees more from 3000 rpm up, rest as before" in said
     version.refresh_from_db()
     assert version.is_sound()
 
@@ -240,14 +240,10 @@ def test_the_key_in_sheet_has_one_entry_a_line_in_keying_order_with_the_units_wo
         rev_limit_manner="hard",
     )
     said = text_of(at_the_bench.get(address(version, "key-in")))
-    order = [
-        "coil charging time",
-        "static timing",
-        "timing at the speed 400",
-        "timing at the speed 700",
-        "highest speed",
-        "cut",
-    ]
+    keyed = {entry.key: entry.words for entry in FALLOW.entries}
+    hard = dict(FALLOW.word("rev_limit_manner").choices)["hard"]
+    point = keyed["node"]
+    order = [keyed["dwell"], keyed["base"], f"{point} 400", f"{point} 700", keyed["rev_limit"], hard]
     places = [said.index(words) for words in order]
     assert places == sorted(places)
     assert "Then switch the ignition off and on" in said
@@ -366,7 +362,7 @@ def test_findings_gained_by_a_version_are_named_in_the_comparison(at_the_bench, 
     answer = at_the_bench.get(reverse("bench:compare", args=[draft.job.code]), {"before": 1, "after": 2})
     said = text_of(answer)
     assert "18 degrees more from 3000 rpm up, rest as before" in said
-    assert "stop" in said.split("Findings gained")[1].split("Findings lost")[0]
+    assert "stop" in said.split("New findings")[1].split("Findings gone")[0]
 
 
 def test_unknown_versions_in_a_comparison_fall_back_to_the_last_two(at_the_bench, draft):

@@ -55,7 +55,7 @@ def test_the_driver_does_not_write(browser_of, mechanic, job, version):
     form = {"idempotency_key": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": mechanic.pk}
     answer = browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form)
     assert answer.status_code == 422
-    assert "second person" in answer.content.decode()
+    assert "Take a note-taker along" in answer.content.decode()
     assert not RoadRun.objects.exists()
 
 
@@ -175,7 +175,7 @@ def test_clear_pinking_keeps_the_gate_shut_and_leads_to_the_map(run, actor):
     hear(run, actor, severity=2)
     actions.end_run(run=run, summary="pinks on the hill", actor=actor)
     progress = queries.progress(run.job)
-    assert any("without clear pinking" in words for words in progress.missing)
+    assert any("without definite pinking" in words for words in progress.missing)
     assert progress.next_label == "Correct map"
 
 

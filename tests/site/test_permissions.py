@@ -216,4 +216,4 @@ def test_the_front_desk_reads_what_comes_next_at_the_bench_and_gets_no_button_fo
     button = f'href="{reverse("strobe:page", args=[job.code])}#base">Read strobe</a>'
     assert button in bench
     assert button not in desk
-    assert "Next, at the bench: Read strobe" in desk
+    assert "Next: Read strobe" in desk

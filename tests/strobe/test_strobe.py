@@ -218,4 +218,4 @@ def test_a_base_timing_that_is_not_proven_bears_a_mark_and_a_word(browser_of, me
     session = sit(job, actor)
     for rpm in (900, 900, 2000, 2000):
         read(session, actor, rpm, 5)
-    assert "not yet" in browser_of(mechanic).get(reverse("strobe:page", args=[job.code])).content.decode()
+    assert "<span>fail</span>" in browser_of(mechanic).get(reverse("strobe:page", args=[job.code])).content.decode()

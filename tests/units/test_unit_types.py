@@ -10,6 +10,7 @@ from django.urls import reverse
 from garage.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.record.idempotency import SentBeforeError
 from garage.units import actions
+from garage.units.actions import NAME_TAKEN
 from garage.units.capability import capability_of, unit_type_from
 from garage.units.examples import EXAMPLES, FALLOW, QUILL, TERN
 from garage.units.forms import UnitTypeForm, initial_of
@@ -113,8 +114,8 @@ def test_a_name_that_is_taken_is_refused_and_nothing_typed_is_lost(owner_at_desk
     UnitTypeRevisionFactory(unit_type__name="Quill 6")
     answer = owner_at_desk.post(reverse("units:new-type"), form_for(QUILL, "quill 6"))
     assert answer.status_code == 422
-    assert "with this name exists" in answer.content.decode()
-    assert 'value="bend height"' in answer.content.decode()
+    assert NAME_TAKEN in answer.content.decode()
+    assert f'value="{QUILL.word("node").words}"' in answer.content.decode()
 
 
 def test_a_new_revision_leaves_what_was_fitted_by_the_old_one_as_it_was(owner_at_desk):
@@ -269,7 +270,7 @@ def test_another_description_on_an_old_page_is_refused_instead_of_lost(actor):
 
 def test_of_two_owners_describing_one_type_at_once_the_second_is_told(actor):
     actions.describe_unit_type(name="Heron 8", holds=TERN, actor=actor, idempotency_key=uuid.uuid4())
-    with pytest.raises(actions.UnitRuleError, match="with this name exists"):
+    with pytest.raises(actions.UnitRuleError, match=NAME_TAKEN):
         actions.describe_unit_type(name="Heron 8", holds=QUILL, actor=actor, idempotency_key=uuid.uuid4())
 
 

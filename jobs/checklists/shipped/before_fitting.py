@@ -56,7 +56,7 @@ UNIT_AND_CAR = Section(
 )
 
 AS_IT_WAS = Section(
-    "As it was",
+    "As found",
     (
         photo(
             "engine-bay",
