@@ -75,7 +75,7 @@ def test_a_sheet_of_45_items_takes_no_more_than_one_tap_and_a_third_an_item(tabl
                 thumb.tap(page.get_by_role("button", name="sound", exact=True))
             case _:
                 thumb.tap(page.get_by_role("button", name="Tick: done"))
-    expect(dock(page)).to_contain_text("Every item of this sheet is dealt with")
+    expect(dock(page)).to_contain_text("Sheet complete")
     all_sent(page)
     assert sheet_of(sheet).done == 45
     assert Entry.objects.count() == 45
@@ -141,7 +141,7 @@ def test_a_figure_that_is_none_stays_and_says_why(tablet, live_server, mechanic,
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     page.keyboard.type("1.4x")
     page.keyboard.press("Enter")
-    expect(dock(page).get_by_role("alert")).to_contain_text("is no figure")
+    expect(dock(page).get_by_role("alert")).to_contain_text("is not a figure")
     expect(page.locator(".dock-figure input")).to_have_value("1.4x")
     assert Entry.objects.count() == 1
 
@@ -151,7 +151,7 @@ def test_an_entry_is_undone_by_a_new_one(tablet, live_server, mechanic, sheet):
     thumb = Thumb(page)
     thumb.tap(page.get_by_role("button", name="Tick: done"))
     thumb.tap(page.get_by_role("button", name="Undo"))
-    expect(line(page, "battery-isolated")).to_contain_text("open")
+    expect(line(page, "battery-isolated")).to_contain_text("to do")
     all_sent(page)
     assert list(Entry.objects.values_list("outcome", flat=True)) == [Outcome.DONE, Outcome.WITHDRAWN]
 
@@ -201,7 +201,7 @@ def test_not_possible_wants_a_reason(tablet, live_server, mechanic, sheet):
     page.get_by_role("button", name="Not possible").tap()
     store = page.get_by_role("button", name="Save")
     store.tap()
-    expect(dock(page).get_by_role("alert")).to_contain_text("Say why first")
+    expect(dock(page).get_by_role("alert")).to_contain_text("Enter the reason first")
     page.get_by_role("textbox", name="Reason").fill("coil sealed in")
     store.tap()
     expect(line(page, "coil-primary")).to_contain_text("not possible")
@@ -227,9 +227,9 @@ def test_a_refused_photograph_stays_in_sight_with_the_reason_until_it_is_dropped
     script = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": b"<script>alert(1)</script>"}
     page.locator("[data-dock] .dock-more input[type=file]").set_input_files(script)
     refused = page.locator(".sheet-apart")
-    expect(refused).to_contain_text("no photograph that can be read")
+    expect(refused).to_contain_text("Not a readable photograph")
     page.reload()
-    expect(refused).to_contain_text("no photograph that can be read")
+    expect(refused).to_contain_text("Not a readable photograph")
     refused.get_by_role("button", name="Discard entry").tap()
     refused.get_by_role("button", name="Discard for good").tap()
     expect(refused).to_have_count(0)
@@ -254,7 +254,7 @@ def test_a_second_person_confirms_on_another_tablet(tablet, live_server, mechani
     expect(dock(first)).to_contain_text("second check needed")
     all_sent(first)
     second = opened(tablet(live_server.url, session_of(second_mechanic)), sheet)
-    second.get_by_role("button", name="Confirm as the second person").tap()
+    second.get_by_role("button", name="Second check").tap()
     all_sent(second)
     expect(line(first, "torque")).to_contain_text("second check: Tam Okoro", timeout=5_000)
     expect(dock(first).get_by_role("heading")).to_have_text("Wire")
@@ -334,15 +334,15 @@ def test_axe_finds_nothing_on_the_pages_without_script_and_of_the_lists(tablet, 
         page.goto(address)
         assert violations(page) == [], address
     page.goto(f"/check-lists/{revision.template_id}/")
-    page.get_by_role("button", name="Write the next revision").tap()
-    expect(page.get_by_role("link", name="Publish this revision")).to_be_visible()
+    page.get_by_role("button", name="Start next revision").tap()
+    expect(page.get_by_role("link", name="Publish revision")).to_be_visible()
     assert violations(page) == []
     page.get_by_role("link", name="Coil primary at 20 °C", exact=True).tap()
-    expect(page.get_by_role("button", name="Store the item")).to_be_visible()
+    expect(page.get_by_role("button", name="Save")).to_be_visible()
     assert violations(page) == []
     page.go_back()
-    page.get_by_role("link", name="Take off : Coil primary").tap()
-    expect(page.get_by_role("button", name="Take the item off")).to_be_visible()
+    page.get_by_role("link", name="Remove Coil primary").tap()
+    expect(page.get_by_role("button", name="Remove item")).to_be_visible()
     assert violations(page) == []
 
 

@@ -104,7 +104,7 @@ def test_what_the_server_fails_at_is_set_aside_and_the_rest_goes_in_its_order(pa
     expect(aside(page)).to_contain_text("Coil primary at 20 °C: 1.5 ohm")
     expect(line(page, "coil-primary")).to_contain_text("set aside, see above")
     assert reloaded_past_the_warning(page) == ["beforeunload"]
-    expect(aside(page)).to_contain_text("tell the owner")
+    expect(aside(page)).to_contain_text("Tell the owner")
     page.unroute_all()
     aside(page).get_by_role("button", name="Send again").tap()
     all_sent(page)
@@ -127,8 +127,8 @@ def test_a_correction_is_not_sent_before_what_it_corrects(page, server):
     measured_anew(page, "1.45")
     found_sound(page)
     set_aside(page)
-    expect(status(page)).to_contain_text("1 entry waits with what was set aside")
-    expect(aside(page)).to_contain_text("1 entry that builds on it waits with it")
+    expect(status(page)).to_contain_text("1 entry waits behind it")
+    expect(aside(page)).to_contain_text("1 entry waits behind it")
     assert recorded(server) == [BATTERY, CAP]
     page.unroute_all()
     aside(page).get_by_role("button", name="Send again").tap()
@@ -177,7 +177,7 @@ def test_what_comes_after_a_hold_point_waits_with_its_answer_instead_of_being_re
     ticked(page, "Battery isolated")
     typed(page, "Coil primary at 20 °C", "1.5")
     set_aside(page, "Set entry aside")
-    expect(status(page)).to_contain_text("1 entry waits with what was set aside")
+    expect(status(page)).to_contain_text("1 entry waits behind it")
     # Ticked anew, it is taken; what was entered before it still builds on the first.
     line(page, "battery-isolated").get_by_role("button").tap()
     expect(line(page, "battery-isolated")).to_contain_text("Ines Marlow")

@@ -103,7 +103,7 @@ def test_what_is_filled_in_while_the_workshop_is_closed_is_in_the_record_once_wh
     ready(page)
     page.get_by_role("button", name="sound", exact=True).tap()
     expect(line(page, "cap")).to_contain_text("not sent yet")
-    expect(status(page)).to_contain_text("2 entries on this tablet not sent yet")
+    expect(status(page)).to_contain_text("2 entries not sent yet")
     page.idempotency_key("dialog", lambda dialog: dialog.accept())
     page.reload()  # from the tablet's own copy, for nobody answers
     expect(line(page, "coil-primary")).to_contain_text("not sent yet")

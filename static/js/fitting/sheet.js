@@ -133,7 +133,7 @@ const rest = () => {
   const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
   if (!left.length && !hold) dock.finish("Sheet complete.", document.querySelector(".next-action") ? "" : urls.page, { done: true });
   else if (hold) dock.finish(`The hold point ‘${hold.text}’ blocks the rest: ${whyHeld(sheet.rows.get(hold.key))}.`);
-  else dock.finish(`${left.length} left, waiting for someone else.`);
+  else dock.finish(`${left.length} left: second check needed.`);
 };
 
 const whyHeld = (row) =>
