@@ -124,11 +124,13 @@ def other_settings(version: MapVersion) -> list[dict[str, str]]:
 def _vacuum_part(version: MapVersion) -> str:
     if version.vacuum_scheme == VacuumScheme.TABLE:
         return "table, drawn below"
-    if version.vacuum_scheme != VacuumScheme.RAMP:
+    start, full, most = version.vacuum_start_kpa, version.vacuum_full_kpa, version.vacuum_full_deg
+    is_ramp = version.vacuum_scheme == VacuumScheme.RAMP
+    if not is_ramp or start is None or full is None or most is None:
         return "none"
-    start, full = (pressure(kpa, version.vacuum_unit) for kpa in (version.vacuum_start_kpa, version.vacuum_full_kpa))
     above = f", above {plain(version.vacuum_from_rpm)} rpm" if version.vacuum_from_rpm else ""
-    return f"{plain(version.vacuum_full_deg)}° from {start} to {full}{above}"
+    unit = version.vacuum_unit
+    return f"{plain(most)}° from {pressure(start, unit)} to {pressure(full, unit)}{above}"
 
 
 def on_the_bench(

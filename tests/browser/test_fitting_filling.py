@@ -70,7 +70,7 @@ def test_a_sheet_of_45_items_takes_no_more_than_one_tap_and_a_third_an_item(tabl
         match item.kind:
             case "measure":
                 thumb.type("0.3")
-                thumb.tap(page.get_by_role("button", name="Save"))
+                thumb.tap(page.get_by_role("button", name="Save", exact=True))
             case "choice":
                 thumb.tap(page.get_by_role("button", name="sound", exact=True))
             case _:
@@ -199,7 +199,7 @@ def test_not_possible_wants_a_reason(tablet, live_server, mechanic, sheet):
     enter(sheet, "battery-isolated", mechanic)
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     page.get_by_role("button", name="Not possible").tap()
-    store = page.get_by_role("button", name="Save")
+    store = page.get_by_role("button", name="Save reason")
     store.tap()
     expect(dock(page).get_by_role("alert")).to_contain_text("Enter the reason first")
     page.get_by_role("textbox", name="Reason").fill("coil sealed in")
@@ -338,7 +338,7 @@ def test_axe_finds_nothing_on_the_pages_without_script_and_of_the_lists(tablet, 
     expect(page.get_by_role("link", name="Publish revision")).to_be_visible()
     assert violations(page) == []
     page.get_by_role("link", name="Coil primary at 20 °C", exact=True).tap()
-    expect(page.get_by_role("button", name="Save")).to_be_visible()
+    expect(page.get_by_role("button", name="Save", exact=True)).to_be_visible()
     assert violations(page) == []
     page.go_back()
     page.get_by_role("link", name="Remove Coil primary").tap()

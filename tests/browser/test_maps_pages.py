@@ -26,7 +26,7 @@ def test_one_wrong_value_read_back_is_named_and_nothing_is_in_the_car(sit_down):
     for tick in page.locator(".same input").all():
         tick.check()
     page.get_by_label(f"{POINT} 2500, shown").fill("21")
-    page.get_by_role("button", name="Save").click()
+    page.get_by_role("button", name="Save", exact=True).click()
     expect(page.locator(".mismatches")).to_have_text(f"{POINT} 2500: the unit shows 21, the map says 18")
     page.get_by_role("link", name="All versions").click()
     expect(page.get_by_text("not proven")).to_be_visible()
@@ -34,7 +34,7 @@ def test_one_wrong_value_read_back_is_named_and_nothing_is_in_the_car(sit_down):
     page.get_by_label("Ignition switched off and on").check()
     for tick in page.locator(".same input").all():
         tick.check()
-    page.get_by_role("button", name="Save").click()
+    page.get_by_role("button", name="Save", exact=True).click()
     expect(page.get_by_text("Clean. Version 1 is in the car.")).to_be_visible()
 
 

@@ -120,14 +120,14 @@ class Bench:
                 self.dock.get_by_role("button", name="Tick: done").tap()
             case "measure":
                 self.dock.locator("input").first.fill(value)
-                self.dock.get_by_role("button", name="Save").tap()
+                self.dock.get_by_role("button", name="Save", exact=True).tap()
             case "choice":
                 self.dock.get_by_role("button", name=value, exact=True).tap()
             case "photo":
                 self.dock.locator("input[type=file]").first.set_input_files(photograph())
             case _:
                 self.dock.locator("input[type=text]").first.fill(value)
-                self.dock.get_by_role("button", name="Save").tap()
+                self.dock.get_by_role("button", name="Save", exact=True).tap()
 
     def _seconded(self) -> None:
         heading = self.dock.get_by_role("heading").inner_text()

@@ -248,7 +248,7 @@ export class Dock {
       }
       this.enter(this.withNote(outcome, area.value.trim()));
     };
-    const words = { noted: "Save", "not possible": "Save", "let pass": "Override" };
+    const words = { noted: "Save note", "not possible": "Save reason", "let pass": "Override" };
     this.note = area;
     this.noteOutcome = outcome;
     this.noteArea.hidden = false;
