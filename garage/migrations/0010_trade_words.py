@@ -12,6 +12,16 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.AlterField(
+            model_name="distributor",
+            name="cap_posts",
+            field=models.PositiveSmallIntegerField(
+                blank=True,
+                null=True,
+                validators=[garage.quantities.limits.Between(2, 24)],
+                verbose_name="cap terminals",
+            ),
+        ),
+        migrations.AlterField(
             model_name="coil",
             name="heat_limit_w",
             field=models.FloatField(
