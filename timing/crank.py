@@ -253,8 +253,8 @@ def dead_centre_from_stop(
 
     References
     ----------
-    The circular mean of two angles; derived. A gudgeon pin off the cylinder axis moves it by less than 0.1 degrees:
-    see `stop_error`.
+    The circular mean of two angles; derived. A gudgeon pin off the cylinder axis moves it by less than 0.1 degrees
+    in ordinary engines with the stop no deeper than a quarter of the stroke: see `stop_error`.
     """
     first, second = together(
         finite(first_deg, "the first reading"), finite(second_deg, "the second reading"), what="the readings"
