@@ -65,13 +65,6 @@ class LeastSquares:
     weights: tuple[tuple[float, ...], ...]
     step: float = 0.0
 
-    @property
-    def standard_errors(self) -> tuple[float, ...] | None:
-        """Of the coefficients, by their scatter alone; None where the readings only just suffice for the fit."""
-        if self.residual_sd is None:
-            return None
-        return tuple(self.residual_sd * math.hypot(*row) for row in self.weights)
-
     def interval(self, at: int, confidence: float = 0.95) -> tuple[float, float] | None:
         """Lowest and highest likely value of a coefficient.
 

@@ -10,7 +10,6 @@ from scipy.integrate import solve_ivp
 from tests.timing.published import rows
 from timing.errors import TimingError
 from timing.units import (
-    HIGHEST_BAROMETER_KPA,
     KM_PER_MILE,
     PASCALS,
     STANDARD_GRAVITY,
@@ -21,7 +20,6 @@ from timing.units import (
     highest_vacuum,
     standard_pressure,
     vacuum_lost,
-    vacuum_to_absolute,
 )
 
 ATMOSPHERE = rows("atmosphere.csv")
@@ -113,43 +111,6 @@ def test_a_factor_is_the_one_other_libraries_and_tables_have(row):
     ours = {"mile_km": KM_PER_MILE, "gravity": STANDARD_GRAVITY, "atmosphere_kpa": STANDARD_PRESSURE_KPA}
     value = ours[row["what"]] if row["what"] in ours else convert(row["reading"], row["from"], row["to"])
     assert value == pytest.approx(row["value"], abs=row["tolerance"]), row["source"]
-
-
-# ---- Absolute manifold pressure --------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("inches", "altitude", "expected"),
-    [(18, 0, 40.370), (10, 0, 67.461), (5, 2000, 62.569)],
-)
-def test_absolute_manifold_pressure_from_a_vacuum_gauge(inches, altitude, expected):
-    absolute = vacuum_to_absolute(convert(inches, "inHg", "kPa"), standard_pressure(altitude))
-    assert absolute == pytest.approx(expected, abs=5e-4), "handbook section 3, computed"
-
-
-def test_boost_is_vacuum_below_nothing():
-    assert vacuum_to_absolute(-50.0, 101.325) == pytest.approx(151.325), "by hand"
-
-
-def test_a_perfect_vacuum_is_the_most_there_can_be():
-    assert vacuum_to_absolute(100.0, 100.0) == 0.0
-    with pytest.raises(UnitsError, match=r"there cannot be 101 kPa of vacuum where the barometer stands at 100 kPa"):
-        vacuum_to_absolute([20.0, 101.0], 100.0)
-
-
-@pytest.mark.parametrize("barometer", [0.0, -1.0, 1013.25, HIGHEST_BAROMETER_KPA + 0.001])
-def test_a_barometer_that_cannot_be_in_kpa_is_refused(barometer):
-    with pytest.raises(TimingError, match="the barometer must be"):
-        vacuum_to_absolute(10.0, barometer)
-
-
-def test_the_highest_barometer_is_still_accepted():
-    assert vacuum_to_absolute(10.0, HIGHEST_BAROMETER_KPA) == 100.0
-
-
-def test_readings_and_barometers_that_do_not_pair_are_refused():
-    with pytest.raises(TimingError, match="vacuum and barometer do not go together: there are 2 and 3 of them"):
-        vacuum_to_absolute([1, 2], [100, 100, 100])
 
 
 # ---- The standard atmosphere -----------------------------------------------------------------------------------------
@@ -270,13 +231,6 @@ def test_the_highest_and_lowest_compression_readings_are_accepted():
 @pytest.mark.parametrize(
     ("ask", "said"),
     [
-        (lambda: vacuum_to_absolute("x", 100), "vacuum must be a number"),
-        (lambda: vacuum_to_absolute(1, 0), "the barometer must be above 0 kPa, not 0"),
-        (lambda: vacuum_to_absolute(1, 1013), "the barometer must be 110 kPa or less, not 1013"),
-        (
-            lambda: vacuum_to_absolute([100, 99.5, 101], 100),
-            "there cannot be 101 kPa of vacuum where the barometer stands at 100 kPa",
-        ),
         (lambda: highest_vacuum(0, -1), "the lowest manifold pressure must be 0 kPa or more, not -1"),
         (lambda: standard_pressure(12_000), "altitude must be 11000 m or less, not 12000"),
         (lambda: standard_pressure(-6000), "altitude must be -5000 m or more, not -6000"),
@@ -296,4 +250,3 @@ def test_a_refusal_is_a_sentence_with_its_figures(ask, said):
 
 def test_an_engine_may_draw_everything_and_a_barometer_may_be_low():
     assert highest_vacuum(0, lowest_manifold_kpa=0.0) == 101.325
-    assert vacuum_to_absolute(0.25, 0.5) == 0.25

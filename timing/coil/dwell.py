@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from timing.coil.circuit import CoilError, Primary
 from timing.coil.rhythm import spark_intervals
+from timing.crank import degrees_to_seconds
 from timing.figures import Figures
 from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, within
 from timing.tolerance import LIMIT_TOLERANCE
@@ -120,7 +121,7 @@ def dwell_budget(
     circuits = [primary.at_supply(float(volts)) for volts in supplies.flat]
 
     shape = supplies.shape + speeds.shape
-    ms_per_degree = 1000.0 / (6.0 * speeds)
+    ms_per_degree = 1000.0 * np.asarray(degrees_to_seconds(1.0, rpm=speeds))
     # One row for each interval of the cycle; of the equal ones any is the shortest.
     intervals_ms = intervals.reshape(-1, *(1,) * speeds.ndim) * ms_per_degree
     shortest = int(np.argmin(intervals))
