@@ -8,11 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from timing.coil import CoilError, Primary, dwell_budget
+from tests.timing.coil.coils import COIL_A, COIL_C_LIMITED
+from timing.coil import CoilError, Primary, dwell_budget, steady_state
 from timing.errors import TimingError
-
-COIL_A = Primary(3.0, 8.0, 13.8, wiring_ohm=0.2, switch_drop_v=1.0)
-COIL_C_LIMITED = Primary(0.7, 4.5, 13.8, 0, 6.5, wiring_ohm=0.15, switch_drop_v=1.0)
 
 
 class TestBudget:
@@ -43,7 +41,7 @@ class TestBudget:
     def test_heat_is_that_of_the_repeating_state_with_nothing_left(self, rpm):
         # coil_limited_heat.csv by way of `Primary.steady`, whose tables are tested beside it
         budget = dwell_budget(COIL_C_LIMITED, 4, 5.0, 1.0, rpm=rpm)
-        steady = COIL_C_LIMITED.steady(30_000 / rpm, min(5.0, 30_000 / rpm - 1.0), 0.8, 1e6)
+        steady = steady_state(COIL_C_LIMITED, 30_000 / rpm, min(5.0, 30_000 / rpm - 1.0), 0.8, 1e6)
         assert budget.heat_w == pytest.approx(steady.heat_w, rel=1e-12)
         assert budget.rms_a == pytest.approx(steady.rms_a, rel=1e-12)
         assert budget.mean_a == pytest.approx(steady.mean_a, rel=1e-12)
@@ -112,7 +110,7 @@ class TestBudget:
         budget = dwell_budget(COIL_A, cylinders, 3.5, 1.0, rpm=6000, wasted_spark=True)
         assert budget.interval_ms == pytest.approx(10.0)
         assert budget.limit_rpm == pytest.approx(360_000 / 6 / 4.5)
-        assert budget.heat_w == pytest.approx(COIL_A.steady(10.0, 3.5, 0.8, 1e6).heat_w)
+        assert budget.heat_w == pytest.approx(steady_state(COIL_A, 10.0, 3.5, 0.8, 1e6).heat_w)
 
     def test_a_wasted_spark_is_even_in_an_uneven_engine(self):
         even, uneven = (
