@@ -6,6 +6,7 @@ import pytest
 
 from tests.timing.review.reviewed import COIL, ENGINE, MAP, ROTOR, UNIT, as_set, changed, engine, findings, says
 from timing.curve import AdvanceCurve
+from timing.distributor import TriggerPlace
 from timing.review import ReviewLimits, RotorFacts, advance_range, review
 from timing.review.finding import DELIVERED_ONLY, SET_ONLY
 from timing.unit import BoostNodes, FixedNodes, Steps, TableEntries, fit_map
@@ -80,6 +81,24 @@ class TestRotor:
         assert finding.kind == "note"
         assert says(finding, "22.9°", "8°", "37.7°")
 
+    @pytest.mark.parametrize(
+        ("place", "measure"),
+        [
+            (None, "where the trigger sits"),
+            (TriggerPlace.DISTRIBUTOR, "the tip is from its post at the trigger's edge"),
+            (TriggerPlace.CRANK_OR_CAMSHAFT, "the crank angle at which they are in line"),
+        ],
+    )
+    def test_what_is_to_be_measured_depends_on_where_the_trigger_sits(self, place, measure):
+        # handbook 7: a trigger on the crank has no edge in the distributor
+        facts = dataclasses.replace(ROTOR, aligned_at_deg=None, trigger_place=place)
+        assert measure in findings(engine=engine(rotor=facts))["rotor-not-measured"].sentence
+
+    def test_measures_that_are_lacking_are_listed(self):
+        sentence = findings(engine=engine(rotor=RotorFacts(tip_radius_mm=20)))["missing-rotor"].sentence
+        assert "the rotor tip's width, the cap post's width and the rotor's air gap." in sentence
+        assert "radius" not in sentence
+
     def test_locking_is_not_spoken_of_once_it_is_done(self):
         # issue 10.5
         locked = dataclasses.replace(ROTOR, aligned_at_deg=None, is_locked=True)
@@ -95,7 +114,8 @@ class TestRotor:
     def test_a_rotor_that_cannot_be_is_a_caution(self):
         finding = findings(engine=engine(rotor=dataclasses.replace(ROTOR, tip_width_mm=40)))["rotor-figures"]
         assert finding.kind == "caution"
-        assert says(finding, "40 mm")
+        # 2 pi 20 mm / 4 posts, by hand; each part of the refusal is a sentence of its own
+        assert says(finding, "A rotor tip 40 mm wide", "At a radius of 20 mm 4 posts stand 31.4 mm apart.")
 
     def test_the_limits_of_the_rotor_are_settings(self):
         assert "rotor-phasing" in findings(limits=ReviewLimits(rotor_overlap_mm=4))
@@ -182,7 +202,12 @@ class TestUnit:
         if said:
             assert says(found_["fit-rounding"], said, "1000 rpm and 40 kPa")
 
-    @pytest.mark.parametrize(("retard", "said"), [(5.95, None), (5.8, "0.2° more")])
+    def test_what_a_recorded_fit_rounded_is_said_without_the_unit_type_too(self):
+        set_ = changed(dwell_ms=3.52)
+        found_ = findings(set_, unit=None, fitted=fit_map(set_, UNIT))
+        assert says(found_["fit-rounding"], "dwell from 3.52 to 3.5 ms")
+
+    @pytest.mark.parametrize(("retard", "said"), [(5.95, None), (5.8, "0.2° more"), (6.2, "0.2° less")])
     def test_a_retard_on_the_units_steps_is_said_where_it_strays(self, retard, said):
         unit = dataclasses.replace(UNIT, boost=BoostNodes("kPa", [0, 50], Steps(0, 20, 1)), entries=())
         found_ = findings(changed(boost=BoostRetard([0, 50], [0, retard])), engine(boosted=True), unit=unit)

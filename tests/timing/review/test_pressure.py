@@ -135,6 +135,10 @@ class TestPressure:
         weak = changed(boost=BoostRetard([0, 100], [0, 0.5]))
         assert "no-boost-retard" not in findings(weak, engine(boosted=True), limits=less)
 
+    def test_a_map_that_takes_nothing_out_under_boost_is_told_so_without_a_figure(self):
+        for map_ in (changed(), changed(boost=BoostRetard([0, 50], [0, 0]))):
+            assert "takes nothing out under boost" in findings(map_, engine(boosted=True))["no-boost-retard"].sentence
+
     def test_retard_for_a_boost_that_there_is_not_is_noted(self):
         finding = findings(changed(boost=BoostRetard([0, 50], [0, 6])))["boost-retard-unused"]
         assert (finding.kind, finding.vacuum) == ("note", (-50.0, 0.0))
@@ -154,6 +158,11 @@ class TestPort:
         assert says(found_["no-vacuum-at-idle"], "800 rpm", "8°")
         assert "vacuum-half-on-at-idle" not in found_
         assert "missing-idle-vacuum" not in findings(map_, engine(vacuum_port="throttle", idle_vacuum_kpa=None))
+
+    def test_on_a_throttle_port_idle_is_at_atmosphere_and_not_a_little_beyond(self):
+        table = VacuumTable(rpm=[500, 5000], vacuum=[-10, 0, 40], degrees=[[-6, -6], [0, 0], [6, 6]])
+        found_ = findings(changed(vacuum=table), engine(vacuum_port="throttle", boosted=True))
+        assert says(found_["no-vacuum-at-idle"], "8°"), "the base, by hand"
 
     def test_a_manifold_port_is_as_before(self):
         map_ = changed(vacuum=VacuumRamp(15, 45, 12))
