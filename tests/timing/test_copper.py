@@ -59,5 +59,5 @@ def test_the_range_of_the_straight_line_ends_where_it_says():
     ],
 )
 def test_impossible_copper_is_refused_with_the_figure(call, words):
-    with pytest.raises(TimingError, match=words):
+    with pytest.raises(TimingError, match=f"^{words}"):
         call()

@@ -189,7 +189,7 @@ class TestCircuit:
     )
     def test_an_impossible_circuit_is_refused_with_the_figure(self, changed, words):
         whole = {"resistance_ohm": 3, "inductance_mh": 8, "supply_v": 12} | changed
-        with pytest.raises(TimingError, match=words):
+        with pytest.raises(TimingError, match=f"^{words}"):
             Primary(**whole)
 
     @pytest.mark.parametrize(
@@ -205,7 +205,7 @@ class TestCircuit:
         ],
     )
     def test_an_impossible_question_is_refused_with_the_figure(self, call, words):
-        with pytest.raises(TimingError, match=words):
+        with pytest.raises(TimingError, match=f"^{words}"):
             call()
 
 
@@ -228,5 +228,5 @@ class TestWithoutInductance:
         ],
     )
     def test_what_needs_time_is_refused(self, ask):
-        with pytest.raises(CoilError, match="the coil's inductance is not known"):
+        with pytest.raises(CoilError, match="^the coil's inductance is not known"):
             ask(self.COIL)

@@ -199,7 +199,7 @@ def test_figures_given_are_not_written_into():
     ],
 )
 def test_an_impossible_rhythm_is_refused_with_the_figures(asked, words):
-    with pytest.raises(TimingError, match=words):
+    with pytest.raises(TimingError, match=f"^{words}"):
         steady_state(COIL_A, *asked)
 
 

@@ -59,6 +59,6 @@ def test_wasted_spark_and_uneven_firing_are_passed_on():
     ],
 )
 def test_voltages_that_cannot_be_are_refused(make, words):
-    with pytest.raises(TimingError, match=words):
+    with pytest.raises(TimingError, match=f"^{words}"):
         make()
     assert issubclass(CoilError, TimingError)

@@ -62,7 +62,7 @@ class TestCapsuleLeak:
         ],
     )
     def test_a_test_that_cannot_be_is_refused(self, arguments, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             capsule_leak(*arguments)
 
     def test_limits_that_mean_nothing_are_refused(self):

@@ -162,7 +162,7 @@ class TestArc:
         ],
     )
     def test_an_arc_that_cannot_be_is_refused(self, arguments, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             angle_of_arc(*arguments)
 
 

@@ -180,7 +180,7 @@ class TestOccupancy:
         ],
     )
     def test_a_log_that_cannot_be_is_refused_with_the_figures(self, columns, words):
-        with pytest.raises(TimingError, match=words):
+        with pytest.raises(TimingError, match=f"^{words}"):
             occupancy(GRID, **dict(zip(NAMES, columns, strict=False)))
 
     @pytest.mark.parametrize("flags", [[0, 1], [True], "yes"])
@@ -198,7 +198,7 @@ class TestOccupancy:
         ],
     )
     def test_nodes_that_do_not_rise_are_refused(self, rpm, vacuum, words):
-        with pytest.raises(TimingError, match=words):
+        with pytest.raises(TimingError, match=f"^{words}"):
             Grid(rpm=rpm, vacuum=vacuum)
 
 
@@ -212,7 +212,7 @@ class TestCommandedAdvance:
         )
 
     def test_speeds_and_vacua_must_go_together(self):
-        with pytest.raises(RoadLogError, match="2 speeds and 1 vacuum readings do not go together"):
+        with pytest.raises(RoadLogError, match="^2 speeds and 1 vacuum readings do not go together"):
             commanded_advance(self.SURFACE, rpm=[1000, 2000], vacuum=[0])
 
 

@@ -286,7 +286,7 @@ class TestBadInput:
     )
     def test_what_is_no_reading_is_refused(self, arguments, message):
         named = dict(zip(("rpm", "measured", "base_deg", "tolerance"), arguments, strict=False))
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             prove_base(**named)
 
     def test_other_strokes_are_refused(self):
