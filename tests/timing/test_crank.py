@@ -100,13 +100,13 @@ def test_an_engine_is_four_stroke_unless_it_is_said():
 
 @pytest.mark.parametrize("rpm", [0, -1, float("nan"), float("inf"), [1000, 0]])
 def test_an_engine_that_does_not_turn_has_no_interval(rpm):
-    with pytest.raises(TimingError, match="^engine speed must be"):
+    with pytest.raises(TimingError, match=r"^engine speed must be"):
         degrees_to_seconds(180, rpm=rpm)
 
 
 @pytest.mark.parametrize("cylinders", [0, -4, 25, float("nan")])
 def test_no_engine_has_so_many_cylinders(cylinders):
-    with pytest.raises(TimingError, match="^the number of cylinders must be"):
+    with pytest.raises(TimingError, match=r"^the number of cylinders must be"):
         firing_angle(cylinders)
 
 
@@ -148,7 +148,7 @@ def test_figures_that_do_not_pair_are_refused():
 
 
 def test_a_time_beyond_all_numbers_is_refused_and_not_infinite():
-    with pytest.raises(CrankError, match="^that time is too large to be a number"):
+    with pytest.raises(CrankError, match=r"^that time is too large to be a number"):
         degrees_to_seconds(1e10, rpm=1e-310)
 
 
@@ -277,7 +277,7 @@ def test_the_limits_of_the_stop_are_the_workshops():
 
 
 def test_the_same_reading_twice_tells_nothing_whatever_the_limit():
-    with pytest.raises(CrankError, match="^the readings are 0 degrees apart"):
+    with pytest.raises(CrankError, match=r"^the readings are 0 degrees apart"):
         dead_centre_from_stop(30, 30, shallowest_deg=0)
 
 
@@ -287,7 +287,7 @@ def test_a_dead_centre_a_hair_from_half_a_turn_is_counted_above_minus_180():
 
 def test_several_stops_at_once():
     assert dead_centre_from_stop([-30, 340], [34, 16]).tolist() == pytest.approx([2, -2])
-    with pytest.raises(TimingError, match="^the readings do not go together: there are 2 and 3 of them"):
+    with pytest.raises(TimingError, match=r"^the readings do not go together: there are 2 and 3 of them"):
         dead_centre_from_stop([-30, 340], [1, 2, 3])
 
 

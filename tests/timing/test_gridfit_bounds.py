@@ -166,7 +166,7 @@ class TestStayingWithinBounds:
             fit_free(MID_LINE, 2, range(500, 5001, 500), 1, within=BAND)
 
     def test_a_band_upside_down_is_refused(self):
-        with pytest.raises(CurveError, match="^the band is upside down at 1200 rpm, from 6 up to 2 degrees"):
+        with pytest.raises(CurveError, match=r"^the band is upside down at 1200 rpm, from 6 up to 2 degrees"):
             fit_to(
                 MID_LINE,
                 MID_LINE_NODES,

@@ -248,7 +248,7 @@ def test_a_form_that_is_no_map_is_refused(change, said):
 def test_a_form_with_an_entry_missing_is_refused():
     form = FULL.canonical()
     del form["trigger"], form["dwell_ms"]
-    with pytest.raises(MapError, match="^the map is stored without its dwell_ms, trigger"):
+    with pytest.raises(MapError, match=r"^the map is stored without its dwell_ms, trigger"):
         IgnitionMap.from_canonical(form)
-    with pytest.raises(MapError, match="^the map is not stored as named entries"):
+    with pytest.raises(MapError, match=r"^the map is not stored as named entries"):
         IgnitionMap.from_canonical("map")

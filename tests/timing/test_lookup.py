@@ -80,7 +80,7 @@ def test_more_samples_than_fit_into_one_run_are_all_looked_up():
     assert together[[0, 14_999, 15_000, 30_000, 150_000]] == pytest.approx(alone, abs=1e-12)
     bad = rpm.copy()
     bad[140_000] = -3.0
-    with pytest.raises(TimingError, match="^engine speed must be 0 rpm or more, not -3"):
+    with pytest.raises(TimingError, match=r"^engine speed must be 0 rpm or more, not -3"):
         grid.at(rpm=bad, vacuum=vacuum)
 
 
@@ -134,7 +134,7 @@ def test_a_table_that_does_not_fit_its_nodes_is_refused(rpm, vacuum, values, sai
 
 def test_nodes_closer_than_any_instrument_tells_are_one_node_twice():
     assert rising([1.0, 1.0 + 2e-9], "the nodes", "kPa").size == 2
-    with pytest.raises(TableError, match="^the nodes must rise, but 1 kPa comes after 1 kPa"):
+    with pytest.raises(TableError, match=r"^the nodes must rise, but 1 kPa comes after 1 kPa"):
         rising([1.0, 1.0 + 5e-10], "the nodes", "kPa")
 
 

@@ -218,16 +218,16 @@ def test_a_rod_just_long_enough_turns():
 
 
 def test_the_crank_angle_is_a_number():
-    with pytest.raises(TimingError, match="^the crank angle must be a finite number"):
+    with pytest.raises(TimingError, match=r"^the crank angle must be a finite number"):
         piston_drop(float("nan"), 80, 130)
 
 
 def test_the_piston_goes_no_further_than_its_travel():
     with pytest.raises(PistonError, match=r"^the piston travels 80 mm, it cannot be 80\.1 mm down"):
         crank_for_drop([2, 80.1], 80, 130)
-    with pytest.raises(TimingError, match="^the piston's drop must be 0 mm or more"):
+    with pytest.raises(TimingError, match=r"^the piston's drop must be 0 mm or more"):
         crank_for_drop(-0.1, 80, 130)
-    with pytest.raises(TimingError, match="^the depth of the stop must be above 0 mm"):
+    with pytest.raises(TimingError, match=r"^the depth of the stop must be above 0 mm"):
         stop_error(0, 80, 130, 1)
     with pytest.raises(PistonError, match=r"^the piston travels 80 mm, it cannot be 80\.1 mm down"):
         stop_error(80.1, 80, 130, 1)

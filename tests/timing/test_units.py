@@ -97,7 +97,7 @@ def test_an_unknown_unit_is_refused_with_those_that_are_known(units):
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), "ten", None, [1.0, float("nan")]])
 def test_what_is_no_number_is_not_converted(value):
-    with pytest.raises(TimingError, match="^the pressure must be a"):
+    with pytest.raises(TimingError, match=r"^the pressure must be a"):
         convert(value, "kPa", "inHg")
 
 
@@ -166,7 +166,7 @@ def test_the_pressure_is_the_weight_of_the_air_above():
 
 @pytest.mark.parametrize("altitude", [-5000.1, 11_000.1, float("nan")])
 def test_a_height_beyond_the_layer_is_refused(altitude):
-    with pytest.raises(TimingError, match="^altitude must be"):
+    with pytest.raises(TimingError, match=r"^altitude must be"):
         standard_pressure(altitude)
 
 
@@ -217,7 +217,7 @@ def test_compression_is_corrected_by_pressure_and_not_by_density():
 
 @pytest.mark.parametrize("gauge", [-1.0, 10_001.0])
 def test_a_compression_reading_that_cannot_be_is_refused(gauge):
-    with pytest.raises(TimingError, match="^a compression reading must be"):
+    with pytest.raises(TimingError, match=r"^a compression reading must be"):
         compression_at_sea_level(gauge, 0)
 
 

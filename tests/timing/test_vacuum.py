@@ -200,7 +200,7 @@ def test_a_retard_may_stay_level_and_equal_ones_are_equal():
     assert level == BoostRetard((0.0, 20.0, 40.0), np.array([0, 5, 5]))
     assert hash(level) == hash(BoostRetard([0, 20, 40], [0, 5, 5]))
     assert type(level.retard(10)) is float
-    with pytest.raises(TimingError, match="^boost must be a finite number"):
+    with pytest.raises(TimingError, match=r"^boost must be a finite number"):
         level.retard(float("nan"))
 
 

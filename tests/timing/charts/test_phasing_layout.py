@@ -170,5 +170,5 @@ def test_a_drawing_too_narrow_is_refused():
 
 
 def test_a_name_that_is_no_plain_word_is_refused():
-    with pytest.raises(ChartError, match="^the name of a drawing"):
+    with pytest.raises(ChartError, match=r"^the name of a drawing"):
         phasing_chart(rotor_phasing(*FOUR), uid="p p")

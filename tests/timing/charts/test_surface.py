@@ -242,5 +242,5 @@ def test_a_look_that_makes_no_sense_is_refused(look, message):
 
 
 def test_a_name_that_is_no_plain_word_is_refused():
-    with pytest.raises(ChartError, match="^the name of a drawing"):
+    with pytest.raises(ChartError, match=r"^the name of a drawing"):
         surface_chart(rpm=SPEEDS, vacuum=VACUA, advance=TOTAL.table(rpm=SPEEDS, vacuum=VACUA), uid="s s")

@@ -228,5 +228,5 @@ class TestWithoutInductance:
         ],
     )
     def test_what_needs_time_is_refused(self, ask):
-        with pytest.raises(CoilError, match="^the coil's inductance is not known"):
+        with pytest.raises(CoilError, match=r"^the coil's inductance is not known"):
             ask(self.COIL)

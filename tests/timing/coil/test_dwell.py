@@ -171,5 +171,5 @@ class TestBudget:
 
 
 def test_a_coil_of_unknown_inductance_has_no_budget():
-    with pytest.raises(CoilError, match="^the coil's inductance is not known"):
+    with pytest.raises(CoilError, match=r"^the coil's inductance is not known"):
         dwell_budget(Primary(3.0, None, 13.8), 4, 3.5, 1.0, rpm=3000)

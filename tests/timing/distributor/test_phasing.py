@@ -237,7 +237,7 @@ class TestBadInput:
             rotor_phasing(**{**CAP, "lowest_deg": 8, "highest_deg": 40, **changes})
 
     def test_a_spark_beyond_any_timing_is_refused(self):
-        with pytest.raises(TimingError, match="^the spark must be 90 degrees or less, not 120"):
+        with pytest.raises(TimingError, match=r"^the spark must be 90 degrees or less, not 120"):
             rotor_phasing(**CAP, lowest_deg=8, highest_deg=40).at(120)
 
     def test_a_range_upside_down_is_a_refusal_of_this_room(self):

@@ -275,7 +275,7 @@ class TestTooLittle:
     def test_a_spark_at_dead_centre_or_just_before_is_a_caution(self, base):
         finding = findings(changed(base_deg=base, curve=AdvanceCurve([1000], [0]), vacuum=None))["too-little-advance"]
         assert finding.kind == "caution"
-        assert f"is only {base:g}°" in finding.sentence
+        assert says(finding, f"{base:g}°")
 
     @pytest.mark.parametrize(("base", "said"), [(-5, "5°"), (-0.1, "0.1°")])
     def test_a_spark_after_dead_centre_everywhere_stops(self, base, said):

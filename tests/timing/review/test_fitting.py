@@ -82,22 +82,28 @@ class TestRotor:
         assert says(finding, "22.9°", "8°", "37.7°")
 
     @pytest.mark.parametrize(
-        ("place", "measure"),
+        ("measured", "found", "source"),
         [
-            (None, "where the trigger sits"),
-            (TriggerPlace.DISTRIBUTOR, "the tip is from its post at the trigger's edge"),
-            (TriggerPlace.CRANK_OR_CAMSHAFT, "the crank angle at which they are in line"),
+            ({"tip_at_edge_dist_deg": 0}, True, "in line at the base, 8: off the post at 40"),
+            ({"tip_at_edge_dist_deg": -8}, False, "in line at 8 + 2 * 8 = 24, after the remedy"),
+            ({"tip_at_edge_dist_deg": 0, "edge_deg": 24}, False, "an edge that the unit is told apart: in line at 24"),
+            ({"tip_at_edge_dist_deg": 18, "edge_deg": 60}, False, "a trigger wheel: in line at 60 - 36 = 24"),
         ],
     )
-    def test_what_is_to_be_measured_depends_on_where_the_trigger_sits(self, place, measure):
-        # handbook 7: a trigger on the crank has no edge in the distributor
-        facts = dataclasses.replace(ROTOR, aligned_at_deg=None, trigger_place=place)
-        assert measure in findings(engine=engine(rotor=facts))["rotor-not-measured"].sentence
+    def test_a_tip_measured_at_the_trigger_s_edge_tells_where_it_is_in_line(self, measured, found, source):
+        # handbook 7, the worked four: edge 8, range 8 to 40 degrees
+        map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
+        rotor = RotorFacts(20, 7, 4, 0.7, trigger_place=TriggerPlace.DISTRIBUTOR, **measured)
+        assert ("rotor-phasing" in as_set(map_, engine(rotor=rotor))) is found, source
 
-    def test_measures_that_are_lacking_are_listed(self):
-        sentence = findings(engine=engine(rotor=RotorFacts(tip_radius_mm=20)))["missing-rotor"].sentence
-        assert "the rotor tip's width, the cap post's width and the rotor's air gap." in sentence
-        assert "radius" not in sentence
+    @pytest.mark.parametrize(("aligned", "found"), [(8, True), (24, False)])
+    def test_a_trigger_on_the_crank_goes_by_where_tip_and_post_are_in_line(self, aligned, found):
+        map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
+        rotor = RotorFacts(20, 7, 4, 0.7, aligned, trigger_place=TriggerPlace.CRANK_OR_CAMSHAFT)
+        found_ = as_set(map_, engine(rotor=rotor))
+        assert ("rotor-phasing" in found_) is found, "handbook 7: centred, or off the post"
+        if found:
+            assert says(found_["rotor-phasing"], "8.0 distributor degrees against"), "(24 - 8) / 2, by the body"
 
     def test_locking_is_not_spoken_of_once_it_is_done(self):
         # issue 10.5

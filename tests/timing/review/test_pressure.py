@@ -135,10 +135,6 @@ class TestPressure:
         weak = changed(boost=BoostRetard([0, 100], [0, 0.5]))
         assert "no-boost-retard" not in findings(weak, engine(boosted=True), limits=less)
 
-    def test_a_map_that_takes_nothing_out_under_boost_is_told_so_without_a_figure(self):
-        for map_ in (changed(), changed(boost=BoostRetard([0, 50], [0, 0]))):
-            assert "takes nothing out under boost" in findings(map_, engine(boosted=True))["no-boost-retard"].sentence
-
     def test_retard_for_a_boost_that_there_is_not_is_noted(self):
         finding = findings(changed(boost=BoostRetard([0, 50], [0, 6])))["boost-retard-unused"]
         assert (finding.kind, finding.vacuum) == ("note", (-50.0, 0.0))

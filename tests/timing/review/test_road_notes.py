@@ -53,12 +53,6 @@ def test_a_suggested_retard_says_which_way_the_units_step_rounded_it(by, step, s
         assert says(found_["retard-rounded"], "3000 rpm", *said)
 
 
-def test_far_less_than_was_suggested_is_no_rounding():
-    much = dataclasses.replace(NOTED, retard_deg=4)
-    sentence = findings(less(1.0), pinking=[much])["retard-rounded"].sentence
-    assert sentence.endswith("This version takes out 1°, which is less.")
-
-
 def test_without_a_unit_the_retard_is_only_compared():
     assert says(as_set(less(0.5), pinking=[NOTED])["retard-rounded"], "0.5°", "less")
 

@@ -74,7 +74,7 @@ class TestPlacing:
             place_notes(3.0, [0, 1, 2, 3, 4, 9, 8], rpm=[2000] * 7, vacuum=[0] * 7)
 
     def test_a_note_without_a_time_is_refused(self):
-        with pytest.raises(TimingError, match="^the time of a note must be a finite number"):
+        with pytest.raises(TimingError, match=r"^the time of a note must be a finite number"):
             place_notes(math.nan, [0, 1], rpm=[2000] * 2, vacuum=[0] * 2)
 
 

@@ -212,7 +212,7 @@ class TestCommandedAdvance:
         )
 
     def test_speeds_and_vacua_must_go_together(self):
-        with pytest.raises(RoadLogError, match="^2 speeds and 1 vacuum readings do not go together"):
+        with pytest.raises(RoadLogError, match=r"^2 speeds and 1 vacuum readings do not go together"):
             commanded_advance(self.SURFACE, rpm=[1000, 2000], vacuum=[0])
 
 

@@ -31,7 +31,7 @@ class TestRetard:
         assert isinstance(proposed_retard(1.0), float)
 
     def test_a_negative_score_is_refused(self):
-        with pytest.raises(TimingError, match="^the score must be 0 or more, not -1"):
+        with pytest.raises(TimingError, match=r"^the score must be 0 or more, not -1"):
             proposed_retard(-1)
 
 

@@ -120,7 +120,7 @@ class TestOneOutlier:
             session().without(place)
 
     def test_the_only_reading_cannot_be_taken_away(self):
-        with pytest.raises(StrobeError, match="^without its only reading"):
+        with pytest.raises(StrobeError, match=r"^without its only reading"):
             fit_of([900], [9], 10).without(0)
 
 
@@ -193,5 +193,5 @@ class TestBadInput:
         assert (limits.shape_share, limits.shape_condition) == (0.25, 1e3), "handbook 5"
 
     def test_a_negative_speed_has_no_mean(self):
-        with pytest.raises(TimingError, match="^engine speed must be 0 rpm or more, not -5"):
+        with pytest.raises(TimingError, match=r"^engine speed must be 0 rpm or more, not -5"):
             worked("S1").mean_at(-5)

@@ -120,7 +120,7 @@ def test_steps_that_lead_nowhere_are_refused(figures, said):
 
 def test_free_nodes_need_as_many_speeds_to_stand_at():
     assert FreeNodes(4, Steps(500, 2000, 500)).count == 4
-    with pytest.raises(UnitError, match="^5 nodes need as many speeds to stand at, and there are 4"):
+    with pytest.raises(UnitError, match=r"^5 nodes need as many speeds to stand at, and there are 4"):
         FreeNodes(5, Steps(500, 2000, 500))
 
 
