@@ -154,25 +154,32 @@ class TestStayingWithinBounds:
             fit_to(band[0], [500, 1000, 2000], 1, within=band)
 
     def test_a_curve_below_everything_the_unit_holds_is_answered_with_where(self):
-        with pytest.raises(GridFitError, match="at or below the target at 500 rpm: that asks for at most -1 degrees"):
+        with pytest.raises(
+            GridFitError, match=r"the curve at or below the target at 500 rpm: that asks for at most -1"
+        ):
             fit_to(KNEED.shift(-1), KNEED_NODES, 1, never_above=True)
 
     def test_both_rules_are_named_where_neither_can_be_kept(self):
-        with pytest.raises(GridFitError, match="inside the band and at or below the target at 500 rpm"):
+        with pytest.raises(GridFitError, match=r"^no setting of the unit keeps the curve inside the band and at or"):
             fit_to(MID_LINE, MID_LINE_NODES, 1, within=(BAND[0].shift(1), BAND[1]), never_above=True)
 
     def test_too_few_free_nodes_are_answered_with_how_far_they_reach(self):
         with pytest.raises(GridFitError, match="it can be done from 1500 rpm upwards, but not from 1000 rpm upwards"):
             fit_free(MID_LINE, 2, range(500, 5001, 500), 1, within=BAND)
 
-    def test_a_band_upside_down_is_refused(self):
-        with pytest.raises(CurveError, match=r"^the band is upside down at 1200 rpm, from 6 up to 2 degrees"):
+    @pytest.mark.parametrize("upper", [2, 5.5])
+    def test_a_band_upside_down_is_refused(self, upper):
+        with pytest.raises(CurveError, match=f"^the band is upside down at 1200 rpm, from 6 up to {upper} degrees"):
             fit_to(
                 MID_LINE,
                 MID_LINE_NODES,
                 1,
-                within=(AdvanceCurve([800, 1200], [0, 6]), AdvanceCurve([800, 1200], [1, 2])),
+                within=(AdvanceCurve([800, 1200], [0, 6]), AdvanceCurve([800, 1200], [1, upper])),
             )
+
+    def test_a_band_without_any_width_is_none_the_wrong_way_up(self):
+        level = AdvanceCurve([1000], [6])
+        assert fit_to(level, [500, 1000], 1, within=(level, level)).curve == AdvanceCurve([500, 1000], [6, 6])
 
 
 # --- bad input ---------------------------------------------------------------------------------------------------
@@ -222,8 +229,13 @@ class TestRefusals:
         ],
     )
     def test_free_nodes_without_room_are_refused(self, count, sentence):
-        with pytest.raises(TimingError, match=sentence):
+        with pytest.raises(TimingError, match=f"^{sentence}"):
             fit_free(KNEED, count, KNEED_NODES, 1)
+
+    def test_a_target_is_a_curve(self):
+        for fit in (lambda: fit_to([0, 5], [500, 1000], 1), lambda: fit_free([0, 5], 2, [500, 1000], 1)):
+            with pytest.raises(TimingError, match=r"^the target must be an AdvanceCurve"):
+                fit()
 
     def test_free_nodes_on_too_fine_a_raster_are_refused(self):
         with pytest.raises(GridFitError, match=r"^a step of 0\.1 at 601 speeds is too much to search"):

@@ -90,7 +90,7 @@ def speed_chart(
     editable, step : bool, float
         Nodes become sliders that can be focused; `step` is what a key press moves them by. [degrees]
     width : float
-        Width of the drawing; below 480 it is laid out for a phone or half a column.
+        Width of the drawing; below 480 it is laid out for a phone or half a column. [units of the drawing]
     palette : Palette
         Colours of print, which a screen overrides by class.
 

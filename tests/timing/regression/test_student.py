@@ -79,13 +79,16 @@ def test_incomplete_beta_of_one_and_one_is_its_argument(x, expected):
         (lambda: student_t(1, 5), "probability must be below 1, not 1"),
         (lambda: student_t(0, 5), "probability must be above 0"),
         (lambda: student_t(0.9, 0), "degrees of freedom must be above 0"),
-        (lambda: student_t(math.nan, 5), "finite"),
+        (lambda: student_t(math.nan, 5), "probability must be a finite number"),
+        (lambda: student_t_two_sided(0, 5), "confidence must be above 0"),
         (lambda: student_t_two_sided(1.0, 5), "confidence must be below 1, not 1"),
         (lambda: student_t_two_sided(0.95, -1), "degrees of freedom must be above 0, not -1"),
         (lambda: incomplete_beta(1, 1, 1.5), "x must be 1 or less, not 1.5"),
+        (lambda: incomplete_beta(1, 1, -0.5), r"x must be 0 or more, not -0\.5"),
         (lambda: incomplete_beta(0, 1, 0.5), "a must be above 0"),
+        (lambda: incomplete_beta(1, 0, 0.5), "b must be above 0"),
     ],
 )
 def test_figures_outside_a_distribution_are_refused(call, message):
-    with pytest.raises(TimingError, match=message):
+    with pytest.raises(TimingError, match=f"^{message}"):
         call()
