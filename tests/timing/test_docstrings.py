@@ -49,8 +49,15 @@ def test_a_function_of_several_arguments_has_its_sections(name):
         assert {"Returns", "Yields"} & set(sections)
     if re.search(r"^\s+raise (?!NotImplementedError)", inspect.getsource(function), re.MULTILINE):
         assert "Raises" in sections
-    parameters = text.split("Parameters\n", 1)[1].split("\n\nReturns\n", 1)[0].split("\n\nYields\n", 1)[0].split("\n\nRaises\n", 1)[0]
-    told = set(re.findall(r"[a-z_0-9]+", " ".join(line for line in parameters.splitlines() if not line.startswith(" "))))
+    parameters = (
+        text.split("Parameters\n", 1)[1]
+        .split("\n\nReturns\n", 1)[0]
+        .split("\n\nYields\n", 1)[0]
+        .split("\n\nRaises\n", 1)[0]
+    )
+    told = set(
+        re.findall(r"[a-z_0-9]+", " ".join(line for line in parameters.splitlines() if not line.startswith(" ")))
+    )
     spoken = "as `" in parameters or "Others as" in text
     assert spoken or set(arguments(function)) <= told, sorted(set(arguments(function)) - told)
 

@@ -227,9 +227,7 @@ def test_a_fit_that_just_suffices_knows_nothing_of_its_uncertainty():
     assert (fit.df, fit.residual_sd) == (0, None)
     assert fit.interval(0) is None
     assert fit.studentised(0) is None
-    with pytest.raises(
-        RegressionError, match=r"^there are only just enough readings for the fit: its uncertainty"
-    ):
+    with pytest.raises(RegressionError, match=r"^there are only just enough readings for the fit: its uncertainty"):
         fit.mean_at(1, 1)
 
 
