@@ -35,6 +35,7 @@ from jobs.job import journal
 from jobs.job.models import Job, JobState
 from timing.errors import TimingError
 
+SENT_TWICE = "This was sent twice with different contents."
 LONGEST_WORDS = 500
 LARGEST_FIGURE = 1e6
 
@@ -47,9 +48,9 @@ class EntryRefusedError(RuleRefusedError):
 def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor: Actor) -> JobSheet:
     """Begin the job's sheet of `kind` by `revision`. A sheet that was begun already stays as it is."""
     if revision.published_at is None or revision.template.kind != kind:
-        raise EntryRefusedError("This list is not published, or is not for this stage.")
+        raise EntryRefusedError("This list is not published or not for this stage.")
     if revision.template.retired:
-        raise EntryRefusedError(f"The list ‘{revision.template}’ was retired. Begin with another one.")
+        raise EntryRefusedError(f"The list ‘{revision.template}’ was withdrawn. Start another.")
     _refuse_abandoned(job)
     sheet, begun = JobSheet.objects.get_or_create(
         job=job, kind=kind, defaults={"revision": revision, "begun_at": actor.at}
@@ -58,7 +59,7 @@ def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor:
         journal.write(
             job,
             Event.SHEET_BEGUN,
-            f"Began the {kind.label} sheet by {revision}",
+            f"Started the {kind.label} sheet: {revision}",
             actor=actor,
             sheet=kind,
             revision=revision.number,
@@ -192,7 +193,7 @@ def _enter(
     _refuse_wrong_value(line.item, outcome, measure, choice, text)
     read = _as_read(line.item, outcome, measure, unit, beside)
     if line.item.kind == ItemKind.PHOTO and outcome == Outcome.DONE and not has_photograph:
-        raise EntryRefusedError(f"‘{line.item.text}’ asks for a photograph.")
+        raise EntryRefusedError(f"‘{line.item.text}’ needs a photograph.")
     _refuse_against_order(line, outcome, actor)
     seen = [entry for entry in line.history if entry.pk in set(replaces)]
     first, others = (seen[0], seen[1:]) if seen else (None, [])
@@ -238,20 +239,20 @@ def confirm_entry(*, entry: Entry, id: UUID, actor: Actor, made_at: datetime | N
     if known:
         return known
     if Confirmation.objects.filter(pk=id).exists():
-        raise EntryRefusedError("Another confirmation already has this one's number.")
+        raise EntryRefusedError(SENT_TWICE)
     _refuse_abandoned(sheet.job)
     line = _line(sheet_of(sheet), sheet, entry.item.key)
     if entry.by_id == actor.person.pk:
-        raise EntryRefusedError(f"‘{line.item.text}’ wants a second person, and you made this entry yourself.")
+        raise EntryRefusedError(f"‘{line.item.text}’ needs someone else for the second check: you made this entry.")
     if entry not in line.standing:
-        raise EntryRefusedError(f"‘{line.item.text}’ was corrected in the meantime. Look at the new entry.")
+        raise EntryRefusedError(f"‘{line.item.text}’ was corrected meanwhile. Look at the new entry.")
     if not line.waits_for_second:
-        raise EntryRefusedError(f"‘{line.item.text}’ does not wait for a second person.")
+        raise EntryRefusedError(f"‘{line.item.text}’ needs no second check.")
     confirmation, _ = append(Confirmation, id=id, actor=actor, made_at=made_at, entry=entry, first_person=entry.by)
     journal.write(
         sheet.job,
         Event.SHEET_SECONDED,
-        f"{line.item.text}: seen by a second person ({said(line.item, entry)}, {entry.by})",
+        f"{line.item.text}: second check ({said(line.item, entry)}, {entry.by})",
         actor=actor,
         sheet=sheet.kind,
         item=line.item.key,
@@ -266,7 +267,7 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Acto
     sheet = _locked(sheet)
     _refuse_abandoned(sheet.job)
     if revision.published_at is None or revision.template_id != sheet.revision.template_id:
-        raise EntryRefusedError("A sheet can only be moved to a published revision of its own list.")
+        raise EntryRefusedError("A sheet can only change to a published revision of its own list.")
     left = sheet.revision
     if revision != left:
         sheet.revision = revision
@@ -274,7 +275,7 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Acto
         journal.write(
             sheet.job,
             Event.SHEET_MOVED,
-            f"Moved the {sheet.get_kind_display()} sheet from revision {left.number} to {revision}",
+            f"Changed the {sheet.get_kind_display()} sheet from revision {left.number} to {revision}",
             actor=actor,
             sheet=sheet.kind,
             left=left.number,
@@ -305,18 +306,17 @@ def _locked(sheet: JobSheet) -> JobSheet:
 
 def _refuse_other_place(known: Entry, sheet: JobSheet, key: str) -> None:
     if (known.sheet_id, known.item.key) != (sheet.pk, key):
-        raise EntryRefusedError("Another entry already has this one's number.")
+        raise EntryRefusedError(SENT_TWICE)
 
 
 def _refuse_other_words(known: Entry, by: Staff, words: tuple[object, ...]) -> None:
     """The back button brings an old form and its old id to the front: what it says now is not what it said first."""
     if known.by_id != by.pk:
-        raise EntryRefusedError("Another entry already has this one's number.")
+        raise EntryRefusedError(SENT_TWICE)
     said_first = (known.outcome, known.measure, known.unit, known.beside, known.choice, known.text, known.note)
     if said_first != words:
         raise EntryRefusedError(
-            "This was sent before with something else in it, and what it said then is kept. "
-            "Load the page again and enter this anew."
+            "This was sent before with other contents, which are kept. Reload the page and enter this again."
         )
 
 
@@ -326,22 +326,22 @@ def _line(state: Sheet, sheet: JobSheet, key: str) -> Line:
         return line
     item = sheet.revision.items.filter(key=key).first()
     if item is None:
-        raise EntryRefusedError("The list was changed: this item does not stand on it any more.")
-    raise EntryRefusedError(f"‘{item.text}’ does not apply to this car as it is described now.")
+        raise EntryRefusedError("The list was changed: this item was removed.")
+    raise EntryRefusedError(f"‘{item.text}’ does not apply to this car.")
 
 
 def _refuse_abandoned(job: Job) -> None:
     if Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists():
-        raise EntryRefusedError(f"Job {job.code} was abandoned. Take it up again first.")
+        raise EntryRefusedError(f"Job {job.code} is abandoned. Resume it first.")
 
 
 def _refuse_wrong_words(item: ChecklistItem, outcome: Outcome, note: str, text: str) -> None:
     if len(note) > LONGEST_WORDS or len(text) > LONGEST_WORDS:
         raise EntryRefusedError(f"‘{item.text}’: no more than {LONGEST_WORDS} characters.")
     if outcome in (Outcome.NOT_POSSIBLE, Outcome.LET_PASS) and not note:
-        raise EntryRefusedError(f"‘{item.text}’: say why in the note.")
+        raise EntryRefusedError(f"‘{item.text}’: give the reason in the note.")
     if outcome == Outcome.LET_PASS and not item.hold_point:
-        raise EntryRefusedError(f"‘{item.text}’ is no hold point; there is nothing to let pass.")
+        raise EntryRefusedError(f"‘{item.text}’ is not a hold point: nothing to override.")
 
 
 def _refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | None, choice: str, text: str) -> None:
@@ -354,11 +354,11 @@ def _refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | 
     if strange:
         raise EntryRefusedError(f"‘{item.text}’ is a {item.get_kind_display()}, and takes no {strange[0]}.")
     if wanted and item.kind == ItemKind.MEASURE and measure is None:
-        raise EntryRefusedError(f"‘{item.text}’: type the figure in {item.unit}.")
+        raise EntryRefusedError(f"‘{item.text}’: enter the figure in {item.unit}.")
     if wanted and item.kind == ItemKind.TEXT and not text:
-        raise EntryRefusedError(f"‘{item.text}’: write a few words.")
+        raise EntryRefusedError(f"‘{item.text}’: enter a few words.")
     if item.kind == ItemKind.CHOICE and (wanted or choice) and choice not in item.choices:
-        raise EntryRefusedError(f"‘{item.text}’ is one of: {', '.join(item.choices)}.")
+        raise EntryRefusedError(f"‘{item.text}’ must be one of: {', '.join(item.choices)}.")
 
 
 def _as_read(
@@ -394,7 +394,7 @@ def _refuse_against_order(line: Line, outcome: Outcome, actor: Actor) -> None:
         return
     if line.hold is not None:
         hold = line.hold
-        state = "a second person" if hold.waits_for_second else hold.verdict.words
-        raise EntryRefusedError(f"Hold point before this item: ‘{hold.item.text}’ ({state}). It comes first.")
+        state = "second check needed" if hold.waits_for_second else hold.verdict.words
+        raise EntryRefusedError(f"First the hold point ‘{hold.item.text}’ ({state}).")
     if outcome == Outcome.LET_PASS and not actor.person.has_perm("garage.pass_gates"):
-        raise EntryRefusedError(f"Only the owner lets a hold point pass: ‘{line.item.text}’.")
+        raise EntryRefusedError(f"Only the owner can override: ‘{line.item.text}’.")

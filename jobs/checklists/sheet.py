@@ -105,7 +105,7 @@ class Line:
         if self.item.hold_point and not self.is_open and not self.waits_for_second and not self.holds:
             return f"{self.item.text}: {said(self.item, self.current) if self.current else self.verdict.words}"
         if self.waits_for_second:
-            return f"{self.item.text}: a second person"
+            return f"{self.item.text}: second check needed"
         if self.is_open and (self.item.required or self.item.hold_point):
             return self.item.text
         return ""
