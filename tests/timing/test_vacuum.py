@@ -179,9 +179,10 @@ def test_retard_under_boost_is_straight_between_nodes_and_held(boost, expected, 
 @pytest.mark.parametrize(
     ("boost", "degrees", "said"),
     [
-        ([10, 30], [1, 4], "begins at its first node, 10 kPa, with 0 degrees, not with 1"),
+        ([10, 30], [1, 4], "the retard begins at its first node, 10 kPa, with 0 degrees, not with 1"),
         ([10, 30, 60], [0, 4, 3], "the retard falls above 30 kPa of boost"),
-        ([10, 30], [0, 4, 5], "as many degrees as nodes, not 2 nodes and 3 degrees"),
+        ([10, 30, 60], [0, 4, 3.9], "the retard falls above 30 kPa of boost"),
+        ([10, 30], [0, 4, 5], "a boost retard needs as many degrees as nodes, not 2 nodes and 3 degrees"),
         ([30, 10], [0, 4], "the boost nodes must rise, but 10 kPa comes after 30 kPa"),
         ([-1, 10], [0, 4], "boost must be 0 kPa or more, not -1"),
         ([0, 10], [0, -4], "retard under boost must be 0 degrees or more, not -4"),
@@ -190,7 +191,7 @@ def test_retard_under_boost_is_straight_between_nodes_and_held(boost, expected, 
     ],
 )
 def test_a_retard_that_cannot_be_is_refused(boost, degrees, said):
-    with pytest.raises(TimingError, match=said):
+    with pytest.raises(TimingError, match=f"^{said}"):
         BoostRetard(boost, degrees)
 
 
