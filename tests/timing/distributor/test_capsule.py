@@ -187,6 +187,19 @@ class TestReadings:
         wild = DATA.advance(vacuum=EVERY_5) + np.tile([3.0, -3.0, 0.0], 5)
         assert compared(EVERY_5, wild).kinds <= {CapsuleKind.CANNOT_TELL, CapsuleKind.STICKS}
 
+    @pytest.mark.parametrize(
+        ("capsule", "kinds"),
+        [
+            (ramp(13.5, 43.5, 14), {CapsuleKind.AS_DATA}),
+            (ramp(14.5, 44.5, 14), {CapsuleKind.BEGINS_LATE}),
+            (ramp(10, 40, 12.5), {CapsuleKind.AS_DATA}),
+            (ramp(10, 40, 11.5), {CapsuleKind.SHORT_OF_FULL, CapsuleKind.RISES_SLOWLY}),
+        ],
+    )
+    def test_read_closely_4_kpa_and_2_degrees_off_are_the_limit(self, capsule, kinds):
+        # common practice, no source
+        assert compared(EVERY_5, capsule(EVERY_5), CapsuleLimits(scatter_deg=0.05, step_deg=0.01)).kinds == kinds
+
     def test_limits_are_settings(self):
         late = ramp(20, 50, 14)(EVERY_5)
         assert compared(EVERY_5, late, CapsuleLimits(kpa=12)).kinds == {CapsuleKind.AS_DATA}
