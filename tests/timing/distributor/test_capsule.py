@@ -179,6 +179,15 @@ class TestReadings:
         found = compared(np.tile(EVERY_10, 2), np.append(up, down))
         assert found.kinds == {CapsuleKind.STICKS}
 
+    def test_two_readings_at_one_vacuum_that_disagree_are_a_plate_that_sticks_and_no_fall_back(self):
+        read = np.append(DATA.advance(vacuum=EVERY_5), [7.0, 7.2])  # at the highest vacuum 14, then half of it, twice
+        assert compared(np.append(EVERY_5, [EVERY_5[-1]] * 2), read).kinds == {CapsuleKind.STICKS}
+
+    def test_a_little_advance_is_short_and_not_none_however_many_readings_lie_below_the_begin(self):
+        found = compared([0, 2, 4, 6, 8, 30, 40, 50], [0, 0, 0, 0, 0, 3.5, 3.5, 3.5])
+        assert CapsuleKind.SHORT_OF_FULL in found.kinds
+        assert CapsuleKind.DOES_NOT_MOVE not in found.kinds
+
     def test_one_odd_reading_is_taken_again_before_anything_is_blamed(self):
         odd = DATA.advance(vacuum=EVERY_5) + 5.0 * (EVERY_5 == 5)
         assert compared(EVERY_5, odd).kinds == {CapsuleKind.CANNOT_TELL}
