@@ -77,6 +77,7 @@ class TestFactoryBand:
             factory_band(rows)
 
     def test_a_band_may_have_no_width(self):
+        assert factory_band([(400, 0, 0), (900, 5, 5)]).upper == factory_band([(400, 0, 0), (900, 5, 5)]).lower
         assert FactoryBand(MIDDLE, MIDDLE).outside([MIDDLE.advance(1200), 0], rpm=[1200, 1200]).tolist() == [
             0,
             -MIDDLE.advance(1200),

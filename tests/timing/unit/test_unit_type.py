@@ -236,6 +236,7 @@ def test_a_choice_is_shown_in_the_units_words_where_it_has_some():
     ("change", "said"),
     [
         ({"counted_from": "idle"}, "counted from the base or absolute, not 'idle'"),
+        ({"degree": Steps(0.75, 40.75, 1)}, r"the lowest node value, 0\.75, is no multiple of the step of 1 degrees"),
         ({"degree": Steps(0.5, 40.5, 1)}, r"the lowest node value, 0\.5, is no multiple of the step of 1 degrees"),
         ({"rev_limit_manners": ("soft", "gentle")}, "a rev limit is soft or hard, not 'gentle'"),
         ({"rev_limit_manners": ()}, "says whether it is soft or hard, and one without says neither"),
