@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from timing.copper import resistance_at
 from timing.errors import TimingError
-from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, together, within
+from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, within
 
 # Closer than this to the final current is "never": otherwise the rounding of a subtraction decides whether
 # a coil that tends to 4 A takes for ever or 37 time constants to get there.
@@ -241,56 +241,70 @@ class Primary:
         amperes = within(current, "the current", low=0.0, unit="A")
         return same_shape_as_asked(0.5 * self.known_inductance_mh * amperes * amperes)
 
-    def charge(self, on_ms: ArrayLike, start_a: ArrayLike = 0.0) -> Charge:
-        """One switching-on of `on_ms`.
+    def charge(self, on_ms: ArrayLike) -> Charge:
+        """One switching-on of `on_ms`, beginning with no current in the coil.
 
         Parameters
         ----------
         on_ms : float or array
             Time the coil is on, zero or more. [ms]
-        start_a : float or array
-            Current left in the coil when it is switched on, zero to `highest_a`; broadcast against `on_ms`. [A]
 
         Returns
         -------
         Charge
-            Of the shape of both together.
+            Of the shape of `on_ms`.
 
         Raises
         ------
         CoilError
             If the inductance is not known.
         TimingError
-            If a time or a current is out of its range or not finite.
+            If a time is negative or not finite.
+        """
+        on = within(on_ms, "the time the coil is on", low=0.0, unit="ms")
+        return Charge(*(same_shape_as_asked(np.asarray(figure)) for figure in self.charge_from(np.zeros_like(on), on)))
+
+    def charge_from(self, start_a: FloatArray, on_ms: FloatArray) -> Charge:
+        """One switching-on with current still in the coil.
+
+        Parameters
+        ----------
+        start_a : array
+            Current left in it, zero to `highest_a`; checked by the caller. [A]
+        on_ms : array
+            Time it is on, of the same shape; checked by the caller. [ms]
+
+        Returns
+        -------
+        Charge
+            Arrays of that shape.
+
+        Raises
+        ------
+        CoilError
+            If the inductance is not known.
 
         References
         ----------
         The series RL circuit and its square integrated over the rise, then a constant current; derived.
         """
-        # The last digit of a current that was worked out is no reason to refuse it.
-        highest = self.highest_a * (1.0 + _REACHED)
-        on, start = together(
-            within(on_ms, "the time the coil is on", low=0.0, unit="ms"),
-            within(start_a, "the current left in the coil", low=0.0, high=highest, unit="A"),
-            what="times and currents",
-        )
         tau, final, held_a = self.time_constant_ms, self.final_a, self.highest_a
-        missing = final - start
-        rise = np.array(on)
+        missing = final - start_a
+        rise = np.array(on_ms)
         if held_a < final:
-            rise = np.minimum(on, tau * np.log(missing / (final - held_a)))
-        hold = np.asarray(on - rise)
+            rise = np.minimum(on_ms, tau * np.log(missing / (final - held_a)))
+        hold = on_ms - rise
         once = -tau * np.expm1(-rise / tau)
         twice = -tau / 2.0 * np.expm1(-2.0 * rise / tau)
         square = final**2 * rise - 2.0 * final * missing * once + missing**2 * twice
         amount = final * rise - missing * once
         return Charge(
-            end_a=same_shape_as_asked(self._end_of_rise(start, on)),
-            rise_ms=same_shape_as_asked(np.asarray(rise)),
-            hold_ms=same_shape_as_asked(hold),
+            end_a=self._end_of_rise(start_a, on_ms),
+            rise_ms=rise,
+            hold_ms=hold,
             # Two large terms cancel in a very short rise: rounding must not leave a negative square.
-            square_a2ms=same_shape_as_asked(np.asarray(np.maximum(square, 0.0) + held_a**2 * hold)),
-            amount_ams=same_shape_as_asked(np.asarray(np.maximum(amount, 0.0) + held_a * hold)),
+            square_a2ms=np.maximum(square, 0.0) + held_a**2 * hold,
+            amount_ams=np.maximum(amount, 0.0) + held_a * hold,
         )
 
     def _end_of_rise(self, start_a: FloatArray, on_ms: FloatArray) -> FloatArray:

@@ -120,7 +120,7 @@ def steady_state(
         peak = np.minimum(peak, primary.current_limit_a)
     residual = left(peak)
 
-    charged = primary.charge(on, residual)
+    charged = primary.charge_from(residual, on)
     mean_square = np.asarray(charged.square_a2ms / interval)
     holding = charged.hold_ms / interval
     return Steady(
@@ -133,8 +133,8 @@ def steady_state(
         ballast_heat_w=same_shape_as_asked(primary.ballast_ohm * mean_square),
         switch_hold_w=same_shape_as_asked(np.asarray((primary.net_v - primary.total_ohm * peak) * peak * holding)),
         natural_spark_ms=same_shape_as_asked(_natural_spark(discharge_tau, peak, opposing)),
-        rise_ms=charged.rise_ms,
-        hold_ms=charged.hold_ms,
+        rise_ms=same_shape_as_asked(np.asarray(charged.rise_ms)),
+        hold_ms=same_shape_as_asked(np.asarray(charged.hold_ms)),
         duty=same_shape_as_asked(on / interval),
     )
 
