@@ -100,6 +100,9 @@ def test_no_samples_give_none():
         ("fast", 0, "engine speed must be a number"),
         ([1, 2], [1, 2, 3], "speeds and vacuum readings do not go together: there are 2 and 3 of them"),
         (np.array([1000.0, np.nan]), 0.0, "engine speed must be a finite number"),
+        (np.array([1000.0, np.inf]), 0.0, "engine speed must be a finite number"),
+        (1000.0, np.array([20.0, np.inf]), "vacuum must be a finite number"),
+        (1000.0, np.array([20.0, -np.inf]), "vacuum must be a finite number"),
     ],
 )
 def test_what_cannot_be_looked_up_is_refused(rpm, vacuum, said):
