@@ -97,9 +97,9 @@ def test_a_table_is_in_the_order_asked_for():
 
 
 def test_a_table_is_asked_for_with_plain_lists():
-    with pytest.raises(TimingError, match="two plain lists: speeds and vacuum"):
+    with pytest.raises(TimingError, match=r"^the nodes of a table are two plain lists: speeds and vacuum"):
         TotalAdvance(10, CURVE, RAMP).table(rpm=[[500, 1000]], vacuum=[0])
-    with pytest.raises(TimingError, match="two plain lists: speeds and vacuum"):
+    with pytest.raises(TimingError, match=r"^the nodes of a table are two plain lists: speeds and vacuum"):
         TotalAdvance(10, CURVE, RAMP).table(rpm=[500, 1000], vacuum=[[0]])
 
 

@@ -164,7 +164,7 @@ class TestWords:
 
 
 def test_a_drawing_too_narrow_is_refused():
-    with pytest.raises(ChartError, match="240 or wider"):
+    with pytest.raises(ChartError, match=r"^a drawing must be 240 or wider"):
         drawn(width=239)
     assert drawn(width=240).width == 240
 

@@ -225,8 +225,8 @@ class TestReadings:
         ("vacua", "advances", "message"),
         [
             ([10, 20], [1], "2 vacua but 1 advances"),
-            ([], [], "must be a list of vacua"),
-            (10, 1, "must be a list of vacua"),
+            ([], [], "the capsule's readings must be a list of vacua"),
+            (10, 1, "the capsule's readings must be a list of vacua"),
             ([-10], [1], "vacuum must be 0 kPa or more, not -10"),
             ([200], [1], "vacuum must be [0-9]+ kPa or less, not 200"),
             ([10], [math.nan], "an advance of the capsule must be a finite number"),
@@ -234,7 +234,7 @@ class TestReadings:
         ],
     )
     def test_what_is_no_reading_is_refused(self, vacua, advances, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             compared(vacua, advances)
 
     @given(st.lists(st.tuples(st.integers(0, 110), st.integers(-5, 30)), min_size=1, max_size=8))

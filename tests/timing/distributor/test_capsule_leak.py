@@ -66,7 +66,7 @@ class TestCapsuleLeak:
             capsule_leak(*arguments)
 
     def test_limits_that_mean_nothing_are_refused(self):
-        with pytest.raises(DistributorError, match="may not lose all"):
+        with pytest.raises(DistributorError, match=r"^a capsule may not lose all"):
             CapsuleLimits(applied_kpa=50, lost_kpa=50)
-        with pytest.raises(TimingError, match="the limit kpa must be above 0"):
+        with pytest.raises(TimingError, match=r"^the limit kpa must be above 0"):
             CapsuleLimits(kpa=0)

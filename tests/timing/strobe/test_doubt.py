@@ -109,8 +109,8 @@ def test_the_question_names_the_slip(arguments, options, question):
 @pytest.mark.parametrize(
     ("arguments", "options", "message"),
     [
-        (([], []), {}, "at least one"),
-        (([[10]], [[10]]), {}, "must be a list of measured advances"),
+        (([], []), {}, "readings must be a list of measured advances, at least one"),
+        (([[10]], [[10]]), {}, "readings must be a list of measured advances"),
         (([10, 11], [10]), {}, "2 measured advances but 1 expected"),
         (([math.nan], [10]), {}, "a measured advance must be a finite number"),
         (([10], [200]), {}, "an expected advance must be 180 degrees or less, not 200"),
@@ -118,7 +118,7 @@ def test_the_question_names_the_slip(arguments, options, question):
     ],
 )
 def test_what_is_no_reading_is_refused(arguments, options, message):
-    with pytest.raises(TimingError, match=message):
+    with pytest.raises(TimingError, match=f"^{message}"):
         doubtful_readings(*arguments, **options)
 
 
