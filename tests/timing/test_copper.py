@@ -37,8 +37,8 @@ def test_a_motor_s_winding_is_as_warm_as_its_resistance_says():
 
 
 def test_one_figure_gives_one_figure_and_a_list_gives_a_list():
-    assert isinstance(resistance_at(1.5, 80), float)
-    assert isinstance(resistance_at_20(1.5, 80), float)
+    assert type(resistance_at(1.5, 80)) is float
+    assert type(resistance_at_20(1.5, 80)) is float
     assert resistance_at(1.5, [20, 80]).tolist() == [1.5, resistance_at(1.5, 80)]
     assert resistance_at_20([1.5, 3.0], 80).tolist() == [resistance_at_20(1.5, 80), resistance_at_20(3.0, 80)]
 

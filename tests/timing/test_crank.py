@@ -278,6 +278,8 @@ def test_the_limits_of_the_stop_are_the_workshops():
 
 def test_the_same_reading_twice_tells_nothing_whatever_the_limit():
     with pytest.raises(CrankError, match=r"^the readings are 0 degrees apart"):
+        dead_centre_from_stop([-20, 30], [20, 30], shallowest_deg=0)
+    with pytest.raises(CrankError, match=r"^the readings are 0 degrees apart"):
         dead_centre_from_stop(30, 30, shallowest_deg=0)
 
 

@@ -87,6 +87,7 @@ def test_a_list_of_readings_keeps_its_shape_and_the_callers_figures():
     assert converted.tolist() == [[100.0, 200.0], [300.0, 400.0]]
     assert readings.tolist() == [[1.0, 2.0], [3.0, 4.0]]
     assert type(convert(1, "bar", "kPa")) is float
+    assert type(convert(1, "kPa", "kPa")) is float
 
 
 @pytest.mark.parametrize("units", [("inhg", "kPa"), ("kPa", "torr"), ("", "kPa")])
@@ -200,6 +201,8 @@ def test_the_lowest_manifold_pressure_is_the_workshops_to_set():
 def test_air_thinner_than_the_engine_draws_is_refused():
     with pytest.raises(UnitsError, match=r"^the air is at 22\.7 kPa, below the lowest manifold pressure of 30 kPa"):
         highest_vacuum(11_000)
+    with pytest.raises(UnitsError, match=r"^the air is at 26\.5 kPa, below the lowest"):  # 265 mbar at 10 km
+        highest_vacuum([9_100, 10_000])
 
 
 @pytest.mark.parametrize(
@@ -250,3 +253,8 @@ def test_a_refusal_is_a_sentence_with_its_figures(ask, said):
 
 def test_an_engine_may_draw_everything_and_a_barometer_may_be_low():
     assert highest_vacuum(0, lowest_manifold_kpa=0.0) == 101.325
+
+
+def test_one_height_gives_one_plain_figure():
+    for figure in (standard_pressure(500), highest_vacuum(500), compression_at_sea_level(1200, 500)):
+        assert type(figure) is float

@@ -39,7 +39,7 @@ class TestBudget:
 
     @pytest.mark.parametrize("rpm", [800, 3000, 6000])
     def test_heat_is_that_of_the_repeating_state_with_nothing_left(self, rpm):
-        # coil_limited_heat.csv by way of `Primary.steady`, whose tables are tested beside it
+        # coil_limited_heat.csv by way of `steady_state`, whose tables are tested beside it
         budget = dwell_budget(COIL_C_LIMITED, 4, 5.0, 1.0, rpm=rpm)
         steady = steady_state(COIL_C_LIMITED, 30_000 / rpm, min(5.0, 30_000 / rpm - 1.0), 0.8, 1e6)
         assert budget.heat_w == pytest.approx(steady.heat_w, rel=1e-12)
@@ -50,6 +50,22 @@ class TestBudget:
     def test_where_the_spark_takes_the_whole_interval_nothing_is_left_for_the_coil(self):
         budget = dwell_budget(COIL_A, 8, 3.5, 3.0, rpm=6000)
         assert (budget.on_ms, budget.current_a, budget.energy_mj, budget.fits) == (0.0, 0.0, 0.0, False)
+
+    def test_one_speed_and_one_supply_give_plain_figures(self):
+        budget = dwell_budget(COIL_A, 4, 3.5, 1.0, rpm=3000)
+        assert budget.fits is True
+        for name in (
+            "limit_rpm",
+            "interval_ms",
+            "on_ms",
+            "current_a",
+            "energy_mj",
+            "rms_a",
+            "mean_a",
+            "heat_w",
+            "duty",
+        ):
+            assert type(getattr(budget, name)) is float, name
 
     def test_a_list_of_supplies_gives_a_row_for_each(self):
         volts = [7.0, 10.0, 13.8]
@@ -145,7 +161,7 @@ class TestBudget:
             ({"cylinders": 0}, "the number of cylinders must be 1 or more, not 0"),
             ({"cylinders": 2.5}, "cylinders are counted whole, not 2.5"),
             ({"dwell_ms": 0}, "the requested dwell must be above 0 ms, not 0"),
-            ({"spark_ms": -1}, "the time kept for the spark must be 0 ms or more, not -1"),
+            ({"spark_ms": -0.5}, r"the time kept for the spark must be 0 ms or more, not -0\.5"),
             ({"rpm": 0}, "engine speed must be above 0 rpm, not 0"),
             ({"rpm": [800, math.nan]}, "engine speed must be a finite number"),
             ({"supply_v": [13.8, 0.9]}, "a supply of 0.9 V does not exceed the 1 V that"),
@@ -153,6 +169,7 @@ class TestBudget:
             ({"strokes": 3}, "an engine has two strokes or four, not 3"),
             ({"intervals_deg": (90, 150)}, "intervals of 90, 150 degrees do not make up the 720 degrees of 4 sparks"),
             ({"intervals_deg": (170, 190, 180)}, "intervals of 170, 190, 180 degrees do not make up"),
+            ({"cylinders": 6, "intervals_deg": (90, 150.2)}, r"intervals of 90, 150\.2 degrees do not make up the 720"),
             ({"intervals_deg": (0, 360)}, "an interval between sparks must be above 0 degrees, not 0"),
             ({"dwell_ms": [3, 4]}, "give one dwell, or as many as there are supply voltages"),
             ({"dwell_ms": [3, 4], "supply_v": [10, 12, 13]}, "give one dwell, or as many"),
