@@ -267,7 +267,7 @@ MADE_HERE = {
     "charts.Graph",
     "charts.PhasingChart",
     "charts.SurfaceChart",
-    "grid.DegreeSteps.between",
+    "grid.DegreeSteps.any_between",
     "grid.DegreeSteps.degrees",
     "lookup.HeldLine",
     "lookup.HeldLine.at",

@@ -33,6 +33,10 @@ class TestWhatTheUnitHolds:
             count = Fraction(str(degrees)) / Fraction(str(step))
             assert count.denominator == 1
 
+    def test_a_step_may_be_a_figure_of_numpy_s(self):
+        fit = fit_to(AdvanceCurve([500], [0.3]), [500], np.float64(0.1), np.int64(0), np.float32(40))
+        assert fit.curve.degrees == (0.3,)
+
     def test_three_tenths_are_three_tenths(self):
         assert fit_to(AdvanceCurve([500], [0.3]), [500], 0.1).curve.degrees == (0.3,)
 
