@@ -90,9 +90,12 @@ def test_a_list_of_readings_keeps_its_shape_and_the_callers_figures():
     assert type(convert(1, "kPa", "kPa")) is float
 
 
-@pytest.mark.parametrize("units", [("inhg", "kPa"), ("kPa", "torr"), ("", "kPa")])
-def test_an_unknown_unit_is_refused_with_those_that_are_known(units):
-    with pytest.raises(UnitsError, match=r"is no unit of pressure known here: Pa, mbar, kPa, bar, mmHg, inHg, psi"):
+@pytest.mark.parametrize(
+    ("units", "unknown"), [(("inhg", "kPa"), "'inhg'"), (("kPa", "torr"), "'torr'"), (("", "kPa"), "''")]
+)
+def test_an_unknown_unit_is_refused_with_those_that_are_known(units, unknown):
+    known = "Pa, mbar, kPa, bar, mmHg, inHg, psi"
+    with pytest.raises(UnitsError, match=f"^{unknown} is no unit of pressure known here: {known}$"):
         convert(1.0, *units)
 
 
