@@ -14,6 +14,7 @@ from garage.quantities.typed import FigureField, NotAFigureError, figure, figure
 from garage.quantities.words import plain
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
+from garage.vehicles.firing_order import firing_order, names_each_once
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 from timing.distributor import factory_band
 from timing.errors import TimingError
@@ -81,9 +82,7 @@ class FiringOrderField(forms.CharField):
     """A firing order as people write it: 1-3-4-2, 1,3,4,2, 1 3 4 2, and 1342 where every cylinder is one digit."""
 
     def to_python(self, value: Any) -> str:
-        typed: str = super().to_python(value) or ""
-        digits_alone = re.fullmatch(r"[1-9]{2,9}", typed)
-        return "-".join(typed if digits_alone else re.findall(r"[^\s,;.–-]+", typed))
+        return firing_order(super().to_python(value) or "")
 
 
 class EngineForm(forms.ModelForm):
@@ -145,7 +144,7 @@ class EngineForm(forms.ModelForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         order, count = cleaned.get("firing_order"), cleaned.get("cylinders")
-        if order and count and sorted(map(int, order.split("-"))) != list(range(1, count + 1)):
+        if order and count and not names_each_once(order, count):
             self.add_error("firing_order", f"Name each of the {count} cylinders once.")
         return cleaned
 

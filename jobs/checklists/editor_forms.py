@@ -12,9 +12,11 @@ from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists.applies import FACTS
+from jobs.checklists.car_facts import CAR_FACTS, misfit
 from jobs.checklists.measuring import quantity_of
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Correction, Entry, ItemKind, SheetKind
 from jobs.checklists.photographs import PhotographRefusedError, Picture, prepared
+from jobs.checklists.readers import readers
 
 
 class RuleForm(forms.Form):
@@ -134,13 +136,22 @@ class ItemForm(RuleForm, forms.ModelForm):
         widget=forms.FileInput(attrs={"accept": "image/*", "data-largest": str(LARGEST_UPLOAD)}),
     )
     remove_picture = forms.BooleanField(required=False, label="Take the picture away")
+    reader = forms.ChoiceField(
+        required=False, label="Reads", help_text="For an item read from the record: nobody ticks it by hand."
+    )
+    car_fact = forms.ChoiceField(
+        required=False,
+        label="Compared with the car’s record",
+        help_text="Where both differ, the item stops until one is corrected.",
+    )
 
     class Meta:
         model = ChecklistItem
         formfield_callback = figures
         fields = [
             "section", "kind", "text", "help", "caution", "source", "quantity", "unit", "correction", "low", "high",
-            "decimals", "choices", "good_choices", "required", "second_person", "hold_point",
+            "decimals", "choices", "good_choices", "required", "second_person", "hold_point", "reader", "car_fact",
+            "inspection_key",
         ]  # fmt: skip
         labels = {
             "text": "What to do, in one line",
@@ -154,11 +165,13 @@ class ItemForm(RuleForm, forms.ModelForm):
             "required": "Wanted before the stage may be left",
             "second_person": "Wants a second person",
             "hold_point": "Hold point: nothing after it before it holds",
+            "inspection_key": "Asked at the inspection as",
         }
         help_texts = {
             "source": "The car’s data, a standard, or: common practice, no source.",
             "unit": "For a measure: V, ohm, mm, °. Limits are written in it.",
             "quantity": "A vacuum or a pressure is read in whichever unit the gauge has.",
+            "inspection_key": "Key of the inspection’s item: its answer is shown and may be confirmed.",
             "correction": "The person at the car types what the meter or gauge shows; the limits are those of the "
             "corrected figure.",
         }
@@ -171,6 +184,9 @@ class ItemForm(RuleForm, forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.picture: Picture | None = None
+        self.fields["reader"].choices = [("", "nothing"), *((one.key, one.label) for one in readers())]  # type: ignore[attr-defined]
+        facts = [(fact.key, fact.label) for fact in CAR_FACTS.values()]
+        self.fields["car_fact"].choices = [("", "nothing"), *facts]  # type: ignore[attr-defined]
         if self.instance.pk and self.instance.unit:
             quantity = quantity_of(self.instance)
             for name in ("low", "high"):
@@ -209,10 +225,22 @@ class ItemForm(RuleForm, forms.ModelForm):
             self.add_error("choices", "A choice needs at least two lines.")
         if kind != ItemKind.CHOICE:
             cleaned |= {"choices": [], "good_choices": []}
+        self._clean_what_is_read(cleaned)
         strange = [good for good in cleaned.get("good_choices", []) if good not in cleaned.get("choices", [])]
         if strange:
             self.add_error("good_choices", f"‘{strange[0]}’ is not among the choices.")
         return cleaned
+
+    def _clean_what_is_read(self, cleaned: dict[str, Any]) -> None:
+        if cleaned.get("kind") == ItemKind.READING:
+            cleaned |= {"second_person": False, "car_fact": "", "inspection_key": ""}
+            if not cleaned.get("reader"):
+                self.add_error("reader", "Choose what is read.")
+            return
+        cleaned["reader"] = ""
+        trouble = misfit(cleaned.get("car_fact", ""), cleaned.get("kind", ""), cleaned.get("choices", []))
+        if trouble:
+            self.add_error("car_fact", trouble)
 
     def _to_canonical(self, cleaned: dict[str, Any]) -> None:
         """The limits as the record has them, from the unit they were written in."""

@@ -3,6 +3,7 @@
  * it goes on to the next open item by itself, so that most items cost one tap.
  */
 
+import { decisionFor } from "./decision.js";
 import { button, element, fill, mark, state } from "./dom.js";
 import { figure as parsed } from "../figures.js";
 import { judge } from "./judging.js";
@@ -57,13 +58,14 @@ export class Dock {
     this.problem = element("p", { class: "dock-problem", role: "alert" });
     this.note = null;
     this.facts = element("div", { class: "dock-facts" });
+    this.decision = element("div", { class: "dock-decision" });
     this.controls = element("div", { class: "dock-controls" });
     this.more = element("div", { class: "dock-more" });
     this.noteArea = element("div", { class: "dock-note", hidden: true });
     this.undoPlace = element("div", {});
     this.settle(settle);
     this.place.hidden = false;
-    this.place.replaceChildren(this.undoPlace, this.head(), this.controls, this.problem, this.noteArea, this.more);
+    this.place.replaceChildren(this.undoPlace, this.head(), this.decision, this.controls, this.problem, this.noteArea, this.more);
     this.controls.append(...this.controlsFor());
     this.refresh(row);
     this.showUndo();
@@ -90,10 +92,11 @@ export class Dock {
       row.who && element("span", {}, row.who),
       !item.required && element("span", {}, "if wanted"),
     );
-    const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict]);
+    const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict, row.found, row.record]);
     if (seen === this.seen && this.moreOf === item) return;
     this.seen = seen;
     this.moreOf = item;
+    this.decision.replaceChildren(...decisionFor(this));
     this.more.replaceChildren(...this.moreFor());
   }
 
@@ -126,6 +129,8 @@ export class Dock {
         return this.choiceControls();
       case "photo":
         return [this.photographButton("Take the photograph", "button-primary dock-primary")];
+      case "reading":
+        return []; // the record answers it: see `foundFor`
       default:
         return this.textControls();
     }
@@ -265,7 +270,7 @@ export class Dock {
   moreFor() {
     const { item, row } = this;
     const more = [];
-    this.controls.hidden = Boolean(row.hold);
+    this.controls.hidden = Boolean(row.hold) || Boolean(row.record?.differs);
     if (row.hold) {
       more.push(element("p", { class: "pencil" }, mark("hold"), ` After the hold point ‘${row.hold.text}’.`));
     }
@@ -282,7 +287,7 @@ export class Dock {
     more.push(button("Note", () => this.openNote()));
     if (!row.hold) more.push(button("Not possible", () => this.openNote("not possible")));
     if (item.holdPoint && this.mayLetPass && !row.holds) more.push(button("Let it pass", () => this.openNote("let pass"), "button-danger"));
-    if (!row.open) more.push(button("Take back", () => this.enter({ outcome: "withdrawn", note: "" })));
+    if (row.standing.length && !row.record?.differs && !row.found?.done) more.push(button("Take back", () => this.enter({ outcome: "withdrawn", note: "" })));
     if (row.history.length) more.push(button("History", () => this.deeds.showPast(item)));
     more.push(button("Skip for now", () => this.deeds.skip(item)));
     return more;

@@ -3,6 +3,7 @@
  * tests/cases/ticks.json.
  */
 
+import { differs, isNew } from "./car-fact.js";
 import { correctedOf, figureText, hasFigure, unitOf } from "./measure.js";
 
 export { figureText };
@@ -14,7 +15,7 @@ export const judgeFigure = (item, figure) => {
   return { mark: "good", words: item.inTolerance, holds: true };
 };
 
-export const judge = (item, entry) => {
+const byItself = (item, entry) => {
   switch (entry.outcome) {
     case "not possible":
       return { mark: "caution", words: "not possible", holds: false };
@@ -31,6 +32,15 @@ export const judge = (item, entry) => {
       : { mark: "stop", words: "out of tolerance", holds: false };
   }
   return { mark: "good", words: "done", holds: true };
+};
+
+/* `record` is what the car's record says, of an item that is held against it. */
+export const judge = (item, entry, record = null) => {
+  const judged = byItself(item, entry);
+  if (judged.mark === "stop" || !differs(item, entry, record)) return judged;
+  return isNew(record)
+    ? { mark: "caution", words: "not in the car’s record yet", holds: false }
+    : { mark: "stop", words: "differs from the car’s record", holds: false };
 };
 
 export const valueText = (item, entry) => {
