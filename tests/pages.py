@@ -3,8 +3,8 @@
 import re
 from typing import Any
 
-NOT_FOUND = "There is nothing here"
-NOT_OPEN = "This is not open to you"
+NOT_FOUND = "Page not found"
+NOT_OPEN = "Not allowed"
 FILL_IN = "Fill this in."
 
 

@@ -16,7 +16,7 @@ class CustomerFields(forms.ModelForm):
         model = Customer
         fields = ["name", "phone", "email", "address", "notes"]
         widgets = {"address": AREA, "notes": AREA}
-        labels = {"phone": "Telephone", "email": "E-mail"}
+        labels = {"phone": "Phone", "email": "Email"}
 
 
 class NewCustomerForm(IdempotentForm, CustomerFields):

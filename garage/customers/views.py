@@ -67,6 +67,6 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
             form.rebase_on(customer.row_version)
             context["standing"], status = standing(customer, form, form.Meta.fields), 409
         else:
-            messages.success(request, "Customer stored.")
+            messages.success(request, "Saved.")
             return redirect("customers:detail", pk)
     return render(request, "garage/customers/form.html", context, status=status)

@@ -206,7 +206,7 @@ def _read(file: Path) -> Authority:
     except (ValueError, TypeError, x509.ExtensionNotFound) as problem:
         raise AuthorityUnreadableError(
             f"The workshop’s certificate authority in {file} cannot be read. Put the file back from the backup, or "
-            "remove it to have a new one made, which every tablet must then trust anew."
+            "remove it to have a new one made, which every tablet must then trust again."
         ) from problem
     return Authority(certificate, key)
 

@@ -30,7 +30,7 @@ def permission_required(permission: str) -> Callable[[View], View]:
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             if permission in WANTS_THE_PASSWORD and request.session.get("by_pin"):
-                messages.info(request, "This page wants your password: a bench PIN is not enough here.")
+                messages.info(request, "This page needs your password. A PIN is not enough.")
                 return redirect(f"{resolve_url('people:sign-in')}?next={quote(request.get_full_path())}")
             return view(request, *args, **kwargs)
 

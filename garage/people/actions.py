@@ -25,7 +25,7 @@ class StaffRuleError(RuleRefusedError):
     """A change of staff that would leave the workshop without an owner."""
 
 
-NO_OWNER_LEFT = "The workshop needs at least one owner who can sign in."
+NO_OWNER_LEFT = "At least one owner must be able to sign in."
 
 
 def set_up_workshop(*, workshop_name: str, owner_name: str, username: str, password: str, at: datetime) -> Staff:
@@ -82,7 +82,7 @@ def change_person(
     after = _said_of_person(person)
     if password:
         _set_password(person, password)
-        after["password"] = "set anew"  # noqa: S105 - that it was, and never which
+        after["password"] = "changed"  # noqa: S105 - that it was, and never which
     note_change(person, before=before, after=after, actor=actor)
 
 
@@ -129,7 +129,7 @@ def set_pin(*, person: Staff, pin: str, actor: Actor) -> None:
     person.pin_failures = 0
     person.pin_locked_until = None
     person.save(update_fields=["bench_pin", "pin_failures", "pin_locked_until"])
-    trail.write(Event.PIN_CHANGED, person, "Bench PIN changed", actor=actor)
+    trail.write(Event.PIN_CHANGED, person, "PIN changed", actor=actor)
 
 
 @transaction.atomic

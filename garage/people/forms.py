@@ -42,8 +42,8 @@ class SignInForm(AuthenticationForm):
     """User name and password."""
 
     error_messages = {
-        "invalid_login": "User name and password do not go together. Capitals count in both.",
-        "inactive": "User name and password do not go together. Capitals count in both.",
+        "invalid_login": "Wrong user name or password. Capitals count.",
+        "inactive": "Wrong user name or password. Capitals count.",
     }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -55,9 +55,9 @@ class SetUpForm(forms.Form):
     """The first page of an empty workshop."""
 
     code = forms.CharField(
-        label="One-time code", help_text="The console where Crankmark was started shows it.", max_length=20
+        label="One-time code", help_text="Shown on the console where Crankmark was started.", max_length=20
     )
-    workshop_name = forms.CharField(label="Name of the workshop", max_length=80)
+    workshop_name = forms.CharField(label="Workshop name", max_length=80)
     owner_name = forms.CharField(label="Your full name", max_length=80)
     username = forms.CharField(label="User name", max_length=150, validators=USERNAME.validators)
     password = password_field("Password", help_text="10 characters or more.")
@@ -93,12 +93,12 @@ class NewPersonForm(forms.Form):
     name = forms.CharField(label="Full name", max_length=80)
     username = forms.CharField(label="User name", max_length=150, validators=USERNAME.validators)
     role = forms.ChoiceField(label="Role", choices=Role.choices, initial=Role.MECHANIC)
-    password = password_field("First password", help_text="10 characters or more. They change it in their account.")
+    password = password_field("First password", help_text="10 characters or more. They can change it under My account.")
 
     def clean_username(self) -> str:
         username = self.cleaned_data["username"]
         if Staff.objects.filter(username__iexact=username).exists():
-            raise forms.ValidationError("Somebody has this user name already.")
+            raise forms.ValidationError("This user name is taken.")
         return username
 
     def clean(self) -> dict[str, Any]:
@@ -128,7 +128,7 @@ class PersonForm(RowVersionForm):
 class AccountForm(forms.Form):
     """What a person sets for themselves. Their name stands under what they recorded: only the owner changes it."""
 
-    vacuum_unit = forms.ChoiceField(label="Read and write vacuum in", choices=VacuumUnit.choices)
+    vacuum_unit = forms.ChoiceField(label="Vacuum in", choices=VacuumUnit.choices)
 
 
 class AgainstThePasswordForm(forms.Form):
@@ -167,8 +167,8 @@ class NewPasswordForm(AgainstThePasswordForm):
 class PinForm(AgainstThePasswordForm):
     """A new bench PIN."""
 
-    pin = pin_field("New bench PIN", help_text="4 to 6 digits, for the shared tablet.")
-    pin_again = pin_field("Bench PIN again")
+    pin = pin_field("New PIN", help_text="4 to 6 digits, for the shared tablet.")
+    pin_again = pin_field("PIN again")
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -183,7 +183,7 @@ class SwitchForm(forms.Form):
     person = forms.ModelChoiceField(
         label="Person", queryset=Staff.objects.none(), widget=forms.RadioSelect, empty_label=None
     )
-    pin = pin_field("Bench PIN")
+    pin = pin_field("PIN")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -218,19 +218,19 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
         ]
         labels = {
             "strobe_tolerance_deg": "Strobe tolerance",
-            "full_load_limit_deg": "Most total advance at full load",
-            "total_limit_deg": "Most total advance anywhere",
-            "cranking_limit_deg": "Most advance while cranking",
-            "clamp_tolerance_deg": "Clamping may shift the spark by",
-            "mark_tolerance_deg": "Timing mark may be off by",
-            "compression_spread_percent": "Cylinders may differ by",
-            "least_sweep_speeds": "Speeds of a strobe sweep, at least",
+            "full_load_limit_deg": "Full-load advance limit",
+            "total_limit_deg": "Total advance limit",
+            "cranking_limit_deg": "Cranking advance limit",
+            "clamp_tolerance_deg": "Shift allowed after clamping",
+            "mark_tolerance_deg": "Mark tolerance",
+            "compression_spread_percent": "Compression spread allowed",
+            "least_sweep_speeds": "Strobe sweep, speeds at least",
         }
         help_texts = {
-            "altitude_m": "Height above the sea: vacuum and compression are judged by it.",
-            "full_load_limit_deg": "More is a stop among the findings on a map. Common practice, no source.",
-            "total_limit_deg": "More is refused. Common practice, no source.",
-            "cranking_limit_deg": "More may kick back. Common practice, no source.",
+            "altitude_m": "Height above sea level. Vacuum and compression limits depend on it.",
+            "full_load_limit_deg": "Above this a map cannot be released. Common practice, no source.",
+            "total_limit_deg": "Above this a map is refused. Common practice, no source.",
+            "cranking_limit_deg": "Above this the engine may kick back. Common practice, no source.",
         }
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
 

@@ -28,7 +28,7 @@ def check_pin(person: Staff, pin: str, *, at: datetime) -> None:
     """
     _count_the_try(person, at)
     if not (person.is_active and person.bench_pin and check_password(pin, person.bench_pin)):
-        raise PinRefusedError("That PIN is not right.")
+        raise PinRefusedError("Wrong PIN.")
     Staff.objects.filter(pk=person.pk).update(pin_failures=0, pin_locked_until=None)
 
 
@@ -38,7 +38,7 @@ def _count_the_try(person: Staff, at: datetime) -> None:
     person.refresh_from_db(from_queryset=Staff.objects.select_for_update())
     if person.pin_locked_until and at < person.pin_locked_until:
         minutes = max(1, round((person.pin_locked_until - at).total_seconds() / 60))
-        raise PinRefusedError(f"Too many wrong PINs. Try again in {minutes} min, or sign in with the password.")
+        raise PinRefusedError(f"Too many wrong PINs. Try again in {minutes} min or use the password.")
     person.pin_failures += 1
     rounds, left = divmod(person.pin_failures, FAILURES_ALLOWED)
     if not left:

@@ -121,7 +121,7 @@ def switch(request: HttpRequest) -> HttpResponse:
         else:
             login(request, person, backend=BACKEND)
             request.session["by_pin"] = True
-            messages.success(request, f"{person} is at the bench.")
+            messages.success(request, f"Signed in: {person}.")
             return redirect(_way_on(request))
     return render(
         request,
@@ -149,7 +149,7 @@ def account(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return _account(request, 422, form=form)
     actions.set_vacuum_unit(person=_me(request), unit=form.cleaned_data["vacuum_unit"], actor=actor_of(request))
-    messages.success(request, "Stored.")
+    messages.success(request, "Saved.")
     return redirect("people:account")
 
 
@@ -162,7 +162,7 @@ def new_password(request: HttpRequest) -> HttpResponse:
     me = _me(request)
     actions.set_password(person=me, password=form.cleaned_data["new_password"], actor=actor_of(request))
     update_session_auth_hash(request, me)
-    messages.success(request, "Password changed. Wherever else you were signed in, the new one is asked for.")
+    messages.success(request, "Password changed. Other devices will ask for it.")
     return redirect("people:account")
 
 
@@ -173,7 +173,7 @@ def new_pin(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return _account(request, 422, pin_form=form)
     actions.set_pin(person=_me(request), pin=form.cleaned_data["pin"], actor=actor_of(request))
-    messages.success(request, "Bench PIN set.")
+    messages.success(request, "PIN set.")
     return redirect("people:account")
 
 
@@ -203,7 +203,7 @@ def workshop(request: HttpRequest) -> HttpResponse:
             form.rebase_on(here.row_version)
             context["standing"], status = standing(here, form, form.Meta.fields), 409
         else:
-            messages.success(request, "Workshop stored.")
+            messages.success(request, "Saved.")
             return redirect("people:workshop")
     return render(request, "garage/people/workshop.html", context, status=status)
 
@@ -217,14 +217,14 @@ def new_person(request: HttpRequest) -> HttpResponse:
         try:
             person = actions.add_person(actor=actor_of(request), **form.cleaned_data)
         except IntegrityError:  # sent twice, or two owners at once
-            form.add_error("username", "Somebody has this user name already.")
+            form.add_error("username", "This user name is taken.")
         else:
             messages.success(request, f"{person} can sign in.")
             return redirect("people:workshop")
     return render(
         request,
         "garage/people/person.html",
-        {"form": form, "title": "Take a person in", "deed": "Take this person in"},
+        {"form": form, "title": "Add person", "action": "Add person"},
         status=422 if form.is_bound else 200,
     )
 
@@ -241,7 +241,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
         "row_version": person.row_version,
     }
     form = PersonForm(request.POST or None, person=person, initial=initial)
-    context: dict[str, Any] = {"form": form, "title": str(person), "deed": "Store this person"}
+    context: dict[str, Any] = {"form": form, "title": str(person), "action": "Save"}
     context["changes"] = changes_of(person)
     status = 422 if form.is_bound else 200
     if form.is_valid():
@@ -256,7 +256,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             if person.pk == request.user.pk:
                 update_session_auth_hash(request, person)
-            messages.success(request, "Stored.")
+            messages.success(request, "Saved.")
             return redirect("people:workshop")
     return render(request, "garage/people/person.html", context, status=status)
 

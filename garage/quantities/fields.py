@@ -34,7 +34,7 @@ SPELLINGS = {
 }
 FIGURE_AND_UNIT = re.compile(r"^\s*([+\-−]?[0-9.,]+)\s*([A-Za-z\"]*)\s*$")
 
-NO_UNIT = "This page did not arrive whole: load it again, or write the unit beside the figure."
+NO_UNIT = "The page arrived incomplete. Reload it, or write the unit beside the figure."
 
 
 def carried_name(name: str) -> str:
@@ -142,7 +142,7 @@ class MeasureField(InAUnit, forms.FloatField):
             return None
         found = FIGURE_AND_UNIT.match(str(value))
         if not found:
-            raise ValidationError(f"Write a figure in {self.unit}.", code="invalid")
+            raise ValidationError(f"Enter a figure in {self.unit}.", code="invalid")
         digits, spelling = found.groups()
         if not spelling and self.unit_is_missing:
             raise ValidationError(NO_UNIT, code="invalid")

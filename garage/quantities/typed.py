@@ -32,7 +32,7 @@ def as_digits(typed: str) -> str:
     """
     text = typed.strip().replace("\u2212", "-").replace("\u00a0", "")
     if not text:
-        raise NotAFigureError("Write a figure.")
+        raise NotAFigureError("Enter a figure.")
     if _TWO_FIGURES.fullmatch(text):
         raise NotAFigureError(f"‘{text}’ could mean {text.replace(',', '')} or {text.replace(',', '.', 1)}.")
     digits = text.replace(",", ".")

@@ -39,6 +39,14 @@ def advance(degrees: float, decimals: int | None = None) -> str:
     return f"{text}° {'BTDC' if degrees > 0 else 'ATDC'}"
 
 
+def late(degrees: float, decimals: int | None = None) -> str:
+    """How far a spark comes from where it should: '1.5° late', '10° early', '0°'."""
+    text = plain(abs(degrees), decimals)
+    if not float(text):
+        return f"{text}°"
+    return f"{text}° {'late' if degrees > 0 else 'early'}"
+
+
 def pressure(kpa: float, unit: str = "kPa", decimals: int | None = None) -> str:
     """A canonical pressure in `unit`, with the unit; no finer than a gauge is read, unless places are asked for."""
     figure = float(convert(kpa, "kPa", unit))

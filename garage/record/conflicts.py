@@ -22,4 +22,4 @@ def standing(thing: models.Model, form: forms.BaseForm, names: list[str]) -> lis
     return rows
 
 
-STALE = "Somebody else changed this in the meantime. Both are shown: store again to put yours in place of theirs."
+STALE = "Someone else changed this meanwhile. Both are shown. Save again to keep yours."

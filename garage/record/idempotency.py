@@ -20,8 +20,7 @@ class SentBeforeError(RuleRefusedError):
 
     def __init__(self) -> None:
         super().__init__(
-            "This page was sent before, with other entries, and what it said then is kept. "
-            "Load the page again and enter this anew."
+            "This page was sent before with other entries, which are kept. Reload it and enter this again."
         )
 
 

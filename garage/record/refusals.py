@@ -1,6 +1,6 @@
 """Refusals: one base for whatever the record does not allow, with the sentences for the person who asked."""
 
-NOT_WHOLE = "This page did not arrive whole. Load it again and enter this anew."
+NOT_WHOLE = "The page arrived incomplete. Reload it and enter this again."
 
 
 class RuleRefusedError(Exception):

@@ -16,7 +16,7 @@ class StaleEditError(RuleRefusedError):
     """Somebody saved in between. `current` is the thing as it is now."""
 
     def __init__(self, current: models.Model) -> None:
-        super().__init__(f"{current} was changed by somebody else in the meantime")
+        super().__init__(f"{current} was changed by someone else meanwhile")
         self.current = current
 
 

@@ -14,8 +14,8 @@ class Place(TypedDict):
 
 # label, address, the permission without which the place is not shown
 PLACES = [
-    ("Board", "board:board", None),
-    ("Vehicles", "vehicles:list", None),
+    ("Today", "board:board", None),
+    ("Cars", "vehicles:list", None),
     ("Customers", "customers:list", None),
     ("Units", "units:list", None),
     ("Check-lists", "checklists:templates", "garage.edit_checklists"),

@@ -16,21 +16,21 @@ from django.core import validators
 
 from garage.record.refusals import NOT_WHOLE
 
-FIGURE = "Write a figure, such as 12.5."
-NOT_OFFERED = "Choose one of those that are offered."
+FIGURE = "Enter a figure, such as 12.5."
+NOT_OFFERED = "Choose from the list."
 
 OF_FIELDS: dict[type[forms.Field], dict[str, str]] = {
     forms.Field: {"required": "Fill this in."},
     forms.BooleanField: {"required": "Tick this first."},
-    forms.ChoiceField: {"required": "Choose one.", "invalid_choice": NOT_OFFERED},
+    forms.ChoiceField: {"required": "Choose from the list.", "invalid_choice": NOT_OFFERED},
     forms.MultipleChoiceField: {
         "required": "Choose at least one.",
         "invalid_choice": NOT_OFFERED,
         "invalid_list": NOT_OFFERED,
     },
     forms.ModelChoiceField: {
-        "required": "Choose one.",
-        "invalid_choice": "Choose one of those that are offered: this one is not there, or is there no more.",
+        "required": "Choose from the list.",
+        "invalid_choice": "Choose from the list. This is not available.",
     },
     forms.ModelMultipleChoiceField: {
         "required": "Choose at least one.",
@@ -38,20 +38,20 @@ OF_FIELDS: dict[type[forms.Field], dict[str, str]] = {
         "invalid_list": NOT_OFFERED,
         "invalid_pk_value": NOT_OFFERED,
     },
-    forms.IntegerField: {"invalid": "Write a whole number, such as 4."},
+    forms.IntegerField: {"invalid": "Enter a whole number, such as 4."},
     forms.FloatField: {"invalid": FIGURE},
     forms.DecimalField: {"invalid": FIGURE},
-    forms.DateField: {"invalid": "Write the day as day, month and year, such as 14/05/2026."},
-    forms.TimeField: {"invalid": "Write the time as hours and minutes, such as 14:05."},
-    forms.DateTimeField: {"invalid": "Write day and time, such as 14/05/2026 14:05."},
+    forms.DateField: {"invalid": "Enter day, month and year, such as 14/05/2026."},
+    forms.TimeField: {"invalid": "Enter hours and minutes, such as 14:05."},
+    forms.DateTimeField: {"invalid": "Enter day and time, such as 14/05/2026 14:05."},
     forms.FileField: {
-        "invalid": "No file came with the form. Choose it again.",
-        "missing": "No file came with the form. Choose it again.",
+        "invalid": "No file arrived. Choose it again.",
+        "missing": "No file arrived. Choose it again.",
         "empty": "This file is empty.",
-        "max_length": "The name of this file is too long: at most %(max)d letters.",
-        "contradiction": "Choose another file, or take the present one off, not both.",
+        "max_length": "File name too long: at most %(max)d letters.",
+        "contradiction": "Choose another file or remove the present file, not both.",
     },
-    forms.ImageField: {"invalid_image": "This is no picture that can be read, or it is damaged."},
+    forms.ImageField: {"invalid_image": "This picture cannot be read."},
     forms.MultiValueField: {
         "invalid": "Fill in every box of this row.",
         "incomplete": "Fill in every box of this row.",
@@ -61,14 +61,14 @@ OF_FIELDS: dict[type[forms.Field], dict[str, str]] = {
 }
 
 OF_VALIDATORS: dict[type[Any], str] = {
-    validators.RegexValidator: "This is not written as it should be.",
-    validators.EmailValidator: "Write an e-mail address, such as name@example.org.",
+    validators.RegexValidator: "Not a valid entry.",
+    validators.EmailValidator: "Enter an email address, such as name@example.org.",
     validators.MinValueValidator: "At least %(limit_value)s.",
     validators.MaxValueValidator: "At most %(limit_value)s.",
-    validators.MinLengthValidator: "At least %(limit_value)d letters or figures; these are %(show_value)d.",
-    validators.MaxLengthValidator: "At most %(limit_value)d letters or figures; these are %(show_value)d.",
-    validators.ProhibitNullCharactersValidator: "There is a sign in this that cannot be kept. Write it anew.",
-    UnicodeUsernameValidator: "Letters, figures and the signs @ . + - _ only, and no blanks.",
+    validators.MinLengthValidator: "At least %(limit_value)d characters; this has %(show_value)d.",
+    validators.MaxLengthValidator: "At most %(limit_value)d characters; this has %(show_value)d.",
+    validators.ProhibitNullCharactersValidator: "This has a character that cannot be saved. Enter it again.",
+    UnicodeUsernameValidator: "Only letters, figures and @ . + - _, no spaces.",
 }
 
 # Of a figure with places after its point, such as money.

@@ -11,7 +11,7 @@ LARGEST_UPLOAD = 25 * 1024 * 1024
 # What a form says besides its file.
 LARGEST_REQUEST = LARGEST_UPLOAD + 1024 * 1024
 
-TOO_LARGE = "More than 25 MB were sent, which is more than is taken at once. Take the photograph with a smaller size."
+TOO_LARGE = "More than 25 MB. Take the photograph in a smaller size."
 
 
 def nothing_too_large(get_response: Answer) -> Answer:

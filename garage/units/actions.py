@@ -17,6 +17,8 @@ from garage.units.capability import capability_of
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Vehicle
 
+NAME_TAKEN = "A unit type with this name exists."
+
 
 class UnitRuleError(RuleRefusedError):
     """Something the rules about units forbid. The message is for the person who asked."""
@@ -36,7 +38,7 @@ def describe_unit_type(
     unit_type, _ = UnitType.objects.get_or_create(name=name)
     made = _described_before(unit_type, holds=holds, idempotency_key=idempotency_key)
     if made is None and unit_type.revisions.exists():
-        raise UnitRuleError("A unit type of this name is already described.")
+        raise UnitRuleError(NAME_TAKEN)
     return made or _described(unit_type, 1, holds=holds, reason="", actor=actor, idempotency_key=idempotency_key)
 
 
@@ -129,7 +131,7 @@ def enter_unit(
         return made
     twins = FittedUnit.objects.filter(revision__unit_type=revision.unit_type_id, serial_number__iexact=serial_number)
     if twins.exists():
-        raise UnitRuleError("A unit of this type with this serial number is already entered.")
+        raise UnitRuleError("This unit type already has this serial number.")
     unit = FittedUnit.objects.create(**typed, made_at=actor.at, idempotency_key=idempotency_key)
     trail.write(Event.MADE, unit, f"Unit added: {unit}", actor=actor)
     return unit

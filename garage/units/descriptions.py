@@ -21,10 +21,10 @@ def described(unit: UnitType) -> list[Fact]:
     """The description of `unit`, a fact a line."""
     manners = " or ".join(unit.rev_limit_manners)
     return [
-        Fact("Nodes of the curve", _nodes(unit)),
-        Fact("A node holds", _steps(unit.degree, "°")),
+        Fact("Points of the curve", _nodes(unit)),
+        Fact("Degrees of a point", _steps(unit.degree, "°")),
         Fact("Counted", "from base timing" if unit.counted_from == "base" else "from top dead centre, base included"),
-        Fact("Base timing", _steps(unit.base, "°"), missing="not keyed in: the distributor is turned"),
+        Fact("Base timing", _steps(unit.base, "°"), missing="not keyed in: turn the distributor"),
         Fact("Vacuum part", _vacuum(unit.vacuum)),
         Fact("Retard under boost", _boost(unit.boost)),
         Fact("Dwell", _steps(unit.dwell_ms, " ms"), missing="not keyed in"),
@@ -36,7 +36,7 @@ def described(unit: UnitType) -> list[Fact]:
 def _steps(steps: Steps | None, unit: str) -> str:
     if steps is None:
         return ""
-    return f"{plain(steps.low)} to {plain(steps.high)}{unit} in steps of {plain(steps.step)}"
+    return f"{plain(steps.low)} to {plain(steps.high)}{unit}, step {plain(steps.step)}"
 
 
 def _nodes(unit: UnitType) -> str:
@@ -56,7 +56,7 @@ def _vacuum(part: RampEntries | TableEntries | None) -> str:
 
 def _boost(part: RampEntries | BoostNodes | None) -> str:
     if isinstance(part, BoostNodes):
-        return f"nodes at {_list(part.boost)} {part.unit}, {_steps(part.degrees, '°')}"
+        return f"points at {_list(part.boost)} {part.unit}, {_steps(part.degrees, '°')}"
     return _ramp(part)
 
 
@@ -64,7 +64,7 @@ def _ramp(part: RampEntries | None) -> str:
     if part is None:
         return ""
     words = (
-        f"a ramp: begins at {_steps(part.start, f' {part.unit}')}, full at {_steps(part.full, f' {part.unit}')}, "
+        f"a ramp: starts at {_steps(part.start, f' {part.unit}')}, full at {_steps(part.full, f' {part.unit}')}, "
         f"{_steps(part.degrees, '°')}"
     )
     return words + (f", from {_steps(part.from_rpm, ' rpm')}" if part.from_rpm else "")

@@ -14,6 +14,7 @@ from garage.quantities.typed import NotAFigureError, figure
 from garage.quantities.words import exactly, plain
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
+from garage.units.actions import NAME_TAKEN
 from garage.units.models import UnitType, UnitTypeRevision
 from garage.units.steps_field import StepsField
 from timing.errors import TimingError
@@ -39,20 +40,20 @@ PRESSURES = [(unit, unit) for unit in ("kPa", "inHg", "mmHg", "mbar", "bar", "ps
 
 ENTRY_LABELS: dict[str, str] = {
     "base": "Base timing",
-    "node_rpm": "Speed of a node",
-    "node": "Degrees of a node",
-    "vacuum_start": "Vacuum begins",
+    "node_rpm": "Speed of a point",
+    "node": "Degrees of a point",
+    "vacuum_start": "Vacuum start",
     "vacuum_full": "Vacuum full",
     "vacuum_degrees": "Vacuum advance",
-    "vacuum_from_rpm": "Vacuum acts from",
+    "vacuum_from_rpm": "Vacuum acts above",
     "vacuum_cell": "Cell of the vacuum table",
-    "boost_start": "Boost begins",
+    "boost_start": "Boost start",
     "boost_full": "Boost full",
     "boost_degrees": "Boost retard",
-    "boost_node": "Node of boost",
+    "boost_node": "Retard at a boost",
     "dwell": "Dwell",
     "rev_limit": "Rev limit",
-    "rev_limit_manner": "Rev limit soft or hard",
+    "rev_limit_manner": "Limiter: soft or hard",
     "repeated_sparks": "Repeated sparks",
 }
 CHOICE_LABELS = {"soft": "shown for soft", "hard": "shown for hard", "on": "shown for on", "off": "shown for off"}
@@ -94,33 +95,33 @@ class FiguresField(forms.CharField):
 class UnitTypeForm(IdempotentForm):
     """Everything `timing.unit.UnitType` wants to know, in the words of somebody with the unit in front of them."""
 
-    name = forms.CharField(max_length=60, label="Name of the unit type")
-    reason = forms.CharField(max_length=200, required=False, label="Why it is described anew")
+    name = forms.CharField(max_length=60, label="Name")
+    reason = forms.CharField(max_length=200, required=False, label="Reason for the revision")
 
     nodes_kind = forms.ChoiceField(
-        choices=[("fixed", "stand at speeds that cannot be changed"), ("free", "stand where one keys them in")],
+        choices=[("fixed", "fixed speeds"), ("free", "speeds keyed in")],
         widget=forms.RadioSelect,
         initial="fixed",
-        label="The nodes of the speed curve",
+        label="Points of the speed curve",
     )
     fixed_rpm = FiguresField(
-        within=SPEEDS, required=False, label="Speeds of the nodes", help_text="With blanks between them."
+        within=SPEEDS, required=False, label="Speeds of the points", help_text="Put spaces between them."
     )
-    free_count = forms.IntegerField(required=False, min_value=1, max_value=64, label="How many nodes")
-    free_speeds = StepsField(required=False, unit="rpm", within=SPEEDS, label="A node may stand")
-    degree = StepsField(required=False, unit="°", within=DEGREES, label="A node can hold")
+    free_count = forms.IntegerField(required=False, min_value=1, max_value=64, label="Number of points")
+    free_speeds = StepsField(required=False, unit="rpm", within=SPEEDS, label="Speed range of a point")
+    degree = StepsField(required=False, unit="°", within=DEGREES, label="Degrees of a point")
     counted_from = forms.ChoiceField(
         choices=[("base", "from base timing"), ("absolute", "from top dead centre, base timing included")],
         widget=forms.RadioSelect,
         initial="base",
-        label="Its degrees are counted",
+        label="Degrees count",
     )
     base = StepsField(
         required=False,
         unit="°",
         within=DEGREES,
         label="Base timing",
-        help_text="Leave empty where only the distributor is turned.",
+        help_text="Leave empty if only the distributor is turned.",
     )
 
     vacuum_kind = forms.ChoiceField(
@@ -130,30 +131,30 @@ class UnitTypeForm(IdempotentForm):
         label="Vacuum part",
     )
     vacuum_unit = forms.ChoiceField(choices=PRESSURES, initial="kPa", label="Vacuum in")
-    vacuum_start = StepsField(required=False, label="Vacuum begins")
-    vacuum_full = StepsField(required=False, label="Vacuum is full")
-    vacuum_degrees = StepsField(required=False, unit="°", within=DEGREES, label="Vacuum adds")
+    vacuum_start = StepsField(required=False, label="Vacuum start")
+    vacuum_full = StepsField(required=False, label="Vacuum full")
+    vacuum_degrees = StepsField(required=False, unit="°", within=DEGREES, label="Maximum vacuum advance")
     vacuum_from_rpm = StepsField(
         required=False,
         unit="rpm",
         within=SPEEDS,
-        label="It acts from a speed",
-        help_text="Leave empty where the unit does not ask.",
+        label="Acts above",
+        help_text="Leave empty if the unit does not ask.",
     )
     table_rpm = FiguresField(within=SPEEDS, required=False, label="Speeds of the table's columns")
     table_vacuum = FiguresField(required=False, label="Vacuum of the table's rows")
 
     boost_kind = forms.ChoiceField(
-        choices=[("none", "none"), ("ramp", "a ramp"), ("nodes", "fixed nodes")],
+        choices=[("none", "none"), ("ramp", "a ramp"), ("nodes", "fixed points")],
         widget=forms.RadioSelect,
         initial="none",
         label="Retard under boost",
     )
     boost_unit = forms.ChoiceField(choices=PRESSURES, initial="kPa", label="Boost in")
-    boost_start = StepsField(required=False, label="Boost begins")
-    boost_full = StepsField(required=False, label="Boost is full")
-    boost_degrees = StepsField(required=False, unit="°", within=DEGREES, label="Boost takes")
-    boost_nodes = FiguresField(required=False, label="Nodes of boost")
+    boost_start = StepsField(required=False, label="Boost start")
+    boost_full = StepsField(required=False, label="Boost full")
+    boost_degrees = StepsField(required=False, unit="°", within=DEGREES, label="Boost retard")
+    boost_nodes = FiguresField(required=False, label="Boost points")
 
     dwell_ms = StepsField(required=False, unit="ms", within=DWELLS, label="Dwell")
     rev_limit_rpm = StepsField(required=False, unit="rpm", within=SPEEDS, label="Rev limit")
@@ -161,9 +162,9 @@ class UnitTypeForm(IdempotentForm):
         choices=[("soft", "soft: sparks dropped in rotation"), ("hard", "hard: all sparks dropped")],
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        label="The unit can limit",
+        label="Limiter",
     )
-    repeated_sparks = forms.BooleanField(required=False, label="Repeated sparks while cranking can be switched on")
+    repeated_sparks = forms.BooleanField(required=False, label="Has repeated sparks while cranking")
 
     def __init__(self, *args: Any, unit_type: UnitType | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -171,7 +172,7 @@ class UnitTypeForm(IdempotentForm):
         self.fields["reason"].required = unit_type is not None
         for place, key in enumerate(get_args(EntryKey), start=1):
             self.fields[f"order_{key}"] = forms.IntegerField(
-                required=False, min_value=1, max_value=99, label=f"Place of: {ENTRY_LABELS[key]}", initial=place
+                required=False, min_value=1, max_value=99, label=f"Order of: {ENTRY_LABELS[key]}", initial=place
             )
             self.fields[f"words_{key}"] = forms.CharField(
                 required=False, max_length=40, label=f"Our words for: {ENTRY_LABELS[key]}"
@@ -187,7 +188,7 @@ class UnitTypeForm(IdempotentForm):
         if self.unit_type is not None:
             others = others.exclude(pk=self.unit_type.pk)
         if others.exists() and not UnitTypeRevision.objects.filter(idempotency_key=self._once()).exists():
-            raise ValidationError("A unit type of this name is already described.", code="twice")
+            raise ValidationError(NAME_TAKEN, code="twice")
         return name
 
     def _once(self) -> UUID:
@@ -238,15 +239,15 @@ class UnitTypeForm(IdempotentForm):
                 "label": ENTRY_LABELS[key],
                 "order": self[f"order_{key}"],
                 "words": self[f"words_{key}"],
-                "choices": [self[f"choice_{key}_{value}"] for value in CHOICES.get(key, ())],
+                "choices": [(value, self[f"choice_{key}_{value}"]) for value in CHOICES.get(key, ())],
             }
 
     def _needed(self, name: str) -> Any:
         value = self.cleaned_data[name]
         if value in (None, [], ""):
-            message = f"{self.fields[name].label}: say what the unit can hold."
+            message = f"{self.fields[name].label}: needed."
             self.add_error(name, message)
-            raise ValidationError("Something the unit holds is not described yet.", code="required")
+            raise ValidationError("Something is missing.", code="required")
         return value
 
     def _nodes(self) -> FixedNodes | FreeNodes:

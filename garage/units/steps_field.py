@@ -51,7 +51,7 @@ class StepsField(forms.MultiValueField):
             return None
         low, high, step = data_list
         if low is None or high is None or step is None:
-            raise ValidationError("Say all three: from, to, and in steps of.", code="incomplete")
+            raise ValidationError("Fill in all three: from, to, step.", code="incomplete")
         if self.within is not None:
             self.within(low)
             self.within(high)

@@ -33,7 +33,7 @@ def new_type(request: HttpRequest) -> HttpResponse:
         except actions.UnitRuleError as refusal:
             form.add_error("name", str(refusal))
         else:
-            messages.success(request, f"{revision.unit_type} is described.")
+            messages.success(request, f"{revision.unit_type} added.")
             return redirect("units:type", revision.unit_type_id)
     return render(request, "garage/units/type_form.html", {"form": form}, status=422 if form.is_bound else 200)
 
@@ -87,7 +87,7 @@ def new_fitted(request: HttpRequest) -> HttpResponse:
         except actions.UnitRuleError as refusal:
             form.add_error("serial_number", str(refusal))
         else:
-            messages.success(request, f"{unit} is entered.")
+            messages.success(request, f"{unit} added.")
             if url_has_allowed_host_and_scheme(onward, allowed_hosts=None):
                 return redirect(onward)
             return redirect("units:fitted", unit.pk)

@@ -50,7 +50,7 @@ class VehicleFields(forms.ModelForm):
             "notes",
         ]
         widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
-        help_texts = {"earth_polarity": "Which post goes to the body: measured, not remembered."}
+        help_texts = {"earth_polarity": "Which battery post goes to the body? Measure it."}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -121,9 +121,9 @@ class EngineForm(forms.ModelForm):
             "boosted",
         ]
         help_texts = {
-            "family": "What the trade calls this engine: its like is found by it.",
-            "fuel_ron": "The fuel the owner uses.",
-            "pulley_diameter_mm": "Where a degree tape would lie.",
+            "family": "Finds similar engines.",
+            "fuel_ron": "Fuel the customer uses.",
+            "pulley_diameter_mm": "Where the timing tape goes.",
         }
 
     UNITS = {
@@ -176,7 +176,7 @@ class BandField(forms.CharField):
                 row = []
             if len(row) != 3:
                 raise ValidationError(
-                    f"Row {number}, '{line.strip()}': write distributor rpm, lowest and highest distributor degrees."
+                    f"Row {number}, '{line.strip()}': enter distributor rpm, lowest and highest distributor degrees."
                 )
             try:
                 BAND_RPM(row[0])
@@ -203,7 +203,8 @@ class DistributorForm(MeasuringForm, forms.ModelForm):
     factory_band = BandField(
         label="Factory advance band",
         required=False,
-        help_text="A row a line: distributor rpm, lowest, highest distributor degrees. Base timing is not in it.",
+        help_text="One row per line: distributor rpm, lowest, highest distributor degrees. Base timing is not "
+        "included.",
     )
     has_rotor = known_or_not("Rotor and cap fitted")
     plate_moves = known_or_not("Plate or pick-up can be moved")
@@ -250,7 +251,10 @@ class DistributorForm(MeasuringForm, forms.ModelForm):
 
     def __init__(self, *args: Any, vacuum_unit: str = "kPa", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for name, label in (("capsule_start_kpa", "Capsule begins at"), ("capsule_full_kpa", "Capsule full at")):
+        for name, label in (
+            ("capsule_start_kpa", "Vacuum capsule starts at"),
+            ("capsule_full_kpa", "Vacuum capsule full at"),
+        ):
             validators = Distributor._meta.get_field(name).validators  # type: ignore[union-attr]
             kept_in = getattr(self.instance, CAPSULE[name])
             self.fields[name] = MeasureField(
@@ -265,7 +269,7 @@ class DistributorForm(MeasuringForm, forms.ModelForm):
         cleaned = super().clean() or {}
         start, full = cleaned.get("capsule_start_kpa"), cleaned.get("capsule_full_kpa")
         if start is not None and full is not None and start >= full:
-            self.add_error("capsule_full_kpa", "The capsule is full at more vacuum than where it begins.")
+            self.add_error("capsule_full_kpa", "Must be more than the start.")
         for name, unit_name in CAPSULE.items():
             # Who only saves the page has not read it in another unit.
             if cleaned.get(name) is not None and cleaned[name] == getattr(self.instance, name):
@@ -282,7 +286,7 @@ class CoilForm(forms.ModelForm):
         model = Coil
         formfield_callback = figures
         fields = ["primary_ohm", "inductance_mh", "has_ballast", "ballast_ohm", "heat_limit_w"]
-        help_texts = {"primary_ohm": "At 20 °C.", "heat_limit_w": "From the coil's own data only."}
+        help_texts = {"primary_ohm": "At 20 °C.", "heat_limit_w": "From the coil data only."}
 
     UNITS = {"primary_ohm": "Ω", "inductance_mh": "mH", "ballast_ohm": "Ω", "heat_limit_w": "W"}
 
@@ -293,7 +297,7 @@ class CoilForm(forms.ModelForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if cleaned.get("ballast_ohm") is not None and cleaned.get("has_ballast") is False:
-            self.add_error("ballast_ohm", "No ballast resistor is fitted, by the line above.")
+            self.add_error("ballast_ohm", "Above it says no ballast resistor.")
         return cleaned
 
 

@@ -17,8 +17,8 @@ def not_after_this_year(year: int) -> None:
 
 
 class EarthPolarity(models.TextChoices):
-    NEGATIVE = "negative", "negative to body"
-    POSITIVE = "positive", "positive to body"
+    NEGATIVE = "negative", "negative earth"
+    POSITIVE = "positive", "positive earth"
 
 
 class SystemVolts(models.IntegerChoices):
@@ -39,7 +39,7 @@ class Vehicle(models.Model):
     customer = models.ForeignKey(Customer, models.PROTECT, related_name="vehicles")
     registration = models.CharField(max_length=16)
     chassis_number = models.CharField(max_length=32, blank=True)
-    maker = models.CharField(max_length=60)
+    maker = models.CharField("make", max_length=60)
     model = models.CharField(max_length=60)
     year = models.PositiveSmallIntegerField(null=True, blank=True, validators=[not_after_this_year])
     earth_polarity = models.CharField(max_length=8, choices=EarthPolarity, blank=True)
@@ -54,8 +54,15 @@ class Vehicle(models.Model):
         ordering = ["registration", "pk"]
 
     def __str__(self) -> str:
-        year = f" · {self.year}" if self.year else ""
-        return f"{self.maker} {self.model}{year} · {self.registration}"
+        return f"{self.name_and_year} · {self.registration}"
+
+    @property
+    def name(self) -> str:
+        return f"{self.maker} {self.model}"
+
+    @property
+    def name_and_year(self) -> str:
+        return f"{self.name} · {self.year}" if self.year else self.name
 
 
 class Strokes(models.IntegerChoices):
@@ -72,7 +79,7 @@ class Engine(models.Model):
     cylinders = models.PositiveSmallIntegerField(
         choices=[(count, str(count)) for count in CYLINDER_COUNTS], null=True, blank=True
     )
-    strokes = models.PositiveSmallIntegerField("working cycle", choices=Strokes, default=Strokes.FOUR)
+    strokes = models.PositiveSmallIntegerField("two- or four-stroke", choices=Strokes, default=Strokes.FOUR)
     bore_mm = models.FloatField("bore", null=True, blank=True, validators=[Between(30, 150, "mm")])
     stroke_mm = models.FloatField("stroke", null=True, blank=True, validators=[Between(30, 200, "mm")])
     rod_mm = models.FloatField("rod length", null=True, blank=True, validators=[Between(60, 400, "mm")])
@@ -80,20 +87,20 @@ class Engine(models.Model):
     firing_order = models.CharField(
         max_length=40,
         blank=True,
-        validators=[RegexValidator(r"^\d{1,2}(-\d{1,2})*$", "Write the cylinders with hyphens, such as 1-3-4-2.")],
+        validators=[RegexValidator(r"^\d{1,2}(-\d{1,2})*$", "Enter the cylinders with hyphens, such as 1-3-4-2.")],
     )
     fuel_ron = models.FloatField("fuel octane (RON)", null=True, blank=True, validators=[Between(60, 115, "RON")])
     idle_rpm = models.FloatField("idle speed", null=True, blank=True, validators=[Between(300, 2000, "rpm")])
     red_line_rpm = models.FloatField("red line", null=True, blank=True, validators=[Between(1500, 12000, "rpm")])
     pulley_diameter_mm = models.FloatField(
-        "pulley diameter", null=True, blank=True, validators=[Between(50, 400, "mm")]
+        "diameter at the timing tape", null=True, blank=True, validators=[Between(50, 400, "mm")]
     )
     cap_terminals_even = models.BooleanField("cap terminals evenly spaced", null=True, blank=True)
     boosted = models.BooleanField("supercharged or turbocharged", default=False)
 
 
 class TriggerKind(models.TextChoices):
-    CONTACT_BREAKER = "contact breaker", "contact breaker"
+    CONTACT_BREAKER = "contact breaker", "points"
     HALL = "hall", "Hall"
     OPTICAL = "optical", "optical"
     INDUCTIVE = "inductive", "inductive"
@@ -117,34 +124,34 @@ class Distributor(models.Model):
     vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="distributor")
     number = models.CharField("distributor number", max_length=32, blank=True)
     rotation = models.CharField("direction", max_length=16, choices=Rotation, blank=True)
-    trigger = models.CharField("trigger kind", max_length=16, choices=TriggerKind, blank=True)
+    trigger = models.CharField("trigger", max_length=16, choices=TriggerKind, blank=True)
     base_timing_deg = models.FloatField(
         "factory base timing", null=True, blank=True, validators=[Between(-10, 40, "degrees")]
     )
     # rows of [distributor rpm, lowest distributor degrees, highest distributor degrees]
     factory_band = models.JSONField(default=list, blank=True)
     capsule_start_kpa = models.FloatField(
-        "capsule begins at [kPa]", null=True, blank=True, validators=[Between(0, 90, "kPa")]
+        "vacuum capsule starts at [kPa]", null=True, blank=True, validators=[Between(0, 90, "kPa")]
     )
     capsule_full_kpa = models.FloatField(
-        "capsule full at [kPa]", null=True, blank=True, validators=[Between(0, 95, "kPa")]
+        "vacuum capsule full at [kPa]", null=True, blank=True, validators=[Between(0, 95, "kPa")]
     )
     # in which they were written down; blank: before that was kept, and shown in the reader's own
     capsule_start_unit = models.CharField("capsule begins, written in", max_length=8, blank=True)
     capsule_full_unit = models.CharField("capsule full, written in", max_length=8, blank=True)
     capsule_full_deg = models.FloatField(
-        "capsule gives when full", null=True, blank=True, validators=[Between(0, 25, "distributor degrees")]
+        "maximum vacuum advance", null=True, blank=True, validators=[Between(0, 25, "distributor degrees")]
     )
     dwell_deg = models.FloatField("dwell", null=True, blank=True, validators=[Between(5, 180, "distributor degrees")])
     rotor_tip_width_mm = models.FloatField("rotor tip width", null=True, blank=True, validators=[Between(1, 30, "mm")])
     rotor_tip_radius_mm = models.FloatField(
         "rotor tip radius", null=True, blank=True, validators=[Between(5, 60, "mm")]
     )
-    post_width_mm = models.FloatField("cap post width", null=True, blank=True, validators=[Between(1, 20, "mm")])
+    post_width_mm = models.FloatField("cap terminal width", null=True, blank=True, validators=[Between(1, 20, "mm")])
     rotor_gap_mm = models.FloatField("rotor air gap", null=True, blank=True, validators=[Between(0.1, 5, "mm")])
     has_rotor = models.BooleanField("rotor and cap fitted", null=True, blank=True)
     # where they are not as many as the cylinders
-    cap_posts = models.PositiveSmallIntegerField("cap posts", null=True, blank=True, validators=[Between(2, 24)])
+    cap_posts = models.PositiveSmallIntegerField("cap terminals", null=True, blank=True, validators=[Between(2, 24)])
     trigger_place = models.CharField("place of the trigger", max_length=20, choices=TriggerPlace, blank=True)
     plate_moves = models.BooleanField("plate or pick-up can be moved", null=True, blank=True)
     rim_diameter_mm = models.FloatField(
@@ -160,4 +167,4 @@ class Coil(models.Model):
     inductance_mh = models.FloatField("inductance", null=True, blank=True, validators=[Between(0.5, 50, "mH")])
     has_ballast = models.BooleanField("ballast resistor fitted", null=True, blank=True)
     ballast_ohm = models.FloatField("ballast resistance", null=True, blank=True, validators=[Between(0.1, 5, "ohm")])
-    heat_limit_w = models.FloatField("heat the coil bears", null=True, blank=True, validators=[Between(1, 200, "W")])
+    heat_limit_w = models.FloatField("coil dissipation, max", null=True, blank=True, validators=[Between(1, 200, "W")])

@@ -16,6 +16,7 @@ from garage.record.conflicts import STALE, standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
 from garage.vehicles import actions
+from garage.vehicles.data_sheet import data_sheet
 from garage.vehicles.facts import band_of
 from garage.vehicles.forms import CoilForm, DistributorForm, EngineForm, NewVehicleForm, VehicleForm
 from garage.vehicles.models import Vehicle
@@ -35,6 +36,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
     vehicle = get_object_or_404(WITH_PARTS, pk=pk)
     context = {
         "vehicle": vehicle,
+        "facts": data_sheet(vehicle, vacuum_unit=getattr(request.user, "vacuum_unit", "kPa")),
         "band": band_of(vehicle),
         "jobs": vehicle.jobs.order_by("-code"),
         "changes": changes_of(vehicle),
@@ -106,7 +108,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
             form.rebase_on(vehicle.row_version)
             status = 409
         else:
-            messages.success(request, "Car stored.")
+            messages.success(request, "Saved.")
             return redirect("vehicles:detail", pk)
     return render(request, "garage/vehicles/form.html", context, status=status)
 

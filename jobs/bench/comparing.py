@@ -33,7 +33,7 @@ def side_by_side(job: Job, before: MapVersion, after: MapVersion, *, vacuum_unit
         idle_rpm=job.vehicle.engine.idle_rpm,
         red_line_rpm=job.vehicle.engine.red_line_rpm,
         rev_limit_rpm=second.target.rev_limit_rpm,
-        degrees_name=f"degrees from the base of version {after.number}",
+        degrees_name=f"degrees from base timing of version {after.number}",
     )
     gained, lost = findings_gained_and_lost(first.findings, second.findings)
     return {

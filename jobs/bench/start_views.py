@@ -72,11 +72,11 @@ def _other_cars(job: Job, search: SearchForm) -> list[starts.OtherCar]:
 
 
 def _choices(job: Job, found: list[starts.OtherCar]) -> list[tuple[str, str]]:
-    choices = [("blank", "A blank: no advance at any point of the unit")]
+    choices = [("blank", "Blank: no advance at any point")]
     if starts.from_band(job.vehicle, 0.0) is not None:
-        choices.append(("band", "The middle of this distributor's factory band, in crank degrees"))
+        choices.append(("band", "Middle of the factory band, in crank degrees"))
     choices += [
-        (f"pattern-{one.pk}", f"The template curve '{one.name}'") for one in CurvePattern.objects.filter(retired=False)
+        (f"pattern-{one.pk}", f"Template curve '{one.name}'") for one in CurvePattern.objects.filter(retired=False)
     ]
     choices += [
         (
@@ -149,7 +149,7 @@ def refit(request: HttpRequest, code: str, number: int) -> HttpResponse:
                 parent=version,
                 unit_revision=revision,
                 reason=form.cleaned_data["reason"],
-                origin=f"version {version.number}, refitted from {version.unit_revision} to {revision}"[:200],
+                origin=f"version {version.number}, converted from {version.unit_revision} to {revision}"[:200],
                 idempotency_key=form.cleaned_data["idempotency_key"],
                 actor=actor_of(request),
             )

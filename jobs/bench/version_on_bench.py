@@ -5,16 +5,18 @@ from dataclasses import dataclass
 from typing import Any
 
 from garage.people.models import Workshop
-from garage.quantities.words import plain
+from garage.quantities.words import plain, pressure
 from jobs.bench import pictures
 from jobs.bench.overlays import Choice, Layers, choices_for, laid
 from jobs.maps.findings import Judged, judged
 from jobs.maps.inspection_values import measured
-from jobs.maps.models import MapVersion
+from jobs.maps.models import MapVersion, VacuumScheme
 from jobs.maps.unit_fit import UnitFit, fit_of_version, fit_to_unit
 from timing.charts import Graph
 from timing.ignition_map import IgnitionMap
 from timing.unit import UnitType
+
+WORTH_SAYING_DEG = 0.005  # a smaller error shows as nought
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +125,29 @@ class Bench:
             "open_entries": self.unit_fit.open_entries,
             "findings": self.findings,
         }
+
+
+def other_settings(version: MapVersion) -> list[dict[str, str]]:
+    """What a version sets besides its curve, as lines of label and value."""
+    boost = [f"{plain(degrees)}° at {pressure(kpa, version.boost_unit)}" for kpa, degrees in version.boost]
+    return [
+        {"label": "Vacuum part", "value": _vacuum_part(version)},
+        {"label": "Retard under boost", "value": ", ".join(boost) or "none"},
+        {"label": "Repeated sparks while cranking", "value": "on" if version.repeated_sparks else "off"},
+        {"label": "Trigger", "value": version.get_trigger_display(), "missing": "not set"},
+    ]
+
+
+def _vacuum_part(version: MapVersion) -> str:
+    if version.vacuum_scheme == VacuumScheme.TABLE:
+        return "table, drawn below"
+    start, full, most = version.vacuum_start_kpa, version.vacuum_full_kpa, version.vacuum_full_deg
+    is_ramp = version.vacuum_scheme == VacuumScheme.RAMP
+    if not is_ramp or start is None or full is None or most is None:
+        return "none"
+    above = f", above {plain(version.vacuum_from_rpm)} rpm" if version.vacuum_from_rpm else ""
+    unit = version.vacuum_unit
+    return f"{plain(most)}° from {pressure(start, unit)} to {pressure(full, unit)}{above}"
 
 
 def on_the_bench(

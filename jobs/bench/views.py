@@ -14,7 +14,7 @@ from garage.people.actor import actor_of
 from garage.quantities.words import plain, pressure
 from garage.record.row_versions import StaleEditError
 from jobs.bench.local_drafts import carried_as, kept_as, typed_cells
-from jobs.bench.version_on_bench import on_the_bench
+from jobs.bench.version_on_bench import on_the_bench, other_settings
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context
 from jobs.maps import actions, queries
@@ -60,7 +60,7 @@ def _save(request: HttpRequest, code: str, number: int) -> HttpResponse:
     except MapRefusedError as refusal:
         return _no_draft_any_more(request, job, version, form, refusal)
     request.session[STORED_SENDING] = request.POST.get("sending", "")[:100]
-    messages.success(request, f"Draft of version {number} stored.")
+    messages.success(request, "Saved.")
     if request.POST.get("then") == "release":
         return redirect("bench:release", code, number)
     laid = f"?{request.GET.urlencode()}" if request.GET else ""  # what is laid underneath stays laid
@@ -123,7 +123,7 @@ def typed(request: HttpRequest, code: str, number: int) -> HttpResponse:
     if not version.can_be_relied_on():
         return HttpResponse(status=409)  # its page says why
     form, standing = _form(request, version), _form_of(version)
-    context: dict[str, Any] = {"now": "released" if version.released_at else "stands now"}
+    context: dict[str, Any] = {"now": "released" if version.released_at else "saved"}
     if form.is_valid():
         difference = compare(version.ignition_map(), form.ignition_map(), _spoken_in(form.vacuum_in))
         if difference.same:
@@ -174,12 +174,12 @@ def release(request: HttpRequest, code: str, number: int) -> HttpResponse:
     if form.is_valid():
         try:
             actions.release(draft=version, actor=actor_of(request), **form.cleaned_data)
-            messages.success(request, f"Version {number} released: it never changes from now on.")
+            messages.success(request, f"Version {number} released.")
             return redirect("bench:version", code, number)
         except MapRefusedError as refusal:
             form.add_error(None, list(refusal.reasons))
         except StaleEditError:
-            form.add_error(None, "It was changed in the meantime: look at it again before you release it.")
+            form.add_error(None, "Changed meanwhile. Look at it again before you release it.")
     context = job_context(
         request,
         job,
@@ -207,7 +207,7 @@ def set_aside(request: HttpRequest, code: str, number: int) -> HttpResponse:
         except MapRefusedError as refusal:
             form.add_error(None, list(refusal.reasons))
         except StaleEditError:
-            form.add_error(None, "It was changed in the meantime: look at it again before you set it aside.")
+            form.add_error(None, "Changed meanwhile. Look at it again before you discard it.")
     context = job_context(request, job, Stage.MAP, version=version, form=form, next_action=None)
     return render(request, "jobs/bench/set_aside.html", context, status=422 if form.is_bound else 200)
 
@@ -243,11 +243,16 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
             "kept_as": kept_as(request.user, job, version),  # type: ignore[arg-type]
             "carried_as": carried_as(request.user, job, version.parent if editable else version),  # type: ignore[arg-type]
             STORED_SENDING: request.session.get(STORED_SENDING, ""),
+            "settings": other_settings(version),
             "rows": _rows(form, bench.delivered_figures(), editable),
             "pictures": bench.pictures(),
             "state": state_of(version, newest.number if newest else None),
             "in_car": now.version is not None and now.version.pk == version.pk,
-            "others": [other for other in others if other.can_be_relied_on()],
+            "others": [
+                {"number": other.number, "curve": " ".join(f"{rpm}:{degrees}" for rpm, degrees in other.curve)}
+                for other in others
+                if other.can_be_relied_on()
+            ],
             "step": plain(bench.unit.degree.step),
             "next_action": None,
         },

@@ -43,7 +43,7 @@ def book(request: HttpRequest) -> HttpResponse:
     form = BookingForm(request.POST or None, initial={"vehicle": request.GET.get("vehicle")})
     if form.is_valid():
         job = actions.book_job(actor=actor_of(request), **form.cleaned_data)
-        messages.success(request, f"Booked under {job.code}.")
+        messages.success(request, f"Booked: job {job.code}.")
         return redirect("board:job", job.code)
     return render(
         request,
@@ -89,7 +89,7 @@ def edit(request: HttpRequest, code: str) -> HttpResponse:
             form.add_error(None, STALE)
             form.rebase_on(job.row_version)
             return _edit_page(request, job, form, standing=standing(job, form, form.Meta.fields), status=409)
-        messages.success(request, "Booking changed.")
+        messages.success(request, "Saved.")
         return redirect("board:job", code)
     return _edit_page(request, job_for(code), form, standing=[], status=422 if form.is_bound else 200)
 
@@ -150,9 +150,9 @@ def send_back(request: HttpRequest, code: str) -> HttpResponse:
         request,
         job,
         form=form,
-        title="Send the car back to an earlier stage",
-        deed="Send it back",
-        explanation="What was recorded stays. The journal says why the car went back.",
+        title="Send back to an earlier stage",
+        action="Send back",
+        explanation="All entries stay. The reason goes into the journal.",
         next_action=None,
     )
     return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)
@@ -161,16 +161,16 @@ def send_back(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @permission_required("book_jobs")
 def hold(request: HttpRequest, code: str) -> HttpResponse:
-    return _put_aside(request, code, JobState.ON_HOLD, title="Put this job on hold", deed="Put on hold")
+    return _put_aside(request, code, JobState.ON_HOLD, title="Put job on hold", action="Put on hold")
 
 
 @require_http_methods(["GET", "POST"])
 @permission_required("book_jobs")
 def abandon(request: HttpRequest, code: str) -> HttpResponse:
-    return _put_aside(request, code, JobState.ABANDONED, title="Abandon this job", deed="Abandon the job")
+    return _put_aside(request, code, JobState.ABANDONED, title="Abandon job", action="Abandon job")
 
 
-def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, deed: str) -> HttpResponse:
+def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, action: str) -> HttpResponse:
     job = job_for(code)
     form = HoldForm(request.POST or None)
     if form.is_valid():
@@ -181,8 +181,8 @@ def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, 
         job,
         form=form,
         title=title,
-        deed=deed,
-        explanation="The record stays as it is, and the job can be taken up again.",
+        action=action,
+        explanation="All entries stay. The job can be resumed.",
         next_action=None,
     )
     return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)

@@ -24,6 +24,7 @@ from jobs.checklists.models import (
 from jobs.checklists.photographs import Picture
 from jobs.checklists.refusals import (
     FIRING_ORDER,
+    SENT_TWICE,
     EntryRefusedError,
     as_firing_order,
     as_read,
@@ -47,9 +48,9 @@ from jobs.job.models import Job
 def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor: Actor) -> JobSheet:
     """Begin the job's sheet of `kind` by `revision`. A sheet that was begun already stays as it is."""
     if revision.published_at is None or revision.template.kind != kind:
-        raise EntryRefusedError("This list is not published, or is not for this stage.")
+        raise EntryRefusedError("This list is not published or not for this stage.")
     if revision.template.retired:
-        raise EntryRefusedError(f"The list ‘{revision.template}’ was retired. Begin with another one.")
+        raise EntryRefusedError(f"The list ‘{revision.template}’ was withdrawn. Start another.")
     refuse_abandoned(job)
     sheet, begun = JobSheet.objects.get_or_create(
         job=job, kind=kind, defaults={"revision": revision, "begun_at": actor.at}
@@ -58,7 +59,7 @@ def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor:
         journal.write(
             job,
             Event.SHEET_BEGUN,
-            f"Began the {kind.label} sheet by {revision}",
+            f"Started the {kind.label} sheet: {revision}",
             actor=actor,
             sheet=kind,
             revision=revision.number,
@@ -203,7 +204,7 @@ def _enter(
         refuse_unlike(line.item, confirmed, read, choice, text)
     is_photo = line.item.kind == ItemKind.PHOTO and outcome == Outcome.DONE
     if is_photo and not has_photograph and confirmed is None:
-        raise EntryRefusedError(f"‘{line.item.text}’ asks for a photograph.")
+        raise EntryRefusedError(f"‘{line.item.text}’ needs a photograph.")
     refuse_against_order(line, outcome, actor)
     seen = [entry for entry in line.history if entry.pk in set(replaces)]
     first, others = (seen[0], seen[1:]) if seen else (None, [])
@@ -249,20 +250,20 @@ def confirm_entry(*, entry: Entry, id: UUID, actor: Actor, made_at: datetime | N
     if known:
         return known
     if Confirmation.objects.filter(pk=id).exists():
-        raise EntryRefusedError("Another confirmation already has this one's number.")
+        raise EntryRefusedError(SENT_TWICE)
     refuse_abandoned(sheet.job)
     line = _line(sheet_of(sheet), sheet, entry.item.key)
     if entry.by_id == actor.person.pk:
-        raise EntryRefusedError(f"‘{line.item.text}’ wants a second person, and you made this entry yourself.")
+        raise EntryRefusedError(f"‘{line.item.text}’ needs someone else for the second check: you made this entry.")
     if entry not in line.standing:
-        raise EntryRefusedError(f"‘{line.item.text}’ was corrected in the meantime. Look at the new entry.")
+        raise EntryRefusedError(f"‘{line.item.text}’ was corrected meanwhile. Look at the new entry.")
     if not line.waits_for_second:
-        raise EntryRefusedError(f"‘{line.item.text}’ does not wait for a second person.")
+        raise EntryRefusedError(f"‘{line.item.text}’ needs no second check.")
     confirmation, _ = append(Confirmation, id=id, actor=actor, made_at=made_at, entry=entry, first_person=entry.by)
     journal.write(
         sheet.job,
         Event.SHEET_SECONDED,
-        f"{line.item.text}: seen by a second person ({said(line.item, entry)}, {entry.by})",
+        f"{line.item.text}: second check ({said(line.item, entry)}, {entry.by})",
         actor=actor,
         sheet=sheet.kind,
         item=line.item.key,
@@ -277,7 +278,7 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Acto
     sheet = locked_sheet(sheet)
     refuse_abandoned(sheet.job)
     if revision.published_at is None or revision.template_id != sheet.revision.template_id:
-        raise EntryRefusedError("A sheet can only be moved to a published revision of its own list.")
+        raise EntryRefusedError("A sheet can only change to a published revision of its own list.")
     left = sheet.revision
     if revision != left:
         sheet.revision = revision
@@ -285,7 +286,7 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Acto
         journal.write(
             sheet.job,
             Event.SHEET_MOVED,
-            f"Moved the {sheet.get_kind_display()} sheet from revision {left.number} to {revision}",
+            f"Changed the {sheet.get_kind_display()} sheet from revision {left.number} to {revision}",
             actor=actor,
             sheet=sheet.kind,
             left=left.number,
@@ -320,5 +321,5 @@ def _line(state: Sheet, sheet: JobSheet, key: str) -> Line:
         return line
     item = sheet.revision.items.filter(key=key).first()
     if item is None:
-        raise EntryRefusedError("The list was changed: this item does not stand on it any more.")
-    raise EntryRefusedError(f"‘{item.text}’ does not apply to this car as it is described now.")
+        raise EntryRefusedError("The list was changed: this item was removed.")
+    raise EntryRefusedError(f"‘{item.text}’ does not apply to this car.")

@@ -18,17 +18,17 @@ class ItemPicture:
 
 ROTOR = (
     "rotor-at-both-ends",
-    "Rotor tip and cap post from above. At the highest advance the tip stands before its post, at the lowest past it, "
-    "towards the next one; at both ends tip and post must still face each other.",
+    "Rotor tip and cap terminal from above. At the highest advance the tip is before its terminal, at the lowest past "
+    "it. At both ends tip and terminal must still face each other.",
 )
 TIP_AT_EDGE = (
     "tip-at-edge",
     "Distributor from above, the rotor turned by hand until a lamp across the contacts goes out. One mark on the rim "
-    "of the body stands at the rotor tip, one at the post of cylinder 1; the arc between them is measured in mm.",
+    "of the body stands at the rotor tip, one at the terminal of cylinder 1. Measure the arc between them in mm.",
 )
 LOST = (
     "voltage-lost",
-    "One meter from the battery’s live post to the unit’s feed shows what the feed loses; one from the block to the "
+    "One meter from the battery’s live post to the unit’s feed shows what the feed loses. One from the block to the "
     "unit’s earth shows what the earth loses. Both are read while current flows.",
 )
 STOP = (

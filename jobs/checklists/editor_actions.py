@@ -81,10 +81,10 @@ def publish(*, draft: TemplateRevision, reason: str, actor: Actor) -> None:
     """From now on new jobs work by `draft`, and it never changes again."""
     _refuse_published(draft)
     if not draft.items.exists():
-        raise ListRuleError("An empty list cannot be published. Add its first item.")
+        raise ListRuleError("An empty list cannot be published. Add an item.")
     won = TemplateRevision.objects.filter(pk=draft.pk, published_at=None).update(published_at=actor.at, reason=reason)
     if not won:
-        raise ListRuleError("Somebody else published this draft in the meantime.")
+        raise ListRuleError("Someone else published this draft meanwhile.")
     draft.refresh_from_db()
     trail.write(Event.LIST_PUBLISHED, draft.template, f"{draft} published: {reason}", actor=actor)
 
@@ -184,7 +184,7 @@ def move_section(*, draft: TemplateRevision, title: str, up: bool, actor: Actor)
         sections.setdefault(item.section, []).append(item)
     titles = list(sections)
     if title not in titles:
-        raise ListRuleError("This section is not on the list any more.")
+        raise ListRuleError("This section was removed from the list.")
     place = titles.index(title)
     other = place - 1 if up else place + 1
     if 0 <= other < len(titles):
@@ -211,9 +211,9 @@ def _refuse_published(revision: TemplateRevision) -> None:
     # Held until this deed is done: what is being changed cannot be published meanwhile, nor the other way round.
     held = TemplateRevision.objects.select_for_update(of=("self",)).filter(pk=revision.pk).order_by("pk").first()
     if held is None:
-        raise ListRuleError("This draft is not there any more: somebody threw it away.")
+        raise ListRuleError("This draft was discarded.")
     if held.published_at is not None:
-        raise ListRuleError(f"{revision} is published and never changes. Begin a draft of the next one.")
+        raise ListRuleError(f"{revision} is published and never changes. Start the next revision.")
 
 
 def _to_end_of_section(items: list[ChecklistItem], moved: ChecklistItem) -> list[ChecklistItem]:

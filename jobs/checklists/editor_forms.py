@@ -60,7 +60,7 @@ class TemplateForm(RuleForm, forms.Form):
         if self.template is not None:
             others = others.exclude(pk=self.template.pk)
         if others.exists():
-            raise forms.ValidationError(f"There is a list called ‘{name}’ already.")
+            raise forms.ValidationError(f"A list named ‘{name}’ exists.")
         return name
 
 
@@ -81,7 +81,7 @@ class NewTemplateForm(IdempotentForm, TemplateForm):
 class EditTemplateForm(RowVersionForm, TemplateForm):
     """A list that is there: rename or retire it."""
 
-    retired = forms.BooleanField(required=False, label="Retired: no new sheet begins with it")
+    retired = forms.BooleanField(required=False, label="Withdrawn: not for new sheets")
     field_order = ["name", "retired"]
 
     def __init__(self, *args: Any, template: ChecklistTemplate, **kwargs: Any) -> None:
@@ -92,7 +92,7 @@ class EditTemplateForm(RowVersionForm, TemplateForm):
 class PublishForm(forms.Form):
     """Why the list is changed, for whoever compares two jobs in a year."""
 
-    reason = forms.CharField(max_length=200, label="What is new, and why")
+    reason = forms.CharField(max_length=200, label="Changes and reason")
 
 
 LONGEST_CHOICE = Entry._meta.get_field("choice").max_length or 0
@@ -123,19 +123,19 @@ class LinesField(forms.CharField):
 class ItemForm(RuleForm, forms.ModelForm):
     """One item of a draft."""
 
-    choices = LinesField(longest=LONGEST_CHOICE, required=False, help_text="For a choice: one a line.")
+    choices = LinesField(longest=LONGEST_CHOICE, required=False, help_text="For a choice: one per line.")
     good_choices = LinesField(
         longest=LONGEST_CHOICE,
         required=False,
-        label="Of these in tolerance",
-        help_text="One a line; none named: all of them are.",
+        label="Of these pass",
+        help_text="One per line. If empty, all pass.",
     )
     picture_file = forms.FileField(
         required=False,
         label="Picture",
         widget=forms.FileInput(attrs={"accept": "image/*", "data-largest": str(LARGEST_UPLOAD)}),
     )
-    remove_picture = forms.BooleanField(required=False, label="Take the picture away")
+    remove_picture = forms.BooleanField(required=False, label="Remove picture")
     reader = forms.ChoiceField(
         required=False, label="Reads", help_text="For an item read from the record: nobody ticks it by hand."
     )
@@ -156,15 +156,15 @@ class ItemForm(RuleForm, forms.ModelForm):
         labels = {
             "text": "What to do, in one line",
             "help": "Help",
-            "caution": "Caution, where people get hurt",
-            "source": "Where the limits come from",
+            "caution": "Caution, if someone can get hurt",
+            "source": "Source of the limits",
             "quantity": "Read in",
             "unit": "Unit of this list",
             "low": "Lowest",
             "high": "Highest",
-            "required": "Wanted before the stage may be left",
-            "second_person": "Wants a second person",
-            "hold_point": "Hold point: nothing after it before it holds",
+            "required": "Needed to leave the stage",
+            "second_person": "Second check needed",
+            "hold_point": "Hold point: stop here until this passes",
             "inspection_key": "Asked at the inspection as",
         }
         help_texts = {
@@ -228,7 +228,7 @@ class ItemForm(RuleForm, forms.ModelForm):
         self._clean_what_is_read(cleaned)
         strange = [good for good in cleaned.get("good_choices", []) if good not in cleaned.get("choices", [])]
         if strange:
-            self.add_error("good_choices", f"‘{strange[0]}’ is not among the choices.")
+            self.add_error("good_choices", f"‘{strange[0]}’ is not one of the choices.")
         return cleaned
 
     def _clean_what_is_read(self, cleaned: dict[str, Any]) -> None:

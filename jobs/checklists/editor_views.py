@@ -43,7 +43,7 @@ def put_in_shipped(request: HttpRequest) -> HttpResponse:
     """Asked for by the owner at the desk, or by whoever begins the very first sheet."""
     put_in = install_shipped_templates()
     words = ", ".join(template.name for template in put_in)
-    messages.info(request, f"Put in: {words}." if put_in else "Every list that comes with Crankmark is here already.")
+    messages.info(request, f"Added: {words}." if put_in else "All Crankmark lists are here already.")
     wanted = request.POST.get("next", "")
     safe = url_has_allowed_host_and_scheme(
         wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
@@ -64,7 +64,7 @@ def new_template(request: HttpRequest) -> HttpResponse:
             actor=actor_of(request),
         )
         return redirect("checklists:revision", made.revisions.get(number=1).pk)
-    return _form_page(request, form, title="New check-list", deed="Make the list", back="checklists:templates")
+    return _form_page(request, form, title="Add list", action="Add list", back="checklists:templates")
 
 
 @require_GET
@@ -95,9 +95,7 @@ def edit_template(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("checklists:template", pk)
         except StaleEditError:
             more = _both(form, found, {"name": found.name, "retired": found.retired, "suits": in_words(found.suits)})
-    return _form_page(
-        request, form, title=f"Change ‘{found}’", deed="Store the changes", back="checklists:template", pk=pk, **more
-    )
+    return _form_page(request, form, title=f"Edit ‘{found}’", action="Save", back="checklists:template", pk=pk, **more)
 
 
 @require_POST
@@ -110,7 +108,7 @@ def begin_draft(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @permission_required("edit_checklists")
 def revision(request: HttpRequest, pk: int) -> HttpResponse:
-    """All items of a revision; those of a draft may be moved. Moving a section is the only deed of this page itself."""
+    """All items of a revision; those of a draft may be moved. Moving a section is this page's only action."""
     found = get_object_or_404(TemplateRevision.objects.select_related("template"), pk=pk)
     if request.method == "POST":
         title, up = request.POST.get("section", ""), request.POST.get("way") == "up"
@@ -118,8 +116,7 @@ def revision(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("checklists:revision", pk)
     sections: dict[str, list[dict[str, Any]]] = {}
     for item in found.items.all():
-        shown = {"item": item, "limits": limits_in_words(item), "applies": in_words(item.applies)}
-        sections.setdefault(item.section, []).append(shown)
+        sections.setdefault(item.section, []).append({"item": item, "facts": _facts_of(item)})
     context = {
         "revision": found,
         "is_draft": found.published_at is None,
@@ -127,6 +124,20 @@ def revision(request: HttpRequest, pk: int) -> HttpResponse:
         "count": found.items.count(),
     }
     return render(request, "jobs/checklists/revision.html", context)
+
+
+def _facts_of(item: ChecklistItem) -> list[str]:
+    """What the list's page says about an item under its text, besides the mark of a hold point."""
+    limits, applies = limits_in_words(item), in_words(item.applies)
+    kind = item.get_kind_display() + (f": {limits}" if limits else f" in {item.unit}" if item.unit else "")
+    facts = {
+        kind: True,
+        "optional": not item.required,
+        "second check": item.second_person,
+        f"only {applies}": bool(applies),
+        item.source: bool(item.source),
+    }
+    return [fact for fact, is_so in facts.items() if is_so]
 
 
 @require_http_methods(["GET", "POST"])
@@ -140,14 +151,12 @@ def publish(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("checklists:template", draft.template_id)
         except actions.ListRuleError as refusal:
             form.add_error(None, str(refusal))
-    text = (
-        "New sheets begin with it from now on. It never changes again; jobs under way keep theirs until they are moved."
-    )
+    text = "New sheets use it from now on. It never changes again. Jobs under way keep theirs until changed over."
     return _form_page(
         request,
         form,
         title=f"Publish {draft}",
-        deed="Publish the revision",
+        action="Publish revision",
         back="checklists:revision",
         pk=pk,
         text=text,
@@ -162,9 +171,9 @@ def drop_draft(request: HttpRequest, pk: int) -> HttpResponse:
         _told(request, lambda: actions.drop_draft(actor=actor_of(request), draft=draft))
         return redirect("checklists:templates")
     context = {
-        "title": f"Throw the draft of {draft} away",
-        "text": f"Its {draft.items.count()} items are gone then. Published revisions stay.",
-        "deed": "Throw the draft away",
+        "title": f"Discard the draft of {draft}",
+        "text": f"Its {draft.items.count()} items are lost. Published revisions stay.",
+        "action": "Discard draft",
         "danger": True,
         "back_url": reverse("checklists:revision", args=[pk]),
     }
@@ -189,7 +198,7 @@ def new_item(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("checklists:revision", pk)
         except actions.ListRuleError as refusal:
             form.add_error(None, str(refusal))
-    return _item_page(request, form, draft, title="New item", deed="Add the item")
+    return _item_page(request, form, draft, title="Add item", action="Add item")
 
 
 @require_http_methods(["GET", "POST"])
@@ -216,7 +225,7 @@ def edit_item(request: HttpRequest, pk: int) -> HttpResponse:
         except StaleEditError:
             stands = {name: getattr(stored, name) for name in form.Meta.fields} | {"applies": in_words(stored.applies)}
             more = _both(form, stored, stands)
-    return _item_page(request, form, stored.revision, title=stored.text, deed="Store the item", item=stored, **more)
+    return _item_page(request, form, stored.revision, title=stored.text, action="Save", item=stored, **more)
 
 
 @require_POST
@@ -236,11 +245,10 @@ def remove_item(request: HttpRequest, pk: int) -> HttpResponse:
         _told(request, lambda: actions.remove_item(actor=actor_of(request), item=item))
         return redirect(_place_of(below) if below else reverse("checklists:revision", args=[item.revision_id]))
     context = {
-        "title": f"Take ‘{item.text}’ off the draft",
-        "text": f"It goes from the draft of {item.revision} with its limits and its help. Published revisions keep it, "
-        "and so do sheets that work by them. Written anew later it is another item: what was entered for this one "
-        "does not count for it.",
-        "deed": "Take the item off",
+        "title": f"Remove ‘{item.text}’ from the draft",
+        "text": f"It leaves the draft of {item.revision} with its limits and help. Published revisions and their "
+        "sheets keep it. An item added again later is a new item: earlier entries do not count for it.",
+        "action": "Remove item",
         "danger": True,
         "back_url": _place_of(item),
     }
@@ -252,18 +260,16 @@ def _place_of(item: ChecklistItem) -> str:
     return reverse("checklists:revision", args=[item.revision_id]) + f"#item-{item.key}"
 
 
-def _told(request: HttpRequest, deed: Any) -> None:
+def _told(request: HttpRequest, action: Any) -> None:
     try:
-        deed()
+        action()
     except actions.ListRuleError as refusal:
         messages.error(request, str(refusal))
 
 
 def _both(form: Any, current: Any, stands: dict[str, Any]) -> dict[str, Any]:
     """What somebody else stored meanwhile, beside what this person typed, ready to be sent once more."""
-    form.add_error(
-        None, "Somebody else stored changes in the meantime. Compare, then store again to put yours in place."
-    )
+    form.add_error(None, "Someone else saved changes meanwhile. Compare, then save again to keep yours.")
     form.data = form.data.copy()
     form.data["row_version"] = str(current.row_version)
     labels = {name: form.fields[name].label or name for name in stands if name in form.fields}
@@ -276,9 +282,18 @@ def _both(form: Any, current: Any, stands: dict[str, Any]) -> dict[str, Any]:
 
 
 def _form_page(
-    request: HttpRequest, form: Any, *, title: str, deed: str, back: str, pk: int | None = None, **more: Any
+    request: HttpRequest, form: Any, *, title: str, action: str, back: str, pk: int | None = None, **more: Any
 ) -> HttpResponse:
-    context = {"form": form, "title": title, "deed": deed, "back": back, "back_pk": pk, **more}
+    rule_fields = getattr(form, "rule_fields", [])
+    context = {
+        "form": form,
+        "asked": [bound for bound in form.visible_fields() if bound not in rule_fields],
+        "rule_fields": rule_fields,
+        "title": title,
+        "action": action,
+        "back_url": reverse(back, args=[pk] if pk else []),
+        **more,
+    }
     return render(request, "jobs/checklists/checklist_form.html", context, status=422 if form.is_bound else 200)
 
 

@@ -23,7 +23,7 @@ class UuidList(forms.CharField):
         try:
             return [uuid.UUID(part) for part in (super().to_python(value) or "").split(",") if part]
         except ValueError:
-            raise forms.ValidationError("Load the page again: it does not know what it corrects.") from None
+            raise forms.ValidationError("Reload the page.") from None
 
 
 class EntryForm(MeasuringForm, forms.Form):

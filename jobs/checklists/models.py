@@ -159,9 +159,9 @@ class JobSheet(models.Model):
 class Outcome(models.TextChoices):
     DONE = "done", "done"
     NOT_POSSIBLE = "not possible", "not possible"
-    LET_PASS = "let pass", "let pass by the owner"
-    NOTED = "noted", "noted, still open"
-    WITHDRAWN = "withdrawn", "taken back"
+    LET_PASS = "let pass", "overridden"
+    NOTED = "noted", "noted"
+    WITHDRAWN = "withdrawn", "undone"
 
 
 class Entry(RecordedFact):

@@ -39,6 +39,13 @@ class Picture:
     sha256: str
 
 
+EMPTY = "Empty photograph. Take it again."
+TOO_LARGE = "More than 25 MB. Take the photograph in a smaller size."
+TOO_MANY_PIXELS = "Too many pixels; 50 million is the limit."
+NOT_READABLE = "Not a readable photograph. Use JPEG, PNG, WebP or HEIC."
+DAMAGED = "Damaged photograph. Take it again."
+
+
 def prepared(upload: IO[bytes]) -> Picture:
     """The photograph in `upload`, drawn anew.
 
@@ -49,14 +56,12 @@ def prepared(upload: IO[bytes]) -> Picture:
     """
     content = upload.read(LARGEST_UPLOAD + 1)
     if not content:
-        raise PhotographRefusedError("The photograph is empty. Take it again.")
+        raise PhotographRefusedError(EMPTY)
     if len(content) > LARGEST_UPLOAD:
-        raise PhotographRefusedError("The photograph is larger than 25 MB. Take it with a smaller size setting.")
+        raise PhotographRefusedError(TOO_LARGE)
     picture = _opened(content)
     if picture.width * picture.height > LARGEST_PIXELS:
-        raise PhotographRefusedError(
-            f"The photograph has {picture.width} × {picture.height} pixels; no more than 50 million are taken."
-        )
+        raise PhotographRefusedError(TOO_MANY_PIXELS)
     picture = _decoded(picture)
     image, thumbnail = picture.copy(), picture
     image.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
@@ -75,14 +80,10 @@ def _opened(content: bytes) -> Image.Image:
     try:
         return Image.open(io.BytesIO(content), formats=FORMATS)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise PhotographRefusedError(
-            "The photograph has far too many pixels; no more than 50 million are taken."
-        ) from None
+        raise PhotographRefusedError(TOO_MANY_PIXELS) from None
     except Exception:
         # Decoders fail in ways of their own on hostile files; each of them means the same to the person.
-        raise PhotographRefusedError(
-            "This file is no photograph that can be read: JPEG, PNG, WebP or HEIC from a camera are."
-        ) from None
+        raise PhotographRefusedError(NOT_READABLE) from None
 
 
 def _decoded(picture: Image.Image) -> Image.Image:
@@ -96,7 +97,7 @@ def _decoded(picture: Image.Image) -> Image.Image:
         return _in_plain_colour(upright)
     except Exception:
         # See above: a truncated file, a broken block, a lying header.
-        raise PhotographRefusedError("The photograph is damaged or was cut short on the way. Take it again.") from None
+        raise PhotographRefusedError(DAMAGED) from None
 
 
 def _in_plain_colour(picture: Image.Image) -> Image.Image:

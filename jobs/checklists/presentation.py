@@ -37,12 +37,14 @@ from jobs.checklists.measuring import (
 )
 from jobs.checklists.models import ChecklistItem, Confirmation, Correction, Entry, JobSheet, Outcome, Photograph
 from jobs.checklists.readers import Found
-from jobs.checklists.sheet import Line, Sheet, may_confirm
+from jobs.checklists.sheet import Line, Sheet
 from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, limits_of
 from jobs.job.models import Job
 from timing.units import PASCALS
 
 Plain = dict[str, Any]
+
+SECOND_CHECK_NEEDED = "second check needed"
 
 
 def sheet_context(request: HttpRequest, job: Job, kind: str) -> Plain:
@@ -78,11 +80,22 @@ def _shown(line: Line, job: Job, kind: str, person: Staff, may_record: bool, alt
     return {
         "line": line,
         "row": row_of(line),
+        "hints": _hints(line),
         "limits": limits_here(line, person, altitude_m),
         "url": item_url(job, kind, line.item.key),
         "form": EntryForm.for_line(line, person) if may_record else None,
-        "may_confirm": may_record and may_confirm(line, person),
     }
+
+
+def _hints(line: Line) -> list[str]:
+    """What is said under the text of an item."""
+    hints = {
+        "optional": not line.item.required,
+        SECOND_CHECK_NEEDED: line.item.second_person,
+        line.applies.because: bool(line.applies.because),
+        "Does not apply to this car.": not line.applies.holds,
+    }
+    return [hint for hint, is_so in hints.items() if is_so]
 
 
 def item_url(job: Job, kind: str, key: str) -> str:
@@ -227,7 +240,7 @@ def row_of(line: Line) -> Plain:
         "keep": _ways_to_keep_one(line) if line.is_conflict else [],
         "heads": [str(head.pk) for head in line.heads],
         "waitsForSecond": line.waits_for_second,
-        "second": f"seen by {_who(line.second)}" if line.second else "",
+        "second": f"second check: {_who(line.second)}" if line.second else "",
         "photographs": [_photograph(line, photograph) for photograph in line.photographs],
         "history": [_past(line, past) for past in line.history],
     }
@@ -331,7 +344,7 @@ def _past(line: Line, entry: Entry) -> Plain:
         "made": moment(entry.made_at),
         "received": moment(entry.received_at),
         "note": entry.note,
-        "second": f"seen by {_who(seconded)}" if seconded else "",
+        "second": f"second check: {_who(seconded)}" if seconded else "",
         "stands": entry in line.standing,
         "takenBack": entry.outcome == Outcome.WITHDRAWN,
     }

@@ -52,14 +52,14 @@ def sheet_progress(job: Job, kind: str) -> StageProgress:
     """How far the job's sheet of `kind` is: everything wanted on it, in words."""
     found, name = sheet(job, kind), NAME_OF[SheetKind(kind)]
     if found is None:
-        return StageProgress(missing=[name], next_label=f"Begin {name}", next_url=sheet_page(job, kind))
+        return StageProgress(missing=[name], next_label=f"Start {name}", next_url=sheet_page(job, kind))
     missing = [words for section in found.sections for words in _missing_of(section)]
     following = found.next_open if missing else None
     return StageProgress(
         missing=missing,
         done=found.done,
         total=found.total,
-        next_label=f"Go on with {name}" if missing else "",
+        next_label=f"Continue {name}" if missing else "",
         next_url=(sheet_page(job, kind) + (f"#item-{following.item.key}" if following else "")) if missing else "",
     )
 

@@ -15,6 +15,7 @@ from jobs.checklists.sheet import LEAVES_OPEN, Line
 from jobs.job.models import Job, JobState
 from timing.errors import TimingError
 
+SENT_TWICE = "This was sent twice with different contents."
 LONGEST_WORDS = 500
 LARGEST_FIGURE = 1e6
 FIRING_ORDER = "firing_order"  # the fact of the car (`car_facts`) that is written in a form of its own
@@ -26,24 +27,23 @@ class EntryRefusedError(RuleRefusedError):
 
 def refuse_other_place(known: Entry, sheet: JobSheet, key: str) -> None:
     if (known.sheet_id, known.item.key) != (sheet.pk, key):
-        raise EntryRefusedError("Another entry already has this one's number.")
+        raise EntryRefusedError(SENT_TWICE)
 
 
 def refuse_other_words(known: Entry, by: Staff, words: tuple[object, ...]) -> None:
     """The back button brings an old form and its old id to the front: what it says now is not what it said first."""
     if known.by_id != by.pk:
-        raise EntryRefusedError("Another entry already has this one's number.")
+        raise EntryRefusedError(SENT_TWICE)
     said_first = (known.outcome, known.measure, known.unit, known.beside, known.choice, known.text, known.note)
     if said_first != words:
         raise EntryRefusedError(
-            "This was sent before with something else in it, and what it said then is kept. "
-            "Load the page again and enter this anew."
+            "This was sent before with other contents, which are kept. Reload the page and enter this again."
         )
 
 
 def refuse_abandoned(job: Job) -> None:
     if Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists():
-        raise EntryRefusedError(f"Job {job.code} was abandoned. Take it up again first.")
+        raise EntryRefusedError(f"Job {job.code} is abandoned. Resume it first.")
 
 
 def refuse_ticking_a_reading(line: Line, outcome: Outcome) -> None:
@@ -56,9 +56,9 @@ def refuse_wrong_words(item: ChecklistItem, outcome: Outcome, note: str, text: s
     if len(note) > LONGEST_WORDS or len(text) > LONGEST_WORDS:
         raise EntryRefusedError(f"‘{item.text}’: no more than {LONGEST_WORDS} characters.")
     if outcome in (Outcome.NOT_POSSIBLE, Outcome.LET_PASS) and not note:
-        raise EntryRefusedError(f"‘{item.text}’: say why in the note.")
+        raise EntryRefusedError(f"‘{item.text}’: give the reason in the note.")
     if outcome == Outcome.LET_PASS and not item.hold_point:
-        raise EntryRefusedError(f"‘{item.text}’ is no hold point; there is nothing to let pass.")
+        raise EntryRefusedError(f"‘{item.text}’ is not a hold point: nothing to override.")
 
 
 def refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | None, choice: str, text: str) -> None:
@@ -71,11 +71,11 @@ def refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | N
     if strange:
         raise EntryRefusedError(f"‘{item.text}’ is a {item.get_kind_display()}, and takes no {strange[0]}.")
     if wanted and item.kind == ItemKind.MEASURE and measure is None:
-        raise EntryRefusedError(f"‘{item.text}’: type the figure in {item.unit}.")
+        raise EntryRefusedError(f"‘{item.text}’: enter the figure in {item.unit}.")
     if wanted and item.kind == ItemKind.TEXT and not text:
-        raise EntryRefusedError(f"‘{item.text}’: write a few words.")
+        raise EntryRefusedError(f"‘{item.text}’: enter a few words.")
     if item.kind == ItemKind.CHOICE and (wanted or choice) and choice not in item.choices:
-        raise EntryRefusedError(f"‘{item.text}’ is one of: {', '.join(item.choices)}.")
+        raise EntryRefusedError(f"‘{item.text}’ must be one of: {', '.join(item.choices)}.")
 
 
 def as_firing_order(item: ChecklistItem, text: str, job: Job) -> str:
@@ -142,7 +142,7 @@ def refuse_against_order(line: Line, outcome: Outcome, actor: Actor) -> None:
         return
     if line.hold is not None:
         hold = line.hold
-        state = "a second person" if hold.waits_for_second else hold.verdict.words
-        raise EntryRefusedError(f"Hold point before this item: ‘{hold.item.text}’ ({state}). It comes first.")
+        state = "second check needed" if hold.waits_for_second else hold.verdict.words
+        raise EntryRefusedError(f"First the hold point ‘{hold.item.text}’ ({state}).")
     if outcome == Outcome.LET_PASS and not actor.person.has_perm("garage.pass_gates"):
-        raise EntryRefusedError(f"Only the owner lets a hold point pass: ‘{line.item.text}’.")
+        raise EntryRefusedError(f"Only the owner can override: ‘{line.item.text}’.")

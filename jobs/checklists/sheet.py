@@ -152,7 +152,7 @@ class Line:
         if self.item.hold_point and self.has_failed:
             return f"{self.item.text}: {self.said}"
         if self.waits_for_second:
-            return f"{self.item.text}: a second person"
+            return f"{self.item.text}: second check needed"
         if self.is_open and (self.item.required or self.item.hold_point):
             return f"{self.item.text}: {_inside(self.found.text)}" if self.found else self.item.text
         return ""

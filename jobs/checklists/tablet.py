@@ -122,7 +122,7 @@ UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
 
 def _refuse_unkeepable(words: str) -> None:
     if UNKEEPABLE.search(words):
-        raise MessageError("The words hold a character that cannot be kept. Write them again without it.")
+        raise MessageError("The text has a character that cannot be saved. Enter it again.")
 
 
 def _moment(text: str) -> datetime:
@@ -142,15 +142,13 @@ def send(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     job, kind = job_for(code), kind_for(kind)
     record = queries.sheet_record(job, kind)
     if record is None:
-        return _refused("This sheet was not begun.")
+        return _refused("This sheet was not started.")
     try:
         message, upload = _message_of(request)
         if message.maker != request.user.pk:
-            return JsonResponse(
-                {"problem": "Made by another person; it waits until that person is at the bench."}, status=409
-            )
+            return JsonResponse({"problem": "Made by another person. Waiting until they sign in."}, status=409)
         if not request.user.has_perm("garage.record_readings"):
-            return _refused("You may read this sheet, not write on it.", status=403)
+            return _refused("You can read this sheet but not fill it in.", status=403)
         _take(record, message, upload, actor_of(request))
     except RuleRefusedError as refusal:
         return _refused(str(refusal))
@@ -202,7 +200,7 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: A
             actions.confirm_entry(entry=entry, id=message.id, actor=actor, made_at=made_at)
         case "photograph":
             if upload is None:
-                raise MessageError("The photograph did not come along.")
+                raise MessageError("The photograph is missing.")
             actions.record_photograph(
                 sheet=record,
                 key=message.key,
@@ -244,7 +242,7 @@ def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     job, kind = job_for(code), kind_for(kind)
     record = queries.sheet_record(job, kind)
     if record is None:
-        return JsonResponse({"problem": "This sheet was not begun."}, status=404)
+        return JsonResponse({"problem": "This sheet was not started."}, status=404)
     record.job = job
     tag = f'"{version_of(record)}"'
     if tag in request.headers.get("If-None-Match", ""):  # packed on the way, it comes back as a weak one: W/"…"

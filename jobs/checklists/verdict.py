@@ -1,4 +1,4 @@
-"""What an entry says about its item, in words: in tolerance, too low, not possible."""
+"""What an entry says about its item, in words: pass, fail, not possible."""
 
 from dataclasses import dataclass
 
@@ -15,7 +15,7 @@ class Verdict:
     holds: bool
 
 
-NOTHING_YET = Verdict("open", "open", holds=False)
+NOTHING_YET = Verdict("open", "to do", holds=False)
 
 
 def judge(item: ChecklistItem, entry: Entry) -> Verdict:
@@ -24,16 +24,16 @@ def judge(item: ChecklistItem, entry: Entry) -> Verdict:
         case Outcome.NOT_POSSIBLE:
             return Verdict("caution", "not possible", holds=False)
         case Outcome.LET_PASS:
-            return Verdict("caution", "let pass by the owner", holds=True)
+            return Verdict("caution", "overridden", holds=True)
         case Outcome.NOTED:
-            return Verdict("open", "noted, still open", holds=False)
+            return Verdict("open", "noted", holds=False)
         case Outcome.WITHDRAWN:
-            return Verdict("open", "taken back", holds=False)
+            return Verdict("open", "undone", holds=False)
     if item.kind == ItemKind.MEASURE:
         return judge_figure(item, corrected_of(item, entry))
     if item.kind == ItemKind.CHOICE and item.good_choices:
         good = entry.choice in item.good_choices
-        return Verdict("good", "in tolerance", holds=True) if good else Verdict("stop", "out of tolerance", holds=False)
+        return Verdict("good", "pass", holds=True) if good else Verdict("stop", "fail", holds=False)
     return Verdict("good", "done", holds=True)
 
 
@@ -42,14 +42,14 @@ def judge_figure(item: ChecklistItem, figure: float | None) -> Verdict:
     if figure is None:
         return NOTHING_YET
     if item.low is not None and figure < item.low:
-        return Verdict("stop", "too low", holds=False)
+        return Verdict("stop", "fail, low", holds=False)
     if item.high is not None and figure > item.high:
-        return Verdict("stop", "too high", holds=False)
+        return Verdict("stop", "fail, high", holds=False)
     return Verdict("good", in_tolerance(item), holds=True)
 
 
 def in_tolerance(item: ChecklistItem) -> str:
-    return "recorded" if item.low is None and item.high is None else "in tolerance"
+    return "recorded" if item.low is None and item.high is None else "pass"
 
 
 def limits_in_words(item: ChecklistItem, unit: str = "", altitude_m: float | None = None) -> str:
@@ -63,12 +63,12 @@ def limits_of(item: ChecklistItem, entry: Entry) -> str:
 
 
 def said(item: ChecklistItem, entry: Entry) -> str:
-    """The entry in one breath, for the journal and the documents: '1.48 ohm, in tolerance'."""
+    """The entry in one breath, for the journal and the documents: '1.48 ohm, pass'."""
     value = value_text(item, entry)
     read = f"{value} {unit_text(item, entry)}".strip() if entry.measure is not None else value
     detail = detail_text(item, entry)
     figure = f"{read} ({detail})" if detail else read
     verdict = judge(item, entry)
-    limits = f" (wanted: {limits_of(item, entry)})" if verdict.mark == "stop" else ""
+    limits = f" (limit: {limits_of(item, entry)})" if verdict.mark == "stop" else ""
     parts = [part for part in (figure, verdict.words + limits) if part]
     return ", ".join(parts) + (f" ({entry.note})" if entry.note else "")

@@ -31,7 +31,7 @@ def enter_cost(
     if is_new:
         # Everybody reads the journal: what was done and used stands there, what it costs stands with the costs.
         much = f"{plain(float(quantity))} h, " if kind == CostKind.HOURS else f"{plain(float(quantity))} × "
-        sentence = f"Entered {line.get_kind_display()}: {much}{description}"
+        sentence = f"Added {line.get_kind_display()}: {much}{description}"
         journal.write(job, Event.COST_ENTERED, sentence, actor=actor, line=str(line.pk))
     return line
 
@@ -40,4 +40,4 @@ def enter_cost(
 def withdraw_cost(*, line: CostLine, actor: Actor) -> None:
     """Take a line back. It stays in the book, and counts no more."""
     if withdraw(line, actor=actor):
-        journal.write(line.job, Event.COST_WITHDRAWN, f"Taken back: {line.description}", actor=actor, line=str(line.pk))
+        journal.write(line.job, Event.COST_WITHDRAWN, f"Undone: {line.description}", actor=actor, line=str(line.pk))

@@ -11,15 +11,15 @@ from jobs.costs.models import CostKind
 
 # Sanity only: more than that on one car is more than one line.
 MOST_HOURS = 100
-TOO_MANY_HOURS = f"At most {MOST_HOURS} hours a line."
-NO_RATE = "No hourly rate is set: the owner sets it with the workshop's data."
+TOO_MANY_HOURS = f"At most {MOST_HOURS} hours per line."
+NO_RATE = "No hourly rate set. The owner sets it under Workshop."
 
 
 class LineForm(FactForm):
     """What any line says: for what, and how much of it."""
 
     description = forms.CharField(label="For", max_length=160)
-    quantity = ExactField(label="How many", max_digits=8, decimal_places=2, min_value=Decimal("0.01"))
+    quantity = ExactField(label="Quantity", max_digits=8, decimal_places=2, min_value=Decimal("0.01"))
 
     def __init__(self, *args: Any, hourly_rate: Decimal | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -31,12 +31,12 @@ class CostForm(LineForm):
 
     kind = forms.ChoiceField(label="What", choices=CostKind.choices, widget=forms.RadioSelect, initial=CostKind.HOURS)
     unit_price = ExactField(
-        label="Price of one",
+        label="Unit price",
         max_digits=10,
         decimal_places=2,
         min_value=Decimal(0),
         required=False,
-        help_text="Empty for hours: the workshop's hourly rate.",
+        help_text="Leave empty for the workshop's hourly rate.",
     )
     field_order = ("kind", "description", "quantity", "unit_price")
 
@@ -53,7 +53,7 @@ class CostForm(LineForm):
             if hours and self.hourly_rate is not None:
                 cleaned["unit_price"] = self.hourly_rate
             else:
-                self.add_error("unit_price", f"Write the price of one hour. {NO_RATE}" if hours else "Write the price.")
+                self.add_error("unit_price", f"Enter the price per hour. {NO_RATE}" if hours else "Enter the price.")
         return cleaned
 
 

@@ -150,7 +150,7 @@ WORDS: dict[str, str | Of] = {
     "plug-type": "14 mm, long reach, resistor",
     "to-talk-over": "Points and condenser go home in a bag",
     "firing-order": lambda car: f"{car.engine['firing_order']}, {car.distributor['rotation']}",
-    "old-colours": "white on 15, white with black to the breaker",
+    "old-colours": "white on 15, white with black to the points",
     "lock-method": "screw through both weights, thread locked",
     "advance-range": lambda car: "{:.0f} to {:.0f}".format(*_range(car)),
     "rotor-moved": _moved_words,

@@ -309,7 +309,7 @@ def comes_today(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str
 
 BOOKINGS = (
     Booking(
-        cars.LORIMER, 24, 20, "Starts hot without fuss, and no more points to set.",
+        cars.LORIMER, 24, 20, "Starts hot without fuss, no points to set.",
         "Hesitates when hot, timing wanders.", "Fallow 14", finished,
     ),
     Booking(

@@ -66,9 +66,7 @@ def issue(
                 sentence = f"Issued {document.get_kind_display()} no. {document.number}"
                 journal.write(job, Event.DOCUMENT_ISSUED, sentence, actor=actor, sha256=digest, number=document.number)
     except IntegrityError as clash:
-        raise DocumentRefusedError(
-            f"Somebody else issued the {kind.label} at the same moment. Look at theirs before you issue another."
-        ) from clash
+        raise DocumentRefusedError(f"Someone else just issued the {kind.label}. Look at theirs first.") from clash
     return document
 
 
@@ -91,7 +89,7 @@ def make_link(*, job: Job, idempotency_key: UUID, actor: Actor) -> str | None:
     )
     if not is_new:
         return None
-    journal.write(job, Event.LINK_MADE, "Made a link for the customer", actor=actor)
+    journal.write(job, Event.LINK_MADE, "Customer link made", actor=actor)
     return token
 
 
@@ -99,7 +97,7 @@ def make_link(*, job: Job, idempotency_key: UUID, actor: Actor) -> str | None:
 def revoke_links(*, job: Job, actor: Actor) -> None:
     """Shut every link of this job."""
     if job.customer_links.filter(revoked_at=None).update(revoked_at=actor.at):
-        journal.write(job, Event.LINKS_REVOKED, "Shut the customer's links", actor=actor)
+        journal.write(job, Event.LINKS_REVOKED, "Customer links cancelled", actor=actor)
 
 
 def hash_of(token: str) -> str:

@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from django.db.models import Max, Q, QuerySet
 from django.db.models.functions import Coalesce, Greatest
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from garage.people.queries import get_workshop
 from garage.quantities.words import plain
@@ -29,6 +30,11 @@ class ComeBack:
     first: str
     by: date
     checked: datetime | None = None
+
+    @property
+    def since(self) -> str:
+        """From when it is counted, in words: 'handed over 14 May 2026'."""
+        return f"handed over {date_format(timezone.localtime(self.handed_over), 'j M Y')}"
 
     @property
     def is_due(self) -> bool:

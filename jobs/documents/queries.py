@@ -41,13 +41,9 @@ def stored_bytes(document: IssuedDocument) -> bytes:
         with document.file.open("rb") as file:
             kept = file.read()
     except OSError as problem:
-        raise DocumentDamagedError(
-            f"{document.get_kind_display()} no. {document.number} is not where it was kept"
-        ) from problem
+        raise DocumentDamagedError(f"{document.get_kind_display()} no. {document.number} is missing") from problem
     if hashlib.sha256(kept).hexdigest() != document.sha256:
-        raise DocumentDamagedError(
-            f"{document.get_kind_display()} no. {document.number} was changed after it was issued"
-        )
+        raise DocumentDamagedError(f"{document.get_kind_display()} no. {document.number} was changed after issue")
     return kept
 
 

@@ -37,7 +37,7 @@ def document(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     try:
         return _pdf(found)
     except queries.DocumentDamagedError as damage:
-        messages.error(request, f"{damage}. It is not shown: issue it again, and look into the data folder.")
+        messages.error(request, f"{damage}. Issue it again and check the data folder.")
         return redirect("handover:page", code)
 
 

@@ -37,6 +37,8 @@ WIDE, NARROW = 720.0, 360.0
 # Nearer than anybody marks a rim. [degrees of the distributor]
 IN_LINE_DEG = 0.05
 
+SIDES = {True: "before its terminal", False: "past its terminal"}
+
 
 @dataclass(frozen=True, slots=True)
 class AdvanceRange:
@@ -144,7 +146,7 @@ class RotorPage:
         tip = self.facts.tip_at_edge_dist_deg
         if tip is None:
             return ""
-        return "in line with its post" if abs(tip) < IN_LINE_DEG else "before its post" if tip > 0 else "past its post"
+        return "in line with its terminal" if abs(tip) < IN_LINE_DEG else SIDES[tip > 0]
 
     @property
     def tip_dist_deg(self) -> float | None:
@@ -283,7 +285,7 @@ def _range_of(job: Job) -> AdvanceRange | None:
     if latest is None:
         return _factory_range(job.vehicle)
     version = latest.version
-    state = "released" if version.released_at else "a draft"
+    state = "released" if version.released_at else "draft"
     source = f"map version {version.number}, {state}"
     return AdvanceRange(latest.lowest_deg, latest.highest_deg, version.base_deg, source, version.number)
 
@@ -296,7 +298,7 @@ def _factory_range(vehicle: Vehicle) -> AdvanceRange | None:
     lowest = distributor.base_timing_deg + min(0.0, *band.lower.degrees)
     capsule = float(crank_from_distributor(distributor.capsule_full_deg or 0.0, vehicle.engine.strokes))
     highest = distributor.base_timing_deg + max(band.upper.degrees) + capsule
-    parts = "base timing, band and capsule" if capsule else "base timing and band; no capsule is known"
+    parts = "base timing, band and capsule" if capsule else "base timing and band, no capsule"
     return AdvanceRange(lowest, highest, distributor.base_timing_deg, f"no map yet: factory {parts}")
 
 
@@ -308,7 +310,7 @@ def _missing(values: RotorValues, posts: int | None, vehicle: Vehicle, advance: 
     if posts is None:
         missing.append("the number of cylinders")
     if advance is None:
-        missing.append(f"a map for this car, or else {' and '.join(_not_known_of_factory(vehicle))}")
+        missing.append(f"a map for this car, or {' and '.join(_not_known_of_factory(vehicle))}")
     match facts.trigger_place:
         case None:
             missing.append("where the trigger sits")
@@ -329,6 +331,6 @@ def _not_known_of_factory(vehicle: Vehicle) -> list[str]:
     wanted = {
         "the factory base timing": distributor.base_timing_deg is None,
         "the factory advance band": not distributor.factory_band,
-        "what the capsule gives when full": has_capsule and distributor.capsule_full_deg is None,
+        "the maximum vacuum advance": has_capsule and distributor.capsule_full_deg is None,
     }
     return [words for words, is_missing in wanted.items() if is_missing]

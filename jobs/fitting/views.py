@@ -22,6 +22,7 @@ from jobs.checklists.presentation import sheet_context
 from jobs.fitting.actions import record_rotor_figures
 from jobs.fitting.forms import RotorFiguresForm
 from jobs.fitting.rotor import RotorPage, rotor_page
+from jobs.fitting.rotor_figures import large_figures, worked_out_from
 from jobs.job.cautions import CAUTIONS_OF, STROBE_LIGHT, TURNING
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
@@ -97,6 +98,8 @@ def _rotor_page(
         # To find the place the crank is turned by hand, to prove it the strobe is used.
         cautions=[TURNING, STROBE_LIGHT, *CAUTIONS_OF[Stage.FITTING]],
         rotor=found,
+        rotor_figures=large_figures(found),
+        rotor_facts=worked_out_from(found, job.vehicle),
         figures_form=form if request.user.has_perm("garage.record_readings") and form.asks_for_something else None,
         how_to_measure=drawing(TIP_DRAWING),
         sheet_is_begun=record is not None,

@@ -41,21 +41,16 @@ def sign_off(*, job: Job, id: UUID, remarks: str, actor: Actor, shown: str | Non
     now = maps.in_car(job)
     version = now.version
     if version is None:
-        raise HandoverRuleError("No map version is in the car yet: read one back first.")
+        raise HandoverRuleError("No map in the car yet. Read it back first.")
     if now.doubt is not None:
-        raise HandoverRuleError("The unit was read back once more and did not agree. Read it back clean first.")
+        raise HandoverRuleError("The last read-back did not agree. Read back clean first.")
     final = final_check_of(job)
     if not final.passes:
-        raise HandoverRuleError(f"First comes {final.missing[0]}. Then it can be signed.")
+        raise HandoverRuleError(f"First: {final.missing[0]}.")
     if actor.person.pk in queries.hands_on(job):
-        raise HandoverRuleError(
-            f"{actor.person} read the strobe or the unit for this car. The second look is another person's."
-        )
+        raise HandoverRuleError(f"{actor.person} read the strobe or the unit. Someone else must do the second check.")
     if shown is not None and shown != review_token(job):
-        raise HandoverRuleError(
-            "The map, its read-back or the final strobe check changed since this page was shown. "
-            "Look at what stands now, then sign."
-        )
+        raise HandoverRuleError("The map, read-back or final check changed meanwhile. Look again, then sign off.")
     signature, is_new = append(SignOff, id=id, actor=actor, job=job, map_version_id=version.pk, remarks=remarks)
     if is_new:
         words = f"Signed off with map {version}" + (f": {remarks}" if remarks else "")
@@ -78,10 +73,10 @@ def issue_document(*, job: Job, kind: DocumentKind, idempotency_key: UUID, actor
     signature = queries.current_sign_off(job)
     known = IssuedDocument.objects.filter(idempotency_key=idempotency_key).exists()
     if not known and kind in (DocumentKind.CUSTOMER_SHEET, DocumentKind.LABEL) and signature is None:
-        raise HandoverRuleError("The second person has not signed off the map that is in the car.")
+        raise HandoverRuleError("The second check of the map in the car is missing.")
     final = final_check_of(job)
     if not known and kind == DocumentKind.CUSTOMER_SHEET and not final.passes:
-        raise HandoverRuleError(f"The customer’s sheet waits for {final.missing[0]}.")
+        raise HandoverRuleError(f"Before the customer’s sheet: {final.missing[0]}.")
     return documents.issue(
         job=job, kind=kind, sign_off=queries.sign_off_data(signature), idempotency_key=idempotency_key, actor=actor
     )

@@ -62,15 +62,15 @@ def progress(job: Job) -> StageProgress:
     now, final, signature = maps.in_car(job), final_check_of(job), current_sign_off(job)
     sheet = documents.newest_document(job, DocumentKind.CUSTOMER_SHEET)
     steps = [
-        (now.doubt is None, "a clean read-back of the unit: the last one did not agree"),
+        (now.doubt is None, "a clean read-back of the unit: the last did not agree"),
         *((False, words) for words in final.missing),
-        (signature is not None, "the signature of a second person"),
+        (signature is not None, "the second check"),
         (
             sheet is not None
             and signature is not None
             and sheet.issued_at >= signature.made_at
             and documents.sheet_is_of(sheet, now, job.unit),
-            "the customer's sheet, issued after the signature",
+            "the customer's sheet, issued after the second check",
         ),
     ]
     missing = [words for holds, words in steps if not holds]
@@ -91,8 +91,8 @@ STEPS = 4
 def _next_step(checked: bool, signed: bool) -> tuple[str, str]:
     """What comes next, and on which part of the page."""
     if not checked:
-        return "Check the timing a last time", "final"
-    return ("Issue the customer's sheet", "documents") if signed else ("Let a second person sign", "sign-off")
+        return "Final strobe check", "final"
+    return ("Issue customer's sheet", "documents") if signed else ("Second check", "sign-off")
 
 
 def after_care_progress(job: Job) -> StageProgress:
@@ -102,6 +102,6 @@ def after_care_progress(job: Job) -> StageProgress:
         return StageProgress()
     day = date_format(due.by, "j F Y")
     return StageProgress(
-        next_label=f"Check the car: due since {day}" if due.is_due else f"Check the car by {day}",
+        next_label=f"Check car: due since {day}" if due.is_due else f"Check car by {day}",
         next_url=reverse("handover:after-care", args=[job.code]),
     )

@@ -45,7 +45,7 @@ def record_sweep_reading(
 def withdraw_sweep_reading(*, reading: SweepReading, actor: Actor) -> None:
     """Take a reading back: another fact that supersedes it; the first one stays in the book."""
     if withdraw(reading, actor=actor):
-        sentence = f"Taken back: {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
+        sentence = f"Undone: {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
         journal.write(reading.job, Event.SWEEP_WITHDRAWN, sentence, actor=actor, reading=str(reading.pk))
 
 
@@ -72,9 +72,7 @@ def record_mark_check(
         in_force={"tolerance_deg": get_workshop().mark_tolerance_deg},
     )
     if is_new:
-        sentence = (
-            f"Piston stop: TDC at {plain(float(top), 1)}° on the wheel, the mark shows it at {plain(mark_deg, 1)}°"
-        )
+        sentence = f"Piston stop: TDC at {plain(float(top), 1)}° on the wheel, by the mark {plain(mark_deg, 1)}°"
         journal.write(job, Event.MARK_CHECKED, sentence, actor=actor, top_deg=float(top), mark_deg=mark_deg)
     return check
 

@@ -18,15 +18,15 @@ class SweepForm(FactForm):
 
     rpm = FigureField(label="Speed", unit="rpm", between=(100, 10_000))
     measured_deg = FigureField(label="Strobe reads", unit="degrees", between=(-30, 80))
-    direction = forms.ChoiceField(label="Speed was", choices=SweepDirection.choices, widget=forms.RadioSelect)
+    direction = forms.ChoiceField(label="Revs", choices=SweepDirection.choices, widget=forms.RadioSelect)
 
 
 class MarkForm(FactForm):
     """The piston stop from both sides, and what the timing mark reads at the top so found."""
 
-    first_deg = FigureField(label="Wheel at the stop, turning forwards", unit="degrees", between=(-360, 360))
-    second_deg = FigureField(label="Wheel at the stop, turning backwards", unit="degrees", between=(-360, 360))
-    mark_deg = FigureField(label="Wheel when the mark shows TDC", unit="degrees", between=(-360, 360))
+    first_deg = FigureField(label="Degree wheel at the stop, forwards", unit="degrees", between=(-360, 360))
+    second_deg = FigureField(label="Degree wheel at the stop, backwards", unit="degrees", between=(-360, 360))
+    mark_deg = FigureField(label="Degree wheel at the TDC mark", unit="degrees", between=(-360, 360))
 
 
 class CompressionForm(MeasuringForm, FactForm):
@@ -78,11 +78,11 @@ class VerdictForm(FactForm):
         fitness = cleaned.get("fitness")
         needs_words = fitness == Fitness.TALK_TO_OWNER or (fitness == Fitness.WITH_REMARKS and not self.failures)
         if needs_words and not cleaned.get("remarks"):
-            self.add_error("remarks", "Say what was found: the owner of the car will ask.")
+            self.add_error("remarks", "Say what was found.")
         if fitness == Fitness.WITH_REMARKS:
             for failure in self.failures:
                 if not cleaned.get(REMARK_ON + failure.key):
-                    self.add_error(REMARK_ON + failure.key, "Say something about this.")
+                    self.add_error(REMARK_ON + failure.key, "Add a remark on this.")
             if "customer_told" in self.fields and not cleaned.get("customer_told"):
                 self.add_error("customer_told", "Say how and when the customer was told.")
         return cleaned

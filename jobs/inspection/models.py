@@ -8,8 +8,8 @@ from jobs.job.models import Job
 
 
 class SweepDirection(models.TextChoices):
-    RISING = "rising", "speed rising"
-    FALLING = "falling", "speed falling"
+    RISING = "rising", "revs rising"
+    FALLING = "falling", "revs falling"
 
 
 class SweepReading(WithdrawableFact):
@@ -55,7 +55,7 @@ class MarkCheck(RecordedFact):
 class Fitness(models.TextChoices):
     READY = "ready", "ready for the conversion"
     WITH_REMARKS = "with remarks", "ready, with remarks"
-    TALK_TO_OWNER = "talk to the owner", "not ready: stop and talk to the owner"
+    TALK_TO_OWNER = "talk to the owner", "not ready: talk to the owner"
 
 
 class InspectionVerdict(RecordedFact):

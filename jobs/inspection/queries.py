@@ -117,6 +117,12 @@ class Compression:
         ]
 
     @property
+    def spread_words(self) -> str:
+        """The spread against the limit: '8 % spread, limit 15 %'."""
+        spread = 0.0 if self.spread is None else self.spread
+        return f"{spread:.0%} spread, limit {self.allowed_spread:.0%}".replace("%", " %")
+
+    @property
     def even(self) -> bool | None:
         """Whether the cylinders agree; None while fewer than two are read."""
         return None if self.spread is None else self.spread <= self.allowed_spread
@@ -172,7 +178,7 @@ def progress(job: Job) -> StageProgress:
     missing = list(sheet.missing)
     speeds, least = len({rpm for rpm, _, _ in sweep_points(job)}), least_sweep_speeds(job)
     if speeds < least:
-        missing.append(f"a strobe sweep of the old advance at {least} speeds or more ({speeds} so far)")
+        missing.append(f"a strobe sweep of the old advance: {least} speeds ({speeds} so far)")
     mark = mark_found(job)
     if mark is None:
         missing.append("the timing mark proven with a piston stop")
@@ -185,7 +191,7 @@ def progress(job: Job) -> StageProgress:
     if said is None:
         missing.append("the verdict on the engine")
     elif said.fitness == Fitness.TALK_TO_OWNER:
-        missing.append("the owner's word: the engine was found not ready")
+        missing.append("the owner's decision: engine not ready")
     own_steps = 4
     own_done = own_steps - (len(missing) - len(sheet.missing))
     label, part = _next_step(mark, speeds < least, bool(unread), said)
@@ -203,12 +209,12 @@ def _next_step(
 ) -> tuple[str, str]:
     """What comes next once the sheet is done, and on which part of the page: no sweep before the mark is proven."""
     if mark is None or not mark.holds:
-        return "Prove the timing mark" if mark is None else "Make a new timing mark and prove it", "mark"
+        return "Prove timing mark" if mark is None else "Make a new timing mark", "mark"
     if sweep_is_short:
-        return "Read the old advance with the strobe", "sweep"
+        return "Strobe the old advance", "sweep"
     if compression_is_short:
-        return "Read the compression of every cylinder", "compression"
-    return "Give the verdict on the engine" if said is None else "Talk to the owner, then change the verdict", "verdict"
+        return "Measure compression of every cylinder", "compression"
+    return "Give verdict" if said is None else "Talk to the owner, then change the verdict", "verdict"
 
 
 def facts_for_sheet(job: Job) -> dict[str, object]:

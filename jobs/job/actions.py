@@ -111,23 +111,23 @@ def go_on(*, job: Job, leaving: Stage, actor: Actor, reason: str = "") -> None:
         If the job is put aside, or somebody else took it on in the meantime.
     """
     if job.state != JobState.OPEN:
-        raise JobRuleError(f"This job is {job.get_state_display()}. Take it up again first.")
+        raise JobRuleError(f"This job is {job.get_state_display()}. Resume it first.")
     if leaving not in job.stages:
         raise JobRuleError(f"A {job.get_kind_display()} has no {leaving.label}.")
     entered = job.following(leaving)
     if entered is None:
-        raise JobRuleError("This job is at its last stage.")
+        raise JobRuleError("The job is at its last stage.")
     if job.stage == entered:
         return
     if job.stage != leaving:
-        raise JobRuleError(f"This job is at {job.get_stage_display()} by now. Look at it again.")
+        raise JobRuleError(f"The job is now at {job.get_stage_display()}. Look at it again.")
     missing = stages.progress_of(job, leaving).missing
     if missing and not (reason and actor.person.has_perm("garage.pass_gates")):
         raise GateClosedError(missing)
     _move(job, leaving, entered, missing=missing, reason=reason if missing else "", actor=actor)
     sentence = f"{leaving.label} done, on to {entered.label}".capitalize()
     if missing:
-        sentence = f"Let through from {leaving.label} to {entered.label} with {'; '.join(missing)} missing: {reason}"
+        sentence = f"Overridden from {leaving.label} to {entered.label}, missing {'; '.join(missing)}: {reason}"
     journal.write(job, Event.STAGE_PASSED, sentence, actor=actor, left=leaving, entered=entered, missing=missing)
 
 
@@ -136,9 +136,9 @@ def send_back(*, job: Job, stage: Stage, reason: str, actor: Actor) -> None:
     """Take the car back to an earlier stage, with the reason. What was recorded there stays."""
     left = Stage(job.stage)
     if job.state != JobState.OPEN or stage not in job.stages or STAGES.index(stage) >= STAGES.index(left):
-        raise JobRuleError("A job can only be sent back to an earlier stage.")
+        raise JobRuleError("A job goes back only to an earlier stage.")
     if not reason:
-        raise JobRuleError("Say why the car goes back.")
+        raise JobRuleError("Give the reason.")
     _move(job, left, stage, missing=[], reason=reason, actor=actor)
     journal.write(
         job,
@@ -154,7 +154,7 @@ def _move(job: Job, left: Stage, entered: Stage, *, missing: list[str], reason: 
     # A conditional update: of two people pressing at once, one is first and the other is told.
     standing = Job.objects.filter(pk=job.pk, stage=left, state=JobState.OPEN)
     if not standing.update(stage=entered, row_version=F("row_version") + 1):
-        raise JobRuleError("Somebody else moved this job in the meantime. Look at it again.")
+        raise JobRuleError("Someone else moved this job meanwhile. Look at it again.")
     job.refresh_from_db()
     GateCrossing.objects.create(
         job=job, left=left, entered=entered, missing=missing, reason=reason, by=actor.person, at=actor.at
@@ -165,9 +165,9 @@ def _move(job: Job, left: Stage, entered: Stage, *, missing: list[str], reason: 
 def put_aside(*, job: Job, state: JobState, reason: str, actor: Actor) -> None:
     """Put a job on hold, or abandon it; never without a reason."""
     if state == JobState.OPEN:
-        raise JobRuleError("A job is put on hold or abandoned.")
+        raise JobRuleError("Put on hold or abandon.")
     if not reason:
-        raise JobRuleError("Say why the job is put aside.")
+        raise JobRuleError("Give the reason.")
     others = Job.objects.filter(pk=job.pk).exclude(state=state, state_reason=reason)
     won = others.update(state=state, state_reason=reason, row_version=F("row_version") + 1)
     job.refresh_from_db()
@@ -185,7 +185,7 @@ def take_up_again(*, job: Job, actor: Actor) -> None:
     job.refresh_from_db()
     if not won:
         return
-    journal.write(job, Event.TAKEN_UP, f"Taken up again, was {was}", actor=actor)
+    journal.write(job, Event.TAKEN_UP, f"Resumed, was {was}", actor=actor)
 
 
 @transaction.atomic
@@ -200,7 +200,7 @@ def choose_unit(*, job: Job, unit: FittedUnit, actor: Actor) -> None:
     unit = FittedUnit.objects.select_for_update(of=("self",)).get(pk=unit.pk)
     in_some_car = unit.vehicle is not None and unit.removed_at is None
     if in_some_car and unit.vehicle != job.vehicle:
-        raise JobRuleError(f"{unit} is in {unit.vehicle} by now.")
+        raise JobRuleError(f"{unit} is now in {unit.vehicle}.")
     if in_some_car and job.unit == unit:  # sent twice
         return
     before = str(job.unit or "")

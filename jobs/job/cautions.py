@@ -19,7 +19,7 @@ HIGH_VOLTAGE = Caution(
 )
 STROBE_LIGHT = Caution(
     "Strobe light",
-    "Fan, belt and pulley look as if they stood still. No loose sleeves, hair, ties, rings or lead loops near them; an "
+    "Fan, belt and pulley look still. No loose sleeves, hair, ties, rings or lead loops near them; an "
     "electric fan may start by itself.",
 )
 HOT_PARTS = Caution("Hot parts", "Manifold, radiator cap, coil and plugs burn. Never open a hot cooling system.")
@@ -53,8 +53,8 @@ DUST = Caution(
 )
 ROAD = Caution(
     "On the road",
-    "Insured and legal on that road, within its limits. Check seat-belts and brakes first. The driver only drives; the "
-    "second person writes. No strobe and no laptop in use by the driver. Full load is safer on a dynamometer.",
+    "Insured and legal on that road, within its limits. Check seat-belts and brakes first. The driver only "
+    "drives; the note-taker writes. No strobe and no laptop in use by the driver. Full load is safer on a dynamometer.",
 )
 LAW = Caution(
     "Rules and insurance",

@@ -22,7 +22,7 @@ class BookingForm(IdempotentForm, forms.ModelForm):
             "wanted": forms.Textarea(attrs={"rows": 3}),
             "complaint": forms.Textarea(attrs={"rows": 3}),
         }
-        labels = {"vehicle": "Car", "booked_for": "Day the car comes in"}
+        labels = {"vehicle": "Car", "booked_for": "Day in"}
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
@@ -40,7 +40,7 @@ class BookingEditForm(RowVersionForm, forms.ModelForm):
             "wanted": forms.Textarea(attrs={"rows": 3}),
             "complaint": forms.Textarea(attrs={"rows": 3}),
         }
-        labels = {"booked_for": "Day the car comes in", "odometer_unit": "Odometer counts in"}
+        labels = {"booked_for": "Day in", "odometer_unit": "Odometer in"}
 
 
 class ReasonForm(forms.Form):

@@ -78,8 +78,8 @@ class Job(models.Model):
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="jobs")
     unit = models.ForeignKey(FittedUnit, models.PROTECT, null=True, blank=True, related_name="jobs")
     kind = models.CharField("kind of job", max_length=16, choices=JobKind, default=JobKind.CONVERSION)
-    wanted = models.TextField("what the owner wants from it", max_length=2000)
-    complaint = models.TextField("what is wrong", blank=True, max_length=2000)
+    wanted = models.TextField("work required", max_length=2000)
+    complaint = models.TextField("fault reported", blank=True, max_length=2000)
     booked_for = models.DateField(null=True, blank=True)
     odometer = models.PositiveIntegerField(
         "odometer on arrival", null=True, blank=True, validators=[Between(0, 2_000_000)]

@@ -81,7 +81,7 @@ def next_action(job: Job, progress: StageProgress) -> Context | None:
     following = job.next_stage
     if following is None or progress.missing:
         return None
-    return {"label": f"Go on to {following.label}", "url": stages.go_on_url(job), "method": "post"}
+    return {"label": f"Go to {following.label}", "url": stages.go_on_url(job), "method": "post"}
 
 
 def _offered(request: HttpRequest, stage: Stage, action: Context | None) -> Context | None:

@@ -51,14 +51,14 @@ def booking_progress(job: Job) -> StageProgress:
     """A booking is complete once a day is set and the car stands in the yard."""
     missing = []
     if job.booked_for is None:
-        missing.append("the day the car comes in")
+        missing.append("the day in")
     if job.odometer is None:
         missing.append("the odometer on arrival")
     return StageProgress(
         missing=missing,
         done=2 - len(missing),
         total=2,
-        next_label="Complete the booking" if missing else "",
+        next_label="Complete booking" if missing else "",
         next_url=reverse("board:edit", args=[job.code]) if missing else "",
     )
 

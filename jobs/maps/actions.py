@@ -86,15 +86,15 @@ def start_version(
             )
             return made
     if parent is not None and parent.job_id != job.pk:
-        raise MapRefusedError(f"Version {parent.number} belongs to another job: copy it as a start curve instead.")
+        raise MapRefusedError(f"Version {parent.number} belongs to another job. Start from it as another car.")
     for taken_from in (parent, copied_from):
         if taken_from is not None and not taken_from.can_be_relied_on():
-            raise MapRefusedError(_broken(taken_from) + " Nothing goes on from it.")
+            raise MapRefusedError(taken_from.damage + " Start from another version.")
     if parent is None and start is None:
-        raise MapRefusedError("A first version needs a curve to start from.")
+        raise MapRefusedError("Choose a curve to start from.")
     revision = unit_revision or (parent.unit_revision if parent else job.unit.revision if job.unit else None)
     if revision is None:
-        raise MapRefusedError("Choose the unit first: the map is made for what it can hold.")
+        raise MapRefusedError("Choose the unit first.")
     settings = {name: getattr(parent, name) for name in SETTINGS} if parent else {}
     if start is not None:
         settings |= to_columns(start)
@@ -120,7 +120,7 @@ def start_version(
     journal.write(
         job,
         Event.MAP_STARTED,
-        f"Version {version.number} begun from {version.origin}: {reason}",
+        f"Version {version.number} started from {version.origin}: {reason}",
         actor=actor,
         number=version.number,
         origin=version.origin,
@@ -156,7 +156,7 @@ def change_draft(*, draft: MapVersion, row_version: int, settings: dict[str, Any
     journal.write(
         draft.job,
         Event.MAP_CHANGED,
-        f"Version {draft.number}, a draft, changed: {sentence}",
+        f"Draft {draft.number} changed: {sentence}",
         actor=actor,
         number=draft.number,
         before=to_json(before.ignition_map()),
@@ -185,7 +185,7 @@ def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = ""
         raise MapRefusedError(*(f"{entry[0].upper()}{entry[1:]}." for entry in unit_fit.open_entries))
     stops = stops_of(draft, unit_fit)
     if stops and not (over and actor.person.has_perm("garage.pass_gates")):
-        raise MapRefusedError("A finding says stop. The owner may release it all the same, with a reason.")
+        raise MapRefusedError("A finding says stop. The owner can override, with a reason.")
     target, delivered = draft.ignition_map(), unit_fit.fitted.map
     content_hash = content_hash_of(target=target, delivered=delivered, revision=draft.unit_revision)
     won = (
@@ -206,7 +206,7 @@ def release(*, draft: MapVersion, row_version: int, actor: Actor, over: str = ""
     journal.write(
         draft.job,
         Event.MAP_RELEASED,
-        f"Version {draft.number} released" + (f" although a finding says stop: {over}" if stops else ""),
+        f"Version {draft.number} released" + (f", overriding a stop finding: {over}" if stops else ""),
         actor=actor,
         number=draft.number,
         target=to_json(target),
@@ -226,7 +226,7 @@ def set_aside(*, draft: MapVersion, row_version: int, reason: str, actor: Actor)
     journal.write(
         draft.job,
         Event.MAP_SET_ASIDE,
-        f"Version {draft.number}, a draft, set aside: {reason}",
+        f"Draft {draft.number} discarded: {reason}",
         actor=actor,
         number=draft.number,
         reason=reason,
@@ -265,7 +265,7 @@ def record_read_back(
     if version.released_at is None:
         raise MapRefusedError("Only a released version can be read back.")
     if not version.is_sound():
-        raise MapRefusedError(_broken(version) + " Nothing can be proven against it.")
+        raise MapRefusedError(version.damage + " Nothing can be proven against it.")
     if unit.revision_id != version.unit_revision_id:
         raise MapRefusedError(
             f"Version {version.number} was made for {version.unit_revision}, not for {unit.revision}."
@@ -302,9 +302,9 @@ def keep_pattern(
         refuse_unless_same(made, {"kept_from": version, "name": name, "suits": suits})
         return made
     if version.released_at is None:
-        raise MapRefusedError("Only a released version can be saved as a template curve.")
+        raise MapRefusedError("Only a released version can be a template curve.")
     if not version.is_sound():
-        raise MapRefusedError(_broken(version) + " It is not saved as a template curve.")
+        raise MapRefusedError(version.damage + " It cannot be a template curve.")
     pattern = CurvePattern.objects.create(
         name=name,
         suits=suits,
@@ -317,7 +317,7 @@ def keep_pattern(
     journal.write(
         version.job,
         Event.CURVE_KEPT,
-        f"Version {version.number} saved as the template curve '{name}'",
+        f"Version {version.number} saved as template curve '{name}'",
         actor=actor,
         number=version.number,
         name=name,
@@ -333,17 +333,13 @@ def retire_pattern(*, pattern: CurvePattern, retired: bool, actor: Actor) -> Non
         trail.write(Event.CURVE_RETIRED, pattern, sentence, actor=actor)
 
 
-def _broken(version: MapVersion) -> str:
-    return f"Version {version.number} no longer bears its seal: somebody changed the record past this program."
-
-
 def _refuse_unless_draft(version: MapVersion) -> None:
     if version.released_at is not None:
         raise MapRefusedError(
-            f"Version {version.number} is released and never changes. Start a new version from it instead."
+            f"Version {version.number} is released. Released versions do not change: start a new version."
         )
     if version.set_aside_at is not None:
-        raise MapRefusedError(f"Version {version.number} is set aside. Start a new version from it instead.")
+        raise MapRefusedError(f"Version {version.number} is discarded. Start a new version.")
 
 
 def _same_settings(version: MapVersion, settings: dict[str, Any]) -> bool:

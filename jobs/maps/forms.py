@@ -24,7 +24,7 @@ class StartForm(IdempotentForm):
 
     start = forms.ChoiceField(label="Start from", widget=forms.RadioSelect)
     base_deg = SettingField(unit="°", label="Base timing", help_text="Crank degrees before top dead centre.")
-    reason = forms.CharField(max_length=MOST_REASON, label="What this version is for", widget=REASON)
+    reason = forms.CharField(max_length=MOST_REASON, label="Purpose of this version", widget=REASON)
 
     def __init__(self, *args: Any, choices: Sequence[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -43,16 +43,14 @@ class SearchForm(forms.Form):
 class NextForm(IdempotentForm):
     """A new version that goes on from an earlier one."""
 
-    reason = forms.CharField(max_length=MOST_REASON, label="Why another version", widget=REASON)
+    reason = forms.CharField(max_length=MOST_REASON, label="Reason for the next version", widget=REASON)
 
 
 class RefitForm(IdempotentForm):
     """The same map for another unit type."""
 
-    revision = forms.ModelChoiceField(
-        UnitTypeRevision.objects.none(), label="For the unit type", empty_label="choose one"
-    )
-    reason = forms.CharField(max_length=MOST_REASON, label="Why", widget=REASON)
+    revision = forms.ModelChoiceField(UnitTypeRevision.objects.none(), label="For the unit type", empty_label="choose")
+    reason = forms.CharField(max_length=MOST_REASON, label="Reason", widget=REASON)
 
     def __init__(self, *args: Any, revisions: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -62,9 +60,7 @@ class RefitForm(IdempotentForm):
 class ReleaseForm(RowVersionForm):
     """Release, and for the owner the reason to do so although a finding says stop."""
 
-    over = forms.CharField(
-        required=False, max_length=300, label="Why it is released although a finding says stop", widget=REASON
-    )
+    over = forms.CharField(required=False, max_length=300, label="Reason to override the stop finding", widget=REASON)
 
     def __init__(self, *args: Any, needs_reason: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -77,20 +73,20 @@ class ReleaseForm(RowVersionForm):
 class SetAsideForm(RowVersionForm):
     """Why nobody will go on with a draft."""
 
-    reason = forms.CharField(max_length=MOST_REASON, label="Why", widget=REASON)
+    reason = forms.CharField(max_length=MOST_REASON, label="Reason", widget=REASON)
 
 
 class PatternForm(IdempotentForm):
     """A name of the workshop's own for a released map."""
 
     name = forms.CharField(max_length=60, label="Name")
-    suits = forms.CharField(max_length=300, required=False, label="Which engines it suits", widget=REASON)
+    suits = forms.CharField(max_length=300, required=False, label="Suits these engines", widget=REASON)
 
     def clean_name(self) -> str:
         name: str = self.cleaned_data["name"].strip()
         own = self.cleaned_data.get("idempotency_key") or uuid4()  # the same form, sent twice
         if CurvePattern.objects.filter(name__iexact=name).exclude(idempotency_key=own).exists():
-            raise ValidationError("A template curve of this name is already saved.", code="twice")
+            raise ValidationError("A template curve with this name exists.", code="twice")
         return name
 
 
@@ -100,7 +96,7 @@ class ReadBackForm(forms.Form):
     fact_id = forms.UUIDField(widget=forms.HiddenInput)
     power_cycled = forms.BooleanField(
         required=False,
-        label="The ignition was switched off and on after storing, and only then was this read",
+        label="Ignition switched off and on after storing, then read",
     )
 
     def __init__(self, *args: Any, lines: Sequence[KeyInLine], **kwargs: Any) -> None:

@@ -47,10 +47,10 @@ class MapForm(MeasuringForm, RowVersionForm):
     vacuum_unit = forms.ChoiceField(choices=VacuumUnit.choices, required=False, label="Show vacuum in")
     # The unit the figures on the page are in: choosing another one to show them in never changes what they mean.
     vacuum_shown_in = forms.ChoiceField(choices=VacuumUnit.choices, widget=forms.HiddenInput, required=False)
-    vacuum_start_kpa = MeasureField(quantity=VACUUM, carried_as="vacuum_shown_in", required=False, label="Begins at")
+    vacuum_start_kpa = MeasureField(quantity=VACUUM, carried_as="vacuum_shown_in", required=False, label="Starts at")
     vacuum_full_kpa = MeasureField(quantity=VACUUM, carried_as="vacuum_shown_in", required=False, label="Full at")
-    vacuum_full_deg = SettingField(unit="°", required=False, label="Adds when full")
-    vacuum_from_rpm = SettingField(unit="rpm", required=False, label="Acts from")
+    vacuum_full_deg = SettingField(unit="°", required=False, label="Maximum vacuum advance")
+    vacuum_from_rpm = SettingField(unit="rpm", required=False, label="Acts above")
     vacuum_table = VacuumTableField(carried_as="vacuum_shown_in", label="Vacuum table")
     boost_unit = forms.ChoiceField(choices=BoostUnit.choices, required=False, label="Show boost in")
     boost_shown_in = forms.ChoiceField(choices=BoostUnit.choices, widget=forms.HiddenInput, required=False)
@@ -58,10 +58,10 @@ class MapForm(MeasuringForm, RowVersionForm):
     dwell_ms = SettingField(unit="ms", required=False, label="Dwell")
     rev_limit_rpm = SettingField(unit="rpm", required=False, label="Rev limit")
     rev_limit_manner = forms.ChoiceField(
-        choices=[("", "not set"), *RevLimitManner.choices], required=False, label="Manner of the rev limit"
+        choices=[("", "not set"), *RevLimitManner.choices], required=False, label="Limiter: soft or hard"
     )
     repeated_sparks = forms.BooleanField(required=False, label="Repeated sparks while cranking")
-    trigger = forms.ChoiceField(choices=[("", "not set"), *TriggerKind.choices], required=False, label="Trigger kind")
+    trigger = forms.ChoiceField(choices=[("", "not set"), *TriggerKind.choices], required=False, label="Trigger")
 
     def __init__(self, *args: Any, unit: UnitType, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -127,7 +127,7 @@ class MapForm(MeasuringForm, RowVersionForm):
         if cleaned.get("vacuum_scheme") == VacuumScheme.RAMP:
             for name in ("vacuum_start_kpa", "vacuum_full_kpa", "vacuum_full_deg"):
                 if cleaned.get(name) is None and name not in self.errors:
-                    self.add_error(name, "A ramp needs this figure.")
+                    self.add_error(name, "Needed for a ramp.")
         if not self.errors:
             try:
                 from_columns(self.settings())

@@ -50,6 +50,9 @@ class CurvePattern(models.Model):
         return from_json(self.form)
 
 
+CHANGED_OUTSIDE = "was changed outside Crankmark: its checksum does not match"
+
+
 class MapVersionQuerySet(models.QuerySet["MapVersion"]):
     def drafts(self) -> "MapVersionQuerySet":
         return self.filter(released_at__isnull=True, set_aside_at__isnull=True)
@@ -90,7 +93,7 @@ class MapVersion(models.Model):
     rev_limit_rpm = models.FloatField("rev limit", null=True, blank=True, validators=[Between(1000, 15000, "rpm")])
     rev_limit_manner = models.CharField(max_length=8, choices=RevLimitManner, blank=True)
     repeated_sparks = models.BooleanField("repeated sparks while cranking", default=False)
-    trigger = models.CharField("trigger kind", max_length=16, choices=TriggerKind, blank=True)
+    trigger = models.CharField("trigger", max_length=16, choices=TriggerKind, blank=True)
 
     author = models.ForeignKey(Staff, models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
@@ -126,6 +129,11 @@ class MapVersion(models.Model):
 
     def __str__(self) -> str:
         return f"version {self.number}"
+
+    @property
+    def damage(self) -> str:
+        """What is said of a version whose content hash does not match any more."""
+        return f"Version {self.number} {CHANGED_OUTSIDE}."
 
     @property
     def is_draft(self) -> bool:

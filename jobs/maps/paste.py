@@ -22,7 +22,7 @@ def pasted(text: str, widths: Sequence[int]) -> list[list[float]]:
     """
     rows = [_cells(line) for line in text.replace("\r\n", "\n").replace("\r", "\n").split("\n") if line.strip()]
     if not rows:
-        raise PasteError("There is nothing to paste.")
+        raise PasteError("Nothing to paste.")
     first = 1
     if not any(_is_figure(cell) for cell in rows[0]):
         rows, first = rows[1:], 2

@@ -31,6 +31,11 @@ class InCar:
     doubt: ReadBack | None = None
     since: datetime | None = None
 
+    @property
+    def source(self) -> str:
+        """Who says so: 'read back by R. Vale'."""
+        return f"read back by {self.proof.by}" if self.proof else ""
+
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
 PREFETCH = ("map_versions__unit_revision", "unit__read_backs__map_version")
@@ -125,7 +130,7 @@ def progress(job: Job) -> StageProgress:
     ]
     missing = [label for holds, label in steps if not holds]
     if newest is not None and not newest.is_sound():
-        missing.append(f"the seal of version {newest.number}: its record was changed past this program")
+        missing.append(f"version {newest.number} unchanged (its checksum does not match)")
     label, url = _next_step(job, newest, draft, bool(missing), carried is not None)
     return StageProgress(
         missing=missing, done=sum(holds for holds, _ in steps), total=len(steps), next_label=label, next_url=url
@@ -138,14 +143,14 @@ def _next_step(
     if not something_missing:
         return "", ""
     if job.unit_id is None:
-        return "Choose the unit", reverse("board:unit", args=[job.code])
+        return "Choose unit", reverse("board:unit", args=[job.code])
     if newest is not None and (draft is None or draft.number < newest.number):
         return f"Key in version {newest.number}", reverse("maps:key-in", args=[job.code, newest.number])
     if draft is not None:
-        return f"Work on version {draft.number}", reverse("bench:version", args=[job.code, draft.number])
+        return f"Edit version {draft.number}", reverse("bench:version", args=[job.code, draft.number])
     if is_carried_over:
         return "Take over the map from the last job", f"{reverse('maps:page', args=[job.code])}#carried-over"
-    return "Start the map", reverse("bench:start", args=[job.code])
+    return "Start map", reverse("bench:start", args=[job.code])
 
 
 def facts_for_sheet(job: Job) -> dict[str, Any] | None:

@@ -85,7 +85,7 @@ class CellsField(forms.Field):
     def raise_if_refused(self) -> None:
         if self.cell_errors:
             count = len(self.cell_errors)
-            count_said = "One figure is refused" if count == 1 else f"{count} figures are refused"
+            count_said = "One figure refused" if count == 1 else f"{count} figures refused"
             raise ValidationError(f"{count_said}: see beside {'it' if count == 1 else 'them'}.", code="cells")
 
 
@@ -114,7 +114,7 @@ class RowsField(CellsField):
         if len(rows) < self.needed:
             raise ValidationError("A curve needs at least one point.", code="required")
         if len(rows) > MOST_ROWS:
-            raise ValidationError(f"More than {MOST_ROWS} rows are none that a unit could hold.", code="too_many")
+            raise ValidationError(f"At most {MOST_ROWS} rows.", code="too_many")
         return rows
 
     def validate(self, value: Any) -> None:
@@ -219,7 +219,7 @@ class VacuumTableField(MeasuredCells):
         if not cells:
             return {}
         if len(cells) != len(speeds) * len(vacua):
-            raise ValidationError("The vacuum table has lost cells on the way; load the page again.", code="cells")
+            raise ValidationError("The vacuum table arrived incomplete. Reload the page.", code="cells")
         width = len(speeds)
         return {
             "rpm": speeds,
@@ -234,7 +234,7 @@ class VacuumTableField(MeasuredCells):
         for place in range(1, len(values)):
             before, here = values[place - 1], values[place]
             if before is not None and here is not None and here <= before:
-                self.refuse(column, place, "Must be above the one before.")
+                self.refuse(column, place, "Must be above the last.")
 
     def head_cells(self, value: Any) -> list[Cell]:
         return self._cells(0, self._texts(value, "table_rpm"))

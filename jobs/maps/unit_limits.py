@@ -19,7 +19,7 @@ def beyond_cell(degrees: float, base: float | None, unit: UnitType) -> str:
     if base is None or unit.degree.reaches(degrees + base):
         return ""
     low, high = unit.degree.low, unit.degree.high
-    return f"With the base of {plain(base)} the unit holds {plain(low - base)} to {plain(high - base)} here."
+    return f"With base {plain(base)} the unit holds {plain(low - base)} to {plain(high - base)} here."
 
 
 def beyond_pressure(name: str, value: float | None, unit: UnitType) -> str:
@@ -31,7 +31,7 @@ def beyond_pressure(name: str, value: float | None, unit: UnitType) -> str:
         return beyond_figure(value, entries.degrees)
     if name == "vacuum_from_rpm":
         if entries.from_rpm is None:
-            return "The unit cannot be told a speed: leave it empty." if value else ""
+            return "The unit does not ask for a speed: leave empty." if value else ""
         return beyond_figure(value, entries.from_rpm)
     steps = entries.start if name == "vacuum_start_kpa" else entries.full
     if steps.reaches(float(convert(value, "kPa", entries.unit))):

@@ -11,7 +11,7 @@ STATES = {
     "draft": ("open", "draft"),
     "released": ("good", "released"),
     "superseded": ("note", "superseded"),
-    "set aside": ("abandoned", "set aside"),
+    "discarded": ("abandoned", "discarded"),
 }
 
 
@@ -38,7 +38,7 @@ class Branch:
 def state_of(version: MapVersion, newest_released: int | None) -> str:
     """draft, set aside, released, or superseded by a later release of the same job."""
     if version.set_aside_at is not None:
-        return "set aside"
+        return "discarded"
     if version.released_at is None:
         return "draft"
     return "released" if version.number == newest_released else "superseded"
@@ -72,4 +72,4 @@ def _changed(version: MapVersion) -> str:
     try:
         return compare(version.parent.ignition_map(), version.ignition_map()).sentence
     except TimingError:
-        return "cannot be compared: its record cannot be read"
+        return "cannot be compared"

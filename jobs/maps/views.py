@@ -33,6 +33,8 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
         Stage.MAP,
         in_car=now,
         proven_by=_proven_by(now),
+        in_car_kind="stop" if now.doubt else "good",
+        in_car_words="in doubt" if now.doubt else "proven",
         newest=newest,
         carried=carried_over(job) if newest is None else None,
         carry_over_form=IdempotentForm(),

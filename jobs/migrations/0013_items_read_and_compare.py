@@ -14,7 +14,7 @@ OF_A_PUBLISHED_LIST = (
 
 
 class Migration(migrations.Migration):
-    dependencies = [("jobs", "0009_measures_have_units")]
+    dependencies = [("jobs", "0010_trade_words")]
     operations = [
         migrations.AlterField(
             "checklistitem",

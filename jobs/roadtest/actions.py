@@ -49,7 +49,7 @@ def begin_run(
     if not is_new:
         refuse_unless_same(run, typed)
     else:
-        sentence = f"Road test begun with {version_words}: {route}; {driver} drives, {writer} writes"
+        sentence = f"Road test started with {version_words}: {route}; driver {driver}, note-taker {writer}"
         journal.write(job, Event.RUN_BEGUN, sentence, actor=actor, version=version_id)
     return run
 
@@ -69,7 +69,7 @@ def take_note(
 ) -> RoadNote:
     """Note what was heard or felt. One tap is enough; speed and vacuum place it on the map."""
     if run.ended_at is not None and not RoadNote.objects.filter(pk=id).exists():
-        raise RunOverError("This run is over. Begin a new one, or write it in the journal.")
+        raise RunOverError("This run has ended. Start a new run or add a journal note.")
     note, is_new = append(
         RoadNote,
         id=id,
@@ -93,9 +93,7 @@ def take_note(
 def withdraw_note(*, note: RoadNote, actor: Actor) -> None:
     """Take a note back. It stays in the book, and counts no more."""
     if withdraw(note, actor=actor):
-        journal.write(
-            note.run.job, Event.NOTE_WITHDRAWN, f"Taken back: {in_words(note)}", actor=actor, note=str(note.pk)
-        )
+        journal.write(note.run.job, Event.NOTE_WITHDRAWN, f"Undone: {in_words(note)}", actor=actor, note=str(note.pk))
 
 
 @transaction.atomic
@@ -112,7 +110,7 @@ def end_run(*, run: RoadRun, summary: str, actor: Actor) -> None:
     if won:
         journal.write(run.job, Event.RUN_ENDED, f"Road test ended: {summary}", actor=actor, run=run.pk)
     elif run.summary != summary:
-        raise RunOverError("This run was ended before, as it stands below. Write what is missing there in the journal.")
+        raise RunOverError("This run has already ended. Add a journal note.")
 
 
 def in_words(note: RoadNote) -> str:

@@ -16,10 +16,10 @@ from jobs.roadtest.models import NoteKind, RoadNote, Severity
 class RunForm(IdempotentForm):
     """A drive: where, who drives, who writes."""
 
-    route = forms.CharField(label="Route", max_length=160, help_text="With a hill that takes full load.")
+    route = forms.CharField(label="Route", max_length=160, help_text="Include a hill at full load.")
     driver = forms.ModelChoiceField(label="Driver", queryset=Staff.objects.none())
     writer = forms.ModelChoiceField(
-        label="Writer", queryset=Staff.objects.none(), help_text="The driver only drives: a second person writes."
+        label="Note-taker", queryset=Staff.objects.none(), help_text="The driver only drives. The note-taker writes."
     )
     fuel_ron = FigureField(label="Fuel in the tank", unit="RON", between=(60, 115), required=False)
     air_temperature_c = FigureField(label="Air", unit="°C", between=(-30, 50), required=False)
@@ -32,7 +32,7 @@ class RunForm(IdempotentForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if cleaned.get("driver") and cleaned.get("driver") == cleaned.get("writer"):
-            self.add_error("writer", "The driver only drives. Take a second person along to write.")
+            self.add_error("writer", "The driver only drives. Take a note-taker along.")
         return cleaned
 
 
@@ -41,7 +41,7 @@ class NoteForm(MeasuringForm, FactForm):
 
     kind = forms.ChoiceField(label="What", choices=NoteKind.choices, widget=forms.RadioSelect)
     severity = forms.TypedChoiceField(
-        label="How strongly", choices=Severity.choices, coerce=int, widget=forms.RadioSelect, initial=Severity.CLEAR
+        label="How strong", choices=Severity.choices, coerce=int, widget=forms.RadioSelect, initial=Severity.CLEAR
     )
     rpm = FigureField(label="Speed", unit="rpm", between=(0, 10_000), required=False)
     words = forms.CharField(label="In words", required=False, max_length=500)
@@ -63,7 +63,7 @@ class NoteForm(MeasuringForm, FactForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if cleaned.get("kind") == NoteKind.PINKING and cleaned.get("rpm") is None and "rpm" not in self.errors:
-            self.add_error("rpm", "Say at what speed it pinked: the map is corrected there.")
+            self.add_error("rpm", "Enter the speed at which it pinked.")
         return cleaned
 
 

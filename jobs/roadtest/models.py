@@ -32,6 +32,12 @@ class RoadRun(models.Model):
             models.CheckConstraint(condition=~models.Q(driver=models.F("writer")), name="driver_does_not_write"),
         ]
 
+    @property
+    def crew(self) -> str:
+        """Who drove and who took the notes."""
+        taken_by = f", note-taker: {self.writer}" if self.writer else ""
+        return f"Driver: {self.driver}{taken_by}"
+
 
 class NoteKind(models.TextChoices):
     PINKING = "pinking", "pinking"
@@ -46,7 +52,7 @@ class NoteKind(models.TextChoices):
 
 class Severity(models.IntegerChoices):
     TRACE = 1, "trace"
-    CLEAR = 2, "clear"
+    CLEAR = 2, "definite"
     HEAVY = 3, "heavy"
 
 
@@ -60,6 +66,15 @@ class RoadNote(WithdrawableFact):
     vacuum_kpa = models.FloatField(null=True, blank=True, validators=[Between(-200, 100, "kPa")])
     vacuum_unit = models.CharField(max_length=8, blank=True)
     words = models.CharField(max_length=500, blank=True)
+
+    @property
+    def mark(self) -> str:
+        """The mark it wears in the list of its run: pinking that is more than a trace stands out."""
+        return "stop" if self.is_definite_pinking else "note"
+
+    @property
+    def is_definite_pinking(self) -> bool:
+        return self.kind == NoteKind.PINKING and self.severity >= Severity.CLEAR
 
     class Meta:
         ordering = ["made_at"]

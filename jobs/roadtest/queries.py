@@ -9,7 +9,7 @@ from jobs.job.models import Job
 from jobs.job.progress import StageProgress
 from jobs.maps import queries as maps
 from jobs.roadtest.actions import in_words
-from jobs.roadtest.models import NoteKind, RoadNote, RoadRun, Severity
+from jobs.roadtest.models import NoteKind, RoadNote, RoadRun
 from timing.roadlog import Grid, proposed_retard, spread_notes
 
 # The cells on which notes are gathered where no log was taken: coarse enough that a passenger's ear can place them.
@@ -88,7 +88,7 @@ def proposal(run: RoadRun) -> list[RetardCell]:
 
 def pinked(run: RoadRun) -> list[RoadNote]:
     """The pinking of a run that is more than a trace."""
-    return [note for note in current_notes(run) if note.kind == NoteKind.PINKING and note.severity >= Severity.CLEAR]
+    return [note for note in current_notes(run) if note.is_definite_pinking]
 
 
 def reason_for_next_version(run: RoadRun) -> str:
@@ -104,23 +104,23 @@ def progress(job: Job) -> StageProgress:
         missing.append("a road test")
     else:
         if run.ended_at is None:
-            missing.append("the end of the run that is under way")
+            missing.append("the end of the current run")
         if now is None:
-            missing.append("a map version in the car, proven by a read-back")
+            missing.append("a map in the car, read back")
         elif run.map_version_id != now.pk:
-            missing.append(f"a road test with {now}, which is in the car now")
+            missing.append(f"a road test with {now}, now in the car")
         elif pinked(run):
-            missing.append("a run without clear pinking: correct the map, key it in, and drive again")
+            missing.append("a run without definite pinking")
     label, url = _next_step(job, run, now.pk if now else None) if missing else ("", "")
     return StageProgress(missing=missing, done=0 if missing else 1, total=1, next_label=label, next_url=url)
 
 
 def _next_step(job: Job, run: RoadRun | None, in_car: int | None) -> tuple[str, str]:
     if run is not None and run.ended_at is None:
-        return "Go on with the run", reverse("roadtest:run", args=[job.code, run.pk])
+        return "Continue run", reverse("roadtest:run", args=[job.code, run.pk])
     if run is not None and run.map_version_id == in_car and pinked(run):
-        return "Correct the map", reverse("maps:page", args=[job.code])
-    return "Begin a road test", f"{reverse('roadtest:page', args=[job.code])}#begin"
+        return "Correct map", reverse("maps:page", args=[job.code])
+    return "Start road test", f"{reverse('roadtest:page', args=[job.code])}#begin"
 
 
 def facts_for_sheet(job: Job) -> list[dict[str, object]]:

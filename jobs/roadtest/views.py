@@ -45,7 +45,7 @@ def begin(request: HttpRequest, code: str) -> HttpResponse:
     form = RunForm(request.POST)
     version = maps.version_in_car(job)
     if version is None:
-        messages.error(request, "No map version is in the car yet: read one back first.")
+        messages.error(request, "No map in the car yet. Read it back first.")
         return redirect("roadtest:page", code)
     if not form.is_valid():
         return _page(request, job, 422, form)

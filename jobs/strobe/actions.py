@@ -33,7 +33,7 @@ def begin_base_session(*, job: Job, base_deg: float, idempotency_key: UUID, acto
     if not is_new:
         refuse_unless_same(session, {"job": job, "base_deg": base_deg})
     else:
-        sentence = f"Strobe session for base timing begun, unit told {advance(base_deg)}"
+        sentence = f"Strobe session started, base timing set in the unit: {advance(base_deg)}"
         journal.write(job, Event.SESSION_BEGUN, sentence, actor=actor, base_deg=base_deg)
     return session
 
@@ -55,7 +55,7 @@ def begin_map_session(
         },
     )
     if is_new:
-        sentence = f"Strobe session begun, {purpose.label}, against {version_words}"
+        sentence = f"Strobe session started, {purpose.label}, against {version_words}"
         journal.write(job, Event.SESSION_BEGUN, sentence, actor=actor, version=version_id)
     return session
 
@@ -88,7 +88,7 @@ def record_reading(
         vacuum_unit=vacuum_unit if vacuum_kpa is not None else "",
     )
     if is_new:
-        sentence = f"Strobe: {advance(measured_deg)} at {plain(rpm)} rpm, wanted {advance(expected, 1)}"
+        sentence = f"Strobe: {advance(measured_deg)} at {plain(rpm)} rpm, set {advance(expected, 1)}"
         journal.write(
             session.job,
             Event.STROBE_READ,
@@ -105,7 +105,7 @@ def record_reading(
 def withdraw_reading(*, reading: StrobeReading, actor: Actor) -> None:
     """Take a reading back. It stays in the book, and counts no more."""
     if withdraw(reading, actor=actor):
-        sentence = f"Taken back: strobe {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
+        sentence = f"Undone: strobe {advance(reading.measured_deg)} at {plain(reading.rpm)} rpm"
         journal.write(reading.session.job, Event.READING_WITHDRAWN, sentence, actor=actor, reading=str(reading.pk))
 
 
@@ -126,6 +126,6 @@ def record_clamp(
     )
     if is_new:
         torque = f" at {plain(torque_nm)} Nm" if torque_nm is not None else ""
-        sentence = f"Distributor clamped{torque}, reading changed by {plain(change_deg)}°"
+        sentence = f"Distributor clamped{torque}, shift {plain(change_deg)}°"
         journal.write(job, Event.CLAMPED, sentence, actor=actor, change_deg=change_deg, mark_painted=mark_painted)
     return check

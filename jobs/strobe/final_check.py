@@ -41,7 +41,7 @@ def final_check_of(job: Job) -> FinalCheck:
         if read < LEAST_VACUUMS:
             missing.append(f"the final check, pipe on, at {LEAST_VACUUMS} vacuums ({read} so far)")
     if not found.holds:
-        missing.append("a final strobe check within tolerance")
+        missing.append("a passed final strobe check")
     return FinalCheck(found, tuple(missing))
 
 

@@ -15,7 +15,7 @@ from jobs.strobe.models import StrobeReading
 class BaseSittingForm(IdempotentForm):
     """What the unit is told the base timing is, with the curve flat."""
 
-    base_deg = FigureField(label="The unit is told", unit="° BTDC", between=(-10, 40))
+    base_deg = FigureField(label="Base timing set in the unit", unit="° BTDC", between=(-10, 40))
 
 
 class ReadingForm(MeasuringForm, FactForm):
@@ -32,7 +32,7 @@ class ReadingForm(MeasuringForm, FactForm):
                 label="Vacuum",
                 unit=vacuum_unit,
                 required=False,
-                help_text="Leave empty with the pipe off.",
+                help_text="Leave empty if the pipe is off.",
                 validators=StrobeReading._meta.get_field("vacuum_kpa").validators,
             )
 
@@ -40,6 +40,6 @@ class ReadingForm(MeasuringForm, FactForm):
 class ClampForm(FactForm):
     """After the last reading: clamped, marked, read again."""
 
-    change_deg = FigureField(label="Change on reading again", unit="degrees", between=(-20, 20))
+    change_deg = FigureField(label="Shift after clamping", unit="degrees", between=(-20, 20))
     torque_nm = FigureField(label="Clamp torque", unit="Nm", between=(0.5, 60), required=False)
-    mark_painted = forms.BooleanField(label="mark painted across body and block", required=False)
+    mark_painted = forms.BooleanField(label="Mark painted across body and block", required=False)

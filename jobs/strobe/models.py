@@ -62,7 +62,7 @@ class ClampCheck(RecordedFact):
     """The distributor clamped and marked after setting: it is never moved again."""
 
     job = models.ForeignKey(Job, models.PROTECT, related_name="clamp_checks")
-    change_deg = models.FloatField("change on re-reading", validators=[Between(-20, 20, "degrees")])
+    change_deg = models.FloatField("shift after clamping", validators=[Between(-20, 20, "degrees")])
     torque_nm = models.FloatField("clamp torque", null=True, blank=True, validators=[Between(0.5, 60, "Nm")])
     mark_painted = models.BooleanField(default=False)
     tolerance_deg = models.FloatField(validators=[Between(0.1, 3, "degrees")])  # in force when it was checked

@@ -47,6 +47,12 @@ class Judged:
         return self.verdict is not None and self.verdict.holds
 
     @property
+    def source(self) -> str:
+        """Where its figures come from: '8 strobe readings'."""
+        count = len(self.readings)
+        return f"{count} strobe reading{'' if count == 1 else 's'}"
+
+    @property
     def rows(self) -> list[tuple[StrobeReading, float]]:
         """Each reading with how late it is. [degrees of crank]"""
         return [(reading, reading.expected_deg - reading.measured_deg) for reading in self.readings]
@@ -168,7 +174,7 @@ def progress(job: Job) -> StageProgress:
     missing = []
     proof = base_proof(job)
     if proof is None:
-        missing.append("the base timing read with the strobe, curve flat, at two speeds")
+        missing.append("base timing by strobe, curve flat, at two speeds")
     elif not proof.holds:
         words = proof.verdict.sentence if proof.verdict else proof.trouble
         missing.append(f"the base timing: {words[:1].lower()}{words[1:]}")
@@ -176,11 +182,11 @@ def progress(job: Job) -> StageProgress:
     if check is None:
         missing.append("the distributor clamped, marked and read again")
     elif not clamp_holds(check):
-        missing.append("a clamp that holds: the reading changed too much, or no mark was painted")
+        missing.append("a clamp that holds and a painted mark")
     elif proof is not None and proof.readings and check.made_at < min(r.made_at for r in proof.readings):
-        missing.append("the clamp checked again: it was last tightened before these readings")
+        missing.append("the clamp checked again after these readings")
     proven = proof is not None and proof.holds
-    label, part = ("Clamp the distributor", "clamp") if proven else ("Read the strobe", "base")
+    label, part = ("Clamp distributor", "clamp") if proven else ("Read strobe", "base")
     return StageProgress(
         missing=missing,
         done=2 - min(2, len(missing)),

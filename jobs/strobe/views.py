@@ -29,10 +29,10 @@ STAGE_OF = {
     Purpose.AFTER_CARE: Stage.AFTER_CARE,
 }
 
-DEEDS = [
-    (Purpose.SWEEP.value, "Begin a sweep of the map"),
-    (Purpose.FINAL.value, "Begin the final check"),
-    (Purpose.AFTER_CARE.value, "Begin an after-care check"),
+MAP_SESSIONS = [
+    (Purpose.SWEEP.value, "Start map sweep"),
+    (Purpose.FINAL.value, "Start final check"),
+    (Purpose.AFTER_CARE.value, "Start after-care check"),
 ]
 
 
@@ -52,7 +52,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> Ht
         clamp=check,
         clamp_holds=queries.clamp_holds(check),
         versions=maps.released_versions(job),
-        deeds=DEEDS,
+        map_sessions=MAP_SESSIONS,
         **{**fresh, **forms},
     )
     return render(request, "jobs/strobe/page.html", context, status=status)
@@ -82,7 +82,7 @@ def begin_map(request: HttpRequest, code: str, purpose: str) -> HttpResponse:
     form = IdempotentForm(request.POST, prefix="begin")
     version = maps.version_in_car(job) or maps.released_versions(job).last()
     if version is None or purpose not in {Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE} or not form.is_valid():
-        messages.error(request, "There is no released map version to compare the engine with yet.")
+        messages.error(request, "No released map version yet.")
         return redirect("strobe:page", code)
     session = actions.begin_map_session(
         job=job,

@@ -1,4 +1,4 @@
-/* A form is sent once, however often it is tapped. The server counts on its own; this spares the second answer. */
+/* A form is sent once, however often it is tapped. The workshop computer counts on its own; this spares the second answer. */
 
 const RELEASE_AFTER_MS = 20_000; // a download leaves the page standing, and Wi-Fi may swallow an answer
 const sending = new WeakMap();

@@ -75,7 +75,7 @@ def test_a_server_that_fails_is_said_to_fail_and_the_entry_waits(tablet, server,
     with answering_only(500, server.port):
         ticked(page, "Battery isolated")
         expect(status(page)).to_contain_text("answers with an error")
-        expect(status(page)).to_contain_text("1 entry on this tablet not sent yet")
+        expect(status(page)).to_contain_text("1 entry not sent yet")
     server.start()
     all_sent(page)
     assert [key for key, *_ in entries(server)] == ["battery-isolated"]
@@ -93,8 +93,8 @@ def test_an_entry_refused_on_one_sheet_leads_back_to_it_from_another(tablet, ser
     page.once("dialog", lambda dialog: dialog.accept())
     page.goto(f"/jobs/{other[0]}/fitting/")
     expect(refused).to_contain_text(f"job {scene['code']}")
-    expect(refused.get_by_role("button", name="Open the item")).to_have_count(0)
-    refused.get_by_role("link", name="Open its sheet").tap()
+    expect(refused.get_by_role("button", name="Open item")).to_have_count(0)
+    refused.get_by_role("link", name="Open sheet").tap()
     page.wait_for_url(f"**/jobs/{scene['code']}/fitting/")
 
 
@@ -104,7 +104,7 @@ def test_what_a_second_person_has_to_look_at_says_why_it_waits_for_the_network(t
     page = on(scene, tablet, server, "mechanic")
     server.stop()
     ticked(page, "Torque")
-    expect(page.locator("[data-dock]")).to_contain_text("waits for a second person")
+    expect(page.locator("[data-dock]")).to_contain_text("second check needed")
     expect(page.locator("[data-dock]")).to_contain_text("PIN")
 
 
@@ -112,7 +112,7 @@ def test_a_browser_that_keeps_no_queue_says_so_and_sends_each_entry_straight_awa
     page = tablet(server.url, scene["sessions"]["mechanic"])
     page.add_init_script("Object.defineProperty(window, 'indexedDB', { value: undefined })")
     page.goto(f"/jobs/{scene['code']}/fitting/")
-    expect(status(page)).to_contain_text("keeps nothing on this tablet")
+    expect(status(page)).to_contain_text("Nothing is kept on this tablet")
     line(page, "battery-isolated").get_by_role("button", name="Tick: done").tap()
     expect(line(page, "battery-isolated")).to_contain_text("Ines Marlow")
     assert [key for key, *_ in entries(server)] == ["battery-isolated"]

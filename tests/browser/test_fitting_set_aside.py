@@ -94,7 +94,7 @@ def test_what_the_server_fails_at_is_set_aside_and_the_rest_goes_in_its_order(pa
     expect(aside(page)).to_contain_text("answers with an error each time", timeout=20_000)
     assert recorded(server) == [BATTERY]
     expect(page.get_by_role("button", name="Set aside and send the rest")).not_to_be_in_viewport()
-    page.get_by_role("button", name="Show what to do").tap()
+    page.get_by_role("button", name="Show").tap()
     expect(page.get_by_role("button", name="Set aside and send the rest")).to_be_in_viewport()
     assert violations(page) == []
     set_aside(page)
@@ -104,7 +104,7 @@ def test_what_the_server_fails_at_is_set_aside_and_the_rest_goes_in_its_order(pa
     expect(aside(page)).to_contain_text("Coil primary at 20 °C: 1.5 ohm")
     expect(line(page, "coil-primary")).to_contain_text("set aside, see above")
     assert reloaded_past_the_warning(page) == ["beforeunload"]
-    expect(aside(page)).to_contain_text("tell the owner")
+    expect(aside(page)).to_contain_text("Tell the owner")
     page.unroute_all()
     aside(page).get_by_role("button", name="Send again").tap()
     all_sent(page)
@@ -117,7 +117,7 @@ def test_what_was_set_aside_and_fails_again_is_offered_to_be_set_aside_again(pag
     found_sound(page)
     set_aside(page)
     aside(page).get_by_role("button", name="Send again").tap()
-    set_aside(page, "Set this entry aside")
+    set_aside(page, "Set entry aside")
     assert recorded(server) == [BATTERY, CAP]
 
 
@@ -127,8 +127,8 @@ def test_a_correction_is_not_sent_before_what_it_corrects(page, server):
     measured_anew(page, "1.45")
     found_sound(page)
     set_aside(page)
-    expect(status(page)).to_contain_text("1 entry waits with what was set aside")
-    expect(aside(page)).to_contain_text("1 entry that builds on it waits with it")
+    expect(status(page)).to_contain_text("1 entry waits behind it")
+    expect(aside(page)).to_contain_text("1 entry waits behind it")
     assert recorded(server) == [BATTERY, CAP]
     page.unroute_all()
     aside(page).get_by_role("button", name="Send again").tap()
@@ -140,9 +140,9 @@ def test_what_was_set_aside_is_dropped_only_when_asked_twice_and_its_correction_
     fails_at(page, is_coil_of(1.5))
     typed(page, "Coil primary at 20 °C", "1.5")
     measured_anew(page, "1.45")
-    set_aside(page, "Set this entry aside")
-    aside(page).get_by_role("button", name="Drop this entry").tap()
-    aside(page).get_by_role("button", name="Drop it for good").tap()
+    set_aside(page, "Set entry aside")
+    aside(page).get_by_role("button", name="Discard entry").tap()
+    aside(page).get_by_role("button", name="Discard for good").tap()
     all_sent(page)
     assert recorded(server) == [BATTERY, ("coil-primary", 1.45, None)]
 
@@ -176,15 +176,15 @@ def test_what_comes_after_a_hold_point_waits_with_its_answer_instead_of_being_re
     fails_at(page, is_first_answer)
     ticked(page, "Battery isolated")
     typed(page, "Coil primary at 20 °C", "1.5")
-    set_aside(page, "Set this entry aside")
-    expect(status(page)).to_contain_text("1 entry waits with what was set aside")
+    set_aside(page, "Set entry aside")
+    expect(status(page)).to_contain_text("1 entry waits behind it")
     # Ticked anew, it is taken; what was entered before it still builds on the first.
     line(page, "battery-isolated").get_by_role("button").tap()
     expect(line(page, "battery-isolated")).to_contain_text("Ines Marlow")
     expect(line(page, "battery-isolated")).not_to_contain_text("not sent yet")
     assert recorded(server) == [BATTERY]
-    aside(page).get_by_role("button", name="Drop this entry").tap()
-    aside(page).get_by_role("button", name="Drop it for good").tap()
+    aside(page).get_by_role("button", name="Discard entry").tap()
+    aside(page).get_by_role("button", name="Discard for good").tap()
     all_sent(page)
     assert recorded(server) == [BATTERY, ("coil-primary", 1.5, None)]
 

@@ -132,7 +132,7 @@ def test_undo_in_the_search_box_leaves_the_curve_alone(sit_down):
 def test_a_node_is_added_between_two_others(sit_down):
     page = sit_down("undo")
     degrees_box(page, 1500).focus()
-    page.get_by_role("button", name="Add a point").click()
+    page.get_by_role("button", name="Add point").click()
     page.keyboard.type("1750")
     page.keyboard.press("ArrowRight")
     page.keyboard.type("12")
@@ -152,9 +152,9 @@ def test_the_whole_draft_is_changed_and_stored_by_keyboard_alone(sit_down):
     page.keyboard.press("-")
     page.keyboard.press("-")
     expect(degrees_box(page, 1500)).to_have_value("7")
-    page.get_by_role("button", name="Store the draft").focus()
+    page.get_by_role("button", name="Save", exact=True).focus()
     page.keyboard.press("Enter")
-    expect(page.get_by_text("Draft of version 1 stored.")).to_be_visible()
+    expect(page.get_by_text("Saved.")).to_be_visible()
     expect(degrees_box(page, 1500)).to_have_value("7")
 
 
@@ -199,9 +199,7 @@ def test_a_pasted_column_with_a_word_in_it_is_refused_as_a_whole_with_its_row(si
     page = sit_down("paste")
     before = values(page)
     paste(page, page.locator("[name=curve_deg]").first, "0\n3\nabout 9\n14\n")
-    expect(page.locator("[data-says][role=status]")).to_have_text(
-        "Row 3: ‘about 9’ is not a figure. Nothing was pasted."
-    )
+    expect(page.locator("[data-says][role=status]")).to_have_text("Row 3: ‘about 9’ is not a figure. Nothing pasted.")
     assert values(page) == before
 
 
@@ -225,19 +223,19 @@ def test_a_tab_closed_with_unstored_figures_finds_them_again(sit_down):
     again = context.new_page()
     again.goto(address)
     expect(degrees_box(again, 2500)).to_have_value("17")
-    expect(again.get_by_text("Put back what was typed here and not stored")).to_be_visible()
-    again.get_by_role("button", name="Drop the typed text").click()
+    expect(again.get_by_text("Restored what you typed here")).to_be_visible()
+    again.get_by_role("button", name="Discard it").click()
     expect(degrees_box(again, 2500)).to_have_value("18")
 
 
 def test_what_was_stored_is_not_put_back_again(sit_down):
     page = sit_down("kept")
     degrees_box(page, 3000).fill("20")
-    page.get_by_role("button", name="Store the draft").click()
-    expect(page.get_by_text("Draft of version 1 stored.")).to_be_visible()
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_text("Saved.")).to_be_visible()
     page.reload()
     expect(degrees_box(page, 3000)).to_have_value("20")
-    expect(page.get_by_text("Put back what was typed")).to_be_hidden()
+    expect(page.get_by_text("Restored what you typed")).to_be_hidden()
 
 
 def second_tab(page: Page) -> Page:
@@ -248,8 +246,8 @@ def second_tab(page: Page) -> Page:
 
 
 def store(page: Page) -> None:
-    page.get_by_role("button", name="Store the draft").click()
-    expect(page.get_by_text("Draft of version 1 stored.")).to_be_visible()
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_text("Saved.")).to_be_visible()
 
 
 def test_what_one_tab_failed_to_send_outlives_what_the_same_person_stores_from_another(sit_down):
@@ -258,17 +256,17 @@ def test_what_one_tab_failed_to_send_outlives_what_the_same_person_stores_from_a
     degrees_box(one, 2500).fill("17")
     address = one.url
     one.route("**/map/1/", lambda route: route.abort())
-    one.get_by_role("button", name="Store the draft").click()
+    one.get_by_role("button", name="Save", exact=True).click()
     one.wait_for_url("chrome-error://**")
     one.unroute("**/map/1/")
     degrees_box(other, 3000).fill("20")
     store(other)
-    expect(other.get_by_text("Put back what was typed")).to_be_hidden()
+    expect(other.get_by_text("Restored what you typed")).to_be_hidden()
     one.goto(address)
-    expect(one.get_by_text("Put back what was typed here and not stored")).to_be_visible()
+    expect(one.get_by_text("Restored what you typed here")).to_be_visible()
     expect(degrees_box(one, 2500)).to_have_value("17")
-    one.get_by_role("button", name="Store the draft").click()
-    both = one.get_by_role("alert").filter(has_text="stored this draft while you were changing it")
+    one.get_by_role("button", name="Save", exact=True).click()
+    both = one.get_by_role("alert").filter(has_text="saved this draft meanwhile")
     expect(both.get_by_role("row", name="2500 rpm 18° 17°")).to_be_visible()
 
 
@@ -277,12 +275,12 @@ def test_a_tab_closed_over_a_clash_of_two_people_finds_its_figures_again(sit_dow
     degrees_box(theirs, 3000).fill("20")
     store(theirs)
     degrees_box(mine, 2500).fill("17")
-    mine.get_by_role("button", name="Store the draft").click()
-    expect(mine.get_by_text("Tam Okoro stored this draft while you were changing it")).to_be_visible()
-    expect(mine.get_by_text("Put back what was typed")).to_be_hidden()  # it never left the boxes
+    mine.get_by_role("button", name="Save", exact=True).click()
+    expect(mine.get_by_text("Tam Okoro saved this draft meanwhile")).to_be_visible()
+    expect(mine.get_by_text("Restored what you typed")).to_be_hidden()  # it never left the boxes
     mine.locator("[name=base_deg]").fill("9")
     again = second_tab(mine)
-    expect(again.get_by_text("Put back what was typed")).to_be_visible()
+    expect(again.get_by_text("Restored what you typed")).to_be_visible()
     expect(degrees_box(again, 2500)).to_have_value("17")
     expect(again.locator("[name=base_deg]")).to_have_value("9")
 
@@ -307,17 +305,17 @@ def test_figures_of_a_draft_released_meanwhile_are_carried_into_the_next_version
         re.compile(r"Figures typed on this device at \d\d:\d\d on .* were not stored before the version was released")
     )
     expect(left.get_by_role("row")).to_have_text([re.compile("released"), "2500 rpm18°17°", "3000 rpm21°20.5°"])
-    left.get_by_role("link", name="Carry them into the next version").click()
-    page.get_by_role("link", name="Go back, start nothing").click()
+    left.get_by_role("link", name="Use in next version").click()
+    page.get_by_role("link", name="Cancel").click()
     expect(left.get_by_role("row")).to_have_count(3)  # still there
-    left.get_by_role("link", name="Carry them into the next version").click()
-    page.get_by_label("Why another version").fill("what was typed too late for the first")
-    page.get_by_role("button", name="Start the next version").click()
+    left.get_by_role("link", name="Use in next version").click()
+    page.get_by_label("Reason for the next version").fill("what was typed too late for the first")
+    page.get_by_role("button", name="Start next version").click()
     expect(page.get_by_role("heading", name="Version 2")).to_be_visible()
-    expect(page.get_by_text("Put back what was typed here and not stored")).to_be_visible()
+    expect(page.get_by_text("Restored what you typed here")).to_be_visible()
     expect(degrees_box(page, 2500)).to_have_value("17")
-    page.get_by_role("button", name="Store the draft").click()
-    expect(page.get_by_text("Draft of version 2 stored.")).to_be_visible()
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_text("Saved.")).to_be_visible()
     expect(degrees_box(page, 3000)).to_have_value("20.5")
     page.goto(page.url.replace("/2/", "/1/"))
     expect(page.get_by_role("heading", name="Version 1")).to_be_visible()
@@ -332,7 +330,7 @@ def test_figures_of_a_draft_released_meanwhile_are_thrown_away_on_purpose_alone(
         [re.compile("released"), "Degrees, row 51817", "Degrees, row 621about 20"]
     )
     page.reload()
-    left.get_by_role("button", name="Throw them away").click()
+    left.get_by_role("button", name="Discard").click()
     expect(left).to_have_count(0)
     page.reload()
     expect(page.get_by_role("heading", name="Version 1")).to_be_visible()
@@ -346,25 +344,25 @@ def test_what_is_refused_because_it_was_released_is_told_once_and_can_be_carried
     theirs = sit_down("told", who="second_mechanic", path="1/release/")
     theirs.get_by_role("button", name="Release version 1").click()
     expect(theirs.get_by_text("Version 1 released")).to_be_visible()
-    mine.get_by_role("button", name="Store the draft").click()
-    told = mine.get_by_role("alert").filter(has_text="Not stored: it is no draft any more")
+    mine.get_by_role("button", name="Save", exact=True).click()
+    told = mine.get_by_role("alert").filter(has_text="Not saved: no longer a draft")
     expect(told.get_by_role("row", name="1500 rpm")).to_have_count(1)
-    expect(told.get_by_role("link", name="Carry them into the next version")).to_be_visible()
+    expect(told.get_by_role("link", name="Use in next version")).to_be_visible()
 
 
 def test_the_second_of_two_people_sees_both_drafts_and_loses_nothing(sit_down):
     first, second = sit_down("conflict"), sit_down("conflict", who="second_mechanic")
     degrees_box(first, 2500).fill("17")
     degrees_box(second, 3000).fill("20")
-    first.get_by_role("button", name="Store the draft").click()
-    expect(first.get_by_text("Draft of version 1 stored.")).to_be_visible()
-    second.get_by_role("button", name="Store the draft").click()
-    both = second.get_by_role("alert").filter(has_text="Ines Marlow stored this draft while you were changing it")
+    first.get_by_role("button", name="Save", exact=True).click()
+    expect(first.get_by_text("Saved.")).to_be_visible()
+    second.get_by_role("button", name="Save", exact=True).click()
+    both = second.get_by_role("alert").filter(has_text="Ines Marlow saved this draft meanwhile")
     expect(both.get_by_role("row", name="2500 rpm 17° 18°")).to_be_visible()
     expect(both.get_by_role("row", name="3000 rpm 21° 20°")).to_be_visible()
     expect(degrees_box(second, 3000)).to_have_value("20")
-    second.get_by_role("button", name="Store mine instead").click()
-    expect(second.get_by_text("Draft of version 1 stored.")).to_be_visible()
+    second.get_by_role("button", name="Save mine").click()
+    expect(second.get_by_text("Saved.")).to_be_visible()
     expect(degrees_box(second, 2500)).to_have_value("18")
 
 
@@ -375,13 +373,13 @@ def test_what_somebody_stored_while_the_tab_was_closed_is_not_overwritten(sit_do
     mine.close()
     theirs = sit_down("closed", who="second_mechanic")
     degrees_box(theirs, 3000).fill("20")
-    theirs.get_by_role("button", name="Store the draft").click()
-    expect(theirs.get_by_text("Draft of version 1 stored.")).to_be_visible()
+    theirs.get_by_role("button", name="Save", exact=True).click()
+    expect(theirs.get_by_text("Saved.")).to_be_visible()
     again = context.new_page()
     again.goto(address)
     expect(degrees_box(again, 2500)).to_have_value("17")
-    again.get_by_role("button", name="Store the draft").click()
-    both = again.get_by_role("alert").filter(has_text="Tam Okoro stored this draft while you were changing it")
+    again.get_by_role("button", name="Save", exact=True).click()
+    both = again.get_by_role("alert").filter(has_text="Tam Okoro saved this draft meanwhile")
     expect(both.get_by_role("row", name="3000 rpm 20° 21°")).to_be_visible()
     expect(degrees_box(again, 2500)).to_have_value("17")
 
@@ -457,6 +455,6 @@ def test_what_is_laid_underneath_stays_laid_when_the_draft_is_stored(sit_down):
     expect(page.locator("[data-layer=earlier]")).to_be_visible()
     page.get_by_role("checkbox", name="version 1").uncheck()
     expect(page.locator("[data-layer=earlier]")).to_have_count(0)
-    page.get_by_role("button", name="Store the draft").click()
-    expect(page.get_by_text("Draft of version 2 stored.")).to_be_visible()
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_text("Saved.")).to_be_visible()
     expect(page.locator("[data-layer=earlier]")).to_have_count(0)

@@ -5,7 +5,11 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from garage.units.examples import TERN
+from tests.maps import said
+
 pytestmark = pytest.mark.browser
+POINT = said.entry(TERN, "node").words
 
 
 def test_two_versions_are_compared_in_a_sentence_a_table_and_a_drawing(sit_down):
@@ -19,19 +23,19 @@ def test_two_versions_are_compared_in_a_sentence_a_table_and_a_drawing(sit_down)
 
 def test_one_wrong_value_read_back_is_named_and_nothing_is_in_the_car(sit_down):
     page = sit_down("read-back", path="1/read-back/", touch=True)
-    page.get_by_label("The ignition was switched off and on").check()
+    page.get_by_label("Ignition switched off and on").check()
     for tick in page.locator(".same input").all():
         tick.check()
-    page.get_by_label("Rung 2500, shown").fill("21")
-    page.get_by_role("button", name="Record the read-back").click()
-    expect(page.locator(".mismatches")).to_have_text("Rung 2500: the unit shows 21, the map says 18")
-    page.get_by_role("link", name="See all versions").click()
-    expect(page.get_by_text("nothing proven")).to_be_visible()
+    page.get_by_label(f"{POINT} 2500, shown").fill("21")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator(".mismatches")).to_have_text(f"{POINT} 2500: the unit shows 21, the map says 18")
+    page.get_by_role("link", name="All versions").click()
+    expect(page.get_by_text("not proven")).to_be_visible()
     page.goto(page.url + "1/read-back/")
-    page.get_by_label("The ignition was switched off and on").check()
+    page.get_by_label("Ignition switched off and on").check()
     for tick in page.locator(".same input").all():
         tick.check()
-    page.get_by_role("button", name="Record the read-back").click()
+    page.get_by_role("button", name="Save", exact=True).click()
     expect(page.get_by_text("Clean. Version 1 is in the car.")).to_be_visible()
 
 
@@ -41,8 +45,8 @@ def test_a_refit_shows_its_cost_before_and_makes_a_version_for_the_other_type(si
     expect(rows.filter(has_text="Quill 6")).to_contain_text("The rev limit is hard, and the unit's can only be soft.")
     expect(rows.filter(has_text="Fallow 14")).to_contain_text(re.compile(r"\d(\.\d+)?° at \d+ rpm"))
     page.get_by_label("For the unit type").select_option(label="Fallow 14 (revision 1)")
-    page.get_by_label("Why").fill("the old unit failed")
-    page.get_by_role("button", name="Refit it").click()
+    page.get_by_label("Reason").fill("the old unit failed")
+    page.get_by_role("button", name="Convert").click()
     expect(page.get_by_role("heading", name="Version 2")).to_be_visible()
     expect(page.get_by_text("Fallow 14 (revision 1) delivers it within")).to_be_visible()
 

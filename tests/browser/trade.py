@@ -29,9 +29,9 @@ class Bench:
         with self.page.expect_navigation():
             either.tap()
 
-    def fill(self, deed: str, **written: Any) -> None:
-        """Fill the form whose button says `deed`, field by field, and press it."""
-        form = self.form(deed)
+    def fill(self, deed: str, within: str = "main", **written: Any) -> None:
+        """Fill the form in the part `within` of the page whose button says `deed`, field by field, and press it."""
+        form = self.form(deed, within)
         for name, value in written.items():
             self._write(form, name, value)
         pressed = form.get_by_role("button", name=deed, exact=True)
@@ -43,8 +43,8 @@ class Bench:
             with self.page.expect_navigation():
                 pressed.tap()
 
-    def form(self, deed: str) -> Locator:
-        form = self.page.locator(
+    def form(self, deed: str, within: str = "main") -> Locator:
+        form = self.page.locator(within).locator(
             "form", has=self.page.get_by_role("button", name=deed, exact=True, include_hidden=True)
         )
         form = form.first
@@ -74,7 +74,7 @@ class Bench:
         here = self.page.url
         self.tap("Switch person")
         self.page.get_by_label(name, exact=True).check()
-        self.fill("Take over the bench", pin=pin)
+        self.fill("Switch to me", pin=pin)
         if self.page.url != here:
             self.go(here)
         expect(self.page.get_by_role("banner")).to_contain_text(name)
@@ -85,9 +85,9 @@ class Bench:
         while True:
             self._opened()
             entries += self._work_off(answer)
-            if "dealt with" in self.dock.inner_text():
+            if "Sheet complete" in self.dock.inner_text():
                 return entries
-            expect(self.dock).to_contain_text("second person")
+            expect(self.dock).to_contain_text("second check needed")
             hand_on()
             self._opened()
             self._seconded()
@@ -103,7 +103,7 @@ class Bench:
         items = {item["text"]: item for item in json.loads(self.page.locator("#sheet-data").text_content())["items"]}
         entries = 0
         while self.dock.get_by_role("heading").count():
-            if self.dock.get_by_role("button", name="Confirm as the second person").count():
+            if self.dock.get_by_role("button", name="Second check").count():
                 self._seconded()
                 continue
             item = items[self.dock.get_by_role("heading").inner_text()]
@@ -111,7 +111,7 @@ class Bench:
             self._enter(item, answer(item))
             entries += 1
             self._next_comes_after(item)
-        expect(self.page.locator("[data-status]")).to_contain_text("Everything is sent")
+        expect(self.page.locator("[data-status]")).to_contain_text("all sent")
         return entries
 
     def _enter(self, item: Item, value: str) -> None:
@@ -122,19 +122,19 @@ class Bench:
                 self.dock.locator(".dock-figure input").first.fill(value)
                 if item["beside"]:
                     self.dock.locator(".dock-beside input").fill("20")
-                self.dock.get_by_role("button", name="Store the figure").tap()
+                self.dock.get_by_role("button", name="Save", exact=True).tap()
             case "choice":
                 self.dock.get_by_role("button", name=value, exact=True).tap()
             case "photo":
                 self.dock.locator("input[type=file]").first.set_input_files(photograph())
             case _:
                 self.dock.locator("input[type=text]").first.fill(value)
-                self.dock.get_by_role("button", name="Store the words").tap()
+                self.dock.get_by_role("button", name="Save", exact=True).tap()
 
     def _seconded(self) -> None:
         heading = self.dock.get_by_role("heading").inner_text()
         expect(self.page.locator("[data-dock][data-ready]")).to_be_visible()
-        self.dock.get_by_role("button", name="Confirm as the second person").first.tap()
+        self.dock.get_by_role("button", name="Second check").first.tap()
         self._next_comes_after({"text": heading})
 
     def _next_comes_after(self, item: Item) -> None:

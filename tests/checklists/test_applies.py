@@ -55,7 +55,7 @@ def test_what_is_not_known_of_the_car_does_not_hide_the_item_and_is_named():
 
 
 def test_a_rule_reads_as_words():
-    assert in_words({"earth_polarity": ["positive"], "cylinders": [6, 8]}) == "positive to body, and 6 or 8"
+    assert in_words({"earth_polarity": ["positive"], "cylinders": [6, 8]}) == "positive earth, and 6 or 8"
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from django.utils import timezone
 from jobs.checklists import editor_actions as actions
 from jobs.checklists.applies import check_rule
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, SheetKind, TemplateRevision
+from jobs.checklists.photographs import NOT_READABLE
 from jobs.checklists.shipped import install_shipped_templates, shipped_lists
 from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, tick
 from tests.checklists.factories import photograph, published_list, signed_by
@@ -129,7 +130,7 @@ def test_nothing_goes_off_a_draft_before_the_owner_has_said_so(draft, owner, bro
     assert f'href="{address}"' in page.text
     assert f'action="{address}"' not in page.text
     asked = client.get(address)
-    assert "Take ‘B’ off the draft" in asked.text
+    assert "Remove ‘B’ from the draft" in asked.text
     assert f'href="/check-lists/revisions/{draft.pk}/#item-b"' in asked.text  # back to where it stands
     assert order(draft) == [("One", "a"), ("One", "b"), ("Two", "c")]
     answer = client.post(address)
@@ -187,10 +188,10 @@ def test_dropping_a_draft_keeps_what_is_published(draft, owner):
         ({"kind": "measure"}, "A measure needs its unit."),
         ({"kind": "measure", "unit": "V", "low": "5", "high": "4"}, "Must be 5 or more, the lowest."),
         ({"kind": "choice", "choices": "sound"}, "at least two lines"),
-        ({"kind": "choice", "choices": "sound\nworn", "good_choices": "perfect"}, "is not among the choices"),
+        ({"kind": "choice", "choices": "sound\nworn", "good_choices": "perfect"}, "is not one of the choices"),
         ({"text": ""}, "Fill this in."),
         ({"decimals": "9"}, "Must be between 0 and 4."),
-        ({"rule_system_volts": ["24"]}, "Choose one of those that are offered"),
+        ({"rule_system_volts": ["24"]}, "Choose from the list"),
     ],
 )
 def test_an_item_that_makes_no_sense_comes_back_with_the_reason_beside_the_field(
@@ -225,7 +226,7 @@ def test_a_picture_of_an_item_is_checked_and_served(draft, owner, mechanic, brow
     assert b"".join(served.streaming_content).startswith(b"\xff\xd8")
     script = SimpleUploadedFile("where.png", b"<svg onload=alert(1)>", content_type="image/png")
     answer = browser_of(owner).post(f"/check-lists/revisions/{draft.pk}/items/new/", item_form(picture_file=script))
-    assert "no photograph that can be read" in answer.text
+    assert NOT_READABLE in answer.text
 
 
 def test_a_list_is_renamed_and_retired_once_by_the_edition_one_saw(owner, browser_of):
@@ -245,7 +246,7 @@ def test_two_lists_do_not_share_a_name(owner, browser_of):
         "/check-lists/new/", {"idempotency_key": str(uuid.uuid4()), "name": "points stay", "kind": "fitting"}
     )
     assert answer.status_code == 422
-    assert "There is a list called" in answer.text
+    assert "A list named" in answer.text
 
 
 class TestShipped:
@@ -314,5 +315,5 @@ def test_a_draft_that_somebody_threw_away_takes_no_item_and_says_so(owner):
     revision = published_list([{"key": "fuse"}])
     draft = actions.begin_draft(template=revision.template, actor=signed_by(owner))
     actions.drop_draft(actor=signed_by(owner), draft=TemplateRevision.objects.get(pk=draft.pk))
-    with pytest.raises(actions.ListRuleError, match="threw it away"):
+    with pytest.raises(actions.ListRuleError, match="discarded"):
         actions.publish(draft=draft, reason="relay", actor=signed_by(owner))

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.checklists import forms, tablet
+from jobs.checklists.actions import SENT_TWICE
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Entry, Outcome, TemplateRevision
 from jobs.checklists.photographs import prepared
 from tests.checklists.factories import enter, photograph, published_list, published_revision, sheet_with
@@ -110,7 +111,7 @@ def test_a_confirmation_under_a_number_that_is_taken_is_refused(client, mechanic
     assert send(client, sheet, sent).status_code == 200
     answer = send(client, sheet, sent | {"item": "gap", "entry": str(other.pk)})
     assert answer.status_code == 422
-    assert "number" in answer.json()["problem"]
+    assert SENT_TWICE in answer.json()["problem"]
 
 
 def form_of(item, **typed):
@@ -263,7 +264,7 @@ def test_a_retired_list_begins_no_sheet(client, job_without_sheet):
     revision = published_list([{"key": "fuse"}], retired=True)
     address = reverse("checklists:begin", args=[job_without_sheet.code, "fitting"])
     answer = client.post(address, {"revision": revision.pk}, follow=True)
-    assert "retired" in answer.content.decode()
+    assert "withdrawn" in answer.content.decode()
     assert not job_without_sheet.sheets.exists()
 
 
@@ -276,7 +277,7 @@ def test_an_abandoned_job_s_sheet_is_not_moved_and_says_so(client, sheet):
     newest = sheet.revision.template.revisions.first()
     answer = client.post(address, {"revision": newest.pk}, follow=True)
     assert answer.status_code == 200
-    assert "was abandoned" in answer.content.decode()
+    assert "is abandoned" in answer.content.decode()
     sheet.refresh_from_db()
     assert sheet.revision.number == 1
 
@@ -286,7 +287,7 @@ def test_a_sheet_is_moved_to_the_revision_that_was_shown_and_no_later_one(client
     published_revision(sheet.revision.template, [{"key": "plugs", "kind": "text"}], number=3)
     answer = client.post(reverse("checklists:newer", args=[sheet.job.code, "fitting"]), {"revision": shown.pk})
     assert answer.status_code == 409
-    assert "another revision" in answer.content.decode()
+    assert "A newer revision" in answer.content.decode()
     sheet.refresh_from_db()
     assert sheet.revision.number == 1
 
@@ -301,7 +302,7 @@ def test_a_second_person_confirms_the_figure_that_was_shown_and_no_later_one(bro
         reverse("checklists:confirm", args=[sheet.job.code, "fitting", "torque"]),
     )
     answer = client.post(address, {"entry": shown.pk}, follow=True)
-    assert "was corrected in the meantime" in answer.content.decode()
+    assert "was corrected meanwhile" in answer.content.decode()
     assert not hasattr(Entry.objects.get(pk=later.pk), "confirmation")
     client.post(address, {"entry": later.pk})
     assert Entry.objects.get(pk=later.pk).confirmation.by == second_mechanic

@@ -138,7 +138,7 @@ def test_eighteen_inches_of_mercury_on_the_sheet_are_sixty_one_kilopascals_on_th
     sheet = inspected(job, [IDLE], mechanic)
     enter(sheet, "idle-vacuum", mechanic, measure=18 * INHG, unit="inHg")
     assert measured(job, workshop.altitude_m).idle_vacuum_kpa == pytest.approx(60.954996, rel=1e-7)
-    assert said(line_of(sheet).item, line_of(sheet).current) == "18.0 inHg, in tolerance"
+    assert said(line_of(sheet).item, line_of(sheet).current) == "18.0 inHg, pass"
 
 
 def test_the_gauge_is_not_corrected_by_anybody_but_its_limits_are(mechanic, workshop):
@@ -149,8 +149,8 @@ def test_the_gauge_is_not_corrected_by_anybody_but_its_limits_are(mechanic, work
     assert line_of(sheet).holds
     assert measured(job, 1000).idle_vacuum_kpa == 45
     Workshop.objects.update(altitude_m=0)  # what was judged keeps the height it was read at
-    assert line_of(sheet).verdict.words == "in tolerance"
-    assert said(line_of(sheet).item, line_of(sheet).current) == "45 kPa (56 kPa at sea level), in tolerance"
+    assert line_of(sheet).verdict.words == "pass"
+    assert said(line_of(sheet).item, line_of(sheet).current) == "45 kPa (56 kPa at sea level), pass"
 
 
 def inspected(job, rows, person):
@@ -164,7 +164,7 @@ def test_what_an_older_list_asked_to_be_corrected_in_the_head_stays_a_corrected_
     job = JobFactory(stage="inspection")
     sheet = inspected(job, [CORRECTED_IN_THE_HEAD], mechanic)
     enter(sheet, "idle-vacuum", mechanic, measure=61.449)
-    assert judge(line_of(sheet).item, line_of(sheet).current).words == "in tolerance"
+    assert judge(line_of(sheet).item, line_of(sheet).current).words == "pass"
     # 11.449 kPa less at 1000 m: handbook, section 3
     assert measured(job, 1000).idle_vacuum_kpa == pytest.approx(50, abs=0.001)
 
@@ -173,7 +173,7 @@ def test_an_older_list_in_inches_of_mercury_reaches_the_map_bench_as_inches_of_m
     job = JobFactory(stage="inspection")
     sheet = inspected(job, [CORRECTED_IN_THE_HEAD | {"unit": "inHg", "low": 15, "high": 21}], mechanic)
     enter(sheet, "idle-vacuum", mechanic, measure=18)
-    assert said(line_of(sheet).item, line_of(sheet).current) == "18 inHg, in tolerance"
+    assert said(line_of(sheet).item, line_of(sheet).current) == "18 inHg, pass"
     assert measured(job, 0).idle_vacuum_kpa == pytest.approx(60.954996, rel=1e-7)
 
 
@@ -192,7 +192,7 @@ def test_a_coil_is_corrected_to_20_degrees_from_the_temperature_beside_it(mechan
     sheet = sheet_with([COIL], person=mechanic)
     # handbook, section 10, IEC 60028: 1.5 ohm is 1.8537 at 80 °C, a ratio of 1.2358
     entry = enter(sheet, "coil-primary", mechanic, measure=1.8537, beside=80.0)
-    assert judge(entry.item, entry).words == "in tolerance"
+    assert judge(entry.item, entry).words == "pass"
     found = entered_readings(sheet.job, "fitting", ["coil-primary"])["coil-primary"]
     assert found.corrected == pytest.approx(1.5)
     assert (found.measure.value, found.beside) == (1.8537, 80)

@@ -8,6 +8,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from jobs.checklists.models import Entry, JobSheet, Outcome, Photograph
+from jobs.checklists.photographs import NOT_READABLE
 from tests.checklists.factories import enter, every_kind, photograph, published_list, sheet_with
 from tests.factories import JobFactory
 from tests.pages import assert_not_found, assert_not_open
@@ -40,16 +41,16 @@ def test_a_job_without_a_sheet_offers_the_lists_the_one_for_this_car_first(mecha
     job.vehicle.distributor.save()
     text = browser_of(mechanic).get(f"/jobs/{job.code}/fitting/").text
     assert text.index("Points stay") < text.index("Electronic trigger kept")
-    assert text.count("made for a car like this") == 1
+    assert text.count("fits this car") == 1
 
 
 def test_the_first_sheet_of_a_workshop_brings_the_lists_along(mechanic, browser_of):
     job, client = JobFactory(stage="fitting"), browser_of(mechanic)
     address = f"/jobs/{job.code}/fitting/"
-    assert "Put in the lists that come with Crankmark" in client.get(address).text
+    assert "Add Crankmark lists" in client.get(address).text
     answer = client.post("/check-lists/put-in/", {"next": address})
     assert answer["Location"] == address
-    assert "Begin with this list" in client.get(address).text
+    assert "Start this list" in client.get(address).text
 
 
 def test_putting_the_lists_in_leads_nowhere_outside(mechanic, browser_of):
@@ -105,7 +106,7 @@ def test_an_entry_past_an_open_hold_point_comes_back_with_the_reason(sheet, mech
 def test_not_possible_without_a_reason_comes_back(sheet, mechanic, browser_of):
     answer = browser_of(mechanic).post(item(sheet, "battery-isolated"), form(outcome="not possible"))
     assert answer.status_code == 422
-    assert "say why in the note" in answer.text
+    assert "give the reason in the note" in answer.text
 
 
 def test_a_photograph_is_stored_by_the_form(sheet, mechanic, browser_of):
@@ -127,7 +128,7 @@ def test_a_text_file_for_a_photograph_comes_back_with_the_reason(sheet, mechanic
     upload = SimpleUploadedFile("loom.jpg", b"not a picture", content_type="image/jpeg")
     answer = browser_of(mechanic).post(item(sheet, "loom"), form(photograph=upload))
     assert answer.status_code == 422
-    assert "no photograph that can be read" in answer.text
+    assert NOT_READABLE in answer.text
 
 
 def test_the_history_of_an_item_is_one_tap_from_the_sheet(sheet, mechanic, browser_of):
@@ -142,7 +143,7 @@ def test_the_history_of_an_item_is_one_tap_from_the_sheet(sheet, mechanic, brows
 def test_an_entry_can_be_taken_back_from_the_page(sheet, mechanic, browser_of):
     entry = enter(sheet, "battery-isolated", mechanic)
     browser_of(mechanic).post(item(sheet, "battery-isolated"), form(outcome="withdrawn", replaces=str(entry.pk)))
-    assert "taken back" in browser_of(mechanic).get(item(sheet, "battery-isolated")).text
+    assert "undone" in browser_of(mechanic).get(item(sheet, "battery-isolated")).text
 
 
 def test_two_different_entries_are_both_shown_and_one_can_be_kept(sheet, mechanic, second_mechanic, browser_of):
@@ -153,7 +154,7 @@ def test_two_different_entries_are_both_shown_and_one_can_be_kept(sheet, mechani
     text = client.get(item(sheet, "coil-primary")).text
     assert "Keep 1.50 ohm (Ines Marlow" in text
     assert "Keep 1.60 ohm (Tam Okoro" in text
-    kept = re.search(r'name="id" value="([^"]+)"><input type="hidden" name="replaces" value="([^"]+)"', text)
+    kept = re.search(r'name="id" value="([^"]+)">\s*<input type="hidden" name="replaces" value="([^"]+)"', text)
     client.post(item(sheet, "coil-primary"), form(id=kept[1], replaces=kept[2], outcome="withdrawn"))
     assert "Keep" not in client.get(item(sheet, "coil-primary")).text
 
@@ -161,13 +162,13 @@ def test_two_different_entries_are_both_shown_and_one_can_be_kept(sheet, mechani
 def test_a_second_person_is_offered_to_confirm_and_the_first_is_not(mechanic, second_mechanic, browser_of):
     sheet = sheet_with([{"key": "torque", "second_person": True}], person=mechanic)
     entry = enter(sheet, "torque", mechanic)
-    words = "Confirm as the second person"
+    words = "Second check</button>"
     assert words not in browser_of(mechanic).get(item(sheet, "torque")).text
     assert words in browser_of(second_mechanic).get(item(sheet, "torque")).text
     shown = browser_of(second_mechanic).get(item(sheet, "torque")).text
     assert f'name="entry" value="{entry.pk}"' in shown
     browser_of(second_mechanic).post(item(sheet, "torque") + "second/", {"entry": entry.pk})
-    assert "seen by Tam Okoro" in page(browser_of(mechanic), sheet).text
+    assert "second check: Tam Okoro" in page(browser_of(mechanic), sheet).text
 
 
 def test_the_front_desk_reads_the_sheet_and_writes_nothing(sheet, front_desk, browser_of):
@@ -197,7 +198,7 @@ def test_moving_to_a_newer_revision_is_asked_for_and_shown_before(sheet, mechani
     rows = [*every_kind(), {"key": "relay", "text": "Relay fitted"}]
     newer = published_revision(sheet.revision.template, rows, number=2)
     client, address = browser_of(mechanic), f"/jobs/{sheet.job.code}/sheet/fitting/newer/"
-    assert "see what revision 2 changes" in page(client, sheet).text
+    assert "show changes in revision 2" in page(client, sheet).text
     shown = client.get(address).text
     assert "Relay fitted" in shown
     assert f'name="revision" value="{newer.pk}"' in shown

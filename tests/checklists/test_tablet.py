@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.checklists.models import Confirmation, Entry, JobSheet, Photograph
+from jobs.checklists.photographs import NOT_READABLE
 from jobs.checklists.queries import PAGE_OF
 from tests.checklists.factories import enter, photograph, sheet_with, whole_sheet
 from tests.pages import assert_not_found
@@ -70,7 +71,7 @@ def test_nobody_signed_in_is_told_so_and_not_redirected(sheet, mechanic, client)
 
 def test_who_may_only_read_is_refused_with_a_sentence(sheet, front_desk, browser_of):
     answer = send(browser_of(front_desk), sheet, message(front_desk, "fuse"))
-    assert (answer.status_code, answer.json()["problem"]) == (403, "You may read this sheet, not write on it.")
+    assert (answer.status_code, answer.json()["problem"]) == (403, "You can read this sheet but not fill it in.")
 
 
 @pytest.mark.parametrize(
@@ -133,7 +134,7 @@ def test_a_script_called_jpg_is_refused_with_a_sentence(sheet, mechanic, browser
     address = f"/jobs/{sheet.job.code}/sheet/fitting/send/"
     answer = browser_of(mechanic).post(address, {"message": json.dumps(sent), "photograph": upload}, headers=JSON)
     assert answer.status_code == 422
-    assert "no photograph" in answer.json()["problem"]
+    assert NOT_READABLE in answer.json()["problem"]
 
 
 def test_a_second_person_confirms_from_another_tablet(sheet, mechanic, second_mechanic, browser_of):
@@ -201,7 +202,7 @@ def test_an_unknown_kind_of_sheet_is_a_quiet_404(sheet, mechanic, browser_of):
 
 def test_a_sheet_that_was_not_begun_has_no_state_and_says_so(sheet, mechanic, browser_of):
     answer = browser_of(mechanic).get(f"/jobs/{sheet.job.code}/sheet/inspection/state/")
-    assert (answer.status_code, answer.json()) == (404, {"problem": "This sheet was not begun."})
+    assert (answer.status_code, answer.json()) == (404, {"problem": "This sheet was not started."})
 
 
 def test_the_pages_kept_for_a_dead_spot_are_those_of_the_sheets(mechanic, browser_of):

@@ -77,7 +77,7 @@ def test_a_line_taken_back_stays_in_the_book_but_not_in_the_sum(browser_of, fron
 def test_a_part_without_a_price_is_not_told_of_hourly_rates(browser_of, front_desk, job):
     answer = enter(browser_of(front_desk), job, unit_price="")
     assert answer.status_code == 422
-    assert "Write the price." in answer.content.decode()
+    assert "Enter the price." in answer.content.decode()
     assert "hourly rate is set" not in answer.content.decode()
 
 
@@ -101,7 +101,7 @@ def test_mechanics_write_their_hours_at_the_workshop_s_rate_and_see_no_money(bro
     assert (line.by, line.kind, line.amount) == (mechanic, "hours", Decimal("144.00"))
     assert "144.00" not in answer.content.decode()
     assert "64.00" not in answer.content.decode()
-    assert job.journal.get().sentence == "Entered hours: 2.25 h, Fitting and base timing"
+    assert job.journal.get().sentence == "Added hours: 2.25 h, Fitting and base timing"
 
 
 def test_a_mechanic_sets_no_price_whatever_is_sent(browser_of, mechanic, job, rate):
@@ -135,5 +135,5 @@ def test_hours_without_sense_are_refused_with_what_is_allowed(browser_of, mechan
 def test_hours_are_refused_while_no_rate_is_set_and_keep_what_was_typed(browser_of, mechanic, job, workshop):
     answer = work(browser_of(mechanic), job)
     assert answer.status_code == 422
-    assert "the owner sets it" in answer.content.decode()
+    assert "The owner sets it" in answer.content.decode()
     assert "Fitting and base timing" in answer.content.decode()

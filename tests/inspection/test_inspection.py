@@ -73,7 +73,7 @@ def test_a_reading_taken_back_stays_in_the_book_but_counts_no_more(job, actor):
         actions.withdraw_sweep_reading(reading=wrong, actor=actor)
     assert queries.sweep_points(job) == [(1000, 9, "rising")]
     assert SweepReading.objects.filter(pk=wrong.pk).exists()
-    assert [line.sentence for line in job.journal.all()].count("Taken back: 38° BTDC at 900 rpm") == 1
+    assert [line.sentence for line in job.journal.all()].count("Undone: 38° BTDC at 900 rpm") == 1
 
 
 @pytest.mark.parametrize(
@@ -153,7 +153,7 @@ def test_the_next_cylinder_and_the_same_gauge_wait_for_the_next_reading(browser_
 
 @pytest.mark.parametrize(
     ("gauge", "scale", "why"),
-    [("3100", "kPa", "between 0 and 3000"), ("165", "furlongs", "did not arrive whole"), ("", "psi", "Fill this in")],
+    [("3100", "kPa", "between 0 and 3000"), ("165", "furlongs", "arrived incomplete"), ("", "psi", "Fill this in")],
 )
 def test_a_gauge_reading_out_of_reason_is_refused_and_comes_back_as_typed(browser_of, mechanic, job, gauge, scale, why):
     answer = browser_of(mechanic).post(
@@ -176,16 +176,16 @@ def test_the_next_step_leads_to_the_part_of_the_page_where_it_is_done(job, actor
         step = queries.progress(job)
         return step.next_label, step.next_url.split("#")[-1]
 
-    assert next_step()[0] == "Begin the inspection sheet"
+    assert next_step()[0] == "Start the inspection sheet"
     monkeypatch.setattr(queries.checklists, "sheet_progress", lambda job, kind: StageProgress(done=9, total=9))
-    assert next_step() == ("Prove the timing mark", "mark")
+    assert next_step() == ("Prove timing mark", "mark")
     actions.record_mark_check(job=job, id=uuid.uuid4(), first_deg=-36, second_deg=36, mark_deg=0, actor=actor)
-    assert next_step() == ("Read the old advance with the strobe", "sweep")
+    assert next_step() == ("Strobe the old advance", "sweep")
     for rpm, degrees in [*MIDDLE.items(), (2400, 16)]:
         read(job, actor, rpm, degrees + BASE)
-    assert next_step() == ("Read the compression of every cylinder", "compression")
+    assert next_step() == ("Measure compression of every cylinder", "compression")
     squeeze(job, actor, 1200)
-    assert next_step() == ("Give the verdict on the engine", "verdict")
+    assert next_step() == ("Give verdict", "verdict")
 
 
 def test_compression_typed_in_psi_shows_in_psi(browser_of, mechanic, job):
@@ -202,7 +202,7 @@ def test_an_engine_found_not_ready_keeps_the_gate_shut_until_the_owner_has_spoke
 
     squeeze(job, actor, 1200)
     judge("talk to the owner", "cylinder 3 holds nothing")
-    assert "the owner's word: the engine was found not ready" in queries.progress(job).missing
+    assert "the owner's decision: engine not ready" in queries.progress(job).missing
     judge("with remarks", "valve ground, owner agreed")
     assert not [words for words in queries.progress(job).missing if "owner" in words or "verdict" in words]
     assert job.inspection_verdicts.count() == 2

@@ -133,6 +133,6 @@ def test_the_next_action_leads_to_the_map_that_was_left(browser_of, mechanic, le
     assert maps.progress(job).next_label == "Take over the map from the last job"
     client = browser_of(mechanic)
     page = client.get(reverse("maps:page", args=[job.code])).content.decode()
-    assert "Take over version 1" in page
+    assert "Use version 1" in page
     answer = client.post(reverse("maps:carry-over", args=[job.code]), {"idempotency_key": uuid.uuid4()})
     assert answer.url == reverse("maps:key-in", args=[job.code, 1])

@@ -37,7 +37,7 @@ def test_a_second_save_shows_both_drafts(at_the_bench, browser_of, second_mechan
     answer = browser_of(second_mechanic).post(address(draft), figures(draft, curve_deg=["0", "16"]))
     shown = text_of(answer)
     assert answer.status_code == 409
-    assert "Ines Marlow stored this draft while you were changing it" in shown
+    assert "Ines Marlow saved this draft meanwhile" in shown
     assert "1 degree out up to 800 rpm, 2 degrees out from 3000 rpm up" not in shown  # both are out: one stretch
     assert "up to 2 degrees out throughout" in shown
     assert 'name="row_version" value="2"' in answer.content.decode()

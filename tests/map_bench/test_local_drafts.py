@@ -52,7 +52,7 @@ def test_the_next_version_takes_over_what_was_carried_from_its_parent_and_a_firs
 
 def test_the_page_of_a_version_set_aside_says_so_of_what_was_not_stored(at_the_bench, draft):
     at_the_bench.post(address(draft, "set-aside"), {"row_version": draft.row_version, "reason": "another way"})
-    assert "were not stored before the version was set aside." in text_of(at_the_bench.get(address(draft)))
+    assert "Not saved before the version was discarded." in text_of(at_the_bench.get(address(draft)))
 
 
 def test_figures_that_are_those_of_the_released_version_are_no_difference(at_the_bench, released):

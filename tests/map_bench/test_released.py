@@ -29,7 +29,7 @@ def test_a_released_version_refuses_a_form_that_was_still_open(at_the_bench, rel
     shown = text_of(answer)
     assert answer.status_code == 409
     assert said.NEVER_CHANGES in shown
-    assert "you had typed: 2 degrees more from 3000 rpm up, rest as before" in shown
+    assert "Your changes: 2 degrees more from 3000 rpm up, rest as before" in shown
     released.refresh_from_db()
     assert released.is_sound()
 

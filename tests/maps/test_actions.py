@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 from garage.record.idempotency import SentBeforeError
 from garage.record.row_versions import StaleEditError
 from garage.units import actions as units
+from garage.units.examples import TERN
 from jobs.job.actions import choose_unit
 from jobs.maps import actions, queries
 from jobs.maps.actions import MapRefusedError
@@ -28,6 +29,7 @@ from timing.curve import AdvanceCurve
 from timing.ignition_map import IgnitionMap
 
 pytestmark = pytest.mark.django_db
+POINT = said.entry(TERN, "node").words
 
 
 @pytest.fixture
@@ -50,7 +52,7 @@ def test_a_first_version_is_number_one_and_says_where_it_came_from(actor):
         actor=actor,
     )
     assert (version.number, version.origin, version.unit_revision) == (1, "a blank curve", job.unit.revision)
-    assert job.journal.get().sentence == "Version 1 begun from a blank curve: first drive"
+    assert job.journal.get().sentence == "Version 1 started from a blank curve: first drive"
 
 
 def test_the_same_form_sent_twice_starts_one_version(actor, draft):
@@ -93,7 +95,7 @@ def test_a_version_of_another_job_cannot_be_a_parent(actor, draft):
 
 
 def test_without_a_unit_nobody_knows_what_a_map_must_fit(actor):
-    with pytest.raises(MapRefusedError, match=said.CHOOSE_THE_UNIT):
+    with pytest.raises(MapRefusedError, match="Choose the unit first"):
         actions.start_version(
             job=JobFactory(), parent=None, reason="x", start=IgnitionMap(8, AdvanceCurve([500], [0])), actor=actor
         )
@@ -201,7 +203,7 @@ def test_the_owner_may_release_over_a_stop_and_the_journal_says_why(actor, owner
         draft=draft, row_version=1, actor=replace(actor, person=owner), over="methanol, measured on the brake"
     )
     line = draft.job.journal.get()
-    assert line.sentence == "Version 1 released although a finding says stop: methanol, measured on the brake"
+    assert line.sentence == "Version 1 released, overriding a stop finding: methanol, measured on the brake"
     assert line.figures["stops"]
 
 
@@ -245,7 +247,7 @@ def keyed_in(actor) -> MapVersion:
 
 def test_one_wrong_line_is_named_and_nothing_is_in_the_car(actor, keyed_in):
     fact = read_back_of(keyed_in, actor, wrong={5: "21"})
-    assert fact.mismatches == ["Rung 2500: the unit shows 21, the map says 14"]
+    assert fact.mismatches == [f"{POINT} 2500: the unit shows 21, the map says 14"]
     assert not fact.clean
     assert queries.version_in_car(keyed_in.job) is None
 

@@ -77,7 +77,7 @@ def test_a_page_that_lost_its_unit_is_asked_again(version):
     data = typed(version, vacuum_start_kpa="4")
     del data["vacuum_shown_in"]
     form = MapForm(data, unit=TERN, initial=initial_of(version))
-    assert "did not arrive whole" in str(form.errors["vacuum_start_kpa"])
+    assert "arrived incomplete" in str(form.errors["vacuum_start_kpa"])
 
 
 def test_twelve_inches_of_mercury_are_understood_whatever_unit_is_shown(version):
@@ -118,7 +118,7 @@ def test_a_curve_without_a_point_is_refused(version):
         (TERN, "rev_limit_rpm", "9500", said.UNIT_HOLDS.format(3000, 9000)),
         (TERN, "vacuum_full_kpa", "95", "The unit holds 1 to 25 inHg."),
         (TERN, "vacuum_full_deg", "21", said.UNIT_HOLDS.format(0, 20)),
-        (TERN, "vacuum_from_rpm", "1200", "The unit cannot be told a speed: leave it empty."),
+        (TERN, "vacuum_from_rpm", "1200", "The unit does not ask for a speed: leave empty."),
         (FALLOW, "base_deg", "30", said.UNIT_HOLDS.format(-5, 25)),
         (QUILL, "dwell_ms", "7", said.UNIT_HOLDS.format(0.5, 6)),
         (TERN, "base_deg", "95", "Must be between -10 and 40 degrees."),
@@ -136,7 +136,7 @@ def test_a_figure_beyond_the_unit_or_the_trade_is_refused_with_what_is_allowed(v
 def test_a_unit_that_counts_from_dead_centre_is_held_against_with_the_base_in(version):
     form = form_of(version, unit=FALLOW, base_deg="20", curve_deg=["0", "2", "41"], curve_rpm=["500", "1000", "3000"])
     assert not form.is_valid()
-    assert form.curve_rows()[2][1].error == "With the base of 20 the unit holds -30 to 40 here."
+    assert form.curve_rows()[2][1].error == "With base 20 the unit holds -30 to 40 here."
 
 
 def test_a_table_asked_for_takes_the_nodes_of_the_unit_and_what_the_ramp_gave(version):
@@ -150,7 +150,7 @@ def test_a_table_asked_for_takes_the_nodes_of_the_unit_and_what_the_ramp_gave(ve
 
 def test_a_ramp_needs_all_three_of_its_figures(version):
     form = form_of(version, vacuum_full_deg="")
-    assert form.errors["vacuum_full_deg"] == ["A ramp needs this figure."]
+    assert form.errors["vacuum_full_deg"] == ["Needed for a ramp."]
 
 
 def test_a_refusal_of_the_maths_is_a_sentence(version):

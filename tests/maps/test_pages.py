@@ -7,6 +7,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
+from garage.units.examples import FALLOW, TERN
 from jobs.documents.document_data import document_data
 from jobs.maps.models import MapVersion, ReadBack
 from jobs.maps.queries import progress
@@ -18,6 +19,7 @@ from tests.maps.versions import address
 from tests.pages import assert_not_found, text_of
 
 pytestmark = pytest.mark.django_db
+POINT = said.entry(TERN, "node").words  # what the unit of most of these tests calls a point of its curve
 
 
 def test_the_stage_page_of_a_job_without_a_unit_asks_for_it_first(at_the_bench):
@@ -34,7 +36,7 @@ def test_the_stage_page_says_which_version_is_in_the_car_and_who_proved_it(at_th
 
 
 def test_a_broken_seal_holds_the_car_in_the_stage(tampered):
-    assert any("the seal of version 1" in words for words in progress(tampered.job).missing)
+    assert any("version 1 unchanged" in words for words in progress(tampered.job).missing)
 
 
 def test_nothing_is_proven_against_a_broken_seal(at_the_bench, tampered):
@@ -49,15 +51,11 @@ def test_a_draft_has_no_key_in_sheet(at_the_bench, draft):
 
 def test_the_key_in_sheet_has_one_entry_a_line_in_keying_order_with_the_units_words(at_the_bench, absolute):
     shown = text_of(at_the_bench.get(address(absolute, "key-in")))
-    order = [
-        "D - charging time",
-        "B - still timing",
-        "S - spark at 400",
-        "S - spark at 700",
-        "L - highest speed",
-        "cut",
-    ]
-    places = [shown.index(words) for words in order]
+    keyed = {entry.key: entry.words for entry in FALLOW.entries}
+    hard = dict(said.entry(FALLOW, "rev_limit_manner").choices)["hard"]
+    point = keyed["node"]
+    order = [keyed["dwell"], keyed["base"], f"{point} 400", f"{point} 700", keyed["rev_limit"], hard]
+    places = [shown.index(text) for text in order]
     assert places == sorted(places)
     assert said.SWITCH_OFF_AND_ON in shown
 
@@ -84,7 +82,7 @@ def test_a_figure_that_is_none_is_refused_before_it_enters_the_record(at_the_ben
 
 def test_what_was_typed_goes_before_a_tick(at_the_bench, keyed_in):
     at_the_bench.post(address(keyed_in, "read-back"), read(keyed_in, shown_5="13"))
-    assert ReadBack.objects.get().mismatches == ["Rung 2500: the unit shows 13, the map says 14"]
+    assert ReadBack.objects.get().mismatches == [f"{POINT} 2500: the unit shows 13, the map says 14"]
 
 
 def test_a_read_back_sent_twice_is_one_fact(at_the_bench, keyed_in):

@@ -27,7 +27,7 @@ def test_two_columns_are_understood_however_a_spreadsheet_parts_them(text):
         ("500\t0\n1000", "Row 2 has 1 cells where the others have 2."),
         ("1\t2\t3", "Row 1 has 3 cells; this table takes 1 or 2."),
         ("1,000\t4", "Row 1: ‘1,000’ could mean 1000 or 1.000."),
-        ("  \n", "There is nothing to paste."),
+        ("  \n", "Nothing to paste."),
         ("rpm\tdegrees", "Only a heading was pasted."),
     ],
 )

@@ -3,7 +3,7 @@
 import pytest
 
 from garage.units.capability import capability_of
-from garage.units.examples import FALLOW
+from garage.units.examples import FALLOW, TERN
 from jobs.job.actions import choose_unit
 from jobs.maps import queries
 from jobs.maps.actions import start_version
@@ -15,8 +15,10 @@ from tests.jobs_factories import (
     proven_version,
     released_version,
 )
+from tests.maps import said
 
 pytestmark = pytest.mark.django_db
+POINT = said.entry(TERN, "node").words
 
 
 def test_expected_advance_is_that_of_the_map_as_keyed_in(actor):
@@ -49,12 +51,12 @@ def test_a_unit_that_counts_from_dead_centre_gives_the_same_spark(actor):
 
 def test_the_stage_asks_first_for_the_unit_then_a_map_then_its_proof(actor):
     job = JobFactory(stage="map")
-    assert queries.progress(job).next_label == "Choose the unit"
+    assert queries.progress(job).next_label == "Choose unit"
     unit = FittedUnitFactory()
     choose_unit(job=job, unit=unit, actor=actor)
-    assert queries.progress(job).next_label == "Start the map"
+    assert queries.progress(job).next_label == "Start map"
     draft = MapVersionFactory(job=job, unit_revision=unit.revision)
-    assert queries.progress(job).next_label == "Work on version 1"
+    assert queries.progress(job).next_label == "Edit version 1"
     from jobs.maps.actions import release
 
     release(draft=draft, row_version=1, actor=actor)
@@ -87,7 +89,7 @@ def test_the_sheet_says_what_was_set_by_whom_and_why_and_how_to_restore_it(actor
     facts = queries.facts_for_sheet(version.job)
     assert (facts["number"], facts["author"], facts["released_by"]) == (1, str(version.author), "Ines Marlow")
     assert (facts["serial_number"], facts["unit_revision"]) == (version.job.unit.serial_number, 1)
-    assert facts["lines"][0] == {"position": 1, "words": "Rung 500", "value": "0", "unit": "degrees"}
+    assert facts["lines"][0] == {"position": 1, "words": f"{POINT} 500", "value": "0", "unit": "degrees"}
     assert facts["read_back_by"] == "Ines Marlow"
     assert [row["reason"] for row in facts["versions"]] == ["first thought"]
 

@@ -38,14 +38,14 @@ def test_a_wrong_pin_leaves_the_bench_to_who_had_it(browser_of, mechanic, at_the
     client = browser_of(mechanic)
     answer = switch(client, at_the_bench, "1357")
     assert answer.status_code == 422
-    assert "PIN is not right" in answer.content.decode()
+    assert "Wrong PIN" in answer.content.decode()
     assert client.session["_auth_user_id"] == str(mechanic.pk)
 
 
 def test_guessing_a_pin_is_stopped_and_the_right_one_does_not_help_for_five_minutes(at_the_bench):
     now = timezone.now()
     for _ in range(5):
-        with pytest.raises(bench.PinRefusedError, match="not right"):
+        with pytest.raises(bench.PinRefusedError, match="Wrong PIN"):
             bench.check_pin(at_the_bench, "1357", at=now)
     for pin in ("1357", "2468"):
         with pytest.raises(bench.PinRefusedError, match="Too many"):
@@ -57,7 +57,7 @@ def test_a_right_pin_wipes_earlier_slips(at_the_bench):
     now = timezone.now()
     for _ in range(3):
         for _ in range(4):
-            with pytest.raises(bench.PinRefusedError, match="not right"):
+            with pytest.raises(bench.PinRefusedError, match="Wrong PIN"):
                 bench.check_pin(at_the_bench, "1357", at=now)
         bench.check_pin(at_the_bench, "2468", at=now)
     at_the_bench.refresh_from_db()

@@ -44,7 +44,7 @@ def test_a_wrong_password_is_refused_without_saying_which_half_is_wrong(mechanic
     known, unknown = sign_in(Client(), password="wrong"), sign_in(Client(), username="nosuch")
     assert known.status_code == unknown.status_code == 422
     for answer in (known, unknown):
-        assert "do not go together" in answer.content.decode()
+        assert "Wrong user name or password" in answer.content.decode()
 
 
 def test_guessing_passwords_is_stopped_and_the_right_one_does_not_help_then(mechanic):

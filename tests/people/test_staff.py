@@ -35,7 +35,7 @@ def test_a_user_name_is_given_once_whatever_its_case(browser_of, owner, mechanic
         reverse("people:new-person"), {"name": "Second", "username": "INES", "role": "mechanic", "password": PASSWORD}
     )
     assert answer.status_code == 422
-    assert "has this user name already" in answer.content.decode()
+    assert "This user name is taken" in answer.content.decode()
 
 
 @pytest.mark.parametrize("change", [{"role": "mechanic", "is_active": "on"}, {"role": "owner"}])
@@ -44,7 +44,7 @@ def test_the_last_owner_can_neither_be_demoted_nor_shut_out(browser_of, owner, c
         reverse("people:person", args=[owner.pk]), {"row_version": 1, "name": owner.name} | change
     )
     assert answer.status_code == 422
-    assert "at least one owner" in answer.content.decode()
+    assert "At least one owner" in answer.content.decode()
     assert Staff.objects.get(pk=owner.pk).groups.get().name == Role.OWNER
 
 

@@ -83,7 +83,7 @@ def test_nothing_typed_is_nothing_kept():
 @pytest.mark.parametrize("carried", [{}, {"vacuum_kpa_unit": "furlongs"}, {"vacuum_kpa_unit": ""}])
 def test_a_figure_without_a_unit_that_anybody_knows_is_asked_again(carried):
     form = Reading({"vacuum_kpa": "20", **carried})
-    assert "did not arrive whole" in str(form.errors["vacuum_kpa"])
+    assert "arrived incomplete" in str(form.errors["vacuum_kpa"])
     assert Reading({"vacuum_kpa": "20 kPa", **carried}).is_valid()
 
 
@@ -204,7 +204,7 @@ def test_a_capsule_is_kept_and_shown_in_the_unit_it_was_written_in(browser_of, m
     assert (part.capsule_start_kpa, part.capsule_start_unit) == (14, "kPa")
     assert (part.capsule_full_kpa, part.capsule_full_unit) == (pytest.approx(40.63666, rel=1e-6), "inHg")
     shown = client.get(reverse("vehicles:detail", args=[part.vehicle_id])).text
-    assert "begins at 14 kPa, full at 12 inHg" in shown
+    assert "starts at 14 kPa, full at 12 inHg" in shown
     edited = client.get(reverse("vehicles:edit", args=[part.vehicle_id])).text
     assert carried(edited) == {"distributor-capsule_start_kpa_unit": "kPa", "distributor-capsule_full_kpa_unit": "inHg"}
 

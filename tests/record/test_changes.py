@@ -65,7 +65,7 @@ def test_a_person_s_new_role_and_that_a_password_was_set_are_kept_but_never_the_
     browser_of(owner).post(reverse("people:person", args=[mechanic.pk]), form)
     said = TrailEntry.objects.get().text
     assert "role: mechanic → front desk" in said
-    assert "password: nothing → set anew" in said
+    assert "password: nothing → changed" in said
     assert "kettle" not in said
 
 

@@ -55,7 +55,7 @@ def test_the_driver_does_not_write(browser_of, mechanic, job, version):
     form = {"idempotency_key": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": mechanic.pk}
     answer = browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form)
     assert answer.status_code == 422
-    assert "second person" in answer.content.decode()
+    assert "Take a note-taker along" in answer.content.decode()
     assert not RoadRun.objects.exists()
 
 
@@ -141,7 +141,7 @@ def test_other_words_at_a_second_end_come_back_and_are_not_swallowed(browser_of,
     )
     page = answer.content.decode()
     assert answer.status_code == 409
-    assert "This run was ended before" in page
+    assert "This run has already ended" in page
     assert "surges on the flat</textarea>" in page
     assert "drives well" in page
 
@@ -175,8 +175,8 @@ def test_clear_pinking_keeps_the_gate_shut_and_leads_to_the_map(run, actor):
     hear(run, actor, severity=2)
     actions.end_run(run=run, summary="pinks on the hill", actor=actor)
     progress = queries.progress(run.job)
-    assert any("without clear pinking" in words for words in progress.missing)
-    assert progress.next_label == "Correct the map"
+    assert any("without definite pinking" in words for words in progress.missing)
+    assert progress.next_label == "Correct map"
 
 
 def test_a_trace_of_pinking_does_not(run, actor):
@@ -189,22 +189,22 @@ def test_a_run_with_another_version_than_the_one_in_the_car_does_not_count(run, 
     actions.end_run(run=run, summary="drives well", actor=actor)
     newer = MapVersionFactory(job=job, number=2)
     monkeypatch.setattr(maps, "version_in_car", lambda job: newer)
-    assert queries.progress(job).missing == ["a road test with version 2, which is in the car now"]
+    assert queries.progress(job).missing == ["a road test with version 2, now in the car"]
 
 
 def test_the_reason_for_the_next_version_is_made_of_the_notes(run, actor):
     hear(run, actor, severity=2, rpm=2600)
-    assert queries.reason_for_next_version(run) == "clear pinking at 2600 rpm"
+    assert queries.reason_for_next_version(run) == "definite pinking at 2600 rpm"
 
 
 def test_the_run_s_page_offers_the_next_version_with_that_reason(browser_of, mechanic, run, actor):
     hear(run, actor, severity=2, rpm=2600)
     hear(run, actor, kind="surge", rpm=1500)
     page = browser_of(mechanic).get(reverse("roadtest:run", args=[run.job.code, run.pk])).content.decode()
-    assert "reason=clear+pinking+at+2600+rpm%3B+clear+surge+at+1500+rpm" in page
+    assert "reason=definite+pinking+at+2600+rpm%3B+definite+surge+at+1500+rpm" in page
 
 
 def test_a_flat_spot_alone_may_be_reason_enough_for_a_next_version(browser_of, mechanic, run, actor):
     hear(run, actor, kind="flat spot", rpm=1800)
     page = browser_of(mechanic).get(reverse("roadtest:run", args=[run.job.code, run.pk])).content.decode()
-    assert "reason=clear+flat+spot+at+1800+rpm" in page
+    assert "reason=definite+flat+spot+at+1800+rpm" in page

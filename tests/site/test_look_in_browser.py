@@ -79,7 +79,7 @@ def test_targets_are_as_high_as_a_finger_on_a_tablet(page_for):
 def test_the_next_action_stands_under_the_thumb_on_a_tablet(page_for):
     page = page_for(TABLET)
     page.goto("/style/")
-    box = page.get_by_role("link", name="Read the strobe").bounding_box()
+    box = page.get_by_role("link", name="Read strobe").bounding_box()
     assert 768 - 100 < box["y"] + box["height"] <= 768
 
 
@@ -111,10 +111,10 @@ def test_dark_is_kept_for_the_next_visit_and_the_device_decides_until_then(page_
     page.goto("/style/")
     ground = "() => getComputedStyle(document.body).backgroundColor"
     assert page.evaluate(ground) == "rgb(251, 250, 246)"
-    page.get_by_label("night").check()
+    page.get_by_label("dark").check()
     page.reload()
     assert page.evaluate(ground) == "rgb(21, 24, 27)"
-    page.get_by_label("as this device").check()
+    page.get_by_label("automatic").check()
     assert page.evaluate(ground) == "rgb(251, 250, 246)"
 
 
@@ -144,10 +144,10 @@ def test_typed_text_survives_a_sending_that_failed(page_for):
     page.goto("/try/")
     page.fill("#note", "refuse me")
     page.click("#native button")
-    page.get_by_role("link", name="Go to the board").click()
+    page.get_by_role("link", name="Today").click()
     page.goto("/try/")
     expect(page.locator("#note")).to_have_value("refuse me")
-    expect(page.get_by_text("Put back what was typed here")).to_be_visible()
+    expect(page.get_by_text("Restored what you typed here")).to_be_visible()
 
 
 def test_typed_text_that_was_put_back_can_be_dropped(page_for):
@@ -157,7 +157,7 @@ def test_typed_text_that_was_put_back_can_be_dropped(page_for):
     page.click("#native button")
     page.wait_for_load_state()
     page.goto("/try/")
-    page.get_by_role("button", name="Drop the typed text").click()
+    page.get_by_role("button", name="Discard it").click()
     expect(page.locator("#note")).to_have_value("as stored")
     page.reload()
     expect(page.locator("#note")).to_have_value("as stored")

@@ -213,7 +213,7 @@ def test_the_front_desk_reads_what_comes_next_at_the_bench_and_gets_no_button_fo
     job = JobFactory(stage="base-timing")
     page = reverse("board:job", args=[job.code])
     desk, bench = (browser_of(person).get(page).content.decode() for person in (front_desk, mechanic))
-    button = f'href="{reverse("strobe:page", args=[job.code])}#base">Read the strobe</a>'
+    button = f'href="{reverse("strobe:page", args=[job.code])}#base">Read strobe</a>'
     assert button in bench
     assert button not in desk
-    assert "Next, at the bench: Read the strobe" in desk
+    assert "Next: Read strobe" in desk

@@ -41,7 +41,7 @@ def test_a_form_that_is_too_large_is_refused_unread_on_a_page_with_a_way_back(br
     answer = sent(browser_of(mechanic), address, str(10**9))
     assert answer.status_code == 413
     assert "25 MB" in answer.content.decode()
-    assert "Go to the board" in answer.content.decode()
+    assert "Today" in answer.content.decode()
 
 
 def test_nobody_has_to_be_signed_in_to_be_refused_unread(address):

@@ -10,10 +10,12 @@ from django.urls import reverse
 from garage.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.record.idempotency import SentBeforeError
 from garage.units import actions
+from garage.units.actions import NAME_TAKEN
 from garage.units.capability import capability_of, unit_type_from
 from garage.units.examples import EXAMPLES, FALLOW, QUILL, TERN
 from garage.units.forms import UnitTypeForm, initial_of
 from tests.jobs_factories import FittedUnitFactory, UnitTypeRevisionFactory
+from tests.maps import said
 from tests.pages import FILL_IN, assert_not_open, text_of
 from timing.unit import Steps, UnitError
 
@@ -65,17 +67,17 @@ def test_a_type_shown_in_the_form_and_sent_back_is_the_same_type(holds):
 @pytest.mark.parametrize(
     ("changed", "field", "refusal"),
     [
-        ({"degree_step": ""}, "degree", "Say all three: from, to, and in steps of."),
+        ({"degree_step": ""}, "degree", "Fill in all three: from, to, step."),
         ({"degree_high": "40.5"}, "degree", "40.5 is not on a step of 1 from 0: the last one is 40."),
         ({"fixed_rpm": "500, 400"}, "__all__", "The speeds of the nodes must rise, but 400 rpm comes after 500 rpm."),
         ({"fixed_rpm": "500, fast"}, "fixed_rpm", "‘fast’ is not a figure."),
-        ({"fixed_rpm": ""}, "fixed_rpm", "Speeds of the nodes: say what the unit can hold."),
+        ({"fixed_rpm": ""}, "fixed_rpm", "Speeds of the points: needed."),
         (
             {"rev_limit_manners": []},
             "__all__",
             "A unit with a rev limit says whether it is soft or hard, and one without",
         ),
-        ({"vacuum_start_low": ""}, "vacuum_start", "Say all three: from, to, and in steps of."),
+        ({"vacuum_start_low": ""}, "vacuum_start", "Fill in all three: from, to, step."),
         ({"fixed_rpm": "500, 50000"}, "fixed_rpm", "Must be between 0 and 15000 rpm."),
         ({"degree_high": "400"}, "degree", "Must be between -60 and 60 degrees."),
         ({"degree_step": "500"}, "degree", "A step of 500 does not fit between 0 and 40."),
@@ -114,8 +116,8 @@ def test_a_name_that_is_taken_is_refused_and_nothing_typed_is_lost(owner_at_desk
     UnitTypeRevisionFactory(unit_type__name="Quill 6")
     answer = owner_at_desk.post(reverse("units:new-type"), form_for(QUILL, "quill 6"))
     assert answer.status_code == 422
-    assert "already described" in answer.content.decode()
-    assert 'value="bend height"' in answer.content.decode()
+    assert NAME_TAKEN in answer.content.decode()
+    assert f'value="{said.entry(QUILL, "node").words}"' in answer.content.decode()
 
 
 def test_a_new_revision_leaves_what_was_fitted_by_the_old_one_as_it_was(owner_at_desk):
@@ -194,7 +196,7 @@ def test_notes_two_people_write_at_once_are_both_seen(browser_of, mechanic, seco
 
 def test_the_list_of_a_new_workshop_says_what_it_is_for(owner_at_desk):
     page = owner_at_desk.get(reverse("units:list")).content.decode()
-    assert "No unit type is described yet" in page
+    assert "No unit types yet" in page
 
 
 def test_a_unit_put_in_a_car_and_taken_out_is_no_longer_on_the_shelf(actor):
@@ -247,7 +249,7 @@ def test_another_unit_typed_into_an_old_page_is_refused_instead_of_lost(browser_
         assert client.post(reverse("units:new-fitted"), form).status_code == 302
     answer = client.post(reverse("units:new-fitted"), form | {"serial_number": "F4411"})
     assert answer.status_code == 409
-    assert "sent before, with other entries" in answer.content.decode()
+    assert "sent before with other entries" in answer.content.decode()
     assert FittedUnit.objects.get().serial_number == "F4410"
 
 
@@ -255,7 +257,7 @@ def test_of_two_people_with_one_unit_in_hand_the_second_is_told(actor):
     revision = UnitTypeRevisionFactory()
     unit = {"revision": revision, "serial_number": "F4410", "notes": "", "actor": actor}
     actions.enter_unit(idempotency_key=uuid.uuid4(), **unit)
-    with pytest.raises(actions.UnitRuleError, match="already entered"):
+    with pytest.raises(actions.UnitRuleError, match="already has this serial number"):
         actions.enter_unit(idempotency_key=uuid.uuid4(), **unit | {"serial_number": "f4410"})
 
 
@@ -273,7 +275,7 @@ def test_another_description_on_an_old_page_is_refused_instead_of_lost(actor):
 
 def test_of_two_owners_describing_one_type_at_once_the_second_is_told(actor):
     actions.describe_unit_type(name="Heron 8", holds=TERN, actor=actor, idempotency_key=uuid.uuid4())
-    with pytest.raises(actions.UnitRuleError, match="already described"):
+    with pytest.raises(actions.UnitRuleError, match=NAME_TAKEN):
         actions.describe_unit_type(name="Heron 8", holds=QUILL, actor=actor, idempotency_key=uuid.uuid4())
 
 

@@ -25,6 +25,24 @@ def advance(value: float | None, decimals: int | None = None) -> str:
 
 
 @register.filter
+def late(value: float | None, decimals: int | None = None) -> str:
+    """`{{ -10|late }}` is '10° early'."""
+    return "" if value is None else words.late(float(value), decimals)
+
+
+@register.filter
+def change(degrees: float) -> str:
+    """What an entry changed by: '+1.5°', '-2.0°', and a dash where it did not."""
+    return f"{'+' if degrees > 0 else ''}{words.plain(float(degrees), 1)}°" if degrees else "–"
+
+
+@register.filter
+def unit_sign(unit: str) -> str:
+    """The sign of the unit of an entry: '°' for 'degrees', the unit itself for every other."""
+    return "°" if unit == "degrees" else unit
+
+
+@register.filter
 def pressure(value: float | None, unit: str = "kPa") -> str:
     """`{{ 40.64|pressure:"inHg" }}` is '12 inHg'."""
     return "" if value is None else words.pressure(float(value), unit or "kPa")

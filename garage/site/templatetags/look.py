@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import NotRequired, TypedDict
 from uuid import uuid4
 
@@ -12,15 +13,16 @@ from django.forms import BoundField
 from django.forms.forms import BaseForm
 from django.template.loader import render_to_string
 from django.urls import NoReverseMatch, reverse
+from django.utils.formats import date_format
 from django.utils.html import format_html
-from django.utils.safestring import SafeString
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.timezone import localtime
 
 from garage.people.access import open_to
 from garage.quantities.words import exactly
 
 register = template.Library()
 
-MARKS = frozenset({"stop", "caution", "good", "note", "hold", "abandoned", "open"})
 # Django's message levels, so that a message wears the same marks as everything else.
 MESSAGE_LEVELS = {
     "error": "stop",
@@ -31,6 +33,19 @@ MESSAGE_LEVELS = {
 }
 
 
+# How each mark is drawn in its box of 16 by 16: its shape, and what is cut into it where no letter stands there.
+SHAPES = {
+    "stop": ('<path class="mark-shape" d="M5 .8h6L15.2 5v6L11 15.2H5L.8 11V5z"/>', "M4.3 8h7.4"),
+    "caution": ('<path class="mark-shape" d="M8 .8 15.8 15H.2z"/>', "M8 5.4v4.4M8 11v2.2"),
+    "good": ('<path class="mark-outline" stroke-width="2.6" d="M1.8 8.6 6.2 13 14.4 3.2"/>', ""),
+    "note": ('<circle class="mark-shape" cx="8" cy="8" r="{radius}"/>', ""),
+    "hold": ('<path class="mark-outline" d="M.5 5.7h15M.5 10.3h15"/>', ""),
+    "abandoned": ('<path class="mark-outline" d="m3 3 10 10M13 3 3 13"/>', ""),
+    "open": ('<circle class="mark-outline" cx="8" cy="8" r="5.6"/>', ""),
+}
+MARKS = frozenset(SHAPES)
+
+
 def known_mark(kind: str) -> str:
     kind = MESSAGE_LEVELS.get(kind, kind)
     if kind not in MARKS:
@@ -38,10 +53,31 @@ def known_mark(kind: str) -> str:
     return kind
 
 
-@register.inclusion_tag("_mark.html")
-def mark(kind: str, letter: str = "", title: str = "") -> dict[str, str]:
+@register.simple_tag
+def mark(kind: str, letter: str = "", title: str = "") -> SafeString:
     """The drawn sign alone. Without a title it is decoration, and a word must stand beside it."""
-    return {"kind": known_mark(kind), "letter": letter, "title": title}
+    kind = known_mark(kind)
+    shape, cut = SHAPES[kind]
+    drawn = shape.format(radius="7.4" if letter else "3.8")
+    if letter:
+        drawn += format_html(
+            '<text class="mark-text" x="8" y="{}">{}</text>', "13.2" if kind == "caution" else "11.2", letter
+        )
+    elif cut:
+        drawn += f'<path class="mark-cut" d="{cut}"/>'
+    return format_html(
+        '<svg class="mark tone-{}{}" viewBox="0 0 16 16" focusable="false" {}>{}</svg>',
+        kind,
+        " mark-letter" if letter else "",
+        format_html('role="img" aria-label="{}"', title) if title else mark_safe('aria-hidden="true"'),
+        mark_safe(drawn),  # noqa: S308 - the shapes above, and a letter that was escaped
+    )
+
+
+@register.filter
+def tone(level: str) -> str:
+    """The mark of a message's level; a message without one is a note."""
+    return known_mark(level or "info")
 
 
 @register.inclusion_tag("_state.html")
@@ -205,6 +241,11 @@ class Graduation:
     inked: bool
     is_fine: bool
 
+    @property
+    def styles(self) -> str:
+        """The classes it wears besides that of every line."""
+        return (" is-inked" if self.inked else "") + (" scale-fine" if self.is_fine else "")
+
 
 @dataclass(frozen=True, slots=True)
 class StageOnScale:
@@ -217,13 +258,24 @@ class StageOnScale:
     inked_to: str
     points_here: bool
 
+    @property
+    def is_begun(self) -> bool:
+        return self.inked_to != NOTHING_DONE
 
-STAGE_WORDS = {"done": "done", "current": "now", "ahead": "ahead", "skipped": "passed with something missing"}
+    @property
+    def starts_inked(self) -> bool:
+        return self.is_begun or self.points_here
+
+
+STAGE_WORDS = {"done": "done", "current": "now", "ahead": "ahead", "skipped": "overridden"}
 # Where nobody has counted the steps, the rule is divided as a blank one is.
 BLANK_GRADUATIONS = 4
 # More graduations than this run into one another on a tablet; the count beside the name stays exact.
 FINEST_GRADUATIONS = 24
 MOST_ON_A_PHONE = 8
+
+
+NOTHING_DONE = "0%"
 
 
 def _percent(share: float) -> str:
@@ -297,6 +349,7 @@ def scale_small(stages: Iterable[Stage]) -> dict[str, object]:
         "long": [_percent(n / count) for n in range(count + 1)],
         "short": [_percent((n + quarter) / count) for n in range(count) for quarter in (0.25, 0.5, 0.75)],
         "reached": _percent(reached),
+        "is_begun": reached > 0,
         "points": current is not None,
         "words": words,
     }
@@ -309,6 +362,12 @@ def place(name: str, *args: object, **kwargs: object) -> str:
         return reverse(name, args=args, kwargs=kwargs)
     except NoReverseMatch:
         return ""
+
+
+@register.simple_tag
+def by_at(person: object, at: datetime, written: str = "j M Y, H:i") -> str:
+    """Who did it and when, in one breath: `R. Vale, 14 May 2026, 10:05`."""
+    return f"{person}, {date_format(localtime(at), written)}"
 
 
 @register.filter
@@ -330,29 +389,12 @@ def table_frame(content: str, label: str) -> SafeString:
 
 
 @register.simple_block_tag
-def chart_frame(content: str, title: str, caption: str = "") -> SafeString:
-    """A chart on its sheet with a caption, scrolling sideways where it is wider than the page."""
-    return format_html(
-        '<figure class="chart-frame"><div class="chart-scroll" role="group" aria-label="{}" tabindex="0">{}</div>'
-        "<figcaption><strong>{}</strong> {}</figcaption></figure>",
-        title,
-        content,
-        title,
-        caption,
-    )
-
-
-@register.simple_block_tag
-def hold_line(content: str, met: bool = False, words: str = "") -> SafeString:
-    """A double rule across the page with what must be true before going on."""
-    sign = render_to_string(
-        "_state.html",
-        {"kind": "good", "words": words or "holds"} if met else {"kind": "stop", "words": words or "not yet"},
-    )
-    hold = render_to_string("_mark.html", {"kind": "hold", "letter": "", "title": ""})
+def hold_line(content: str, words: str) -> SafeString:
+    """A double rule across the page with what must be true before going on, and in `words` what comes then."""
+    sign = render_to_string("_state.html", {"kind": "stop", "words": words})
     return format_html(
         '<div class="hold-line"><span class="hold-line-name">{}Hold point</span><p>{}</p>{}</div>',
-        hold,
+        mark("hold"),
         content,
         sign,
     )

@@ -9,7 +9,7 @@ lists share have modules of their own, named for the part of the work. It is wri
 
     LIST = ShippedList(
         key="contact-breaker",                       # never changes
-        name="Fitting, contact breaker triggered",   # the workshop may rename it
+        name="Fitting, points as trigger",   # the workshop may rename it
         kind=SheetKind.FITTING,
         suits={"trigger": ["contact breaker"]},      # offered first for these cars; None: for every car
         sections=(
@@ -19,7 +19,7 @@ lists share have modules of their own, named for the part of the work. It is wri
                 measure("idle-vacuum", "Idle vacuum", "kPa", 50, 70, quantity="vacuum", correction="sea level"),
                 measure("battery-6", "Battery at rest", "V", 6.2, 6.4, applies={"system_volts": [6]}),
                 choice("post-to-body", "Battery post to the body", ["negative", "positive"]),
-                choice("cap", "Cap and rotor", ["sound", "tracked"], ["sound"]),  # second list: those in tolerance
+                choice("cap", "Cap and rotor", ["sound", "tracked"], ["sound"]),  # second list: those that pass
                 photo("engine-bay", "Engine bay as it came", required=False),
                 words("plug-type", "Plug type"),
             )),

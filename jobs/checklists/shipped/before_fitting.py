@@ -9,7 +9,7 @@ UNIT_AND_CAR = Section(
     (
         tick(
             "unit-matches-card",
-            "Unit type and serial number are those on the job card",
+            "Unit type and serial number match the job card",
             help="The map will be fitted to what this type can hold. Another type under the lid means another map.",
             caution="These lines are reminders. Local rules and the licensed person decide what may be done.",
             source=PRACTICE,
@@ -20,13 +20,14 @@ UNIT_AND_CAR = Section(
             ["negative", "positive"],
             hold_point=True,
             help="Meter from each post to bare metal of the body: the post that reads nothing is the earthed one. "
-            "Cable colours and stickers have been wrong before. If it is not what the card says, mend the card first.",
+            "Cable colours and stickers have been wrong before. If it is not what the card says, correct the "
+            "record first.",
             caution="Wired the wrong way round the unit is dead at once, and a wire may burn.",
             source=PRACTICE,
         ),
         choice(
             "positive-earth-way",
-            "How the unit lives with positive earth",
+            "Positive-earth arrangement",
             [
                 "made for it",
                 "kept off the body",
@@ -55,23 +56,23 @@ UNIT_AND_CAR = Section(
 )
 
 AS_IT_WAS = Section(
-    "As it was",
+    "As found",
     (
         photo(
             "engine-bay",
-            "Engine bay as it came",
+            "Engine bay as found",
             help="From the front and from the distributor's side. It settles later what was there before.",
         ),
         photo(
             "old-wiring",
             "Old wiring at coil, ballast and distributor",
             help="Close enough that colours and terminals can be read. White is the usual ignition feed, white with "
-            "black coil to breaker; cars differ, the meter decides.",
+            "black coil to points; cars differ, the meter decides.",
             source=COLOURS,
         ),
         photo(
             "distributor-as-it-sat",
-            "Distributor as it sat: body, clamp, rotor and lead of cylinder 1",
+            "Distributor as found: body, clamp, rotor and lead of cylinder 1",
             help="Scribe body to block first, so that the picture shows the mark.",
         ),
         words(
@@ -90,7 +91,7 @@ AS_IT_WAS = Section(
 )
 
 MADE_DEAD = Section(
-    "Made dead",
+    "Isolated",
     (
         tick(
             "battery-isolated",

@@ -5,7 +5,7 @@ SHORT_AT_THE_BATTERY = (
     "a gas that explodes: air the bay, no sparks at the posts."
 )
 HIGH_VOLTAGE = (
-    "Tens of kilovolts, with more behind them than the old points gave: they hurt, and the fright throws you into the "
+    "Tens of kilovolts, with more behind them than the old points gave: they hurt, and the jolt throws you into the "
     "fan. Anyone with a pacemaker or another implant stays well away."
 )
 DEAD_BEFORE_TOUCHING = "Ignition off and battery off before you touch the coil, a lead or a plug."

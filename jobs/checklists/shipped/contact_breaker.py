@@ -10,14 +10,14 @@ from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, 
 from jobs.checklists.shipped.wiring import COIL, FEED_AND_EARTH, LEADS_AND_PLUGS, ROUTING, VACUUM
 
 BREAKER = Section(
-    "Breaker as trigger",
+    "Points as trigger",
     (
         choice(
             "contacts",
-            "Contact faces and heel",
+            "Points and heel",
             ["renewed", "clean and flat", "pitted or worn"],
             ["renewed", "clean and flat"],
-            help="They switch next to nothing now, so oil and dust are not burnt off any more. Wipe with card and "
+            help="They switch next to nothing now, so oil and dust are no longer burnt off. Wipe with card and "
             "solvent.",
             source=PRACTICE,
         ),
@@ -29,36 +29,36 @@ BREAKER = Section(
             None,
             None,
             help="Set by feeler, read with a meter and degree marks or on the bench. To the car's data within 3 "
-            "degrees. The unit makes the coil's dwell itself; this one only fixes where the contacts open.",
+            "degrees. The unit makes the coil's dwell itself; this one only fixes where the points open.",
             source="the car's data ±3 distributor °; common practice, no source",
         ),
         choice(
             "two-breakers",
-            "Where there are two breakers: how far apart they open",
+            "Two sets of points: how far apart they open",
             ["one only", "in step", "not in step"],
             ["one only", "in step"],
             applies={"cylinders": [6, 8, 12]},
-            help="Two breakers that share the work must open at equal distances, or every other cylinder fires wrong. "
+            help="Two sets that share the work must open at equal distances, or every other cylinder fires wrong. "
             "Check with lamp and degree marks.",
             source=PRACTICE,
         ),
         tick(
             "condenser",
-            "Condenser taken off, or kept, as the unit's data ask",
-            help="Across the breaker it slows the edge the unit waits for.",
+            "Condenser removed or kept, as the unit's data ask",
+            help="Across the points it slows the edge the unit waits for.",
             source=UNIT,
         ),
         tick(
             "breaker-off-coil",
-            "Coil wire taken off the breaker: only the unit's trigger wire goes there",
-            help="Open contacts read open from terminal to body. Left together, the coil's kick of some hundreds "
+            "Coil wire off the points: only the unit's trigger wire goes there",
+            help="Open points read open from terminal to body. Left together, the coil's kick of some hundreds "
             "of volts goes into the unit's input.",
             caution=DEAD_BEFORE_TOUCHING,
             source=UNIT,
         ),
         measure(
             "breaker-closed",
-            "Resistance across the closed contacts, the leads' own taken off",
+            "Resistance across the closed points, less the meter leads",
             "ohm",
             None,
             None,
@@ -73,30 +73,30 @@ BREAKER = Section(
         ),
         choice(
             "trigger-earth-way",
-            "Breaker earthed to a positive body: how the unit reads it",
+            "Points on positive earth: how the unit reads them",
             ["made for it", "isolating stage", "car changed over", "not solved"],
             ["made for it", "isolating stage", "car changed over"],
             hold_point=True,
             applies={"earth_polarity": ["positive"]},
-            help="The contacts close to the body, which is the positive side here. A unit for negative earth sees "
+            help="The points close to the body, which is the positive side here. A unit for negative earth sees "
             "its trigger upside down, or not at all.",
             caution="A trigger input tied to the wrong side of the battery is dead at once.",
             source=UNIT,
         ),
         measure(
             "trigger-edge",
-            "Crank angle at which the contacts open, static, cylinder 1",
+            "Crank angle at which the points open, static, cylinder 1",
             "° BTDC",
             None,
             None,
-            help="Meter, or a lamp with its own battery, across the contacts; turn the crank the way it runs. The unit "
-            "counts from here.",
+            help="Meter, or a lamp with its own battery, across the points; turn the crank the way it runs. Note "
+            "it: the unit counts from here.",
             caution=TURNED_BY_HAND,
             source=UNIT,
         ),
         choice(
             "trigger-before-spark",
-            "Highest advance planned, against the angle where the contacts open",
+            "Highest advance planned, against the angle where the points open",
             ["after it", "timed from the one before", "before it"],
             ["after it", "timed from the one before"],
             help="A unit can only wait. A spark wanted before its trigger must be timed from the one before.",
@@ -108,7 +108,7 @@ BREAKER = Section(
 RUNNING = running(
     measure(
         "plate-earth-drop",
-        "Drop from the breaker plate to the block, running",
+        "Drop from the points plate to the block, running",
         "V",
         None,
         0.1,
@@ -129,7 +129,7 @@ RUNNING = running(
 
 LIST = ShippedList(
     key="contact-breaker",
-    name="Fitting, contact breaker triggered",
+    name="Fitting, points as trigger",
     kind=SheetKind.FITTING,
     suits={"trigger": ["contact breaker"]},
     sections=(

@@ -19,7 +19,7 @@ TRIGGER = Section(
             "Kind of trigger",
             ["Hall", "optical", "inductive"],
             help="Three wires and a slotted drum: Hall or optical. Two wires and a toothed wheel: inductive. If it "
-            "is not what the card says, mend the board: the next lines depend on it.",
+            "is not what the card says, correct the record: the next lines depend on it.",
             source=PRACTICE,
         ),
         choice(
@@ -157,7 +157,7 @@ PROVEN = Section(
         ),
         tick(
             "edge-keyed",
-            "Edge that the unit times from is the one it was told",
+            "Edge keyed in is the edge the unit times from",
             help="Leading or trailing, rising or falling. The wrong one is off by the width of the window.",
             source=UNIT,
         ),

@@ -41,7 +41,7 @@ SWITCHED_ON = Section(
         ),
         choice(
             "spark-turns",
-            "How often each plug sparks, and the unit was told so",
+            "Sparks per turn at each plug, keyed in to match",
             ["every second turn", "every turn", "unit not told"],
             ["every second turn", "every turn"],
             applies={"cylinders": [1, 2]},
@@ -250,7 +250,7 @@ LEFT_FOR_THE_STROBE = Section(
             "clamp-mark",
             "Clamp and paint mark across it, once the base timing is proven",
             required=False,
-            help="Taken later, it shows in a year whether somebody turned the distributor.",
+            help="Taken later, it shows in a year whether someone turned the distributor.",
         ),
         tick("old-parts", "Old parts bagged with the job's number, for the owner", source=PRACTICE),
     ),

@@ -210,7 +210,7 @@ FIT_FOR_THE_ROAD = Section(
             "Seat-belts and seats",
             ["sound", "not safe", "none by law"],
             ["sound", "none by law"],
-            help="Look before somebody is needed to drive it hard up a hill.",
+            help="Look before someone is needed to drive it hard up a hill.",
             caution="No airbags, often no head restraints, drum brakes: a reason for slow tests.",
             source=LAW,
         ),

@@ -22,7 +22,7 @@ ARRIVAL = Section(
         ),
         photo(
             "engine-bay",
-            "Engine bay as it came",
+            "Engine bay as found",
             help="From the front and from the distributor's side. It settles later what was there before.",
         ),
         choice(
@@ -67,7 +67,7 @@ BATTERY = Section(
             ["negative", "positive"],
             hold_point=True,
             help="Meter from each post to bare metal of the body: the post that reads nothing is the earthed one. "
-            "Cable colours and stickers have been wrong before. If it is not what the card says, mend the card.",
+            "Cable colours and stickers have been wrong before. If it is not what the card says, correct the record.",
             caution=SHORT_AT_THE_BATTERY,
             source=PRACTICE,
         ),
@@ -159,7 +159,7 @@ COIL = Section(
             "ballast-looked-for",
             "No ballast: block and resistance wire both looked for and not found",
             applies={"ballast": [False]},
-            help="Key on, contacts closed or terminal 1 to earth for a moment: the coil's feed stays near the "
+            help="Key on, points closed or terminal 1 to earth for a moment: the coil's feed stays near the "
             "battery's voltage.",
             source=PRACTICE,
         ),
@@ -217,7 +217,7 @@ DISTRIBUTOR = Section(
         ),
         choice(
             "weights",
-            "Rotor twisted against its springs",
+            "Advance springs return",
             ["springs back", "sticky", "seized", "no weights"],
             ["springs back", "no weights"],
             help="Says early what the sweep will show: seized weights give a short curve, tired springs an early one.",
@@ -225,7 +225,7 @@ DISTRIBUTOR = Section(
         ),
         choice(
             "contacts",
-            "Contact faces and heel",
+            "Points and heel",
             ["renewed", "clean and flat", "pitted or worn"],
             ["renewed", "clean and flat"],
             applies={"trigger": ["contact breaker"]},
@@ -247,7 +247,7 @@ DISTRIBUTOR = Section(
             5,
             required=False,
             quantity="vacuum",
-            help="Hand pump, 50 kPa (15 inHg). Wanted where the capsule or its pipe is kept, or its curve copied.",
+            help="Hand pump, 50 kPa (15 inHg). Needed where the capsule or its pipe is kept, or its curve copied.",
             source=PRACTICE,
         ),
     ),
@@ -317,7 +317,7 @@ HIGH_TENSION = Section(
         ),
         measure(
             "lead-spread",
-            "Spread of the leads: highest less lowest, in part of the highest",
+            "Lead resistance: spread, of the highest",
             "%",
             None,
             20,
@@ -348,8 +348,8 @@ HIGH_TENSION = Section(
             None,
             required=False,
             applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
-            help="With its radius and the cap post's width it says how wide the advance range may be. Put all three "
-            "on the car's card.",
+            help="With its radius and the cap terminal's width it says how wide the advance range may be. Put "
+            "all three on the car's card.",
             source="measured; for the rotor's phasing",
         ),
     ),

@@ -14,8 +14,8 @@ OUT_AND_LOOKED_OVER = Section(
         tick(
             "at-top-dead-centre",
             "Engine on the proven mark, cylinder 1 on compression",
-            help="Both valves of cylinder 1 closed, rotor towards its post. The crank is not turned again until the "
-            "distributor is back.",
+            help="Both valves of cylinder 1 closed, rotor towards its terminal. The crank is not turned again "
+            "until the distributor is back.",
             caution=TURNED_BY_HAND,
             source=PRACTICE,
         ),
@@ -38,7 +38,7 @@ OUT_AND_LOOKED_OVER = Section(
             help="Backlash here shows at the strobe as a spark that wanders.",
             source=PRACTICE,
         ),
-        tick("shaft-oiled", "Shaft and bushes cleaned and oiled, nothing running to the contacts", source=PRACTICE),
+        tick("shaft-oiled", "Shaft and bushes cleaned and oiled, nothing running to the points", source=PRACTICE),
     ),
 )
 
@@ -158,49 +158,49 @@ ROTOR = Section(
         ),
         measure(
             "rotor-overlap-highest",
-            "Rotor tip over cap post at the highest advance",
+            "Rotor tip over cap terminal at the highest advance",
             "mm",
             1.0,
             None,
             hold_point=True,
             applies=WITH_A_ROTOR,
             help="With the edge set to base timing, through a window in an old cap. Crank by hand to the highest "
-            "advance before the mark of cylinder 1. Measure how much of tip and post face each other. Too little: the "
-            "rotor page says what to move.",
+            "advance before the mark of cylinder 1. Measure how much of tip and terminal face each other. Too "
+            "little: the rotor page says what to move.",
             caution=TURNED_BY_HAND,
             source=PRACTICE,
         ),
         measure(
             "rotor-overlap-lowest",
-            "Rotor tip over cap post at the lowest advance",
+            "Rotor tip over cap terminal at the lowest advance",
             "mm",
             1.0,
             None,
             hold_point=True,
             second_person=True,
             applies=WITH_A_ROTOR,
-            help="The same at the lowest advance, as when cranking. Here the tip is nearest the next post, whose "
+            help="The same at the lowest advance, as when cranking. Here the tip is nearest the next terminal, whose "
             "cylinder is drawing in fresh charge: the dangerous side.",
-            caution="A spark that jumps to the next post fires a cylinder that is filling: it spits back through the "
-            "carburettor, and kicks at the starter.",
+            caution="A spark that jumps to the next terminal fires a cylinder that is filling: it spits back "
+            "through the carburettor, and kicks at the starter.",
             source=PRACTICE,
         ),
         choice(
             "rotor-of-a-twin",
-            "Twin: rotor tip over its post at lowest and highest advance, the smaller",
+            "Twin: rotor tip over its terminal, lowest and highest advance, the smaller",
             ["1 mm or more", "less than 1 mm", "no rotor"],
             ["1 mm or more", "no rotor"],
             hold_point=True,
             second_person=True,
             applies={"cylinders": [2], "rotor": [True]},
-            help="Turn the crank by hand to both ends of the advance range and look at tip and post. Many twins have "
-            "no rotor: both plugs fire together.",
+            help="Turn the crank by hand to both ends of the advance range and look at tip and terminal. Many twins "
+            "have no rotor: both plugs fire together.",
             caution=TURNED_BY_HAND,
             source=PRACTICE,
         ),
         measure(
             "rotor-neighbour-ratio",
-            "Gap to the nearer neighbour post, as a multiple of the gap to its own, the worse end",
+            "Gap to the nearer neighbour, as a multiple of the gap to its own, the worse end",
             "times",
             5,
             None,

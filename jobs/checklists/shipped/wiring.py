@@ -41,8 +41,8 @@ FEED_AND_EARTH = Section(
             "unit-return-positive",
             "Unit's own return taken to the battery post as its data ask",
             applies={"earth_polarity": ["positive"]},
-            help="On a positive-earth car the body is the positive side. Draw the circuit on paper and show it to the "
-            "second person before a wire is cut.",
+            help="On a positive-earth car the body is the positive side. Draw the circuit on paper and show it to "
+            "someone else before a wire is cut.",
             source=UNIT,
         ),
         tick(
@@ -111,8 +111,8 @@ COIL = Section(
         choice(
             "coil-wired",
             "Coil's low-voltage leads by their terminals",
-            ["15 feed, 1 unit", "changed over", "not clear"],
-            ["15 feed, 1 unit", "changed over"],
+            ["+ (15) feed, − (1) unit", "changed over", "not clear"],
+            ["+ (15) feed, − (1) unit", "changed over"],
             help="With negative earth terminal 1 is the negative side and goes to the unit. Wired so, the plug's "
             "centre electrode is negative and the spark needs less voltage. Changed over: "
             "for positive earth.",
@@ -150,7 +150,7 @@ COIL = Section(
             ["all seen to", "work left", "not changed"],
             ["all seen to", "not changed"],
             applies={"earth_polarity": ["positive"]},
-            help="Dynamo, radio, clock, tachometer, coil. Polarise the dynamo anew, exchange the coil's low-voltage "
+            help="Dynamo, radio, clock, tachometer, coil. Re-polarise the dynamo, exchange the coil's low-voltage "
             "leads. A radio, an electric clock or a tachometer of that age may not survive the change. Then put the "
             "polarity right on the car's card.",
             caution="A radio of that age may burn when the polarity changes: take its feed off first.",
@@ -194,7 +194,7 @@ LEADS_AND_PLUGS = Section(
         ),
         measure(
             "lead-spread",
-            "Spread of the leads: highest less lowest, in part of the highest",
+            "Lead resistance: spread, of the highest",
             "%",
             None,
             20,
@@ -298,7 +298,7 @@ ROUTING = Section(
         ),
         tick(
             "wiring-second-look",
-            "Feed, earth, trigger, coil and polarity traced by a second person",
+            "Feed, earth, trigger, coil and polarity traced from end to end",
             hold_point=True,
             second_person=True,
             help="Finger on each wire from end to end, against the unit's own diagram, aloud. The battery stays off "

@@ -38,7 +38,7 @@ def _notice(prepared: Prepared, port: int) -> str:
         f"The demo's workshop, {WORKSHOP}, is ready: {address}/",
         "Everything in it is invented, and it answers this machine alone.",
         "",
-        f"  {'name':<14}  {'role':<10}  {'user name':<9}  {'password':<18}  bench PIN",
+        f"  {'name':<14}  {'role':<10}  {'user name':<9}  {'password':<18}  PIN",
     ]
     lines += [f"  {one.name:<14}  {one.role:<10}  {one.username:<9}  {one.password:<18}  {one.pin}" for one in ACCOUNTS]
     if prepared.customer_path:

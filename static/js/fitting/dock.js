@@ -88,9 +88,9 @@ export class Dock {
       this.facts,
       state(row.mark, row.words),
       row.value && element("span", {}, [`${row.value} ${row.unit ?? item.unit}`.trim(), row.detail].filter(Boolean).join(", ")),
-      (row.limits || item.limits) && element("span", {}, `wanted: ${row.limits || item.limits}`),
+      (row.limits || item.limits) && element("span", {}, `limit: ${row.limits || item.limits}`),
       row.who && element("span", {}, row.who),
-      !item.required && element("span", {}, "if wanted"),
+      !item.required && element("span", {}, "optional"),
     );
     const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict, row.found, row.record]);
     if (seen === this.seen && this.moreOf === item) return;
@@ -128,9 +128,9 @@ export class Dock {
       case "choice":
         return this.choiceControls();
       case "photo":
-        return [this.photographButton("Take the photograph", "button-primary dock-primary")];
+        return [this.photographButton("Take photograph", "button-primary dock-primary")];
       case "reading":
-        return []; // the record answers it: see `foundFor`
+        return []; // the record answers it: see decision.js
       default:
         return this.textControls();
     }
@@ -164,16 +164,16 @@ export class Dock {
       this.problem.textContent = "";
       const entry = read();
       const judged = entry && judge(item, entry);
-      const limits = unitOf(item, this.unit).limits || "no limits: recorded";
+      const limits = unitOf(item, this.unit).limits || "no limits";
       const detail = entry && detailText(item, entry);
-      fill(verdict, judged && state(judged.mark, judged.words), detail && element("span", {}, detail), element("span", { class: "pencil" }, limits));
+      fill(verdict, judged && state(judged.mark, judged.words), detail && element("span", {}, detail), element("span", { class: "muted" }, limits));
     };
     const store = () => {
       const entry = read();
       if (entry) return this.enter(entry);
       const wrong = boxes.find(({ value }) => figureFrom(value) === null);
       const asked = wrong === beside ? `the ${item.beside.label.toLowerCase()} in ${item.beside.unit}` : `the figure in ${this.unit}`;
-      this.problem.textContent = wrong.value ? whyNoFigure(wrong.value) : `Type ${asked}.`;
+      this.problem.textContent = wrong.value ? whyNoFigure(wrong.value) : `Enter ${asked}.`;
       return wrong.focus();
     };
     for (const box of boxes) {
@@ -193,7 +193,7 @@ export class Dock {
       figure.focus();
     });
     say();
-    const stored = this.primary("Store the figure", store);
+    const stored = this.primary("Save", store);
     delete stored.dataset.first;
     const negative = mayBeNegative(item) || (beside && item.beside.low < 0);
     return [
@@ -236,10 +236,10 @@ export class Dock {
     const input = element("input", { type: "text", maxlength: "500", autocomplete: "off", enterkeyhint: "done", "aria-label": this.item.text, data: { first: "" } });
     const store = () => {
       if (input.value.trim()) this.enter({ outcome: "done", text: input.value.trim() });
-      else this.problem.textContent = "Write a few words.";
+      else this.problem.textContent = "Enter a few words.";
     };
     input.addEventListener("keydown", (event) => event.key === "Enter" && store());
-    const stored = this.primary("Store the words", store);
+    const stored = this.primary("Save", store);
     delete stored.dataset.first;
     return [element("div", { class: "dock-text" }, input), stored];
   }
@@ -272,38 +272,38 @@ export class Dock {
     const more = [];
     this.controls.hidden = Boolean(row.hold) || Boolean(row.record?.differs);
     if (row.hold) {
-      more.push(element("p", { class: "pencil" }, mark("hold"), ` After the hold point ‘${row.hold.text}’.`));
+      more.push(element("p", { class: "muted" }, mark("hold"), ` Waiting for the hold point ‘${row.hold.text}’.`));
     }
     if (row.conflict) {
       for (const kept of row.standing) more.push(button(`Keep ${(kept.value && `${kept.value} ${kept.unit}`.trim()) || kept.words} (${kept.who})`, () => this.keep(kept)));
     }
     const current = row.standing.at(-1);
     if (row.waitsForSecond && current && current.byId !== this.person.id) {
-      more.push(button(`Confirm as the second person: ${[row.value, row.value && row.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
+      more.push(button(`Second check: ${[row.value, row.value && row.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
     } else if (row.waitsForSecond) {
-      more.push(element("p", { class: "pencil" }, "Waits for a second person, who switches to this tablet by PIN or confirms on another one. Only the workshop’s computer can check the PIN: without the network it waits; go on with other items."));
+      more.push(element("p", { class: "muted" }, "Second check needed. Someone else switches to this tablet by PIN, or checks on another. A PIN needs the network."));
     }
-    if (item.kind !== "photo" || !row.open) more.push(this.photographButton("Add a photograph", ""));
+    if (item.kind !== "photo" || !row.open) more.push(this.photographButton("Add photograph", ""));
     more.push(button("Note", () => this.openNote()));
     if (!row.hold) more.push(button("Not possible", () => this.openNote("not possible")));
-    if (item.holdPoint && this.mayLetPass && !row.holds) more.push(button("Let it pass", () => this.openNote("let pass"), "button-danger"));
-    if (row.standing.length && !row.record?.differs && !row.found?.done) more.push(button("Take back", () => this.enter({ outcome: "withdrawn", note: "" })));
+    if (item.holdPoint && this.mayLetPass && !row.holds) more.push(button("Override", () => this.openNote("let pass"), "button-danger"));
+    if (row.standing.length && !row.record?.differs && !row.found?.done) more.push(button("Undo", () => this.enter({ outcome: "withdrawn", note: "" })));
     if (row.history.length) more.push(button("History", () => this.deeds.showPast(item)));
-    more.push(button("Skip for now", () => this.deeds.skip(item)));
+    more.push(button("Skip", () => this.deeds.skip(item)));
     return more;
   }
 
   openNote(outcome = "noted") {
-    const area = element("textarea", { maxlength: "500", "aria-label": outcome === "noted" ? "Note" : "Reason", placeholder: "Type, or speak with the microphone key of the keyboard" });
+    const area = element("textarea", { maxlength: "500", "aria-label": outcome === "noted" ? "Note" : "Reason", placeholder: "Type or dictate" });
     area.value = outcome === "noted" ? this.row.note : "";
     const store = () => {
       if (!area.value.trim()) {
-        this.problem.textContent = outcome === "noted" ? "Write the note first." : "Say why first.";
+        this.problem.textContent = outcome === "noted" ? "Enter the note first." : "Enter the reason first.";
         return;
       }
       this.enter(this.withNote(outcome, area.value.trim()));
     };
-    const words = { noted: "Store the note", "not possible": "Not possible, for this reason", "let pass": "Let the hold point pass, for this reason" };
+    const words = { noted: "Save note", "not possible": "Save reason", "let pass": "Override" };
     this.note = area;
     this.noteOutcome = outcome;
     this.noteArea.hidden = false;
@@ -347,11 +347,11 @@ export class Dock {
   showUndo() {
     const undone = this.undo?.item;
     if (!undone || undone === this.item) return this.undoPlace.replaceChildren();
-    const back = button("Take it back", () => {
+    const back = button("Undo", () => {
       this.undo = null;
       return this.alone(() => this.deeds.takeBack(undone));
     });
-    return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Stored: ${undone.text}`), back));
+    return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Saved: ${undone.text}`), back));
   }
 
   /* Nothing is open for this person any more. Without `address` the page's own next action says how to go on. */
@@ -365,7 +365,7 @@ export class Dock {
       this.place,
       this.undoPlace,
       element("p", {}, element("strong", {}, words)),
-      address && element("a", { class: "button button-primary dock-primary", href: address }, "See what comes next"),
+      address && element("a", { class: "button button-primary dock-primary", href: address }, "Next"),
     );
     this.showUndo();
   }

@@ -30,7 +30,7 @@ export const button = (words, onclick, kind = "") =>
 
 export const plural = (count, one, many) => `${count} ${count === 1 ? one : many}`;
 
-/* The moment as the server writes it: 25 Nov, 10:02. */
+/* The moment as the workshop computer writes it: 25 Nov, 10:02. */
 export const moment = (iso) => {
   const at = new Date(iso);
   const day = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short" }).format(at);

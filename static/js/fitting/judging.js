@@ -10,8 +10,8 @@ export { figureText };
 
 /* `figure` is corrected, and in the canonical unit. */
 export const judgeFigure = (item, figure) => {
-  if (item.low !== null && figure < item.low) return { mark: "stop", words: "too low", holds: false };
-  if (item.high !== null && figure > item.high) return { mark: "stop", words: "too high", holds: false };
+  if (item.low !== null && figure < item.low) return { mark: "stop", words: "fail, low", holds: false };
+  if (item.high !== null && figure > item.high) return { mark: "stop", words: "fail, high", holds: false };
   return { mark: "good", words: item.inTolerance, holds: true };
 };
 
@@ -20,16 +20,16 @@ const byItself = (item, entry) => {
     case "not possible":
       return { mark: "caution", words: "not possible", holds: false };
     case "let pass":
-      return { mark: "caution", words: "let pass by the owner", holds: true };
+      return { mark: "caution", words: "overridden", holds: true };
     case "noted":
-      return { mark: "open", words: "noted, still open", holds: false };
+      return { mark: "open", words: "noted", holds: false };
   }
   if (item.kind === "measure") return judgeFigure(item, correctedOf(item, entry));
   if (item.kind === "choice" && item.goodChoices.length) {
     const good = item.goodChoices.includes(entry.choice);
     return good
-      ? { mark: "good", words: "in tolerance", holds: true }
-      : { mark: "stop", words: "out of tolerance", holds: false };
+      ? { mark: "good", words: "pass", holds: true }
+      : { mark: "stop", words: "fail", holds: false };
   }
   return { mark: "good", words: "done", holds: true };
 };

@@ -85,7 +85,7 @@ export class Lines {
       if (place) place.textContent = name === "limits" ? row.limits || item.limits : (row[name] ?? "");
     }
     slot(line, "state").replaceChildren(state(row.mark, row.words));
-    slot(line, "waits").textContent = row.waitsForSecond ? "waits for a second person" : "";
+    slot(line, "waits").textContent = row.waitsForSecond ? "second check needed" : "";
     slot(line, "who").replaceChildren(row.who, ...unsentWords(row).flatMap((words) => [" ", words]));
     slot(line, "second").textContent = row.second;
     slot(line, "note").textContent = row.note ? `‘${row.note}’` : "";
@@ -98,7 +98,7 @@ export class Lines {
   }
 
   tickLabel(item, row) {
-    if (row.hold) return `${item.text}: after the hold point ‘${row.hold.text}’`;
+    if (row.hold) return `${item.text}: waiting for the hold point ‘${row.hold.text}’`;
     if (item.kind === "tick" && row.open) return `Tick: ${item.text}`;
     return `Open: ${item.text}`;
   }
@@ -123,7 +123,7 @@ export class Lines {
       const link = place.closest("[data-section-link]");
       const count = sections.get(link?.dataset.sectionLink ?? place.dataset.sectionCount);
       if (!count) continue;
-      const out = count.out ? `, ${plural(count.out, "out of tolerance", "out of tolerance")}` : "";
+      const out = count.out ? `, ${plural(count.out, "fail", "fail")}` : "";
       place.textContent = `${count.done} of ${count.total}${out}`;
       link?.classList.toggle("is-done", count.done === count.total);
     }

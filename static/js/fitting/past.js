@@ -13,11 +13,11 @@ const pastLine = (past) =>
       past.value && element("strong", {}, ` ${past.value}`),
       past.unit && element("span", { class: "unit" }, ` ${past.unit}`),
       past.detail && element("span", {}, ` ${past.detail}`),
-      !past.stands && !past.takenBack && element("span", { class: "pencil" }, " corrected later"),
+      !past.stands && !past.takenBack && element("span", { class: "muted" }, " corrected later"),
     ),
     element(
       "p",
-      { class: "small pencil" },
+      { class: "small muted" },
       [past.by, past.device, past.made && `made ${past.made}`, past.received !== past.made && `received ${past.received}`, past.second, past.unsent && "not sent yet"]
         .filter(Boolean)
         .join(" · "),
@@ -29,7 +29,7 @@ export const showPast = (dialog, item, row) => {
   const entries = [...row.history].reverse().map(pastLine);
   dialog.replaceChildren(
     element("div", { class: "past-head" }, element("h2", {}, item.text), button("Close", () => dialog.close())),
-    entries.length ? element("ol", { class: "past-entries" }, ...entries) : element("p", { class: "pencil" }, "Nothing was entered here yet."),
+    entries.length ? element("ol", { class: "past-entries" }, ...entries) : element("p", { class: "muted" }, "No entries yet."),
   );
   dialog.showModal();
 };

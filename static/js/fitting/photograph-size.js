@@ -3,7 +3,7 @@
 import { element, mark } from "./dom.js";
 
 export const tooLarge = (file, largest) =>
-  file.size > largest ? `The photograph is larger than ${largest / 1024 / 1024} MB. Take it with a smaller size setting.` : "";
+  file.size > largest ? `More than ${largest / 1024 / 1024} MB. Take the photograph in a smaller size.` : "";
 
 /* On forms without a queue: fields that say what they take, <input type="file" data-largest="…">. */
 const said = new WeakMap();

@@ -4,7 +4,7 @@ import { couldBeTwo, tidied } from "../figures.js";
 
 export const whyNoFigure = (typed) => {
   const text = tidied(typed);
-  if (!text) return "Write a figure.";
+  if (!text) return "Enter a figure.";
   if (couldBeTwo(text)) return `‘${text}’ could mean ${text.replaceAll(",", "")} or ${text.replace(",", ".")}.`;
   return `‘${text}’ is not a figure.`;
 };

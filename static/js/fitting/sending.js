@@ -1,6 +1,6 @@
 /*
  * Sends the waiting messages of the person at the bench, one after the other, in their order. A message leaves the queue
- * only once the server has said that it stands in the record; whatever else happens, it stays.
+ * only once the workshop computer has said that it stands in the record; whatever else happens, it stays.
  *
  * What each answer means:
  *   200            it stands in the record
@@ -8,7 +8,7 @@
  *   409            another person is signed in: everything waits
  *   403 413 422    refused, with a sentence: it stays and is shown until a person deals with it; the next one goes on
  *   502 503 504    no answer: something in between speaks for a server that is down
- *   anything else  trouble: the server is there and fails
+ *   anything else  trouble: the workshop computer is there and fails
  * No answer and trouble alike: everything waits, and is tried again. An entry that meets a failing server (5xx) time and
  * again may be the reason for it: it can be set aside, see set-aside.js.
  */
@@ -35,7 +35,7 @@ const fieldsOf = ({ id, message, maker, item, madeAt, body }) => ({
   sentAt: new Date().toISOString(),
 });
 
-/* How the server was reached, from an answer that is none of those that are expected. */
+/* How the workshop computer was reached, from an answer that is none of those that are expected. */
 export const reachOf = (status) => ([502, 503, 504].includes(status) ? "no answer" : "trouble");
 
 const requestFor = (message) => {
@@ -69,8 +69,8 @@ const answerTo = async (message) => {
   if (response.status === 401) return { reach: "signed out" };
   if (isJson && response.status === 409) return { reach: "other person" };
   if (isJson && [403, 413, 422].includes(response.status)) return { reach: "ok", problem: said.problem };
-  if (response.status === 413) return { reach: "ok", problem: "The photograph is too large for the workshop’s computer." };
-  if (response.status === 404) return { reach: "ok", problem: "The workshop’s computer does not know this job or sheet any more." };
+  if (response.status === 413) return { reach: "ok", problem: "The photograph is too large." };
+  if (response.status === 404) return { reach: "ok", problem: "The workshop computer does not know this job or sheet." };
   const reach = reachOf(response.status);
   return { reach, failed: reach === "trouble" && response.status >= 500 };
 };
@@ -89,7 +89,7 @@ const oneAtATime = (work) => {
 const sendableOf = async (person) => sendable(await allMessages(), person);
 
 /*
- * Sends all that waits for `person` and can be sent. Resolves to how the server was reached, nothing if there was nothing to do, and to
+ * Sends all that waits for `person` and can be sent. Resolves to how the workshop computer was reached, nothing if there was nothing to do, and to
  * how many messages it has answered.
  */
 export const sendQueue = (person) =>

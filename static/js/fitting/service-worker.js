@@ -90,13 +90,13 @@ const noAnswer = async () => {
   const paths = (await cache.keys()).map((request) => new URL(request.url).pathname).filter((path) => SHEET.test(path));
   const links = paths.map((path) => {
     const [, , code, kind] = path.split("/");
-    return `<li><a class="button" href="${path}">Open the ${kind} sheet of job ${code}</a></li>`;
+    return `<li><a class="button" href="${path}">Open ${kind} sheet, job ${code}</a></li>`;
   });
   const sheets = links.length
     ? `<p>Kept on this tablet:</p><ul class="lines">${links.join("")}</ul>`
-    : "<p>No sheet is kept on this tablet. A sheet is kept once it was opened with the network.</p>";
+    : "<p>No sheet is kept on this tablet. Open one with the network first.</p>";
   const styles = SETTINGS.stylesheets.map((url) => `<link rel="stylesheet" href="${url}">`).join("");
-  const text = `<!doctype html><html lang="en-GB"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>No answer · Crankmark</title>${styles}</head><body><div class="page"><main class="stack"><h1>The workshop’s computer does not answer</h1><p>Entries that wait on this tablet are safe; they are sent once it answers again.</p>${sheets}</main></div></body></html>`;
+  const text = `<!doctype html><html lang="en-GB"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>No answer · Crankmark</title>${styles}</head><body><div class="page"><main class="stack"><h1>The workshop computer does not answer</h1><p>Entries that wait on this tablet are safe; they are sent once it answers again.</p>${sheets}</main></div></body></html>`;
   return new Response(text, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
 };
 

@@ -24,7 +24,7 @@ export const setAside = (message) =>
     ? {
         ...message,
         state: "set aside",
-        problem: "The workshop’s computer answered with an error each time this was sent, and kept nothing of it. It stays on this tablet: tell the owner, and send it again once that is put right.",
+        problem: "The workshop computer answered with an error each time. The entry stays on this tablet. Tell the owner, then send it again.",
       }
     : undefined;
 

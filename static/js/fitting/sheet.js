@@ -73,7 +73,7 @@ const queue = async (...made) => {
       await addMessage(one);
     } catch (problem) {
       // Nothing can be kept on this tablet: say so where it cannot be missed, instead of losing an entry.
-      alert(`This tablet cannot keep the entry (${problem.name}). Free some of its storage, or write it down on paper.`);
+      alert(`This tablet cannot keep the entry (${problem.name}). Free some storage or write it on paper.`);
       throw problem;
     }
   }
@@ -145,13 +145,13 @@ const rest = () => {
   // What a later stage reads is left to that stage.
   const left = items.filter((item) => !sheet.rows.get(item.key).done && (item.required || item.kind !== "reading"));
   const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
-  if (!left.length && !hold) dock.finish("Every item of this sheet is dealt with.", document.querySelector(".next-action") ? "" : urls.page, { done: true });
-  else if (hold) dock.finish(`The hold point ‘${hold.text}’ keeps the rest: ${whyHeld(sheet.rows.get(hold.key))}.`);
-  else dock.finish(`${left.length} left, which wait for another person.`);
+  if (!left.length && !hold) dock.finish("Sheet complete.", document.querySelector(".next-action") ? "" : urls.page, { done: true });
+  else if (hold) dock.finish(`The hold point ‘${hold.text}’ blocks the rest: ${whyHeld(sheet.rows.get(hold.key))}.`);
+  else dock.finish(`${left.length} left: second check needed.`);
 };
 
 const whyHeld = (row) =>
-  row.waitsForSecond ? "it waits for a second person, whose PIN only the workshop’s computer can check" : row.words;
+  row.waitsForSecond ? "second check needed; a PIN needs the network" : row.words;
 
 const tapped = (item) => {
   const row = sheet.rows.get(item.key);
@@ -212,7 +212,7 @@ const rereadSoon = () => {
   }, 300);
 };
 
-/* --- the server ----------------------------------------------------------------------------------------------- */
+/* --- the workshop computer ----------------------------------------------------------------------------------------------- */
 
 const copies = async () => (self.caches ? caches.open(COPIES) : null);
 
@@ -272,7 +272,7 @@ const ask = async () => {
     sheet.tag = response.headers.get("ETag");
     await keepCopy(state);
   }
-  // What the server had taken before we asked is in its answer now, and can leave the queue.
+  // What the workshop computer had taken before we asked is in its answer now, and can leave the queue.
   await removeMessages((await allMessages()).filter((one) => one.state === "kept" && one.keptAt < began));
 };
 

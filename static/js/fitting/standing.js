@@ -1,5 +1,5 @@
 /*
- * What stands on the sheet: what the server last said, with the messages of this tablet's queue laid over it in their
+ * What stands on the sheet: what the workshop computer last said, with the messages of this tablet's queue laid over it in their
  * order. The page shows this and nothing else, so that a reload without a network shows what was entered before it.
  */
 
@@ -38,7 +38,7 @@ const different = (item, entries) =>
   ).size > 1;
 
 const verdictOn = (item, kept, conflict, record) => {
-  if (!kept.length) return { mark: "open", words: "open", holds: false };
+  if (!kept.length) return { mark: "open", words: "to do", holds: false };
   if (conflict) return { mark: "stop", words: `${kept.length} different entries: keep one`, holds: false };
   return judge(item, kept.at(-1), record);
 };
@@ -89,7 +89,7 @@ const laidOver = (item, row, message) => {
   const known = new Set(row.history.map((past) => past.id));
   if (message.message === "confirmation") {
     if (row.second || !row.standing.some((entry) => entry.id === message.body.entry)) return row;
-    return workedOut(item, { ...row, second: `seen by ${message.makerName}, ${moment(message.madeAt)}` }, row.standing);
+    return workedOut(item, { ...row, second: `second check: ${message.makerName}, ${moment(message.madeAt)}` }, row.standing);
   }
   if (message.message === "correction") {
     if (!row.standing.some((entry) => entry.id === message.body.entry)) return row;
@@ -101,7 +101,7 @@ const laidOver = (item, row, message) => {
     if (!row.photographs.some((photograph) => photograph.id === message.id)) {
       next = { ...next, photographs: [...next.photographs, { id: message.id, blob: message.photograph, words: "Photograph, not sent yet" }] };
     }
-    // It belongs to an entry that is there already, on the server or further up in the queue.
+    // It belongs to an entry that is there already, on the workshop computer or further up in the queue.
     if (known.has(entry.id) || row.standing.some((standing) => standing.id === entry.id)) return next;
   }
   if (known.has(entry.id)) return next;
@@ -117,7 +117,7 @@ const laidOver = (item, row, message) => {
 
 const pastOf = (item, entry) => ({
   id: entry.id,
-  ...(entry.outcome === "withdrawn" ? { mark: "open", words: "taken back" } : judge(item, entry)),
+  ...(entry.outcome === "withdrawn" ? { mark: "open", words: "undone" } : judge(item, entry)),
   value: valueText(item, entry),
   unit: entry.measure === null ? "" : unitText(item, entry),
   detail: detailText(item, entry),
@@ -139,7 +139,7 @@ export const standingRows = (items, base, messages) => {
   for (const item of items) {
     const mine = messages.filter((message) => message.item === item.key);
     const applied = mine.filter((message) => !isApart(message));
-    const empty = { key: item.key, found: null, record: null, inspected: null, mark: "open", words: "open", value: "", unit: item.units[0]?.unit ?? "", detail: "", limits: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [], waitsForSecond: false, second: "", photographs: [], history: [] };
+    const empty = { key: item.key, found: null, record: null, inspected: null, mark: "open", words: "to do", value: "", unit: item.units[0]?.unit ?? "", detail: "", limits: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [], waitsForSecond: false, second: "", photographs: [], history: [] };
     const row = applied.reduce((before, message) => laidOver(item, before, message), base.rows[item.key] ?? empty);
     rows.set(item.key, {
       ...row,

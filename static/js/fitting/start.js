@@ -1,6 +1,6 @@
 /*
  * Begins the sheet, where the browser can keep a queue. One that keeps nothing (a private window, storage switched off)
- * leaves the page as it is without script: there every entry goes straight to the server.
+ * leaves the page as it is without script: there every entry goes straight to the workshop computer.
  */
 
 import { allMessages } from "./queue-store.js";

@@ -5,10 +5,10 @@ import { changeMessage, removeMessages } from "./queue-store.js";
 import { isApart, mayBeSetAside, sendable, setAside, waitingAgain, waitingWith, wouldWaitWith } from "./set-aside.js";
 
 const REASONS = {
-  "no answer": "The workshop’s computer does not answer; they are sent as soon as it does.",
-  trouble: "The workshop’s computer answers with an error and keeps nothing. They are tried again: tell the owner.",
-  "signed out": "Sign in again and they are sent.",
-  "other person": "Another person is signed in by now. Load the page again.",
+  "no answer": "The workshop computer does not answer. They are sent when it does.",
+  trouble: "The workshop computer answers with an error. They are tried again. Tell the owner.",
+  "signed out": "Sign in again to send them.",
+  "other person": "Someone else is signed in now. Reload the page.",
 };
 
 const CALLED = { correction: "correction of the car’s record" };
@@ -22,8 +22,8 @@ const what = (message, item) => {
 
 export const showNoQueue = (place) =>
   place.replaceChildren(
-    state("stop", "This browser keeps nothing on this tablet"),
-    element("span", { class: "small" }, "Perhaps it is a private window. Entries go straight to the workshop’s computer, and cannot wait here for the network."),
+    state("stop", "Nothing is kept on this tablet"),
+    element("span", { class: "small" }, "Perhaps a private window. Entries cannot wait here for the network."),
   );
 
 export const isUnsent = (message) => message.state !== "kept";
@@ -38,17 +38,17 @@ export const showStatus = (place, messages, person, reach, ways) => {
   const aside = mine.filter((message) => message.state === "set aside").length;
   const parts = [];
   if (waiting) {
-    parts.push(state("caution", `${plural(waiting, "entry", "entries")} on this tablet not sent yet`));
+    parts.push(state("caution", `${plural(waiting, "entry", "entries")} not sent yet`));
     parts.push(element("span", { class: "small" }, REASONS[reach] ?? "Sending."));
   }
   if (refused) parts.push(state("stop", `${plural(refused, "entry", "entries")} refused`));
   if (aside) parts.push(state("stop", `${plural(aside, "entry", "entries")} set aside`));
-  if (held) parts.push(state("caution", `${plural(held, "entry waits", "entries wait")} with what was set aside`));
-  if (!waiting && !held && !refused && !aside) parts.push(state("good", "Everything is sent"));
-  if (!waiting && reach === "no answer") parts.push(element("span", { class: "small" }, "The workshop’s computer does not answer. Go on: entries wait on this tablet."));
-  if (refused || aside || ready.slice(0, 1).some(mayBeSetAside)) parts.push(button("Show what to do", ways.toWaiting, "button-small"));
+  if (held) parts.push(state("caution", `${plural(held, "entry waits", "entries wait")} behind it`));
+  if (!waiting && !held && !refused && !aside) parts.push(state("good", "all sent"));
+  if (!waiting && reach === "no answer") parts.push(element("span", { class: "small" }, "The workshop computer does not answer. Carry on: entries wait on this tablet."));
+  if (refused || aside || ready.slice(0, 1).some(mayBeSetAside)) parts.push(button("Show", ways.toWaiting, "button-small"));
   if (reach === "signed out") parts.push(element("a", { class: "button", href: ways.signIn }, "Sign in again"));
-  if (reach === "other person") parts.push(element("a", { class: "button", href: ways.page }, "Load the page again"));
+  if (reach === "other person") parts.push(element("a", { class: "button", href: ways.page }, "Reload page"));
   const seen = parts.map((part) => part.textContent).join("|");
   if (place.dataset.seen === seen) return;
   place.dataset.seen = seen;
@@ -59,10 +59,10 @@ const madeWords = (message) => `${message.makerName}, ${moment(message.madeAt)} 
 
 /* One that is out of the queue. `item` is its item, where it stands on this sheet; `held` is how many wait with it. */
 const apartLine = (message, item, held, onOpen, onAgain) => {
-  const drop = button("Drop this entry", () => {
+  const drop = button("Discard entry", () => {
     if (drop.dataset.sure !== undefined) return removeMessages([message]);
     drop.dataset.sure = "";
-    drop.textContent = "Drop it for good";
+    drop.textContent = "Discard for good";
     return undefined;
   }, "button-danger");
   return element(
@@ -70,8 +70,8 @@ const apartLine = (message, item, held, onOpen, onAgain) => {
     { class: "sheet-apart", role: "alert" },
     element("p", {}, mark("stop"), " ", element("strong", {}, what(message, item)), message.state === "set aside" && " · set aside"),
     element("p", {}, message.problem),
-    held > 0 && element("p", {}, `${plural(held, "entry that builds on it waits", "entries that build on it wait")} with it.`),
-    element("p", { class: "small pencil" }, madeWords(message)),
+    held > 0 && element("p", {}, `${plural(held, "entry waits", "entries wait")} behind it.`),
+    element("p", { class: "small muted" }, madeWords(message)),
     element(
       "div",
       { class: "buttons" },
@@ -79,7 +79,7 @@ const apartLine = (message, item, held, onOpen, onAgain) => {
         await changeMessage(message.order, waitingAgain);
         onAgain();
       }),
-      item ? button("Open the item", () => onOpen(item)) : message.page && element("a", { class: "button", href: message.page }, "Open its sheet"),
+      item ? button("Open item", () => onOpen(item)) : message.page && element("a", { class: "button", href: message.page }, "Open sheet"),
       drop,
     ),
   );
@@ -91,13 +91,13 @@ const failingLine = (message, item, held, rest, onAgain) =>
     "div",
     { class: "sheet-apart sheet-failing", role: "alert" },
     element("p", {}, mark("caution"), " ", element("strong", {}, what(message, item))),
-    element("p", {}, `The workshop’s computer answers with an error each time this is sent. It is tried again, and ${rest ? "the rest waits behind it" : "what comes after it would wait"}. Set aside, it stays on this tablet.`),
-    held > 0 && element("p", {}, `${plural(held, "entry that builds on it waits", "entries that build on it wait")} with it.`),
-    element("p", { class: "small pencil" }, madeWords(message)),
+    element("p", {}, `The workshop computer answers with an error each time. ${rest ? "The rest waits behind it." : "Later entries would wait."} Set aside, it stays on this tablet.`),
+    held > 0 && element("p", {}, `${plural(held, "entry waits", "entries wait")} behind it.`),
+    element("p", { class: "small muted" }, madeWords(message)),
     element(
       "div",
       { class: "buttons" },
-      button(rest ? "Set aside and send the rest" : "Set this entry aside", async () => {
+      button(rest ? "Set aside and send the rest" : "Set entry aside", async () => {
         await changeMessage(message.order, setAside);
         onAgain();
       }),
@@ -109,7 +109,7 @@ const othersLine = (name, count) =>
     "div",
     { class: "message tone-note" },
     mark("note"),
-    element("p", {}, `${plural(count, "entry", "entries")} of ${name} on this tablet not sent yet. They are sent under no other name: once ${name} is at the bench.`),
+    element("p", {}, `${plural(count, "entry", "entries")} of ${name} not sent yet. They are sent when ${name} signs in.`),
   );
 
 export const showWaiting = (place, messages, person, { itemOf, onOpen, onAgain }) => {

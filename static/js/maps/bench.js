@@ -8,7 +8,7 @@ import "./surface.js";
 import { layOutTools } from "./tools.js";
 
 const PICTURES_AFTER_MS = 350; // the large pictures wait until the hand rests
-const KEPT = "What you typed is kept on this device.";
+const KEPT = "Your entries are kept on this device.";
 
 const root = document.querySelector("[data-bench]");
 const form = document.querySelector("#map-form");
@@ -29,7 +29,7 @@ const post = async (url, data) => {
   try {
     const answer = await fetch(url, { method: "POST", body: data, headers: { Accept: "application/json" } });
     if (answer.ok || answer.status === 422) return await answer.json();
-    return { problem: `${answer.status === 401 ? "You are signed out" : "The workshop’s computer failed"}. ${KEPT}` };
+    return { problem: `${answer.status === 401 ? "You are signed out" : "The workshop computer failed"}. ${KEPT}` };
   } catch {
     return { problem: `No network. ${KEPT}` };
   }

@@ -60,10 +60,10 @@ export const goAbout = (root, curve, on) => {
     form.set("text", text);
     for (const right in rows[row].slice(column)) form.append("width", Number(right) + 1);
     const answer = await on.post(root.dataset.paste, form);
-    if (answer.problem) return on.say(`${answer.problem} Nothing was pasted.`);
+    if (answer.problem) return on.say(`${answer.problem} Nothing pasted.`);
     const isCurve = table.matches("[data-curve]");
     if (!isCurve && row + answer.rows.length > rows.length)
-      return on.say(`${answer.rows.length} rows do not fit into ${rows.length - row}. Nothing was pasted.`);
+      return on.say(`${answer.rows.length} rows copied, only ${rows.length - row} fit. Nothing pasted.`);
     const boxesAt = (place) => (isCurve ? curve.boxes(curve.rowAt(place)) : rows[place]);
     answer.rows.forEach((figures, down) => {
       figures.forEach((value, right) => (boxesAt(row + down)[column + right].value = value));

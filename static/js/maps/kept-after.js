@@ -40,7 +40,7 @@ const askDifference = async (kept, token) => {
   } catch {
     // No network: said below.
   }
-  return "<p>What differs cannot be worked out now: load the page again once the workshop’s computer answers.</p>";
+  return "<p>The differences cannot be shown now. Reload the page when the workshop computer answers.</p>";
 };
 
 const show = async (key) => {

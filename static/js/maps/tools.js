@@ -23,10 +23,10 @@ export const layOutTools = (bar, curve, on) => {
     }
     if (!curve.isCurve(all)) return on.say("Fix the red boxes first.");
     const picked = all.filter(({ row }) => curve.pick(row).checked);
-    if (!picked.length) return on.say("Select rows first, by tick or Shift and arrows.");
+    if (!picked.length) return on.say("Select rows first: tick them or use Shift and arrow keys.");
     if (action === "ramp" && picked.length < 3) return on.say("Select two ends and a row between them.");
     const values = picked.map((point) => OPERATIONS[action](point, { all, picked, by: by[action]?.() }));
-    if (!values.every(Number.isFinite)) return on.say("Write a figure first.");
+    if (!values.every(Number.isFinite)) return on.say("Enter a figure first.");
     picked.forEach((point, place) => curve.write(point, values[place]));
     on.say(`Points changed: ${picked.length}.`);
     on.moved();
