@@ -46,6 +46,7 @@ class VehicleFields(forms.ModelForm):
             "chassis_number",
             "earth_polarity",
             "system_volts",
+            "charging",
             "tachometer",
             "notes",
         ]
@@ -55,7 +56,7 @@ class VehicleFields(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["customer"].queryset = Customer.objects.all()  # type: ignore[attr-defined]
-        for name in ("earth_polarity", "system_volts", "tachometer"):
+        for name in ("earth_polarity", "system_volts", "charging", "tachometer"):
             field = self.fields[name]
             field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]
 
@@ -281,11 +282,12 @@ class CoilForm(forms.ModelForm):
     """The coil."""
 
     has_ballast = known_or_not("Ballast resistor fitted")
+    has_bypass = known_or_not("By-pass while cranking")
 
     class Meta:
         model = Coil
         formfield_callback = figures
-        fields = ["primary_ohm", "inductance_mh", "has_ballast", "ballast_ohm", "heat_limit_w"]
+        fields = ["primary_ohm", "inductance_mh", "has_ballast", "ballast_ohm", "has_bypass", "heat_limit_w"]
         help_texts = {"primary_ohm": "At 20 °C.", "heat_limit_w": "From the coil data only."}
 
     UNITS = {"primary_ohm": "Ω", "inductance_mh": "mH", "ballast_ohm": "Ω", "heat_limit_w": "W"}
@@ -298,6 +300,8 @@ class CoilForm(forms.ModelForm):
         cleaned = super().clean() or {}
         if cleaned.get("ballast_ohm") is not None and cleaned.get("has_ballast") is False:
             self.add_error("ballast_ohm", "Above it says no ballast resistor.")
+        if cleaned.get("has_bypass") and cleaned.get("has_ballast") is False:
+            self.add_error("has_bypass", "Above it says no ballast resistor.")
         return cleaned
 
 

@@ -14,6 +14,7 @@ from garage.quantities.words import plain
 from garage.vehicles.firing_order import firing_order, same_firing_order
 from garage.vehicles.models import (
     CYLINDER_COUNTS,
+    Charging,
     EarthPolarity,
     Rotation,
     SystemVolts,
@@ -170,6 +171,14 @@ CAR_FACTS: dict[str, CarFact] = {
         CarFact(
             "ballast", "ballast", "coil", "has_ballast", How.CHOICE, EQUAL,
             values={"fitted": True, "none": False}, words={True: "ballast fitted", False: "no ballast"},
+        ),
+        CarFact(
+            "bypass", "by-pass while cranking", "coil", "has_bypass", How.CHOICE, EQUAL,
+            values={"fitted": True, "none": False}, words={True: "by-pass fitted", False: "no by-pass"},
+        ),
+        CarFact(
+            "charging", "charging", "", "charging", How.CHOICE, EQUAL,
+            values={choice.value: choice.value for choice in Charging},
         ),
         # Data ±10 %, the coil's corrected to 20 °C; a ballast is no copper and is held as it was read.
         CarFact(

@@ -150,8 +150,8 @@ class ItemForm(RuleForm, forms.ModelForm):
         formfield_callback = figures
         fields = [
             "section", "kind", "text", "help", "caution", "source", "quantity", "unit", "correction", "low", "high",
-            "decimals", "choices", "good_choices", "required", "second_person", "hold_point", "reader", "car_fact",
-            "inspection_key",
+            "note_above", "note_text", "decimals", "choices", "good_choices", "required", "second_person", "hold_point",
+            "reader", "car_fact", "inspection_key",
         ]  # fmt: skip
         labels = {
             "text": "What to do, in one line",
@@ -162,6 +162,8 @@ class ItemForm(RuleForm, forms.ModelForm):
             "unit": "Unit of this list",
             "low": "Lowest",
             "high": "Highest",
+            "note_above": "Note above",
+            "note_text": "Note",
             "required": "Needed to leave the stage",
             "second_person": "Second check needed",
             "hold_point": "Hold point: stop here until this passes",
@@ -171,6 +173,7 @@ class ItemForm(RuleForm, forms.ModelForm):
             "source": "The car’s data, a standard, or: common practice, no source.",
             "unit": "For a measure: V, ohm, mm, °. Limits are written in it.",
             "quantity": "A vacuum or a pressure is read in whichever unit the gauge has.",
+            "note_above": "A figure above this passes with the note.",
             "inspection_key": "Key of the inspection’s item: its answer is shown and may be confirmed.",
             "correction": "The person at the car types what the meter or gauge shows; the limits are those of the "
             "corrected figure.",
@@ -189,7 +192,7 @@ class ItemForm(RuleForm, forms.ModelForm):
         self.fields["car_fact"].choices = [("", "nothing"), *facts]  # type: ignore[attr-defined]
         if self.instance.pk and self.instance.unit:
             quantity = quantity_of(self.instance)
-            for name in ("low", "high"):
+            for name in ("low", "high", "note_above"):
                 limit = getattr(self.instance, name)
                 if limit is not None:
                     self.initial[name] = float(exactly(quantity.in_unit(limit, self.instance.unit)))
@@ -216,11 +219,15 @@ class ItemForm(RuleForm, forms.ModelForm):
         if kind == ItemKind.MEASURE and not cleaned.get("unit"):
             self.add_error("unit", "A measure needs its unit.")
         if kind != ItemKind.MEASURE:
-            cleaned |= {"unit": "", "quantity": "", "correction": "", "low": None, "high": None}
+            cleaned |= {"unit": "", "quantity": "", "correction": "", "low": None, "high": None, "note_above": None}
         elif low is not None and high is not None and low > high:
             self.add_error("high", f"Must be {plain(low)} or more, the lowest.")
         else:
             self._to_canonical(cleaned)
+        if cleaned.get("note_above") is None:
+            cleaned["note_text"] = ""
+        elif not cleaned.get("note_text"):
+            self.add_error("note_text", "Say what the figure means.")
         if kind == ItemKind.CHOICE and len(cleaned.get("choices", [])) < 2:
             self.add_error("choices", "A choice needs at least two lines.")
         if kind != ItemKind.CHOICE:
@@ -252,7 +259,7 @@ class ItemForm(RuleForm, forms.ModelForm):
         if cleaned["unit"] not in quantity.units:
             self.add_error("unit", f"One of {', '.join(quantity.units)}.")
             return
-        for name in ("low", "high"):
+        for name in ("low", "high", "note_above"):
             if cleaned.get(name) is not None:
                 cleaned[name] = quantity.canonical_of(cleaned[name], cleaned["unit"])
 

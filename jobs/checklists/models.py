@@ -112,6 +112,9 @@ class ChecklistItem(models.Model):
     # limits of the corrected figure, in the canonical unit of the quantity
     low = models.FloatField(null=True, blank=True)
     high = models.FloatField(null=True, blank=True)
+    # a figure above this passes, with something to think of: `note_text`
+    note_above = models.FloatField(null=True, blank=True)
+    note_text = models.CharField(max_length=60, blank=True)
     decimals = models.PositiveSmallIntegerField(default=1)
     choices = models.JSONField(default=list, blank=True)
     good_choices = models.JSONField(default=list, blank=True)  # those within tolerance; none named: all are

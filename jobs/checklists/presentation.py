@@ -147,6 +147,8 @@ def item_data(item: ChecklistItem, person: Staff, altitude_m: float) -> Plain:
         "limits": limits_in_words(item, unit_for(item, person), altitude_m),
         **_correction_data(item, altitude_m),
         "inTolerance": in_tolerance(item),
+        "noteAbove": item.note_above,
+        "noteText": item.note_text,
         "choices": item.choices,
         "goodChoices": item.good_choices,
         "required": item.required,
@@ -202,7 +204,7 @@ def version_of(record: JobSheet) -> str:
 
 
 def _counts(record: JobSheet) -> tuple[int, int, int, int]:
-    """The last is of everything that was written about the job: what its items read changes with it."""
+    """The first is of everything that was written about the job: what its items read changes with it."""
     return (
         trail_of_job(record.job_id).count(),
         record.entries.count(),

@@ -90,7 +90,7 @@ def _write(vehicle: Vehicle, fact: CarFact, value: Value, sentence: str, actor: 
 def _void_with(fact: CarFact, value: Value, vehicle: Vehicle) -> dict[str, Any]:
     """What the record cannot say any longer once `fact` is `value`."""
     if fact.key == "ballast" and value is False:
-        return {"ballast_ohm": None}
+        return {"ballast_ohm": None, "has_bypass": None}
     order = vehicle.engine.firing_order
     if fact.key == "cylinders" and order and not names_each_once(order, int(value)):
         return {"firing_order": ""}

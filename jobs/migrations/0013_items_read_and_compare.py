@@ -1,4 +1,4 @@
-"""An item may read the record, be held against the car's, and take over what the inspection answered.
+"""An item may read the record, be held against the car's, take over what the inspection answered, and note a figure.
 
 Items that are there name nothing of it: a tick of an older list goes on being ticked by hand.
 """
@@ -63,6 +63,13 @@ class Migration(migrations.Migration):
             "checklistitem",
             "inspection_key",
             models.SlugField(blank=True, default="", max_length=60, db_index=False),
+            preserve_default=False,
+        ),
+        migrations.AddField("checklistitem", "note_above", models.FloatField(blank=True, null=True)),
+        migrations.AddField(
+            "checklistitem",
+            "note_text",
+            models.CharField(blank=True, default="", max_length=60),
             preserve_default=False,
         ),
         migrations.AddField(

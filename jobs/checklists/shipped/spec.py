@@ -29,6 +29,8 @@ class Item:
     correction: str = ""
     low: float | None = None
     high: float | None = None
+    note_above: float | None = None
+    note_text: str = ""
     decimals: int = 1
     choices: tuple[str, ...] = ()
     good_choices: tuple[str, ...] = ()
@@ -52,6 +54,8 @@ class Item:
             raise ValueError(f"{self.key}: low {plain(self.low)} is above high {plain(self.high)}")
         if (self.kind == ItemKind.CHOICE) != bool(self.choices):
             raise ValueError(f"{self.key}: a choice, and only a choice, has choices")
+        if (self.note_above is None) != (not self.note_text):
+            raise ValueError(f"{self.key}: a note needs its figure and its words")
         if (self.kind == ItemKind.READING) != bool(self.reader):
             raise ValueError(f"{self.key}: a reading, and only a reading, has a reader")
         if self.kind == ItemKind.READING and self.second_person:

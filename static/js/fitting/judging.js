@@ -12,6 +12,9 @@ export { figureText };
 export const judgeFigure = (item, figure) => {
   if (item.low !== null && figure < item.low) return { mark: "stop", words: "fail, low", holds: false };
   if (item.high !== null && figure > item.high) return { mark: "stop", words: "fail, high", holds: false };
+  if (item.noteAbove !== null && item.noteAbove !== undefined && figure > item.noteAbove) {
+    return { mark: "note", words: item.noteText, holds: true };
+  }
   return { mark: "good", words: item.inTolerance, holds: true };
 };
 
