@@ -138,6 +138,7 @@ class Answered:
     value: Value | float
     by: str
     made_at: datetime
+    note: str = ""
 
 
 def answered(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Answered]:
@@ -148,7 +149,7 @@ def answered(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Answered]:
         line = found.line(key) if found else None
         value = _value_of(line)
         if line is not None and line.current is not None and value is not None:
-            answers[key] = Answered(value, str(line.current.by), line.current.made_at)
+            answers[key] = Answered(value, str(line.current.by), line.current.made_at, line.current.note)
     return answers
 
 

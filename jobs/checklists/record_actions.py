@@ -72,7 +72,7 @@ def _write(vehicle: Vehicle, fact: CarFact, value: Value, sentence: str, actor: 
     holder = getattr(vehicle, fact.part) if fact.part else vehicle
     column = holder._meta.get_field(fact.column)
     try:
-        column.run_validators(value)
+        column.run_validators(value)  # type: ignore[union-attr]
     except ValidationError as refusal:
         raise EntryRefusedError(f"The car’s record does not take this: {' '.join(refusal.messages)}") from None
     values = {fact.column: value}

@@ -1,5 +1,6 @@
 """The battery on again, sparks proven on the bench gap, the first start, and what it leaves for the strobe."""
 
+from jobs.checklists.get_home import GET_HOME_DECLINED, GET_HOME_KIT
 from jobs.checklists.shipped.cautions import FUEL_VAPOUR, HIGH_VOLTAGE, HOT, RUNNING, SHORT_AT_THE_BATTERY
 from jobs.checklists.shipped.sources import PRACTICE, UNIT, UNIT_AND_COIL
 from jobs.checklists.shipped.spec import Item, Section, choice, measure, photo, reading, tick
@@ -266,9 +267,9 @@ LEFT_FOR_THE_STROBE = Section(
         ),
         tick("old-parts", "Old parts bagged with the job's number, for the owner", source=PRACTICE),
         choice(
-            "get-home-kit",
+            GET_HOME_KIT,
             "Get-home kit: old points and condenser or module, and how to go back",
-            ["in the car", "given to the owner", "owner declines"],
+            ["in the car", "given to the owner", GET_HOME_DECLINED],
             help="Parts proven, wires labelled, the way back written down and shown to the owner. The customer's "
             "sheet says so.",
             source=PRACTICE,

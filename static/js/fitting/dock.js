@@ -295,7 +295,9 @@ export class Dock {
 
   openNote(outcome = "noted") {
     const area = element("textarea", { maxlength: "500", "aria-label": outcome === "noted" ? "Note" : "Reason", placeholder: "Type or dictate" });
-    area.value = outcome === "noted" ? this.row.note : "";
+    // What was typed under another heading is kept: the reason may be the note.
+    const typed = this.note?.isConnected ? this.note.value : "";
+    area.value = typed || (outcome === "noted" ? this.row.note : "");
     const store = () => {
       if (!area.value.trim()) {
         this.problem.textContent = outcome === "noted" ? "Enter the note first." : "Enter the reason first.";
