@@ -144,6 +144,9 @@ def _words(choices: Any) -> dict[Value, str]:
     return {choice.value: choice.label for choice in choices}
 
 
+# A sheet may name a kind of trigger by the word that is stored or by the one on the screen.
+TRIGGERS: dict[str, Value] = {name: kind.value for kind in TriggerKind for name in (kind.value, kind.label)}
+
 CAR_FACTS: dict[str, CarFact] = {
     fact.key: fact
     for fact in (
@@ -161,7 +164,7 @@ CAR_FACTS: dict[str, CarFact] = {
         ),
         CarFact(
             "trigger", "trigger kind", "distributor", "trigger", How.CHOICE, EQUAL,
-            values={choice.label: choice.value for choice in TriggerKind}, words=_words(TriggerKind),
+            values=TRIGGERS, words=_words(TriggerKind),
         ),
         CarFact(
             "cylinders", "number of cylinders", "engine", "cylinders", How.CHOICE, EQUAL,

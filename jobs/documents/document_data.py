@@ -90,7 +90,7 @@ def document_data(job: Job, sign_off: Plain | None, at: datetime) -> Plain:
 
 
 def _get_home(job: Job) -> Plain | None:
-    """Where the parts are that bring the car home on its old ignition, and what was noted; None where there are none."""
+    """Where the parts are that bring the car home on its old ignition, and what was noted; None if nowhere."""
     found = checklists.answered(job, SheetKind.FITTING, [GET_HOME_KIT]).get(GET_HOME_KIT)
     if found is None or found.value == GET_HOME_DECLINED:
         return None

@@ -140,7 +140,7 @@ DISTRIBUTOR = Section(
         choice(
             "trigger-found",
             "What triggers the ignition now",
-            ["contact breaker", "Hall", "optical", "inductive"],
+            ["points", "Hall", "optical", "inductive"],
             car_fact="trigger",
             help="Three wires and a slotted drum: Hall or optical. Two wires and a toothed wheel: inductive.",
             source=PRACTICE,
