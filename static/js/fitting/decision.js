@@ -32,7 +32,10 @@ const inspectedWay = (dock) => {
 export const decisionFor = (dock) => {
   const { item, row } = dock;
   const asked = [];
-  if (hasFailed(item, row)) asked.push(element("p", {}, mark("hold"), ` Blocks the rest: ${row.words}.`));
+  if (hasFailed(item, row)) {
+    const why = row.record?.differs ? "" : `: ${row.words}`;
+    asked.push(element("p", {}, mark("hold"), ` Blocks the rest${why}.`));
+  }
   if (row.found) asked.push(...readingWay(row.found));
   if (row.hold) return asked;
   if (row.record?.differs) asked.push(...recordLine(row.record), ...waysToSettle(dock));

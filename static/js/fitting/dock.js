@@ -67,6 +67,7 @@ export class Dock {
     this.place.hidden = false;
     this.place.replaceChildren(this.undoPlace, this.head(), this.decision, this.controls, this.problem, this.noteArea, this.more);
     this.controls.append(...this.controlsFor());
+    this.moreOf = null; // its places are new, even if it was in hand before
     this.refresh(row);
     this.showUndo();
     this.place.scrollTop = 0;

@@ -93,6 +93,7 @@ export class Lines {
     const found = slot(line, "found");
     if (found && row.found) found.textContent = row.found.text;
     slot(line, "record").replaceChildren(...recordLine(row.record));
+    slot(line, "inspected").textContent = row.inspected && row.open ? `Inspection: ${row.inspected.said || "done"}, ${row.inspected.who}` : "";
     slot(line, "photographs").replaceChildren(...row.photographs.map((photograph) => photographOf(photograph, this.urls)));
     slot(line, "conflict").replaceChildren(...(row.conflict ? row.standing.map((entry) => this.standingLine(item, entry)) : []));
   }
