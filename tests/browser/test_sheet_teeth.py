@@ -198,7 +198,7 @@ def test_a_reading_typed_before_the_answer_came_is_kept(tablet, live_server, mec
     form.get_by_role("button", name="Add reading").tap()
     page.wait_for_timeout(300)
     rpm.fill("1800")
-    degrees.press_sequentially("7.5")
+    degrees.fill("7.5")
     held[0].continue_()
     expect(page.locator("#session tbody tr")).to_have_count(1)
     expect(rpm).to_have_value("1800")

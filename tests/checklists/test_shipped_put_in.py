@@ -15,7 +15,7 @@ from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Correction,
 from jobs.checklists.photographs import prepared
 from jobs.checklists.readers import Found
 from jobs.checklists.sheet import sheet_of
-from jobs.checklists.shipped import install_shipped_templates
+from jobs.checklists.shipped import install_shipped_templates, waiting_to_be_put_in
 from jobs.checklists.shipped.spec import Section, ShippedList
 from tests.checklists.along import BREAKER, ELECTRONIC, INSPECTION, LISTS
 from tests.checklists.factories import enter, photograph, signed_by
@@ -64,6 +64,15 @@ class TestPutIn:
         sheet.refresh_from_db()
         assert sheet.revision == oldest
         assert queries.newer_revision(sheet) == newest
+
+    def test_a_newer_edition_is_offered_until_it_is_put_in(self, monkeypatch):
+        assert len(waiting_to_be_put_in()) == len(LISTS)
+        install_shipped_templates()
+        assert waiting_to_be_put_in() == []
+        monkeypatch.setattr(shipped, "shipped_lists", lambda: [reworded(LISTS[BREAKER])])
+        assert waiting_to_be_put_in() == [f"{LISTS[BREAKER].name}: new edition"]
+        install_shipped_templates()
+        assert waiting_to_be_put_in() == []
 
     def test_the_database_refuses_to_change_an_item_of_what_was_put_in(self):
         install_shipped_templates()

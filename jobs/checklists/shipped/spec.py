@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from garage.quantities.measure import QUANTITIES
@@ -138,8 +138,3 @@ def words(key: str, text: str, **more: Any) -> Item:
 def reading(key: str, text: str, reader: str, **more: Any) -> Item:
     """Read from the record by `reader` (jobs.checklists.readers): nobody ticks it."""
     return Item(key=key, kind=ItemKind.READING, text=text, reader=reader, **more)
-
-
-def asked_before(item: Item, inspection_key: str = "") -> Item:
-    """`item` of a fitting list, which the inspection asks too: its answer there is shown and may be confirmed."""
-    return replace(item, inspection_key=inspection_key or item.key)
