@@ -169,6 +169,22 @@ def test_what_the_inspection_measured_is_confirmed_by_one_tap(tablet, live_serve
     assert (entry.by, entry.measure, entry.beside) == (second_mechanic, 9.4, 0.8)
 
 
+def test_what_the_inspection_measured_is_measured_again_where_it_no_longer_holds(tablet, live_server, mechanic, job):
+    before = sheet_with([LEAD], person=mechanic, job=job, kind="inspection")
+    enter(before, "lead", mechanic, measure=9.4, beside=0.8)
+    again = LEAD | {"inspection_key": "lead"}
+    page = on_a_tablet(tablet, live_server, mechanic, sheet_with([again, NEXT], person=mechanic, job=job))
+    expect(page.locator(".dock-figure").first).to_be_hidden()
+    dock(page).get_by_role("button", name="Measure again").tap()
+    page.keyboard.type("4.8")
+    page.locator(".dock-beside input").fill("0.4")
+    Thumb(page).tap(page.get_by_role("button", name="Save", exact=True))
+    expect(dock(page).get_by_role("heading")).to_have_text("Wires tied")
+    all_sent(page)
+    entry = Entry.objects.get(sheet__kind="fitting")
+    assert (entry.measure, entry.beside, entry.confirms) == (4.8, 0.4, None)
+
+
 # --- item 10: what is typed is kept ---------------------------------------------------------------------------------
 
 

@@ -19,13 +19,19 @@ const waysToSettle = (dock) => {
   ];
 };
 
-/* The same was asked at the inspection: its answer holds still, or is given anew below. */
+/* Whether the answer of the inspection is to be confirmed first; anew it is entered only when that is asked for. */
+export const asksToConfirm = ({ row, anew }) => Boolean(row.inspected) && row.open && !row.hold && !anew;
+
+/* The same was asked at the inspection: its answer holds still, or is given anew. */
 const inspectedWay = (dock) => {
   const { id, measure, unit, beside, choice, text, said, who } = dock.row.inspected;
+  const found = element("p", {}, "Inspection: ", element("strong", {}, said || "done"), `, ${who}`);
+  if (!asksToConfirm(dock)) return [found];
   const figure = measure === null ? {} : { measure, unit, ...(beside !== null && { beside }) };
   return [
-    element("p", {}, "Inspection: ", element("strong", {}, said || "done"), `, ${who}`),
+    found,
     dock.primary("Confirm: still so", () => dock.enter({ outcome: "done", ...figure, choice, text, confirms: id })),
+    button(dock.item.kind === "measure" ? "Measure again" : "Enter again", () => dock.beginAnew()),
   ];
 };
 

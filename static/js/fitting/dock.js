@@ -3,7 +3,7 @@
  * it goes on to the next open item by itself, so that most items cost one tap.
  */
 
-import { decisionFor } from "./decision.js";
+import { asksToConfirm, decisionFor } from "./decision.js";
 import { button, element, fill, mark, state } from "./dom.js";
 import { figure as parsed } from "../figures.js";
 import { judge } from "./judging.js";
@@ -68,6 +68,7 @@ export class Dock {
     this.place.replaceChildren(this.undoPlace, this.head(), this.decision, this.controls, this.problem, this.noteArea, this.more);
     this.controls.append(...this.controlsFor());
     this.moreOf = null; // its places are new, even if it was in hand before
+    this.anew = false;
     this.refresh(row);
     this.showUndo();
     this.place.scrollTop = 0;
@@ -99,6 +100,14 @@ export class Dock {
     this.moreOf = item;
     this.decision.replaceChildren(...decisionFor(this));
     this.more.replaceChildren(...this.moreFor());
+  }
+
+  /* What the inspection answered is not confirmed: the item is answered anew. */
+  beginAnew() {
+    this.anew = true;
+    this.moreOf = null;
+    this.refresh(this.row);
+    (this.controls.querySelector("[data-first]") ?? this.controls.querySelector("input, button"))?.focus();
   }
 
   head() {
@@ -165,7 +174,8 @@ export class Dock {
       this.problem.textContent = "";
       const entry = read();
       const judged = entry && judge(item, entry);
-      const limits = unitOf(item, this.unit).limits || "no limits";
+      const known = this.row.record?.text;
+      const limits = unitOf(item, this.unit).limits || (known ? `car’s record: ${known}` : "no limits");
       const detail = entry && detailText(item, entry);
       fill(verdict, judged && state(judged.mark, judged.words), detail && element("span", {}, detail), element("span", { class: "muted" }, limits));
     };
@@ -271,7 +281,7 @@ export class Dock {
   moreFor() {
     const { item, row } = this;
     const more = [];
-    this.controls.hidden = Boolean(row.hold) || Boolean(row.record?.differs);
+    this.controls.hidden = Boolean(row.hold) || Boolean(row.record?.differs) || asksToConfirm(this);
     if (row.hold) {
       more.push(element("p", { class: "muted" }, mark("hold"), ` Waiting for the hold point ‘${row.hold.text}’.`));
     }
