@@ -405,5 +405,5 @@ def drive(bench: Bench, summary: str, pinking_at: int | None = None) -> None:
     bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95)
     if pinking_at:
         bench.fill("Add note", kind="pinking", severity=2, rpm=pinking_at, vacuum_kpa=4, words="full throttle")
-        bench.reads(f"Clear pinking at {pinking_at} rpm")
+        bench.reads(f"Definite pinking at {pinking_at} rpm")
     bench.fill("End run", summary=summary)
