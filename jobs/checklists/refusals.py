@@ -22,7 +22,14 @@ FIRING_ORDER = "firing_order"  # the fact of the car (`car_facts`) that is writt
 
 
 class EntryRefusedError(RuleRefusedError):
-    """The sheet does not take this. The message is a sentence for the person who sent it."""
+    """The sheet does not take this. The message is a sentence for the person who sent it.
+
+    `field` is the box of the form that it is about; none where it is about the whole entry.
+    """
+
+    def __init__(self, sentence: str, *, field: str = "") -> None:
+        super().__init__(sentence)
+        self.field = field
 
 
 def refuse_other_place(known: Entry, sheet: JobSheet, key: str) -> None:
@@ -54,9 +61,9 @@ def refuse_ticking_a_reading(line: Line, outcome: Outcome) -> None:
 
 def refuse_wrong_words(item: ChecklistItem, outcome: Outcome, note: str, text: str) -> None:
     if len(note) > LONGEST_WORDS or len(text) > LONGEST_WORDS:
-        raise EntryRefusedError(f"‘{item.text}’: no more than {LONGEST_WORDS} characters.")
+        raise EntryRefusedError(f"‘{item.text}’: no more than {LONGEST_WORDS} characters.", field="note")
     if outcome in (Outcome.NOT_POSSIBLE, Outcome.LET_PASS) and not note:
-        raise EntryRefusedError(f"‘{item.text}’: give the reason in the note.")
+        raise EntryRefusedError(f"‘{item.text}’: give the reason in the note.", field="note")
     if outcome == Outcome.LET_PASS and not item.hold_point:
         raise EntryRefusedError(f"‘{item.text}’ is not a hold point: nothing to override.")
 
@@ -65,17 +72,17 @@ def refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | N
     wanted = outcome == Outcome.DONE
     if measure is not None and (not math.isfinite(measure) or abs(measure) > LARGEST_FIGURE):
         largest = plain(LARGEST_FIGURE)
-        raise EntryRefusedError(f"‘{item.text}’: a figure between −{largest} and {largest}.")
+        raise EntryRefusedError(f"‘{item.text}’: a figure between −{largest} and {largest}.", field="measure")
     given = {ItemKind.MEASURE: measure is not None, ItemKind.CHOICE: bool(choice), ItemKind.TEXT: bool(text)}
     strange = [kind.label for kind, is_given in given.items() if is_given and kind != item.kind]
     if strange:
         raise EntryRefusedError(f"‘{item.text}’ is a {item.get_kind_display()}, and takes no {strange[0]}.")
     if wanted and item.kind == ItemKind.MEASURE and measure is None:
-        raise EntryRefusedError(f"‘{item.text}’: enter the figure in {item.unit}.")
+        raise EntryRefusedError(f"‘{item.text}’: enter the figure in {item.unit}.", field="measure")
     if wanted and item.kind == ItemKind.TEXT and not text:
-        raise EntryRefusedError(f"‘{item.text}’: enter a few words.")
+        raise EntryRefusedError(f"‘{item.text}’: enter a few words.", field="text")
     if item.kind == ItemKind.CHOICE and (wanted or choice) and choice not in item.choices:
-        raise EntryRefusedError(f"‘{item.text}’ must be one of: {', '.join(item.choices)}.")
+        raise EntryRefusedError(f"‘{item.text}’ must be one of: {', '.join(item.choices)}.", field="choice")
 
 
 def as_firing_order(item: ChecklistItem, text: str, job: Job) -> str:
@@ -85,7 +92,7 @@ def as_firing_order(item: ChecklistItem, text: str, job: Job) -> str:
         return text  # which is refused as any empty text
     if not names_each_once(order, cylinders):
         each = f"each of the {cylinders} cylinders" if cylinders else "each cylinder"
-        raise EntryRefusedError(f"‘{item.text}’: name {each} once, such as 1-3-4-2.")
+        raise EntryRefusedError(f"‘{item.text}’: name {each} once, such as 1-3-4-2.", field="text")
     return order
 
 
@@ -100,20 +107,24 @@ def as_read(
         return {}
     units = units_of(item)
     if not unit and len(units) > 1:
-        raise EntryRefusedError(f"‘{item.text}’: say in which unit, {', '.join(units)}.")
+        raise EntryRefusedError(f"‘{item.text}’: say in which unit, {', '.join(units)}.", field="measure")
     if not quantity_of(item).understands(unit or item.unit):
-        raise EntryRefusedError(f"‘{item.text}’ is read in {' or '.join(units)}, not in {unit}.")
+        raise EntryRefusedError(f"‘{item.text}’ is read in {' or '.join(units)}, not in {unit}.", field="measure")
     if second is not None:
         if beside is None:
-            raise EntryRefusedError(f"‘{item.text}’: type the {second.label.lower()} in {second.unit} too.")
+            raise EntryRefusedError(
+                f"‘{item.text}’: type the {second.label.lower()} in {second.unit} too.", field="beside"
+            )
         if not second.low <= beside <= second.high:
             bounds = f"{plain(second.low)} and {plain(second.high)} {second.unit}"
-            raise EntryRefusedError(f"‘{item.text}’: the {second.label.lower()} must be between {bounds}.")
+            raise EntryRefusedError(
+                f"‘{item.text}’: the {second.label.lower()} must be between {bounds}.", field="beside"
+            )
     altitude_m = get_workshop().altitude_m if item.correction == Correction.SEA_LEVEL else None
     try:
         corrected(item, measure, beside, altitude_m)
     except TimingError as refusal:
-        raise EntryRefusedError(f"‘{item.text}’: {refusal}.") from None
+        raise EntryRefusedError(f"‘{item.text}’: {refusal}.", field="measure") from None
     return {"measure": measure, "unit": unit or item.unit, "beside": beside, "altitude_m": altitude_m}
 
 

@@ -114,7 +114,7 @@ def _enter(request: HttpRequest, job: Job, kind: SheetKind, line: Line) -> HttpR
             _record(request, queries.sheet_record(job, kind), line, form)
             return redirect(_next_place(job, kind, line))
         except actions.EntryRefusedError as refusal:
-            form.add_error(None, str(refusal))
+            form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
     return _item_page(request, job, kind, line, form, status=422)
 
 

@@ -260,4 +260,6 @@ def test_a_forgotten_second_figure_brings_the_form_back_filled(mechanic, browser
     assert answer.status_code == 422
     assert 'value="9.4"' in page
     assert "No 3" in page
+    # the reason stands beside the box that was forgotten
+    assert list(answer.context["form"].errors) == ["beside"]
     assert "length in m too" in page
