@@ -7,6 +7,7 @@ from django.db import transaction
 
 from garage.record.actor import Actor
 from garage.record.events import Event
+from garage.record.trail import said_of
 from garage.vehicles.actions import change_vehicle
 from garage.vehicles.firing_order import names_each_once
 from garage.vehicles.models import Vehicle
@@ -75,23 +76,25 @@ def _write(vehicle: Vehicle, fact: CarFact, value: Value, sentence: str, actor: 
         column.run_validators(value)  # type: ignore[union-attr]
     except ValidationError as refusal:
         raise EntryRefusedError(f"The car’s record does not take this: {' '.join(refusal.messages)}") from None
+    void = _void_with(fact, value, vehicle)
+    if void:
+        sentence += f"; removed with it: {', '.join(said_of(holder, list(void)))}"
     values = {fact.column: value}
-    parts = {fact.part: values | _void_with(fact, value, vehicle)} if fact.part else {}
     change_vehicle(
         vehicle=vehicle,
         row_version=vehicle.row_version,
         values={} if fact.part else values,
-        parts=parts,
+        parts={fact.part: values | void} if fact.part else {},
         actor=actor,
         sentence=sentence,
     )
 
 
 def _void_with(fact: CarFact, value: Value, vehicle: Vehicle) -> dict[str, Any]:
-    """What the record cannot say any longer once `fact` is `value`."""
+    """What the record says and cannot say any longer once `fact` is `value`."""
+    coil, order = vehicle.coil, vehicle.engine.firing_order
     if fact.key == "ballast" and value is False:
-        return {"ballast_ohm": None, "has_bypass": None}
-    order = vehicle.engine.firing_order
+        return {name: None for name in ("ballast_ohm", "has_bypass") if getattr(coil, name) is not None}
     if fact.key == "cylinders" and order and not names_each_once(order, int(value)):
         return {"firing_order": ""}
     return {}

@@ -150,6 +150,10 @@ def test_a_record_that_would_contradict_itself_lets_go_of_what_no_longer_holds(s
     job.vehicle.coil.refresh_from_db()
     assert (job.vehicle.engine.cylinders, job.vehicle.engine.firing_order) == (6, "")
     assert (job.vehicle.coil.has_ballast, job.vehicle.coil.ballast_ohm) == (False, None)
+    said = list(TrailEntry.objects.filter(subject_kind="vehicle", event="changed").values_list("sentence", flat=True))
+    assert [sentence.partition("; ")[2] for sentence in said] == [
+        "removed with it: firing order", "removed with it: ballast resistance"
+    ]  # fmt: skip
 
 
 def test_an_absurd_measure_never_gets_into_the_record(sheet, mechanic):
