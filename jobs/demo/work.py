@@ -13,7 +13,7 @@ from garage.vehicles.facts import band_of
 from garage.vehicles.models import Vehicle
 from jobs.bench import start_maps as starts
 from jobs.checklists import actions as fitting
-from jobs.checklists.models import Entry, ItemKind, JobSheet, Outcome, SheetKind
+from jobs.checklists.models import ChecklistItem, Entry, ItemKind, JobSheet, Outcome, SheetKind
 from jobs.checklists.photographs import prepared
 from jobs.checklists.queries import sheet, suitable_revisions
 from jobs.demo.answers import Answer, answer
@@ -64,9 +64,10 @@ def fill_sheet(
     up_to: str = "",
     instead: dict[str, Answer] | None = None,
 ) -> JobSheet:
-    """Enter the sheet of `kind` from its first item; `up_to` is the key of the item before which the day ends.
+    """Enter what is still open on the sheet of `kind`; `up_to` is the key of the item before which the day ends.
 
-    `instead` are answers of this car for single items; a second person steps up where the item wants one.
+    What the inspection answered is confirmed. What an item reads is left to whoever takes the readings. `instead` are
+    answers of this car for single items; a second person steps up where the item wants one.
     """
     revision, _ = suitable_revisions(job, kind)[0]
     record = fitting.begin_sheet(job=job, kind=kind, revision=revision, actor=shift.sign())
@@ -75,6 +76,11 @@ def fill_sheet(
         item = line.item
         if item.key == up_to:
             break
+        if not line.is_open or item.kind == ItemKind.READING:
+            continue
+        if line.inspected is not None and item.key not in (instead or {}):
+            _confirm(record, item, line.inspected, shift)
+            continue
         given = (instead or {}).get(item.key) or answer(item, car)
         if given is None:
             if item.required:
@@ -96,6 +102,14 @@ def _enter(record: JobSheet, key: str, given: Answer, shift: Shift, outcome: Out
         sheet=record, key=key, id=uuid4(), actor=shift.sign(1.5), outcome=outcome,
         measure=given.measure, unit=given.unit, beside=given.beside, choice=given.choice, text=given.text,
         note=given.note,
+    )  # fmt: skip
+
+
+def _confirm(record: JobSheet, item: ChecklistItem, before: Entry, shift: Shift) -> None:
+    """What the inspection found holds still."""
+    fitting.record_entry(
+        sheet=record, key=item.key, id=uuid4(), actor=shift.sign(0.5), measure=before.measure, unit=before.unit,
+        beside=before.beside, choice=before.choice, text=before.text, confirms=before.pk,
     )  # fmt: skip
 
 

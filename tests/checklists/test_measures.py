@@ -83,7 +83,7 @@ console.log(JSON.stringify(cases.map(({ item, entry }) => (
 
 @pytest.mark.skipif(not shutil.which("node") and "CI" not in os.environ, reason="no node here, and not in CI")
 def test_the_tablet_says_of_a_figure_what_the_table_says(tmp_path):
-    for script in ("judging.js", "measure.js"):
+    for script in ("judging.js", "measure.js", "car-fact.js"):
         shutil.copy(settings.BASE_DIR / "static" / "js" / "fitting" / script, tmp_path)
     (tmp_path / "package.json").write_text('{"type": "module"}')
     (tmp_path / "cases.js").write_text(NODE)

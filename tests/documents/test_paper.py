@@ -109,3 +109,19 @@ def test_every_document_names_its_language_and_title(facts):
         root = set_in(kind, facts).trailer["/Root"]
         assert root[NameObject("/Lang")] == "en-GB"
         assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+
+
+KIT = {"key": "get-home-kit", "kind": "choice", "choices": ["in the car", "given to the owner", "owner declines"]}
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"), [("in the car", True), ("given to the owner", True), ("owner declines", False)]
+)
+def test_the_customer_s_sheet_says_where_the_get_home_kit_is_and_how_to_go_back(mechanic, job, facts, answer, said):
+    sheet = job.sheets.filter(kind="fitting").first() or sheet_with([KIT], person=mechanic, job=job)
+    enter(sheet, "get-home-kit", mechanic, choice=answer, note="Boot, left side.")
+    now = facts | {"get_home": document_data(job, None, timezone.now())["get_home"]}
+    text = " ".join(" ".join(page.extract_text() for page in set_in(DocumentKind.CUSTOMER_SHEET, now).pages).split())
+    assert ("If the unit fails on the road" in text) is said
+    assert (f"get-home kit is {answer}" in text) is said
+    assert ("Boot, left side." in text) is said
