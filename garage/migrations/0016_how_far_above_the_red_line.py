@@ -12,6 +12,10 @@ class Migration(migrations.Migration):
         migrations.AddField(
             "workshop",
             "over_red_line_percent",
-            models.FloatField(default=5.0, validators=[garage.quantities.limits.Between(0, 30, "%")]),
+            models.FloatField(
+                default=5.0,
+                validators=[garage.quantities.limits.Between(0, 30, "%")],
+                verbose_name="rev limit above the red line",
+            ),
         ),
     ]

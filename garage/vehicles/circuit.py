@@ -15,7 +15,7 @@ WORKING_C = 70.0
 
 def usual_volts(vehicle: Vehicle, volts_of_twelve: float) -> float:
     """A voltage of the usual 12 V car in this car's system."""
-    return volts_of_twelve * (vehicle.system_volts or 12) / 12
+    return round(volts_of_twelve * (vehicle.system_volts or 12) / 12, 2)
 
 
 def warm_ohm(primary_20_ohm: float) -> float:
