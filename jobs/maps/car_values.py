@@ -16,7 +16,7 @@ from garage.vehicles.models import Vehicle
 from jobs.checklists.models import Correction, SheetKind
 from jobs.job.models import Job
 from jobs.maps.coil_values import CoilValues, coil_values
-from jobs.maps.rotor_values import FREE_PLAY, RotorValues, rotor_values, seen_without_rotor
+from jobs.maps.rotor_values import FREE_PLAY, RotorValues, rotor_values, seen_without_rotor, wastes_sparks
 from jobs.maps.sheet_answers import FITTING, INSPECTION, SheetAnswer, SheetAnswers
 from timing.coil import Primary, Voltages
 from timing.review import CoilFacts, EngineFacts, Tachometer, VacuumPort
@@ -118,8 +118,7 @@ def _engine(
     return EngineFacts(
         cylinders=engine.cylinders,
         strokes=engine.strokes,
-        # A twin without a rotor fires both plugs at once, on every turn.
-        wasted_spark=rotor.has_rotor is False and engine.cylinders == 2,
+        wasted_spark=wastes_sparks(vehicle, rotor.has_rotor),
         idle_rpm=(_figure(idle) if idle else engine.idle_rpm) or None,
         red_line_rpm=engine.red_line_rpm,
         idle_vacuum_kpa=idle_vacuum_kpa,

@@ -6,8 +6,8 @@ from datetime import datetime
 from typing import Any
 
 from garage.vehicles.facts import has_rotor, rim_radius_mm, trigger_place
+from garage.vehicles.models import Strokes, Vehicle
 from garage.vehicles.models import TriggerPlace as RecordedPlace
-from garage.vehicles.models import Vehicle
 from jobs.checklists.models import SheetKind
 from jobs.checklists.rotor_items import (
     EDGE_TOLD,
@@ -107,6 +107,12 @@ def rotor_values(job: Job, answers: SheetAnswers | None = None) -> RotorValues:
         rim_radius_mm=rim,
         troubles=tuple(troubles),
     )
+
+
+def wastes_sparks(vehicle: Vehicle, rotor: bool | None) -> bool:
+    """Whether each cylinder sparks on every turn: a four-stroke twin that has no rotor fires both plugs at once."""
+    engine = vehicle.engine
+    return rotor is False and engine.cylinders == 2 and engine.strokes == Strokes.FOUR
 
 
 def _facts(
