@@ -77,7 +77,7 @@ def _choices(job: Job, found: list[starts.OtherCar]) -> list[tuple[str, str]]:
     if starts.from_band(job.vehicle, 0.0) is not None:
         choices.append(("band", "Middle of the factory band, in crank degrees"))
     if starts.from_sweep(job, 0.0) is not None:
-        choices.append(("sweep", "The advance of this car as found"))
+        choices.append(("sweep", "Advance of this car as found"))
     choices += [
         (f"pattern-{one.pk}", f"Template curve '{one.name}'") for one in CurvePattern.objects.filter(retired=False)
     ]

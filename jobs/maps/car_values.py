@@ -217,6 +217,7 @@ def _coil_rows(answers: SheetAnswers, coil: CoilValues, record: RecordPlaces) ->
     )
     if coil.primary is not None:
         resistance = _on_sheet(answers, "Coil primary", coil.primary, (INSPECTION, "coil-primary"))
+        resistance = replace(resistance, text=coil.measured_primary_text)
     rows.append(replace(resistance, detail=coil.primary_detail))
     rows.append(CarValue("Coil inductance", coil.inductance_text, RECORD, record.of("coil-inductance_mh")))
     if coil.ballast is not None:

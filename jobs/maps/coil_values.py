@@ -53,15 +53,23 @@ class CoilValues:
 
     @property
     def recorded_primary_text(self) -> str:
-        return "" if self.record.primary_ohm is None else f"{plain(self.record.primary_ohm)} Ω"
+        return "" if self.record.primary_ohm is None else f"{plain(self.record.primary_ohm)} ohm"
 
     @property
     def primary_detail(self) -> str:
-        """What it is at 20 °C and at work: '1.50 Ω at 20 °C, 1.79 Ω at 70 °C'."""
+        """What it is at 20 °C and at work: '1.50 ohm at 20 °C, 1.79 ohm at 70 °C'."""
         if self.primary_20_ohm is None:
             return ""
         warm = warm_ohm(self.primary_20_ohm)
-        return f"{plain(self.primary_20_ohm, 2)} Ω at 20 °C, {plain(warm, 2)} Ω at {plain(WORKING_C)} °C"
+        return f"{plain(self.primary_20_ohm, 2)} ohm at 20 °C, {plain(warm, 2)} ohm at {plain(WORKING_C)} °C"
+
+    @property
+    def measured_primary_text(self) -> str:
+        """As it was read, and how warm the coil was: '1.62 ohm at 40 °C'."""
+        if self.primary is None or self.primary.reading is None:
+            return ""
+        beside = self.primary.reading.beside
+        return self.primary.text + (f" at {plain(beside)} °C" if beside is not None else "")
 
     @property
     def inductance_text(self) -> str:
@@ -71,7 +79,7 @@ class CoilValues:
     def ballast_text(self) -> str:
         if self.has_ballast is False:
             return "none"
-        return "" if self.ballast_ohm is None else f"{plain(self.ballast_ohm)} Ω"
+        return "" if self.ballast_ohm is None else f"{plain(self.ballast_ohm)} ohm"
 
     @property
     def ballast_box(self) -> str:

@@ -72,11 +72,11 @@ class SheetAnswers:
             if entry is None or line.is_open or line.is_conflict:
                 continue
             read = entry.measure is not None
-            value = value_text(line.item, entry)
+            value, unit = value_text(line.item, entry), unit_text(line.item, entry)
             yield SheetAnswer(
                 kind=kind,
                 key=line.item.key,
-                text=f"{value} {unit_text(line.item, entry)}".strip() if read else value,
+                text=f"{value}{'' if unit.startswith('°') else ' '}{unit}".strip() if read else value,
                 detail=detail_text(line.item, entry) if read else "",
                 # By the item of its own revision: that says what the figure means.
                 reading=reading_of(entry.item, entry),

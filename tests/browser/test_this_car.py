@@ -52,8 +52,8 @@ def test_the_bench_shows_this_car_s_figures_and_leads_to_where_each_was_entered(
     page = at_the_bench(tablet(live_server.url, session_of(mechanic), LANDSCAPE), draft)
     expect(row(page, "Charging")).to_contain_text("13.90 V")
     # By hand: 1.62 at 40 °C is 1.62 / 1.0786 = 1.502 at 20 °C, and 1.1965 times that, 1.80, at 70 °C (handbook, 10).
-    expect(row(page, "Coil primary")).to_contain_text("1.62 ohm")
-    expect(row(page, "Coil primary")).to_contain_text("1.50 Ω at 20 °C, 1.80 Ω at 70 °C")
+    expect(row(page, "Coil primary")).to_contain_text("1.62 ohm at 40 °C")
+    expect(row(page, "Coil primary")).to_contain_text("1.50 ohm at 20 °C, 1.80 ohm at 70 °C")
     expect(row(page, "By-pass while cranking")).to_contain_text("works")
     expect(row(page, "Vacuum pipe on")).to_contain_text("throttle port")
     expect(page.locator("#map-form").locator("..")).to_contain_text("throttle port, which has no vacuum at idle")
@@ -78,7 +78,7 @@ def test_a_missing_figure_is_entered_where_the_bench_sends_one_and_stands_there_
     with page.expect_navigation():
         page.get_by_role("button", name="Save", exact=True).tap()
     at_the_bench(page, draft)
-    expect(row(page, "Trigger edge")).to_contain_text("20.0 ° BTDC")
+    expect(row(page, "Trigger edge")).to_contain_text("20.0° BTDC")
     expect(page.locator(".finding", has_text="Not recorded: where the trigger's edge comes")).to_have_count(0)
 
 

@@ -107,7 +107,7 @@ def test_a_coil_measured_hot_is_corrected_to_20_degrees_and_to_work(job, inspect
     values = again(job)
     assert values.circuit.resistance_ohm == pytest.approx(1.79475, abs=1e-4)
     assert values.coil.cold_ohm == 1.8537  # the cranking check takes it as it was measured
-    assert row(values, "Coil primary").detail == "1.50 Ω at 20 °C, 1.79 Ω at 70 °C"
+    assert row(values, "Coil primary").detail == "1.50 ohm at 20 °C, 1.79 ohm at 70 °C"
 
 
 def test_a_coil_nobody_measured_is_that_of_the_cars_record(job):
@@ -169,7 +169,7 @@ def test_the_triggers_edge_is_where_the_fitting_sheet_says(job, fitted):
     fitted("trigger-edge", measure=20.0)
     values = again(job)
     assert values.engine.trigger_deg == 20.0
-    assert row(values, "Trigger edge").text == "20.0 ° BTDC"
+    assert row(values, "Trigger edge").text == "20.0° BTDC"
 
 
 @pytest.mark.parametrize(("play", "locked", "said"), [(0.2, True, "locked"), (1.5, False, "not locked")])
