@@ -7,7 +7,7 @@ from functools import cached_property
 
 from jobs.checklists import queries as checklists
 from jobs.checklists.measuring import Reading, detail_text, reading_of, unit_text, value_text
-from jobs.checklists.models import Outcome, SheetKind
+from jobs.checklists.models import ItemKind, Outcome, SheetKind
 from jobs.checklists.sheet import Line, Sheet
 from jobs.job.models import Job
 
@@ -56,10 +56,16 @@ class SheetAnswers:
         return next((found for found in self._answers(kind, lines) if found.reading is not None), None)
 
     def place(self, kind: SheetKind, key: str) -> str:
-        """The address of the item `key`, or of its sheet where the list has no such item or is not begun."""
+        """The address of the item `key`, or of its sheet where the list has no such item or is not begun.
+
+        A list may ask for it by the car's system voltage: then the first measure of that name.
+        """
         page = checklists.sheet_page(self.job, kind)
-        found = next((line.item.key for line in self._lines(kind) if line.item.key.startswith(key)), "")
-        return f"{page}#item-{found}" if found else page
+        items = [line.item for line in self._lines(kind)]
+        exact = [item.key for item in items if item.key == key]
+        by_volts = [item.key for item in items if item.key.startswith(f"{key}-") and item.kind == ItemKind.MEASURE]
+        found = [*exact, *by_volts]
+        return f"{page}#item-{found[0]}" if found else page
 
     def _lines(self, kind: SheetKind) -> list[Line]:
         found = self._sheets[kind]
