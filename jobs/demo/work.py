@@ -29,10 +29,11 @@ from jobs.maps.queries import expected_advance
 from jobs.maps.stored_map import to_columns
 from jobs.maps.unit_fit import lines_of
 from jobs.strobe import actions as strobe
-from jobs.strobe.models import Purpose, StrobeSession
+from jobs.strobe.models import Lamp, Purpose, StrobeSession
 from timing.curve import AdvanceCurve
 
 # How a careful hand scatters when reading a scale to half a degree: mean nought, no trend. [crank degrees]
+STROBE = Lamp.PLAIN  # the one of the invented workshop
 SCATTER = (0.3, -0.2, 0.1, -0.4, 0.2, 0.0, -0.3, 0.4, -0.1, 0.2)
 
 
@@ -185,7 +186,9 @@ def fit_crank_sensor(job: Job, shift: Shift) -> None:
 
 def read_base(job: Job, shift: Shift, *, told: float, late: float, speeds: Sequence[float]) -> StrobeSession:
     """The curve flat, the strobe read at every speed twice; the spark comes `late` degrees late."""
-    session = strobe.begin_base_session(job=job, base_deg=told, idempotency_key=uuid4(), actor=shift.sign())
+    session = strobe.begin_base_session(
+        job=job, base_deg=told, idempotency_key=uuid4(), actor=shift.sign(), lamp=STROBE
+    )
     for place, rpm in enumerate([*speeds, *reversed(speeds)]):
         seen = _half(told - late + SCATTER[place % len(SCATTER)])
         strobe.record_reading(session=session, id=uuid4(), rpm=rpm, measured_deg=seen, actor=shift.sign(1))
@@ -289,6 +292,7 @@ def check_map(
         version_words=str(version),
         idempotency_key=uuid4(),
         actor=shift.sign(),
+        lamp=STROBE,
     )
     for place, rpm in enumerate(speeds):
         seen = _half(expected_advance(version.pk, rpm) + SCATTER[place % len(SCATTER)] - 0.1)
