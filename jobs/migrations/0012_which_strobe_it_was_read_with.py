@@ -6,7 +6,7 @@ from garage.record.triggers import KeepForEver
 
 
 class Migration(migrations.Migration):
-    dependencies = [("jobs", "0010_trade_words")]
+    dependencies = [("jobs", "0011_items_read_and_compare")]
 
     operations = [
         migrations.AddField(

@@ -6,7 +6,7 @@ import garage.quantities.limits
 
 
 class Migration(migrations.Migration):
-    dependencies = [("garage", "0010_trade_words")]
+    dependencies = [("garage", "0011_what_charges_and_by_passes")]
 
     operations = [
         migrations.AddField(
