@@ -42,7 +42,8 @@ class SheetAnswers:
 
     @cached_property
     def _sheets(self) -> dict[SheetKind, Sheet | None]:
-        return {kind: checklists.sheet(self.job, kind) for kind in (FITTING, INSPECTION)}
+        # Only what was entered: readers of the sheet ask for these answers themselves.
+        return {kind: checklists.sheet(self.job, kind, reads=False) for kind in (FITTING, INSPECTION)}
 
     def answer(self, kind: SheetKind, key: str) -> SheetAnswer | None:
         """What stands for the item `key`; None while it is open, or two people disagree."""

@@ -101,10 +101,6 @@ def bench(live_server, chromium) -> Iterator[Bench]:
     assert complaints == []
 
 
-@pytest.mark.xfail(
-    reason="written before the final check asked for the pipe on and the rotor for its edge",
-    strict=False,
-)
 def test_one_car_from_an_empty_workshop_to_the_customers_sheet(bench):
     set_up_the_workshop(bench)
     describe_the_unit(bench)
