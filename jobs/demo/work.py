@@ -33,8 +33,8 @@ from jobs.strobe.models import Lamp, Purpose, StrobeSession
 from timing.curve import AdvanceCurve
 
 # How a careful hand scatters when reading a scale to half a degree: mean nought, no trend. [crank degrees]
-STROBE = Lamp.PLAIN  # the one of the invented workshop
 SCATTER = (0.3, -0.2, 0.1, -0.4, 0.2, 0.0, -0.3, 0.4, -0.1, 0.2)
+STROBE = Lamp.PLAIN  # the one of the invented workshop
 
 
 def book(vehicle: Vehicle, *, wanted: str, complaint: str, day: date, actor: Actor) -> Job:

@@ -114,12 +114,12 @@ def _engine(
     job: Job, rotor: RotorValues, answers: SheetAnswers, idle_vacuum_kpa: float | None, port: SheetAnswer | None
 ) -> EngineFacts:
     vehicle, engine = job.vehicle, job.vehicle.engine
-    idle = answers.answer(INSPECTION, "idle-speed") if engine.idle_rpm is None else None
+    idle_rpm = engine.idle_rpm or _figure(answers.answer(INSPECTION, "idle-speed"))
     return EngineFacts(
         cylinders=engine.cylinders,
         strokes=engine.strokes,
         wasted_spark=wastes_sparks(vehicle, rotor.has_rotor),
-        idle_rpm=(_figure(idle) if idle else engine.idle_rpm) or None,
+        idle_rpm=idle_rpm,
         red_line_rpm=engine.red_line_rpm,
         idle_vacuum_kpa=idle_vacuum_kpa,
         vacuum_port=PORT_OF.get(port.choice) if port else None,
@@ -148,8 +148,10 @@ def _manifold_kpa(found: SheetAnswer | None, altitude_m: float) -> float | None:
     return kpa if kpa > 0 else None
 
 
-def _figure(found: SheetAnswer) -> float | None:
-    return found.reading.measure.value if found.reading else None
+def _figure(found: SheetAnswer | None) -> float | None:
+    """The figure of an answer, if it is above nought: a slipped sign stops no page."""
+    figure = found.reading.measure.value if found and found.reading else 0.0
+    return figure if figure > 0 else None
 
 
 def _vacuum_rows(

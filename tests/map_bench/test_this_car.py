@@ -2,20 +2,24 @@
 
 import html
 import uuid
+from dataclasses import replace
 
 import pytest
 from django.urls import reverse
 
 from garage.models import Workshop
+from garage.units.capability import capability_of
+from garage.units.examples import TERN
 from jobs.bench.version_on_bench import on_the_bench
 from jobs.roadtest import actions as road
 from tests.checklists.factories import enter, sheet_with
 from tests.factories import JobFactory, VehicleFactory
-from tests.jobs_factories import MapVersionFactory, released_version
+from tests.jobs_factories import MapVersionFactory, UnitTypeRevisionFactory, released_version
 from tests.maps.test_car_values import FITTING, INSPECTION
 from tests.maps.versions import address, figures
 from tests.pages import text_of
 from timing.coil import CRANKING_RPM
+from timing.unit import Steps
 
 pytestmark = pytest.mark.django_db
 
@@ -150,12 +154,17 @@ class TestPinkingNotedOnTheRoad:
     def driven(self, job, actor, second_mechanic):
         """Version 1 gives 8 + 18 degrees at 3000 rpm; clear pinking was heard there at full load."""
         version = released_version(actor, job=job, curve=[[500, 0], [3000, 18], [5000, 18]])
-        run = road.begin_run(
-            job=job, version_id=version.pk, version_words="version 1", route="Quarry hill", driver=actor.person,
-            writer=second_mechanic, idempotency_key=uuid.uuid4(), actor=actor,
-        )  # fmt: skip
-        road.take_note(run=run, id=uuid.uuid4(), kind="pinking", severity=2, rpm=3000, vacuum_kpa=0.0, actor=actor)
+        self.heard(version, actor, second_mechanic, severity=2)
         return version
+
+    def heard(self, version, actor, second_mechanic, severity):
+        run = road.begin_run(
+            job=version.job, version_id=version.pk, version_words="version 1", route="Quarry hill",
+            driver=actor.person, writer=second_mechanic, idempotency_key=uuid.uuid4(), actor=actor,
+        )  # fmt: skip
+        road.take_note(
+            run=run, id=uuid.uuid4(), kind="pinking", severity=severity, rpm=3000, vacuum_kpa=0.0, actor=actor
+        )
 
     def next_version(self, parent, at_3000):
         return MapVersionFactory(
@@ -177,6 +186,16 @@ class TestPinkingNotedOnTheRoad:
     def test_says_where_less_is_taken_out_than_was_suggested(self, driven):
         said = found(self.next_version(driven, 17))["retard-rounded"].finding.sentence
         assert "takes out 1°, which is less" in said
+
+    def test_says_which_way_the_units_step_rounded_the_retard(self, job, actor, second_mechanic):
+        """A trace speaks for 1 degree less (road log, handbook, section 9), and this unit steps by 2."""
+        steps_by_2 = capability_of(replace(TERN, degree=Steps(0, 40, 2)))
+        unit = UnitTypeRevisionFactory(capability=steps_by_2)
+        version = released_version(actor, job=job, unit_revision=unit, curve=[[500, 0], [3000, 18], [5000, 18]])
+        self.heard(version, actor, second_mechanic, severity=1)
+        said = found(self.next_version(version, 16))["retard-rounded"].finding.sentence
+        assert "1° less was suggested at 3000 rpm" in said
+        assert "The unit steps by 2°: that was rounded up to 2°." in said
 
     def test_stays_with_the_version_that_pinked(self, driven):
         assert "pinking-unchanged" in found(driven)

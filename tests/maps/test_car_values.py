@@ -208,6 +208,14 @@ def test_an_idle_speed_that_the_record_lacks_is_that_of_the_inspection(job, insp
     assert again(job).engine.idle_rpm == 850
 
 
+def test_a_slipped_sign_on_a_sheet_stops_no_page(job, inspected):
+    inspected("idle-speed", measure=-850)
+    inspected("ballast-resistance", measure=-1.5)
+    values = again(job)
+    assert values.engine.idle_rpm is None
+    assert values.coil.primary.ballast_ohm == 1.6  # as the record says
+
+
 def test_every_row_leads_to_where_its_figure_stands_or_is_entered(job, inspected, mechanic):
     inspected("battery-12", measure=12.55)
     values = again(job)
