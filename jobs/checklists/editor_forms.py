@@ -145,6 +145,12 @@ class ItemForm(RuleForm, forms.ModelForm):
         help_text="Where both differ, the item stops until one is corrected.",
     )
 
+    inspection_key = forms.ChoiceField(
+        required=False,
+        label="Asked at the inspection as",
+        help_text="What was found there is shown and may be confirmed.",
+    )
+
     class Meta:
         model = ChecklistItem
         formfield_callback = figures
@@ -167,14 +173,12 @@ class ItemForm(RuleForm, forms.ModelForm):
             "required": "Needed to leave the stage",
             "second_person": "Second check needed",
             "hold_point": "Hold point: stop here until this passes",
-            "inspection_key": "Asked at the inspection as",
         }
         help_texts = {
             "source": "The car’s data, a standard, or: common practice, no source.",
             "unit": "For a measure: V, ohm, mm, °. Limits are written in it.",
             "quantity": "A vacuum or a pressure is read in whichever unit the gauge has.",
             "note_above": "A figure above this passes with the note.",
-            "inspection_key": "Key of the inspection’s item: its answer is shown and may be confirmed.",
             "correction": "The person at the car types what the meter or gauge shows; the limits are those of the "
             "corrected figure.",
         }
@@ -188,6 +192,7 @@ class ItemForm(RuleForm, forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.picture: Picture | None = None
         self.fields["reader"].choices = [("", "nothing"), *((one.key, one.label) for one in readers())]  # type: ignore[attr-defined]
+        self.fields["inspection_key"].choices = [("", "nothing"), *asked_at_inspection()]  # type: ignore[attr-defined]
         facts = [(fact.key, fact.label) for fact in CAR_FACTS.values()]
         self.fields["car_fact"].choices = [("", "nothing"), *facts]  # type: ignore[attr-defined]
         if self.instance.pk and self.instance.unit:
@@ -274,6 +279,13 @@ class ItemForm(RuleForm, forms.ModelForm):
         if self.cleaned_data.get("remove_picture"):
             content["picture"] = ""
         return content | {"applies": self.rule, "new_picture": self.picture}
+
+
+def asked_at_inspection() -> list[tuple[str, str]]:
+    """Key and words of every item that an inspection list has ever asked."""
+    items = ChecklistItem.objects.filter(revision__template__kind=SheetKind.INSPECTION).order_by("revision__number")
+    asked = dict(items.values_list("key", "text"))
+    return sorted(asked.items(), key=lambda row: row[1])
 
 
 class NewItemForm(IdempotentForm, ItemForm):

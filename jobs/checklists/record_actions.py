@@ -38,7 +38,7 @@ def correct_record(*, entry: Entry, seen: str, actor: Actor) -> None:
     refuse_abandoned(sheet.job)
     line = sheet_of(sheet).line(entry.item.key)
     if line is None or line.current != entry or line.comparison is None:
-        raise EntryRefusedError(f"‘{entry.item.text}’ was changed in the meantime. Look at it again.")
+        raise EntryRefusedError(f"‘{entry.item.text}’ was changed meanwhile. Look at it again.")
     found = line.comparison
     if found.agrees:
         return
