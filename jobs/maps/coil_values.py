@@ -99,7 +99,7 @@ def coil_values(job: Job, answers: SheetAnswers) -> CoilValues:
     has_ballast = False if _is_out(answers.answer(FITTING, "ballast-route")) else _has_ballast(record, ballast)
     ballast_ohm = _ballast_ohm(has_ballast, record, ballast)
     # A tick that was overridden says that nobody saw it work.
-    is_by_passed = bool(by_pass.is_done if by_pass else getattr(record, "has_bypass", False))
+    is_by_passed = bool(by_pass.is_done if by_pass else record.has_bypass)
     primary_20_ohm = primary.reading.corrected if primary and primary.reading else record.primary_ohm
     voltages = Voltages(cranking_v=_volts(cranking), resting_v=_volts(resting), charging_v=_volts(charging))
     usual = _usual(vehicle)
