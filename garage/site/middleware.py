@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonRespons
 from django.shortcuts import render
 from django.utils.cache import patch_cache_control
 
+from garage.files.storage import StorageFullError
 from garage.record.refusals import RuleRefusedError
 
 Answer = Callable[[HttpRequest], HttpResponse]
@@ -59,11 +60,18 @@ class RefusalsAreAnswered:
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
-        if not isinstance(exception, RuleRefusedError):
-            return None
-        if _wants_json(request):
-            return JsonResponse({"problem": str(exception)}, status=409)
-        return render(request, "errors/409.html", {"refusal": str(exception)}, status=409)
+        if isinstance(exception, RuleRefusedError):
+            return _refused(request, str(exception), 409)
+        if isinstance(exception, StorageFullError):
+            # To a tablet that is no answer: it keeps the entry and tries again.
+            return _refused(request, str(exception), 503)
+        return None
+
+
+def _refused(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
+    if _wants_json(request):
+        return JsonResponse({"problem": sentence}, status=status)
+    return render(request, "errors/409.html", {"refusal": sentence}, status=status)
 
 
 def _wants_json(request: HttpRequest) -> bool:

@@ -158,7 +158,7 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = DATA_DIR / "static"
 STORAGES = {
     "default": {
-        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "BACKEND": "garage.files.storage.DurableStorage",
         "OPTIONS": {"location": str(DATA_DIR / "files"), "base_url": None},
     },
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},

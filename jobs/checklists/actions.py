@@ -8,6 +8,7 @@ from uuid import UUID, uuid5
 from django.core.files.base import ContentFile
 from django.db import transaction
 
+from garage.files.storage import discarded_on_failure
 from garage.people.models import Staff
 from garage.people.queries import get_workshop
 from garage.quantities.words import plain
@@ -103,6 +104,7 @@ def record_entry(
     )  # fmt: skip
 
 
+@discarded_on_failure()
 @transaction.atomic
 def record_photograph(
     *,
