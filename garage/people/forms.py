@@ -50,6 +50,12 @@ class SignInForm(AuthenticationForm):
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "User name"
 
+    def clean_username(self) -> str:
+        # No account has a longer name, and the list of failures keeps no longer one.
+        if len(self.cleaned_data["username"]) > (USERNAME.max_length or 0):
+            raise self.get_invalid_login_error()
+        return self.cleaned_data["username"]
+
 
 class SetUpForm(forms.Form):
     """The first page of an empty workshop."""

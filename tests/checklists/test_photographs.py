@@ -2,6 +2,8 @@
 
 import io
 import struct
+import subprocess
+import sys
 import uuid
 import zlib
 
@@ -215,3 +217,43 @@ def test_a_cut_photograph_is_refused_also_after_a_document_was_set():
     Image.effect_noise((400, 300), 60).save(picture, "JPEG")
     with pytest.raises(PhotographRefusedError, match=DAMAGED):
         prepared(io.BytesIO(picture.getvalue()[:-4000]))
+
+
+def flat_picture(mode: str, side: int) -> bytes:
+    """A picture of one colour: few bytes to send, many to decode."""
+    out = io.BytesIO()
+    Image.new(mode, (side, side)).save(out, "PNG")
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("mode", ["RGBA", "LA"])
+def test_a_transparent_picture_is_refused_from_fewer_pixels_on_for_it_takes_more_memory(mode):
+    with pytest.raises(PhotographRefusedError, match="Too many pixels"):
+        prepared(io.BytesIO(flat_picture(mode, 4100)))
+
+
+PEAK_OF = """
+import io, resource, sys
+from jobs.checklists.photographs import prepared
+content = sys.stdin.buffer.read()
+before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+prepared(io.BytesIO(content))
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before)
+"""
+
+
+@pytest.mark.parametrize(("mode", "side"), [("RGB", 7100), ("P", 7100), ("1", 7100), ("I;16", 7100), ("RGBA", 3900)])
+def test_no_picture_that_is_taken_needs_more_than_300_megabytes(mode, side):
+    """Four bytes a pixel while decoded, and once more where the colours are converted (Pillow, 'Concepts: Modes')."""
+    ran = subprocess.run(
+        [sys.executable, "-c", PEAK_OF], input=flat_picture(mode, side), capture_output=True, check=True
+    )
+    assert int(ran.stdout) < 300 * 1024  # [kB]
+
+
+@pytest.mark.parametrize("mode", ["P", "1", "L", "LA", "RGBA", "I;16", "CMYK"])
+def test_a_picture_in_any_colours_becomes_a_plain_one(mode):
+    out = io.BytesIO()
+    Image.new(mode, (3000, 1000)).save(out, "JPEG" if mode == "CMYK" else "PNG")
+    stored = Image.open(io.BytesIO(prepared(io.BytesIO(out.getvalue())).image))
+    assert (stored.mode, stored.size) == ("RGB", (2048, 683))
