@@ -1,11 +1,13 @@
 """Signing in, setting up, and the people of the workshop."""
 
+from itertools import pairwise
 from typing import Any
 
 from django import forms
 from django.contrib.auth import authenticate
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
 from django.http import HttpRequest
 
@@ -14,7 +16,7 @@ from garage.people.set_up import is_the_code
 from garage.quantities.typed import figures
 from garage.record.row_versions import RowVersionForm
 
-PIN = RegexValidator(r"^\d{4,6}$", "A PIN has 4 to 6 digits.")
+PIN = RegexValidator(r"\A[0-9]{4,6}\Z", "A PIN has 4 to 6 digits.")
 USERNAME = Staff._meta.get_field("username")
 
 
@@ -36,6 +38,15 @@ def pin_field(label: str, **kwargs: Any) -> forms.CharField:
         widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off", "pattern": "[0-9]*"}),
         **kwargs,
     )
+
+
+def not_easily_guessed(pin: str) -> None:
+    """Refuses what people try first: 0000, 1234, 8765, 1212, 123123."""
+    digits = [int(digit) for digit in pin if digit in "0123456789"]
+    steps = {(after - before) % 10 for before, after in pairwise(digits)}
+    repeats = any(pin == pin[:length] * (len(pin) // length) for length in (1, 2, 3))
+    if repeats or steps in ({1}, {9}):
+        raise ValidationError("Too easy to guess: no repeated digits and no digits in a row.")
 
 
 class SignInForm(AuthenticationForm):
@@ -175,6 +186,10 @@ class PinForm(AgainstThePasswordForm):
 
     pin = pin_field("New PIN", help_text="4 to 6 digits, for the shared tablet.")
     pin_again = pin_field("PIN again")
+
+    def clean_pin(self) -> str:
+        not_easily_guessed(self.cleaned_data["pin"])
+        return self.cleaned_data["pin"]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

@@ -5,13 +5,17 @@ from collections.abc import Callable
 from typing import Any
 
 from django.conf import settings
+from django.contrib.auth import logout
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
 from django.shortcuts import render
 from django.utils.cache import patch_cache_control
+from django.utils.crypto import constant_time_compare
 
 from garage.files.storage import StorageFullError
+from garage.people.models import Staff
+from garage.people.pin import mark_of
 from garage.record.refusals import RuleRefusedError
 
 Answer = Callable[[HttpRequest], HttpResponse]
@@ -31,6 +35,7 @@ class SignedInWithARole(LoginRequiredMiddleware):
     def process_view(
         self, request: HttpRequest, view_func: View, view_args: Any, view_kwargs: Any
     ) -> HttpResponseBase | None:
+        _end_what_an_old_pin_opened(request)
         to_sign_in = super().process_view(request, view_func, view_args, view_kwargs)
         if to_sign_in is not None:
             return _for_scripts(request, to_sign_in)
@@ -38,6 +43,16 @@ class SignedInWithARole(LoginRequiredMiddleware):
         if getattr(view_func, "login_required", True) and not request.user.get_all_permissions():
             raise PermissionDenied
         return None
+
+
+def _end_what_an_old_pin_opened(request: HttpRequest) -> None:
+    mark, person = request.session.get("by_pin"), request.user
+    if mark is None or not isinstance(person, Staff):
+        return
+    if person.bench_pin and constant_time_compare(mark, mark_of(person)):
+        person.by_pin = True
+    else:
+        logout(request)
 
 
 def _for_scripts(request: HttpRequest, to_sign_in: HttpResponseBase) -> HttpResponseBase:
@@ -100,7 +115,8 @@ def device_is_known(get_response: Answer) -> Answer:
         known = request.get_signed_cookie(DEVICE_COOKIE, default="", salt="device")
         request.device_id = uuid.UUID(known) if known else uuid.uuid4()  # type: ignore[attr-defined]
         response = get_response(request)
-        if not known:
+        # A customer who opens a link writes nothing, and keeps nothing of the workshop's.
+        if not known and request.user.is_authenticated:
             response.set_signed_cookie(
                 DEVICE_COOKIE,
                 str(request.device_id),  # type: ignore[attr-defined]

@@ -119,6 +119,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "garage.Staff"
 AUTHENTICATION_BACKENDS = [
+    "garage.people.guessing.SlowsGuessing",
     "axes.backends.AxesStandaloneBackend",
     "django.contrib.auth.backends.ModelBackend",
 ]
@@ -146,7 +147,9 @@ AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_TEMPLATE = "errors/429.html"
 AXES_HTTP_RESPONSE_CODE = 429
 AXES_VERBOSE = False
-AXES_ENABLE_ACCESS_FAILURE_LOG = False
+# The owner is shown who came in and who tried (garage/people/sign_ins.py).
+AXES_ENABLE_ACCESS_FAILURE_LOG = True
+AXES_CLIENT_IP_CALLABLE = "garage.people.guessing.address_of"
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = env.str("TIME_ZONE", "Europe/London")
@@ -181,8 +184,10 @@ SECURE_SSL_REDIRECT = HTTPS
 STRICT_TRANSPORT = HTTPS and env.bool("CRANKMARK_HSTS", True)
 SECURE_HSTS_SECONDS = 31_536_000 if STRICT_TRANSPORT else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = STRICT_TRANSPORT
-if env.bool("CRANKMARK_BEHIND_PROXY", False):
+BEHIND_PROXY = env.bool("CRANKMARK_BEHIND_PROXY", False)
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SESSION_ENGINE = "garage.people.sessions"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 7
