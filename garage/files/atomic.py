@@ -2,7 +2,7 @@
 
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from pathlib import Path
 
@@ -30,6 +30,16 @@ def keep_first(file: Path, content: bytes) -> bytes:
     finally:
         written.unlink()
     return content
+
+
+def kept_text(file: Path, make: Callable[[], str]) -> str:
+    """What `file` says; where there is none, or somebody emptied it, what `make` gives, the same in every process."""
+    if file.exists() and not file.read_text().strip():
+        file.unlink(missing_ok=True)
+    try:
+        return file.read_text().strip()
+    except FileNotFoundError:
+        return keep_first(file, make().encode()).decode().strip()
 
 
 def written_beside(file: Path, chunks: Iterable[bytes]) -> Path:

@@ -10,6 +10,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
 from django.http import HttpRequest
+from django.utils import timezone
 
 from garage.people.models import Role, Staff, VacuumUnit, Workshop
 from garage.people.set_up import is_the_code
@@ -60,6 +61,11 @@ class SignInForm(AuthenticationForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "User name"
+
+    def confirm_login_allowed(self, user: Staff) -> None:  # type: ignore[override]
+        super().confirm_login_allowed(user)
+        if user.first_password_until and user.first_password_until < timezone.now():
+            raise ValidationError("This first password has expired. Ask the owner for a new one.")
 
     def clean_username(self) -> str:
         # No account has a longer name, and the list of failures keeps no longer one.

@@ -39,6 +39,8 @@ class Staff(AbstractUser):
     bench_pin = models.CharField(max_length=128, blank=True, editable=False)  # hashed, never the PIN itself
     pin_failures = models.PositiveSmallIntegerField(default=0, editable=False)
     pin_locked_until = models.DateTimeField(null=True, blank=True, editable=False)
+    # until when a password that somebody else chose opens the account; empty for one's own
+    first_password_until = models.DateTimeField(null=True, blank=True, editable=False)
     row_version = models.PositiveIntegerField(default=1, editable=False)  # counts what owners changed about the person
 
     REQUIRED_FIELDS = ["name"]

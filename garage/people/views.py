@@ -61,6 +61,9 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         # For the same person Django goes on with the session, but it has just risen above a PIN's.
         request.session.pop("by_pin", None)
         request.session.cycle_key()
+        if form.get_user().first_password_until:
+            messages.info(request, "Set a password of your own. The first one expires in a few days.")
+            return redirect("people:account")
         return redirect(_way_on(request))
     return render(
         request,

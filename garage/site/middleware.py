@@ -1,5 +1,6 @@
 """Who may come in, and from which device: asked once for every page, so that no view can forget it."""
 
+import time
 import uuid
 from collections.abc import Callable
 from typing import Any
@@ -22,6 +23,13 @@ Answer = Callable[[HttpRequest], HttpResponse]
 View = Callable[..., HttpResponseBase]
 
 DEVICE_COOKIE = "bench_device"
+NOTHING_BUT_THE_CAMERA = ", ".join(
+    [
+        "camera=(self)",
+        *(f"{name}=()" for name in ("microphone", "geolocation", "payment", "usb", "serial", "bluetooth")),
+    ]
+)
+NOTED_EVERY = 5 * 60  # [seconds] how exactly it is known when somebody was last here
 TEN_YEARS = 60 * 60 * 24 * 3652
 
 
@@ -36,6 +44,7 @@ class SignedInWithARole(LoginRequiredMiddleware):
         self, request: HttpRequest, view_func: View, view_args: Any, view_kwargs: Any
     ) -> HttpResponseBase | None:
         _end_what_an_old_pin_opened(request)
+        _end_what_lay_idle(request)
         to_sign_in = super().process_view(request, view_func, view_args, view_kwargs)
         if to_sign_in is not None:
             return _for_scripts(request, to_sign_in)
@@ -53,6 +62,22 @@ def _end_what_an_old_pin_opened(request: HttpRequest) -> None:
         person.by_pin = True
     else:
         logout(request)
+
+
+def _end_what_lay_idle(request: HttpRequest) -> None:
+    if not request.user.is_authenticated or _asks_by_itself(request):
+        return
+    now = int(time.time())
+    seen = request.session.get("seen")
+    if seen is not None and now - seen > settings.SESSION_IDLE_AFTER:
+        logout(request)
+    elif seen is None or now - seen > NOTED_EVERY:
+        request.session["seen"] = now
+
+
+def _asks_by_itself(request: HttpRequest) -> bool:
+    """An open sheet asks every few seconds for what others entered, with nobody before it."""
+    return request.method == "GET" and _wants_json(request)
 
 
 def _for_scripts(request: HttpRequest, to_sign_in: HttpResponseBase) -> HttpResponseBase:
@@ -103,6 +128,17 @@ def nobody_keeps_pages(get_response: Answer) -> Answer:
         response = get_response(request)
         if not response.has_header("Cache-Control"):
             patch_cache_control(response, private=True, no_store=True)
+        return response
+
+    return middleware
+
+
+def nothing_but_the_camera(get_response: Answer) -> Answer:
+    """The pages photograph, and ask a browser for nothing else of the device."""
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        response.setdefault("Permissions-Policy", NOTHING_BUT_THE_CAMERA)
         return response
 
     return middleware

@@ -11,6 +11,9 @@ from garage.site.sqlite_engine import use_sound_sqlite
 
 use_sound_sqlite()
 
+# Whatever is written here belongs to the workshop: nobody else on this machine reads the book or its journal.
+os.umask(0o077)
+
 env = Env()
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
@@ -45,6 +48,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "garage.site.middleware.nobody_keeps_pages",
+    "garage.site.middleware.nothing_but_the_camera",
     "garage.site.uploads.nothing_too_large",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -191,6 +195,8 @@ SESSION_ENGINE = "garage.people.sessions"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 7
+# A tablet that lay there over night asks for a sign-in. What was not sent yet waits on it.
+SESSION_IDLE_AFTER = 60 * env.int("CRANKMARK_IDLE_MINUTES", 12 * 60)
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CSRF_FAILURE_VIEW = "garage.site.views.csrf_failure"
@@ -208,8 +214,9 @@ CONTENT_SECURITY_POLICY = {
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
+    "filters": {"quiet": {"()": "garage.site.quiet_log.WithoutTracebacksOfGuests"}},
     "formatters": {"plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["quiet"]}},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }
 SILENCED_SYSTEM_CHECKS: list[str] = []

@@ -66,16 +66,24 @@ def prepared(upload: IO[bytes]) -> Picture:
         raise PhotographRefusedError(TOO_LARGE)
     with _DECODING:
         image = _decoded(_opened(content))
-    thumbnail = image.copy()
-    thumbnail.thumbnail((THUMBNAIL_SIDE, THUMBNAIL_SIDE), Image.Resampling.LANCZOS)
     stored = _jpeg(image, quality=85)
     return Picture(
         image=stored,
-        thumbnail=_jpeg(thumbnail, quality=75),
+        thumbnail=_thumbnail(image.copy()),
         width=image.width,
         height=image.height,
         sha256=hashlib.sha256(stored).hexdigest(),
     )
+
+
+def thumbnail_of(stored: bytes) -> bytes:
+    """The small picture of a photograph as it was stored."""
+    return _thumbnail(Image.open(io.BytesIO(stored)))
+
+
+def _thumbnail(picture: Image.Image) -> bytes:
+    picture.thumbnail((THUMBNAIL_SIDE, THUMBNAIL_SIDE), Image.Resampling.LANCZOS)
+    return _jpeg(picture, quality=75)
 
 
 def _opened(content: bytes) -> Image.Image:

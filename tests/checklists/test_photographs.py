@@ -6,9 +6,11 @@ import subprocess
 import sys
 import uuid
 import zlib
+from pathlib import Path
 
 import pytest
 from django.core.files.storage import default_storage
+from django.urls import reverse
 from PIL import Image
 from pillow_heif import from_pillow
 
@@ -193,7 +195,7 @@ class TestOnASheet:
             assert served["Content-Type"] == "image/jpeg"
             assert served["X-Content-Type-Options"] == "nosniff"
             assert "no-cache" in served["Cache-Control"]
-            assert Image.open(io.BytesIO(b"".join(served.streaming_content))).format == "JPEG"
+            assert Image.open(io.BytesIO(served.content)).format == "JPEG"
             assert_not_open(browser_of(stranger).get(address))
             assert client.get(address).status_code == 302
             assert client.get(address, headers={"Accept": "application/json"}).status_code == 401
@@ -257,3 +259,46 @@ def test_a_picture_in_any_colours_becomes_a_plain_one(mode):
     Image.new(mode, (3000, 1000)).save(out, "JPEG" if mode == "CMYK" else "PNG")
     stored = Image.open(io.BytesIO(prepared(io.BytesIO(out.getvalue())).image))
     assert (stored.mode, stored.size) == ("RGB", (2048, 683))
+
+
+@pytest.fixture
+def in_the_record(mechanic):
+    """A photograph in the record."""
+    return record_photograph(
+        sheet=sheet_with([LOOM], person=mechanic), key="loom", id=uuid.uuid4(), entry_id=uuid.uuid4(),
+        actor=signed_by(mechanic), picture=prepared(io.BytesIO(photograph())),
+    )  # fmt: skip
+
+
+def change(file, damage):
+    path = Path(file.path)
+    content = bytearray(path.read_bytes())
+    if damage == "flipped":
+        content[len(content) // 2] ^= 1
+        path.write_bytes(content)
+    elif damage == "emptied":
+        path.write_bytes(b"")
+    else:
+        path.unlink()
+
+
+@pytest.mark.parametrize("damage", ["flipped", "emptied", "gone"])
+def test_a_photograph_whose_bytes_changed_is_said_and_not_served_as_sound(browser_of, mechanic, in_the_record, damage):
+    change(in_the_record.file, damage)
+    answer = browser_of(mechanic).get(reverse("checklists:photograph", args=[in_the_record.pk]))
+    assert answer.status_code == 404
+    assert "photograph is" in answer.content.decode()
+
+
+@pytest.mark.parametrize("damage", ["emptied", "gone"])
+def test_a_lost_thumbnail_is_drawn_again_from_the_photograph(browser_of, mechanic, in_the_record, damage):
+    change(in_the_record.thumbnail, damage)
+    answer = browser_of(mechanic).get(reverse("checklists:photograph-small", args=[in_the_record.pk]))
+    assert Image.open(io.BytesIO(answer.content)).size == (320, 240)
+
+
+def test_a_lost_thumbnail_of_a_damaged_photograph_is_not_drawn(browser_of, mechanic, in_the_record):
+    change(in_the_record.thumbnail, "gone")
+    change(in_the_record.file, "flipped")
+    answer = browser_of(mechanic).get(reverse("checklists:photograph-small", args=[in_the_record.pk]))
+    assert answer.status_code == 404

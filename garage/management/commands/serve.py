@@ -19,6 +19,7 @@ from garage.lan.names import asked_for
 from garage.lan.server import Part, PartEndedError, environment, serve
 from garage.lan.watch import AuthorityWatch, NamesWatch
 from garage.people.set_up import announce
+from garage.site.damage import refuse_a_damaged_workshop
 from garage.site.data_folder import prepared
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
@@ -53,6 +54,7 @@ class Command(BaseCommand):
         _refuse_what_cannot_be(options)
         try:
             prepared(settings.DATA_DIR)
+            refuse_a_damaged_workshop()
             if options["behind_proxy"]:
                 self._serve_a_proxy(options)
             elif options["certificate"]:
