@@ -58,6 +58,11 @@ def _claimed(file: Path) -> bool:
     return True
 
 
+def files_folder() -> Path:
+    """Where the photographs and documents of this workshop lie."""
+    return Path(default_storage.path(""))
+
+
 @contextmanager
 def discarded_on_failure() -> Iterator[None]:
     """Files saved within this are deleted again if it fails. It stands around the transaction, not inside."""

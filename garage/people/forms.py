@@ -62,7 +62,7 @@ class SignInForm(AuthenticationForm):
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "User name"
 
-    def confirm_login_allowed(self, user: Staff) -> None:  # type: ignore[override]
+    def confirm_login_allowed(self, user: Staff) -> None:
         super().confirm_login_allowed(user)
         if user.first_password_until and user.first_password_until < timezone.now():
             raise ValidationError("This first password has expired. Ask the owner for a new one.")

@@ -1,9 +1,11 @@
 """Sessions of which the database keeps the hash of the key: who copies the database cannot pass for anybody."""
 
 import hashlib
+from typing import Any
 
 from django.contrib.sessions.backends.db import SessionStore as DatabaseSessions
 from django.contrib.sessions.models import Session
+from django.utils import timezone
 
 
 def kept_key(session_key: str) -> str:
@@ -22,19 +24,15 @@ class SessionStore(DatabaseSessions):
         if key is not None:
             super().delete(kept_key(key))
 
-    def create_model_instance(self, data: dict[str, object]) -> Session:
+    def create_model_instance(self, data: dict[str, Any]) -> Any:
         made = super().create_model_instance(data)
         made.session_key = kept_key(made.session_key)
         return made
 
-    def _get_session_from_db(self) -> Session | None:
-        key = self.session_key
-        if key is None:
-            return None
-        # The same question under the other name; what is found is read by Django's own hand.
-        asked = SessionStore(None)
-        asked._session_key = kept_key(key)
-        found = DatabaseSessions._get_session_from_db(asked)
+    def _get_session_from_db(self) -> Any:
+        """The row of this session while it lasts. Django's own looks for the key itself."""
+        key = self.session_key or ""
+        found = self.model.objects.filter(session_key=kept_key(key), expire_date__gt=timezone.now()).first()
         if found is None:
             self._session_key = None
         return found

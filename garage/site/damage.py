@@ -8,6 +8,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import DatabaseError, connection
 
+from garage.files.storage import files_folder
 from garage.site.data_folder import DataFolderError
 
 # [seconds] Reading every page takes a second for some hundred megabytes: often enough to hear of damage the same day.
@@ -50,7 +51,7 @@ def refuse_a_damaged_workshop() -> None:
     """The same for the workshop of these settings. A database server looks after itself."""
     if connection.vendor == "sqlite":
         database = Path(settings.DATABASES["default"]["NAME"])
-        refuse_a_damaged_book(database, Path(settings.STORAGES["default"]["OPTIONS"]["location"]))
+        refuse_a_damaged_book(database, files_folder())
 
 
 WAY_BACK = (

@@ -78,6 +78,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "garage.site.context.navigation",
+                "garage.backup.notices.notices",
             ],
             "libraries": {
                 "look": "garage.site.templatetags.look",
@@ -159,6 +160,11 @@ LANGUAGE_CODE = "en-gb"
 TIME_ZONE = env.str("TIME_ZONE", "Europe/London")
 USE_I18N = True
 USE_TZ = True
+
+# The second place for backups, on another disk (garage/backup). How many days, weeks and months of them are kept.
+_backups = env.str("CRANKMARK_BACKUP", "")
+BACKUP_FOLDER = Path(_backups).resolve() if _backups else None
+BACKUP_KEEP: list[int] = env.list("CRANKMARK_BACKUP_KEEP", [7, 5, 12], subcast=int)
 
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]

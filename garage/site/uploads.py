@@ -28,7 +28,7 @@ def nothing_too_large(get_response: Answer) -> Answer:
         if (announced := _announced(request)) <= LARGEST_REQUEST:
             # Django reads a body through this attribute and through nothing else.
             if announced > 0 and hasattr(request, "_stream"):
-                request._stream = WholeBody(request._stream, announced)
+                request._stream = WholeBody(request._stream, announced)  # type: ignore[assignment]
             return get_response(request)
         if request.headers.get("Accept", "").startswith("application/json"):
             return JsonResponse({"problem": TOO_LARGE}, status=413)
