@@ -1,4 +1,4 @@
-"""Copper: what a winding's resistance is at another temperature, and what a length of wire loses."""
+"""Copper: what a winding's resistance is at another temperature."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from timing.inputs import FloatArray, FloatOrArray, same_shape_as_asked, within
 
 # Annealed copper of the international standard, at 20 °C (IEC 60028, read in secondary sources).
 COPPER_PER_DEGREE = 0.00393  # [1 per °C]
-COPPER_OHM_MM2_PER_M = 0.017241
 
 # The straight line is a fit around room temperature; no coil in a car is outside this.
 COLDEST_C = -60.0
@@ -76,38 +75,3 @@ def resistance_at_20(reading_ohm: ArrayLike, temperature_c: ArrayLike) -> FloatO
     """
     reading = within(reading_ohm, "the reading", above=0.0, unit="ohm")
     return same_shape_as_asked(reading / _ratio(temperature_c))
-
-
-def wire_drop(current_a: ArrayLike, length_m: ArrayLike, area_mm2: ArrayLike) -> FloatOrArray:
-    """Voltage lost along a copper wire at 20 °C. [V]
-
-    It says what a wire loses, not what it may carry: cross-section and fuse are a matter for the local code
-    and the wire maker's data.
-
-    Parameters
-    ----------
-    current_a : float or array
-        Current, zero or more. [A]
-    length_m : float or array
-        Length of wire the current runs through; count the return as well. [m]
-    area_mm2 : float or array
-        Cross-section of the copper, above zero. [mm²]
-
-    Returns
-    -------
-    float or array
-        Of the shape of all together. [V]
-
-    Raises
-    ------
-    TimingError
-        If a figure is negative or the cross-section is zero.
-
-    References
-    ----------
-    V = I ρ l / A with ρ = 0.017241 ohm mm²/m at 20 °C (IEC 60028).
-    """
-    current = within(current_a, "the current", low=0.0, unit="A")
-    length = within(length_m, "the length of wire", low=0.0, unit="m")
-    area = within(area_mm2, "the cross-section", above=0.0, unit="mm²")
-    return same_shape_as_asked(current * COPPER_OHM_MM2_PER_M * length / area)

@@ -90,38 +90,6 @@ def degrees_to_seconds(degrees: ArrayLike, *, rpm: ArrayLike) -> FloatOrArray:
     return same_shape_as_asked(_countable(seconds, "that time"))
 
 
-def seconds_to_degrees(seconds: ArrayLike, *, rpm: ArrayLike) -> FloatOrArray:
-    """How far the crank turns in a time. [degrees of crank]
-
-    Parameters
-    ----------
-    seconds : float or array
-        The time; negative gives a negative angle. [s]
-    rpm : float or array
-        Engine speed, zero or more; broadcast against `seconds`. [rpm at the crank]
-
-    Returns
-    -------
-    float or array
-        Of the shape of both together. [degrees of crank]
-
-    Raises
-    ------
-    TimingError
-        If a speed is negative, or a figure is not finite.
-
-    References
-    ----------
-    Derived: one turn a minute is 6 degrees a second.
-    """
-    time, speed = together(
-        finite(seconds, "a time"), within(rpm, "engine speed", low=0, unit="rpm"), what="times and speeds"
-    )
-    with np.errstate(over="ignore"):
-        angle = np.asarray(time * speed * _DEGREES_PER_SECOND)
-    return same_shape_as_asked(_countable(angle, "that angle"))
-
-
 def crank_from_distributor(dist_deg: ArrayLike, strokes: int = 4) -> FloatOrArray:
     """Crank degrees for distributor degrees; the same for speeds. [degrees of crank, or rpm at the crank]
 
@@ -153,31 +121,6 @@ def crank_from_distributor(dist_deg: ArrayLike, strokes: int = 4) -> FloatOrArra
     with np.errstate(over="ignore"):
         at_crank = np.asarray(finite(dist_deg, "an angle") * _turns_per_cycle(strokes))
     return same_shape_as_asked(_countable(at_crank, "that angle"))
-
-
-def distributor_from_crank(crank_deg: ArrayLike, strokes: int = 4) -> FloatOrArray:
-    """Distributor degrees for crank degrees; the same for speeds. The way back from `crank_from_distributor`.
-
-    Parameters
-    ----------
-    crank_deg : float or array
-        At the crank. [degrees, or rpm]
-    strokes : int
-        4, or 2.
-
-    Returns
-    -------
-    float or array
-        Of the shape of `crank_deg`. [degrees of the distributor, or rpm]
-
-    Raises
-    ------
-    CrankError
-        If `strokes` is neither.
-    TimingError
-        If a figure is not finite.
-    """
-    return same_shape_as_asked(np.asarray(finite(crank_deg, "an angle") / _turns_per_cycle(strokes)))
 
 
 def tape_length(diameter_mm: ArrayLike, degrees: ArrayLike, thickness_mm: float = 0.0) -> FloatOrArray:
@@ -253,8 +196,8 @@ def dead_centre_from_stop(
 
     References
     ----------
-    The circular mean of two angles; derived. A gudgeon pin off the cylinder axis moves it by less than 0.1 degrees:
-    see `stop_error`.
+    The circular mean of two angles; derived. A gudgeon pin off the cylinder axis moves it by less than 0.1 degrees
+    in ordinary engines with the stop no deeper than a quarter of the stroke: see `stop_error`.
     """
     first, second = together(
         finite(first_deg, "the first reading"), finite(second_deg, "the second reading"), what="the readings"

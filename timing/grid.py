@@ -72,8 +72,8 @@ class DegreeSteps:
         """The highest value, in steps."""
         return math.floor(_as_written(self.high) / _as_written(self.step))
 
-    def between(self, low: float, high: float) -> FloatArray:
-        """The values from `low` to `high` that the unit can hold, rising; none if there are none. [degrees]
+    def any_between(self, low: float, high: float) -> bool:
+        """Whether the unit can hold a value from `low` to `high`.
 
         Parameters
         ----------
@@ -82,12 +82,12 @@ class DegreeSteps:
 
         Returns
         -------
-        array of float, shape (k,)
-            [degrees of crank]
+        bool
+            False also where `low` is above `high`.
         """
         first = max(self.lowest, math.ceil((low - SAME) / self.step))
         last = min(self.highest, math.floor((high + SAME) / self.step))
-        return self.degrees(np.arange(first, last + 1))
+        return first <= last
 
     def degrees(self, steps: NDArray[np.integer] | FloatArray) -> FloatArray:
         """Whole steps in degrees, each the float nearest to the true product."""

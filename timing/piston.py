@@ -86,10 +86,7 @@ def crank_for_drop(drop_mm: ArrayLike, stroke_mm: float, rod_mm: float, pin_offs
     Cosine rule on throw, rod and the line from crank to gudgeon pin; derived.
     """
     throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
-    drop = within(drop_mm, "the piston's drop", low=0, unit="mm")
-    travel = piston_travel(stroke_mm, rod_mm, pin_offset_mm)
-    if (drop > travel * (1 + 1e-12)).any():
-        raise PistonError(f"the piston travels {travel:.4g} mm, it cannot be {drop.max():.4g} mm down")
+    drop = _within_travel(within(drop_mm, "the piston's drop", low=0, unit="mm"), throw, rod, offset)
     highest = np.sqrt((rod + throw) ** 2 - offset**2)
     height = highest - drop
     reach = np.hypot(offset, height)
@@ -147,16 +144,15 @@ def piston_travel(stroke_mm: float, rod_mm: float, pin_offset_mm: float = 0.0) -
     ----------
     Derived: the difference of sqrt((rod ± throw)² - offset²).
     """
-    throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
-    # The difference of two roots, without losing digits.
-    high, low = np.sqrt((rod + throw) ** 2 - offset**2), np.sqrt((rod - throw) ** 2 - offset**2)
-    return float(4 * rod * throw / (high + low))
+    return _travel(*_linkage(stroke_mm, rod_mm, pin_offset_mm))
 
 
 def stop_error(depth_mm: ArrayLike, stroke_mm: float, rod_mm: float, pin_offset_mm: float) -> FloatOrArray:
     """How far the middle of two piston-stop readings is from true top dead centre. [degrees of crank]
 
-    Below 0.1 for ordinary offsets, which is why `dead_centre_from_stop` corrects nothing. Zero without an offset.
+    Zero without an offset, and larger the deeper the stop. Below 0.1 where the offset is a fortieth of the stroke or
+    less, the rod 1.6 strokes or longer, and the stop no deeper than a quarter of the stroke; in such an engine it
+    stays below 0.21 at the deepest stop that `dead_centre_from_stop` accepts, which corrects nothing.
 
     Parameters
     ----------
@@ -177,13 +173,15 @@ def stop_error(depth_mm: ArrayLike, stroke_mm: float, rod_mm: float, pin_offset_
 
     References
     ----------
-    Derived: the mean of the two angles of `crank_for_drop`, less `top_dead_centre`.
+    Derived: at equal heights the throw stands evenly to both sides of the line from crank to gudgeon pin, so the
+    middle is the slope of that line at the stop, and top dead centre its slope with the piston highest.
     """
+    throw, rod, offset = _linkage(stroke_mm, rod_mm, pin_offset_mm)
     depth = within(depth_mm, "the depth of the stop", above=0, unit="mm")
-    after = np.asarray(crank_for_drop(depth, stroke_mm, rod_mm, pin_offset_mm))
-    before = -np.asarray(crank_for_drop(depth, stroke_mm, rod_mm, -number(pin_offset_mm, "the offset of the pin")))
-    top = top_dead_centre(stroke_mm, rod_mm, pin_offset_mm)
-    return same_shape_as_asked(np.asarray((before + after) / 2 - top))
+    highest = np.sqrt((rod + throw) ** 2 - offset**2)
+    height = highest - _within_travel(depth, throw, rod, offset)
+    # atan(offset / height) - atan(offset / highest) as one angle, without losing digits.
+    return same_shape_as_asked(np.degrees(np.arctan2(offset * depth, highest * height + offset**2)))
 
 
 def swept_volume_cc(bore_mm: ArrayLike, stroke_mm: ArrayLike) -> FloatOrArray:
@@ -314,6 +312,19 @@ def _linkage(stroke_mm: float, rod_mm: float, pin_offset_mm: float) -> tuple[flo
             f"a rod of {rod:g} mm is too short for a throw of {throw:g} mm and an offset of {abs(offset):g} mm"
         )
     return throw, rod, offset
+
+
+def _travel(throw: float, rod: float, offset: float) -> float:
+    # The difference of two roots, without losing digits.
+    high, low = np.sqrt((rod + throw) ** 2 - offset**2), np.sqrt((rod - throw) ** 2 - offset**2)
+    return float(4 * rod * throw / (high + low))
+
+
+def _within_travel(drop: FloatArray, throw: float, rod: float, offset: float) -> FloatArray:
+    travel = _travel(throw, rod, offset)
+    if (drop > travel * (1 + 1e-12)).any():
+        raise PistonError(f"the piston travels {travel:.4g} mm, it cannot be {drop.max():.4g} mm down")
+    return drop
 
 
 def _disc_cc(diameter_mm: FloatArray, height_mm: FloatArray) -> FloatArray:

@@ -96,42 +96,6 @@ def convert(value: ArrayLike, from_unit: str, to_unit: str) -> FloatOrArray:
     return same_shape_as_asked(result)
 
 
-def vacuum_to_absolute(vacuum_kpa: ArrayLike, barometer_kpa: ArrayLike) -> FloatOrArray:
-    """Absolute manifold pressure. [kPa]
-
-    Parameters
-    ----------
-    vacuum_kpa : float or array
-        Manifold vacuum, negative under boost. [kPa below atmosphere]
-    barometer_kpa : float or array
-        Air pressure where the car stands, not reduced to sea level. [kPa]
-
-    Returns
-    -------
-    float or array
-        Of the broadcast shape, zero or more. [kPa]
-
-    Raises
-    ------
-    UnitsError
-        If there is more vacuum than air.
-    TimingError
-        If a figure is not finite, or `barometer_kpa` is not above 0 and at most `HIGHEST_BAROMETER_KPA`.
-    """
-    vacua, air = together(
-        finite(vacuum_kpa, "vacuum"),
-        within(barometer_kpa, "the barometer", above=0, high=HIGHEST_BAROMETER_KPA, unit="kPa"),
-        what="vacuum and barometer",
-    )
-    absolute = np.asarray(air - vacua)
-    if (absolute < 0).any():
-        first = int(np.flatnonzero(absolute < 0)[0])
-        raise UnitsError(
-            f"there cannot be {vacua.flat[first]:g} kPa of vacuum where the barometer stands at {air.flat[first]:g} kPa"
-        )
-    return same_shape_as_asked(absolute)
-
-
 def standard_pressure(altitude_m: ArrayLike) -> FloatOrArray:
     """Air pressure at a height on a standard day. [kPa]
 

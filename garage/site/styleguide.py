@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from garage.quantities.typed import FigureField
-from garage.site.templatetags.look import Stage
+from garage.site.stage_scale import Stage
 from timing.charts import FindingMark, Graph, speed_chart
 
 

@@ -64,7 +64,7 @@ def _distributor(distributor: Distributor, vacuum_unit: str) -> list[Fact]:
         *_where_known("Rotor air gap", distributor.rotor_gap_mm, "mm"),
         *_told("Rotor and cap", FITTED[distributor.has_rotor]),
         *_told("Cap terminals", distributor.cap_posts),
-        *_told("Trigger location", distributor.get_trigger_place_display()),
+        *_told("Place of the trigger", distributor.get_trigger_place_display()),
         *_told("Plate or pick-up", MOVES[distributor.plate_moves]),
         *_where_known("Distributor rim, diameter", distributor.rim_diameter_mm, "mm"),
     ]

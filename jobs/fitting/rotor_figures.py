@@ -67,7 +67,7 @@ def worked_out_from(rotor: RotorPage, vehicle: Vehicle) -> list[dict[str, Any]]:
     }
     terminals = str(facts.terminals or "") or (f"{rotor.posts}, one for each cylinder" if rotor.posts else "")
     lines: list[dict[str, Any]] = [
-        {"label": "Trigger location", "value": vehicle.distributor.get_trigger_place_display()},
+        {"label": "Place of the trigger", "value": vehicle.distributor.get_trigger_place_display()},
         *({"label": label, "value": plain(size) if size else "", "unit": "mm"} for label, size in measures.items()),
         {"label": "Cap terminals", "value": terminals},
     ]

@@ -332,5 +332,5 @@ def test_without_a_sheet_on_the_tablet_the_dead_spot_is_said_plainly(tablet, ser
     server.stop()
     page.goto("/jobs/26-9999/fitting/", wait_until="commit")
     expect(page.get_by_role("heading")).to_have_text("The workshop computer does not answer")
-    page.get_by_role("link", name=f"Open the fitting sheet of job {scene['code']}").tap()
+    page.get_by_role("link", name=f"Open fitting sheet, job {scene['code']}").tap()
     expect(page.locator("[data-sheet][data-live]")).to_be_attached(timeout=15_000)

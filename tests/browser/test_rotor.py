@@ -73,9 +73,9 @@ AFTER = {"contacts": ("tip at edge", "-4.5"), "hall": ("tip at edge", "-4.5"), "
 @pytest.mark.parametrize("kind", REMEDIES)
 def test_out_of_line_the_page_says_what_to_move_and_measured_again_it_holds(tablet, live_server, mechanic, kind, glass):
     page = opened(tablet(live_server.url, session_of(mechanic), glass), car(kind, mechanic))
-    expect(page.get_by_text("tip and post are out of line")).to_be_visible()
+    expect(page.get_by_text("out of line", exact=True)).to_be_visible()
     steps = page.locator("section:has(#remedy) > ol > li").all_inner_texts()
-    assert steps == [*REMEDIES[kind], "Measure again and enter it below."]
+    assert steps == [*REMEDIES[kind], "Measure again and enter the figures below."]
     drawing = page.locator("svg.chart-phasing:visible")
     expect(drawing).to_have_count(1)
     headings = drawing.locator("text.chart-name").all_text_contents()
@@ -84,7 +84,7 @@ def test_out_of_line_the_page_says_what_to_move_and_measured_again_it_holds(tabl
     label, figure = AFTER[kind]
     page.get_by_role("textbox", name=label).fill(figure)
     page.get_by_role("button", name="Save").tap()
-    expect(page.get_by_text("tip and post face each other at both ends")).to_be_visible()
+    expect(page.get_by_text("aligned at both ends")).to_be_visible()
     expect(page.locator("#remedy")).to_have_count(0)
     expect(page.locator("svg.chart-phasing:visible text.chart-name")).to_have_count(2)
     fits_and_is_sound(page)
@@ -93,7 +93,7 @@ def test_out_of_line_the_page_says_what_to_move_and_measured_again_it_holds(tabl
 @pytest.mark.parametrize("glass", GLASSES)
 def test_a_single_without_a_rotor_has_nothing_to_bring_into_line(tablet, live_server, mechanic, glass):
     page = opened(tablet(live_server.url, session_of(mechanic), glass), car("single", mechanic))
-    expect(page.get_by_text("This engine fires without rotor and cap")).to_be_visible()
+    expect(page.get_by_text("This engine has no rotor and cap")).to_be_visible()
     expect(page.locator("svg.chart-phasing")).to_have_count(0)
     fits_and_is_sound(page)
 

@@ -29,6 +29,7 @@ def with_degrees(*degrees: float) -> IgnitionMap:
         (with_degrees(0, 4, 10, 13, 18, 20), "1 degree out at 2500 rpm, rest as before"),
         (with_degrees(0, 4, 11, 16, 18, 20), "up to 2 degrees more between 2000 and 2500 rpm, rest as before"),
         (with_degrees(2, 6, 10, 14, 18, 20), "2 degrees more up to 1000 rpm, rest as before"),
+        (with_degrees(0, -4, 10, 14, 18, 20), "8 degrees out at 1000 rpm, rest as before"),
         (with_degrees(0, 4, 10, 14, 16.5, 18.5), "1.5 degrees out from 3000 rpm up, rest as before"),
         (with_degrees(1, 5, 11, 15, 19, 21), "1 degree more throughout, rest as before"),
         (
@@ -189,6 +190,7 @@ def test_tables_with_the_same_cells_on_other_nodes_are_not_the_same():
     ]
     by = float(judges[1]((40, 2500)) - judges[0]((40, 2500)))
     assert found.settings[-1].after == f"up to {-by:g} degrees out, at 1000 rpm and 40 kPa"
+    assert found.settings[-1].before == "as it was"
     assert "speeds of the vacuum table 1000, 6000 rpm instead of 1000, 3000 rpm" in found.sentence
     assert "rows of the vacuum table 0 kPa, 80 kPa instead of 0 kPa, 40 kPa" in found.sentence
 

@@ -1,6 +1,4 @@
-"""Copper: the resistance of a winding at temperature, and what a wire loses."""
-
-import math
+"""Copper: the resistance of a winding at temperature."""
 
 import numpy as np
 import pytest
@@ -8,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.timing.published import rows
-from timing.copper import resistance_at, resistance_at_20, wire_drop
+from timing.copper import resistance_at, resistance_at_20
 from timing.errors import TimingError
 
 TABLE = rows("copper_resistance.csv")
@@ -32,51 +30,17 @@ def test_there_and_back_is_the_same_resistance(cold, temperature):
     assert resistance_at_20(resistance_at(cold, temperature), temperature) == pytest.approx(cold, rel=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("area", "expected", "source"),
-    [
-        (1.0, 0.215513, "handbook 10: 0.017241 ohm mm²/m of IEC 60028, 5 A over 2.5 m"),
-        (1.5, 0.143675, "the same"),
-        (2.5, 0.086205, "the same"),
-    ],
-)
-def test_a_wire_loses_the_tabled_voltage(area, expected, source):
-    assert wire_drop(5, 2.5, area) == pytest.approx(expected, abs=5.1e-7), source
-
-
-# A circular mil is the square of a thousandth of an inch, as a disc; 1000 ft are 304.8 m.
-MM2_PER_CIRCULAR_MIL = math.pi / 4 * 0.0254**2
-
-
-@pytest.mark.parametrize("row", rows("copper_wire_gauges.csv"), ids=lambda row: f"gauge {row['gauge']:.0f}")
-def test_a_wire_of_a_known_gauge_has_the_resistance_printed_for_it(row):
-    area = row["area_circular_mils"] * MM2_PER_CIRCULAR_MIL
-    # Printed to three or four figures.
-    assert wire_drop(1, 304.8, area) == pytest.approx(row["ohm_per_1000_ft"], rel=1.5e-3)
-
-
 def test_a_motor_s_winding_is_as_warm_as_its_resistance_says():
     """physicsforums.com, thread 381286: 80 ohm at 20 °C are 100 ohm at 83.63 °C, with 1/234.5 per °C from 0 °C."""
     assert resistance_at(80, 83.63) == pytest.approx(100, abs=0.02)
     assert resistance_at_20(100, 83.63) == pytest.approx(80, abs=0.02)
 
 
-def test_the_return_wire_counts_as_much_as_the_feed():
-    assert wire_drop(5, 5.0, 1.5) == pytest.approx(2 * wire_drop(5, 2.5, 1.5))
-
-
-def test_no_current_or_no_length_loses_nothing():
-    assert wire_drop(0, 2.5, 1.5) == 0.0
-    assert wire_drop(5, 0, 1.5) == 0.0
-
-
 def test_one_figure_gives_one_figure_and_a_list_gives_a_list():
-    assert isinstance(resistance_at(1.5, 80), float)
-    assert isinstance(resistance_at_20(1.5, 80), float)
-    assert isinstance(wire_drop(5, 2.5, 1.5), float)
+    assert type(resistance_at(1.5, 80)) is float
+    assert type(resistance_at_20(1.5, 80)) is float
     assert resistance_at(1.5, [20, 80]).tolist() == [1.5, resistance_at(1.5, 80)]
     assert resistance_at_20([1.5, 3.0], 80).tolist() == [resistance_at_20(1.5, 80), resistance_at_20(3.0, 80)]
-    assert wire_drop([1, 2], 2.5, 1.5).shape == (2,)
 
 
 def test_the_range_of_the_straight_line_ends_where_it_says():
@@ -92,11 +56,8 @@ def test_the_range_of_the_straight_line_ends_where_it_says():
         (lambda: resistance_at(1.5, 251), "the winding's temperature must be 250 °C or less, not 251"),
         (lambda: resistance_at(np.nan, 20), "the winding's resistance must be a finite number"),
         (lambda: resistance_at_20(0, 20), "the reading must be above 0 ohm, not 0"),
-        (lambda: wire_drop(-1, 1, 1), "the current must be 0 A or more, not -1"),
-        (lambda: wire_drop(1, -1, 1), "the length of wire must be 0 m or more, not -1"),
-        (lambda: wire_drop(1, 1, 0), "the cross-section must be above 0 mm², not 0"),
     ],
 )
 def test_impossible_copper_is_refused_with_the_figure(call, words):
-    with pytest.raises(TimingError, match=words):
+    with pytest.raises(TimingError, match=f"^{words}"):
         call()

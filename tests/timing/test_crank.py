@@ -15,9 +15,7 @@ from timing.crank import (
     crank_from_distributor,
     dead_centre_from_stop,
     degrees_to_seconds,
-    distributor_from_crank,
     firing_angle,
-    seconds_to_degrees,
     tape_length,
 )
 from timing.errors import TimingError
@@ -102,13 +100,13 @@ def test_an_engine_is_four_stroke_unless_it_is_said():
 
 @pytest.mark.parametrize("rpm", [0, -1, float("nan"), float("inf"), [1000, 0]])
 def test_an_engine_that_does_not_turn_has_no_interval(rpm):
-    with pytest.raises(TimingError, match="engine speed must be"):
+    with pytest.raises(TimingError, match=r"^engine speed must be"):
         degrees_to_seconds(180, rpm=rpm)
 
 
 @pytest.mark.parametrize("cylinders", [0, -4, 25, float("nan")])
 def test_no_engine_has_so_many_cylinders(cylinders):
-    with pytest.raises(TimingError, match="the number of cylinders must be"):
+    with pytest.raises(TimingError, match=r"^the number of cylinders must be"):
         firing_angle(cylinders)
 
 
@@ -117,7 +115,7 @@ def test_the_most_cylinders_are_still_counted():
 
 
 def test_cylinders_are_counted_whole():
-    with pytest.raises(CrankError, match=r"cylinders are counted whole, not 4\.5"):
+    with pytest.raises(CrankError, match=r"^cylinders are counted whole, not 4\.5"):
         firing_angle([4, 4.5])
 
 
@@ -144,30 +142,14 @@ def test_how_long_an_angle_takes(degrees, rpm, milliseconds, source):
     assert degrees_to_seconds(degrees, rpm=rpm) * 1000 == pytest.approx(milliseconds, rel=1e-6), source
 
 
-@given(st.floats(-720, 720), st.floats(1, 20_000))
-def test_an_angle_comes_back_from_its_time(degrees, rpm):
-    assert seconds_to_degrees(degrees_to_seconds(degrees, rpm=rpm), rpm=rpm) == pytest.approx(
-        degrees, rel=1e-12, abs=1e-300
-    )
-
-
-def test_an_engine_that_stands_turns_through_nothing():
-    assert seconds_to_degrees(3.0, rpm=0) == 0.0
-    with pytest.raises(TimingError, match="engine speed must be 0 rpm or more"):
-        seconds_to_degrees(3.0, rpm=-1)
-
-
-@pytest.mark.parametrize("function", [degrees_to_seconds, seconds_to_degrees])
-def test_figures_that_do_not_pair_are_refused(function):
-    with pytest.raises(TimingError, match="do not go together: there are 2 and 3 of them"):
-        function([1, 2], rpm=[1000, 2000, 3000])
+def test_figures_that_do_not_pair_are_refused():
+    with pytest.raises(TimingError, match=r"^angles and speeds do not go together: there are 2 and 3 of them"):
+        degrees_to_seconds([1, 2], rpm=[1000, 2000, 3000])
 
 
 def test_a_time_beyond_all_numbers_is_refused_and_not_infinite():
-    with pytest.raises(CrankError, match="that time is too large to be a number"):
+    with pytest.raises(CrankError, match=r"^that time is too large to be a number"):
         degrees_to_seconds(1e10, rpm=1e-310)
-    with pytest.raises(CrankError, match="that angle is too large to be a number"):
-        seconds_to_degrees(1e305, rpm=1e10)
 
 
 # ---- Distributor -----------------------------------------------------------------------------------------------------
@@ -175,26 +157,20 @@ def test_a_time_beyond_all_numbers_is_refused_and_not_infinite():
 
 def test_the_distributor_of_a_four_stroke_turns_at_half_speed():
     assert crank_from_distributor(12.5) == 25.0
-    assert distributor_from_crank([0, 25, -4]).tolist() == [0.0, 12.5, -2.0]
+    assert crank_from_distributor([0, 12.5, -2]).tolist() == [0.0, 25.0, -4.0]
 
 
 def test_the_distributor_of_a_two_stroke_turns_with_the_crank():
     assert crank_from_distributor(12.5, 2) == 12.5
-    assert distributor_from_crank(12.5, strokes=2) == 12.5
-
-
-@given(st.floats(-360, 360), st.sampled_from([2, 4]))
-def test_distributor_degrees_come_back_from_the_crank(degrees, strokes):
-    assert distributor_from_crank(crank_from_distributor(degrees, strokes), strokes) == degrees
 
 
 def test_a_distributor_figure_is_a_number():
-    with pytest.raises(TimingError, match="an angle must be a finite number"):
+    with pytest.raises(TimingError, match=r"^an angle must be a finite number"):
         crank_from_distributor([1, float("nan")])
-    with pytest.raises(CrankError, match="that angle is too large"):
+    with pytest.raises(CrankError, match=r"^that angle is too large"):
         crank_from_distributor(1.5e308)
-    with pytest.raises(CrankError, match="two strokes or four, not 3"):
-        distributor_from_crank(1, 3)
+    with pytest.raises(CrankError, match=r"^an engine has two strokes or four, not 3"):
+        crank_from_distributor(1, 3)
 
 
 # ---- Degree tape -----------------------------------------------------------------------------------------------------
@@ -236,7 +212,7 @@ def test_marks_after_top_dead_centre_lie_on_the_other_side():
     ],
 )
 def test_a_tape_that_cannot_be_made_is_refused(arguments, said):
-    with pytest.raises(TimingError, match=said):
+    with pytest.raises(TimingError, match=f"^{said}"):
         tape_length(*arguments)
 
 
@@ -294,14 +270,16 @@ def test_a_deep_stop_is_refused(first, second):
 def test_the_limits_of_the_stop_are_the_workshops():
     assert dead_centre_from_stop(-2, 2, shallowest_deg=4) == 0
     assert dead_centre_from_stop(-85, 85, deepest_deg=170) == 0
-    with pytest.raises(CrankError, match=r"are 20 degrees apart, less than 30"):
+    with pytest.raises(CrankError, match=r"^the readings are 20 degrees apart, less than 30"):
         dead_centre_from_stop(-10, 10, shallowest_deg=30)
-    with pytest.raises(TimingError, match="the most angle between two readings must be 180 degrees or less"):
+    with pytest.raises(TimingError, match=r"^the most angle between two readings must be 180 degrees or less"):
         dead_centre_from_stop(-10, 10, deepest_deg=181)
 
 
 def test_the_same_reading_twice_tells_nothing_whatever_the_limit():
-    with pytest.raises(CrankError, match="the readings are 0 degrees apart"):
+    with pytest.raises(CrankError, match=r"^the readings are 0 degrees apart"):
+        dead_centre_from_stop([-20, 30], [20, 30], shallowest_deg=0)
+    with pytest.raises(CrankError, match=r"^the readings are 0 degrees apart"):
         dead_centre_from_stop(30, 30, shallowest_deg=0)
 
 
@@ -311,7 +289,7 @@ def test_a_dead_centre_a_hair_from_half_a_turn_is_counted_above_minus_180():
 
 def test_several_stops_at_once():
     assert dead_centre_from_stop([-30, 340], [34, 16]).tolist() == pytest.approx([2, -2])
-    with pytest.raises(TimingError, match="the readings do not go together: there are 2 and 3 of them"):
+    with pytest.raises(TimingError, match=r"^the readings do not go together: there are 2 and 3 of them"):
         dead_centre_from_stop([-30, 340], [1, 2, 3])
 
 
@@ -334,8 +312,8 @@ def test_arguments_are_not_written_into():
         (lambda: firing_angle(25), "the number of cylinders must be 24 or less, not 25"),
         (lambda: firing_angle(4, "x"), "the number of strokes must be a number"),
         (lambda: degrees_to_seconds(1, rpm=0), "engine speed must be above 0 rpm, not 0"),
-        (lambda: seconds_to_degrees("x", rpm=1), "a time must be a number"),
-        (lambda: distributor_from_crank("x"), "an angle must be a number"),
+        (lambda: degrees_to_seconds("x", rpm=1), "an angle must be a number"),
+        (lambda: crank_from_distributor("x"), "an angle must be a number"),
         (lambda: dead_centre_from_stop("x", 1), "the first reading must be a number"),
         (lambda: dead_centre_from_stop(1, "x"), "the second reading must be a number"),
         (

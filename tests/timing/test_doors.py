@@ -72,7 +72,6 @@ def at(module, name):
 # Each door with figures that it lets in; every one of them that is named beside it is then replaced.
 DOORS = {
     "units.convert": (at("units", "convert"), {"value": 1, "from_unit": "kPa", "to_unit": "inHg"}, ["value"]),
-    "units.vacuum_to_absolute": (at("units", "vacuum_to_absolute"), {"vacuum_kpa": 20, "barometer_kpa": 100}, None),
     "units.standard_pressure": (at("units", "standard_pressure"), {"altitude_m": 500}, None),
     "units.vacuum_lost": (at("units", "vacuum_lost"), {"altitude_m": 500}, None),
     "units.highest_vacuum": (at("units", "highest_vacuum"), {"altitude_m": 500, "lowest_manifold_kpa": 30}, None),
@@ -268,7 +267,7 @@ MADE_HERE = {
     "charts.Graph",
     "charts.PhasingChart",
     "charts.SurfaceChart",
-    "grid.DegreeSteps.between",
+    "grid.DegreeSteps.any_between",
     "grid.DegreeSteps.degrees",
     "lookup.HeldLine",
     "lookup.HeldLine.at",

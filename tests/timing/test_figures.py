@@ -35,6 +35,10 @@ def test_anything_else_is_another_result(other):
     assert table(1.0, 2.0) != other
 
 
+def test_figures_too_small_to_be_told_beside_1_are_told_apart():
+    assert table(1e-20) != table(2e-20)
+
+
 def test_the_same_figures_in_another_shape_are_another_result():
     assert Table(np.array([[1.0, 2.0]])) != table(1.0, 2.0)
     assert Table(np.ma.MaskedArray([[1.0, 2.0]])) != Table(np.ma.MaskedArray([1.0, 2.0]))
@@ -63,5 +67,5 @@ def test_what_is_masked_differs_from_what_is_not_and_its_figure_does_not_matter(
 
 
 def test_arrays_cannot_be_written_into():
-    with pytest.raises(ValueError, match="read-only"):
+    with pytest.raises(ValueError, match=r"^assignment destination is read-only"):
         table(1.0).figures[0] = 2.0

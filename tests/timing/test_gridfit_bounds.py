@@ -33,6 +33,10 @@ class TestWhatTheUnitHolds:
             count = Fraction(str(degrees)) / Fraction(str(step))
             assert count.denominator == 1
 
+    def test_a_step_may_be_a_figure_of_numpy_s(self):
+        fit = fit_to(AdvanceCurve([500], [0.3]), [500], np.float64(0.1), np.int64(0), np.float32(40))
+        assert fit.curve.degrees == (0.3,)
+
     def test_three_tenths_are_three_tenths(self):
         assert fit_to(AdvanceCurve([500], [0.3]), [500], 0.1).curve.degrees == (0.3,)
 
@@ -154,25 +158,30 @@ class TestStayingWithinBounds:
             fit_to(band[0], [500, 1000, 2000], 1, within=band)
 
     def test_a_curve_below_everything_the_unit_holds_is_answered_with_where(self):
-        with pytest.raises(GridFitError, match="at or below the target at 500 rpm: that asks for at most -1 degrees"):
+        with pytest.raises(GridFitError, match=r"^no setting of the unit keeps the curve at or below the target at 5"):
             fit_to(KNEED.shift(-1), KNEED_NODES, 1, never_above=True)
 
     def test_both_rules_are_named_where_neither_can_be_kept(self):
-        with pytest.raises(GridFitError, match="inside the band and at or below the target at 500 rpm"):
+        with pytest.raises(GridFitError, match=r"^no setting of the unit keeps the curve inside the band and at or"):
             fit_to(MID_LINE, MID_LINE_NODES, 1, within=(BAND[0].shift(1), BAND[1]), never_above=True)
 
     def test_too_few_free_nodes_are_answered_with_how_far_they_reach(self):
         with pytest.raises(GridFitError, match="it can be done from 1500 rpm upwards, but not from 1000 rpm upwards"):
             fit_free(MID_LINE, 2, range(500, 5001, 500), 1, within=BAND)
 
-    def test_a_band_upside_down_is_refused(self):
-        with pytest.raises(CurveError, match="the band is upside down at 1200 rpm, from 6 up to 2 degrees"):
+    @pytest.mark.parametrize("upper", [2, 5.5])
+    def test_a_band_upside_down_is_refused(self, upper):
+        with pytest.raises(CurveError, match=f"^the band is upside down at 1200 rpm, from 6 up to {upper} degrees"):
             fit_to(
                 MID_LINE,
                 MID_LINE_NODES,
                 1,
-                within=(AdvanceCurve([800, 1200], [0, 6]), AdvanceCurve([800, 1200], [1, 2])),
+                within=(AdvanceCurve([800, 1200], [0, 6]), AdvanceCurve([800, 1200], [1, upper])),
             )
+
+    def test_a_band_without_any_width_is_none_the_wrong_way_up(self):
+        level = AdvanceCurve([1000], [6])
+        assert fit_to(level, [500, 1000], 1, within=(level, level)).curve == AdvanceCurve([500, 1000], [6, 6])
 
 
 # --- bad input ---------------------------------------------------------------------------------------------------
@@ -183,7 +192,7 @@ class TestRefusals:
         ("grid", "sentence"),
         [
             ({"nodes": []}, "a curve needs at least one node"),
-            ({"nodes": [500, 400]}, "must rise, but 400 rpm comes after 500 rpm"),
+            ({"nodes": [500, 400]}, "the speeds of the nodes must rise, but 400 rpm comes after 500 rpm"),
             ({"nodes": [500, 500]}, "two nodes stand at 500 rpm"),
             ({"nodes": [500, float("nan")]}, "the speed of a node must be a finite number"),
             ({"nodes": "idle"}, "the speed of a node must be a number"),
@@ -194,7 +203,10 @@ class TestRefusals:
             ({"step": "fine"}, "the step must be a number"),
             ({"step": [1, 2]}, "the step must be one number"),
             ({"step": 2e5}, r"the step must be 100000 degrees or less"),
-            ({"low": 20, "high": 10}, "nothing lies between 20 and 10 degrees"),
+            (
+                {"low": 20, "high": 10},
+                "the lowest value must not be above the highest: nothing lies between 20 and 10 degrees",
+            ),
             ({"low": 0.2, "high": 0.8}, r"no multiple of the step of 1 lies between 0\.2 and 0\.8 degrees"),
             ({"low": -2e5}, r"the lowest value must be -100000 degrees or more"),
             ({"low": 2e5}, r"the lowest value must be 100000 degrees or less"),
@@ -203,9 +215,15 @@ class TestRefusals:
             ({"low": float("nan")}, "the lowest value must be a finite number"),
             ({"high": float("inf")}, "the highest value must be a finite number"),
             ({"step": 1e-5}, "a step of 1e-05 is too fine for values between 0 and 60 degrees"),
-            ({"step": 1e-5, "low": -60, "high": 0}, "too fine for values between -60 and 0 degrees"),
-            ({"step": 5e-324, "low": 0, "high": 0}, "too fine for values between 0 and 0 degrees"),
-            ({"step": 1e-4, "low": -100, "high": 0.01}, "too much to search; take a coarser step or fewer speeds$"),
+            ({"step": 1e-5, "low": -60, "high": 0}, "a step of 1e-05 is too fine for values between -60 and 0 degrees"),
+            (
+                {"step": 5e-324, "low": 0, "high": 0},
+                r"a step of 4\.94066e-324 is too fine for values between 0 and 0 degrees",
+            ),
+            (
+                {"step": 1e-4, "low": -100, "high": 0.01},
+                r"a step of 0\.0001 at 5 speeds is too much to search; take a coarser step or fewer speeds$",
+            ),
             ({"nodes": range(500, 2501)}, "a step of 1 at 2001 speeds is too much to search"),
         ],
     )
@@ -222,9 +240,14 @@ class TestRefusals:
         ],
     )
     def test_free_nodes_without_room_are_refused(self, count, sentence):
-        with pytest.raises(TimingError, match=sentence):
+        with pytest.raises(TimingError, match=f"^{sentence}"):
             fit_free(KNEED, count, KNEED_NODES, 1)
 
+    def test_a_target_is_a_curve(self):
+        for fit in (lambda: fit_to([0, 5], [500, 1000], 1), lambda: fit_free([0, 5], 2, [500, 1000], 1)):
+            with pytest.raises(TimingError, match=r"^the target must be an AdvanceCurve"):
+                fit()
+
     def test_free_nodes_on_too_fine_a_raster_are_refused(self):
-        with pytest.raises(GridFitError, match=r"a step of 0\.1 at 601 speeds is too much to search"):
+        with pytest.raises(GridFitError, match=r"^a step of 0\.1 at 601 speeds is too much to search"):
             fit_free(KNEED, 4, range(500, 6501, 10), 0.1)

@@ -89,7 +89,7 @@ def test_the_total_is_counted_from_the_base():
     ],
 )
 def test_a_map_that_cannot_be_is_refused(figure, said):
-    with pytest.raises(TimingError, match=said):
+    with pytest.raises(TimingError, match=f"^{said}"):
         IgnitionMap(**{"base_deg": 10, "curve": CURVE} | figure)
 
 
@@ -236,19 +236,19 @@ def test_whatever_is_set_changes_the_identity(change):
         ({"vacuum": [1]}, "the stored vacuum part is a ramp or a table, not None"),
         ({"vacuum": {"kind": "ramp", "start": 10}}, "the vacuum ramp is stored without its full, full_deg, from_rpm"),
         ({"boost": {"boost": [0]}}, "the boost part is stored without its degrees"),
-        ({"curve": {"rpm": [1000, 500], "degrees": [0, 1]}}, "500 rpm"),
+        ({"curve": {"rpm": [1000, 500], "degrees": [0, 1]}}, "the speeds of the nodes must rise, but 500 rpm"),
         ({"dwell_ms": "long"}, "dwell must be a number"),
     ],
 )
 def test_a_form_that_is_no_map_is_refused(change, said):
-    with pytest.raises(TimingError, match=said):
+    with pytest.raises(TimingError, match=f"^{said}"):
         IgnitionMap.from_canonical(FULL.canonical() | change)
 
 
 def test_a_form_with_an_entry_missing_is_refused():
     form = FULL.canonical()
     del form["trigger"], form["dwell_ms"]
-    with pytest.raises(MapError, match="the map is stored without its dwell_ms, trigger"):
+    with pytest.raises(MapError, match=r"^the map is stored without its dwell_ms, trigger"):
         IgnitionMap.from_canonical(form)
-    with pytest.raises(MapError, match="the map is not stored as named entries"):
+    with pytest.raises(MapError, match=r"^the map is not stored as named entries"):
         IgnitionMap.from_canonical("map")

@@ -61,7 +61,7 @@ def test_what_a_type_checker_sees_is_what_is_there():
 
 
 def test_a_name_that_is_not_there_is_an_attribute_error():
-    with pytest.raises(AttributeError, match="module 'timing' has no attribute 'Wanted'"):
+    with pytest.raises(AttributeError, match=r"^module 'timing' has no attribute 'Wanted'"):
         timing.Wanted  # noqa: B018
 
 
@@ -129,5 +129,5 @@ def test_a_ramp_and_a_band_are_taken_as_they_are():
 
 def test_what_is_no_list_of_points_is_refused():
     for nothing in (5, None, "curve", FactoryBand(CURVE, CURVE)):
-        with pytest.raises(charts.ChartError, match="the readings must be a list of points"):
+        with pytest.raises(charts.ChartError, match=r"^the readings must be a list of points"):
             charts.speed_chart(readings=nothing)

@@ -15,6 +15,12 @@ from timing.tolerance import exceeds, falls_short
         (1.999_999, 2.0, False, True),
         (6000.0000001, 6000.0, False, False),  # a part in 6e10 of a speed is no speed
         (-3.1, -3.0, False, True),
+        (6000 + 3e-6, 6000.0, False, False),  # rounding grows with the figure,
+        (6000 + 9e-6, 6000.0, True, False),
+        (-6000 + 3e-6, -6000.0, False, False),  # whatever its sign,
+        (-6000 - 3e-6, -6000.0, False, False),
+        (5e-10, 0.0, False, False),  # and is not nothing at nought
+        (-5e-10, 0.0, False, False),
     ],
 )
 def test_a_limit_is_within_itself_and_nothing_beyond_it_is(value, limit, over, under):

@@ -32,7 +32,7 @@ def clear_place(
     lines : sequence of sequences of points
         Lines that run from left to right, by their corners.
     uprights : sequence of float
-        Where upright lines stand.
+        Where upright lines stand. [units of the drawing]
 
     Returns
     -------

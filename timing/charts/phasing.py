@@ -142,7 +142,8 @@ def phasing_chart(
     remedy : Remedy, optional
         Both ends are drawn again as they are afterwards.
     width : float
-        Width of the drawing. The ends stand under one another where their words have no room side by side.
+        Width of the drawing. [units of the drawing]
+        The ends stand under one another where their words have no room side by side.
     palette : Palette
         Colours and font.
 

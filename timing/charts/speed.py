@@ -13,9 +13,8 @@ from timing.charts.page import GAP, LETTER, Plot, Text, width_of
 from timing.charts.palette import PRINT, Palette
 from timing.charts.points import Band, Rows, Triple, curve, pairs, triples, value_at
 from timing.charts.scale import Point, path
+from timing.charts.speed_figures import Given, axes_for, rules_at
 from timing.charts.speed_layers import (
-    Given,
-    axes_for,
     band_area,
     band_outline,
     crosses,
@@ -24,7 +23,6 @@ from timing.charts.speed_layers import (
     extended_line,
     key_of,
     reaches,
-    rules_at,
 )
 from timing.charts.styles import Layer
 from timing.charts.text import DELIVERED
@@ -92,7 +90,7 @@ def speed_chart(
     editable, step : bool, float
         Nodes become sliders that can be focused; `step` is what a key press moves them by. [degrees]
     width : float
-        Width of the drawing; below 480 it is laid out for a phone or half a column.
+        Width of the drawing; below 480 it is laid out for a phone or half a column. [units of the drawing]
     palette : Palette
         Colours of print, which a screen overrides by class.
 

@@ -67,6 +67,8 @@ def surface_chart(
         Degrees at every crossing; rows are vacuum, as `TotalAdvance.table` gives them. [degrees BTDC]
     uid : str, optional
         Unique on the page; becomes part of ids. Derived from the drawing where it is left out.
+    title : str
+        What it is.
     points : sequence of SurfacePoint
         Idle, cruise, full load; outside the nodes they are shown at the edge.
     says : n rows of m strings, optional
@@ -79,6 +81,12 @@ def surface_chart(
         Degrees of the palest and of the darkest shade; by default round figures around all of them.
     contour_step : float
         Distance of the contour lines. [degrees]
+    pressure_unit : str
+        The unit of `vacuum`, printed beside it.
+    width : float
+        Width of the drawing. [units of the drawing]
+    palette : Palette
+        Colours of print, which a screen overrides by class.
 
     Returns
     -------

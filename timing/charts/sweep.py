@@ -11,9 +11,8 @@ from timing.charts.layout import WIDE, on_one_sheet, sheet_plot
 from timing.charts.page import Plot
 from timing.charts.palette import PRINT, Palette
 from timing.charts.points import Band, Rows, pairs, triples
+from timing.charts.speed_figures import Given, axes_for, rules_at
 from timing.charts.speed_layers import (
-    Given,
-    axes_for,
     band_area,
     band_outline,
     crosses,
@@ -22,7 +21,6 @@ from timing.charts.speed_layers import (
     extended_line,
     key_of,
     reaches,
-    rules_at,
 )
 from timing.charts.styles import Layer
 

@@ -61,7 +61,7 @@ def vacuum_chart(
     nodes : sequence of (vacuum, degrees), optional
         Nodes drawn as open circles; by default those of `ramp`.
     idle_vacuum, most_vacuum : float, optional
-        Where the engine idles, and the most vacuum there is at the workshop's height.
+        Where the engine idles, and the most vacuum there is at the workshop's height. [kPa below atmosphere]
     from_rpm : float
         Lowest speed at which the vacuum part acts, for the description. [rpm]
 

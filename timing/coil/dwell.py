@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from timing.coil.circuit import CoilError, Primary
 from timing.coil.rhythm import spark_intervals
+from timing.crank import degrees_to_seconds
 from timing.figures import Figures
 from timing.inputs import FloatArray, FloatOrArray, number, same_shape_as_asked, within
 from timing.tolerance import LIMIT_TOLERANCE
@@ -109,7 +110,7 @@ def dwell_budget(
     n = shortest interval in degrees / (6 (t_d + t_spark)), for an even four-stroke 120 / (N (t_d + t_spark)). Current
     and heat over time are summed over all intervals. Derived.
     """
-    speeds = within(rpm, "engine speed", above=0.0, unit="rpm")
+    ms_per_degree = 1000.0 * np.asarray(degrees_to_seconds(1.0, rpm=rpm))
     dwell = within(dwell_ms, "the requested dwell", above=0.0, unit="ms")
     spark = number(spark_ms, "the time kept for the spark", low=0.0, unit="ms")
     intervals = spark_intervals(cylinders, strokes=strokes, intervals_deg=intervals_deg, wasted_spark=wasted_spark)
@@ -119,10 +120,9 @@ def dwell_budget(
         raise CoilError("give one dwell, or as many as there are supply voltages")
     circuits = [primary.at_supply(float(volts)) for volts in supplies.flat]
 
-    shape = supplies.shape + speeds.shape
-    ms_per_degree = 1000.0 / (6.0 * speeds)
+    shape = supplies.shape + ms_per_degree.shape
     # One row for each interval of the cycle; of the equal ones any is the shortest.
-    intervals_ms = intervals.reshape(-1, *(1,) * speeds.ndim) * ms_per_degree
+    intervals_ms = intervals.reshape(-1, *(1,) * ms_per_degree.ndim) * ms_per_degree
     shortest = int(np.argmin(intervals))
     asked = np.broadcast_to(dwell, supplies.shape).ravel()
     on = [np.clip(intervals_ms - spark, 0.0, each) for each in asked]
@@ -138,7 +138,7 @@ def dwell_budget(
     current = before_the_least([np.asarray(charge.end_a) for charge in charges])
     mean_square = over_a_cycle([np.asarray(charge.square_a2ms) for charge in charges])
     shortest_ms = np.broadcast_to(intervals_ms[shortest], shape)
-    least = asked.reshape(supplies.shape + (1,) * speeds.ndim)
+    least = asked.reshape(supplies.shape + (1,) * ms_per_degree.ndim)
     # As `timing.tolerance`, for a whole array: at the limit speed itself the dwell still fits.
     fits = shortest_ms - spark >= least - LIMIT_TOLERANCE * np.maximum(1.0, least)
     return DwellBudget(

@@ -145,7 +145,8 @@ def rotor_phasing(
     strokes : int
         4: the distributor turns at half the crank's speed. 2: at the crank's speed.
     least_overlap_mm, least_ratio : float
-        Least overlap of tip and post, and least ratio of the neighbour's gap to the own. Common practice, no source.
+        Least overlap of tip and post [mm], and least ratio of the neighbour's gap to the own. Common practice, no
+        source.
 
     Returns
     -------

@@ -146,7 +146,7 @@ def _refuse_node_without_value(task: Task) -> None:
         return
     steps = task.steps
     for rpm, floor, ceiling in zip(task.raster, task.floor, task.ceiling, strict=True):
-        if not steps.between(max(floor, steps.low), min(ceiling, steps.high)).size:
+        if not steps.any_between(max(floor, steps.low), min(ceiling, steps.high)):
             least = f"{floor:.4g} to " if np.isfinite(floor) else "at most "
             raise GridFitError(
                 f"{impossible(task)} at {rpm:g} rpm: that asks for {least}{ceiling:.4g} degrees, "

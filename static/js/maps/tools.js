@@ -23,7 +23,7 @@ export const layOutTools = (bar, curve, on) => {
     }
     if (!curve.isCurve(all)) return on.say("Fix the red boxes first.");
     const picked = all.filter(({ row }) => curve.pick(row).checked);
-    if (!picked.length) return on.say("Select rows first: tick them or use Shift and arrow keys.");
+    if (!picked.length) return on.say("Select rows first: tick, or Shift and arrows.");
     if (action === "ramp" && picked.length < 3) return on.say("Select two ends and a row between them.");
     const values = picked.map((point) => OPERATIONS[action](point, { all, picked, by: by[action]?.() }));
     if (!values.every(Number.isFinite)) return on.say("Enter a figure first.");

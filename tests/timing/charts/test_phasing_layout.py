@@ -164,11 +164,11 @@ class TestWords:
 
 
 def test_a_drawing_too_narrow_is_refused():
-    with pytest.raises(ChartError, match="240 or wider"):
+    with pytest.raises(ChartError, match=r"^a drawing must be 240 or wider"):
         drawn(width=239)
     assert drawn(width=240).width == 240
 
 
 def test_a_name_that_is_no_plain_word_is_refused():
-    with pytest.raises(ChartError, match="the name of a drawing"):
+    with pytest.raises(ChartError, match=r"^the name of a drawing"):
         phasing_chart(rotor_phasing(*FOUR), uid="p p")

@@ -330,7 +330,7 @@ def test_the_line_of_nought_runs_from_edge_to_edge():
     ],
 )
 def test_what_cannot_be_drawn_is_refused(arguments, message):
-    with pytest.raises(TimingError, match=message):
+    with pytest.raises(TimingError, match=f"^{message}"):
         residual_chart(**arguments, uid="r")
 
 

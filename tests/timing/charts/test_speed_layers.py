@@ -10,7 +10,7 @@ from timing.charts import FindingMark, speed_chart, styles, sweep_chart
 from timing.charts.errors import ChartError
 from timing.charts.marks import SAMPLE, diagonal_crosses, diamonds, upright_crosses
 from timing.charts.palette import PRINT, Palette
-from timing.charts.speed_layers import Given, mean_line, rules_at
+from timing.charts.speed_figures import Given, mean_line, rules_at
 from timing.charts.text import DELIVERED, TARGET, opening
 
 # The worked case A1 of the project's handbook, section 4.

@@ -71,5 +71,5 @@ def test_the_parts_of_every_sentence_add_up_to_its_total():
     ],
 )
 def test_nodes_that_are_none_are_refused(rpm, vacuum, message):
-    with pytest.raises(TimingError, match=message):
+    with pytest.raises(TimingError, match=f"^{message}"):
         sums_in_words(TOTAL, rpm=rpm, vacuum=vacuum)

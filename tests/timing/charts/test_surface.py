@@ -6,27 +6,11 @@ from itertools import combinations
 import numpy as np
 import pytest
 
+from tests.timing.charts.surfaces import SPEEDS, TOTAL, VACUA, cell, drawn
 from timing.charts import ChartError, SurfacePoint, sums_in_words, surface_chart
 from timing.charts.page import width_of
 from timing.charts.palette import PRINT
-from timing.curve import AdvanceCurve
 from timing.errors import TimingError
-from timing.surface import TotalAdvance
-from timing.vacuum import VacuumRamp
-
-SPEEDS = [800, 1600, 2500, 3500, 5000]
-VACUA = [0, 20, 40, 60]
-# The vacuum ramp of the handbook's section 4: 0, 4.666667, 7, 14, 14 degrees at 10, 20, 25, 40, 60 kPa.
-TOTAL = TotalAdvance(8, AdvanceCurve([800, 2500, 3500], [0, 17, 22]), VacuumRamp(10, 40, 14))
-
-
-def drawn(**look):
-    return surface_chart(rpm=SPEEDS, vacuum=VACUA, advance=TOTAL.table(rpm=SPEEDS, vacuum=VACUA), uid="s", **look)
-
-
-def cell(chart, row, column):
-    [found] = [one for one in chart.cells if (one.row, one.column) == (row, column)]
-    return found
 
 
 class TestCells:
@@ -207,11 +191,11 @@ class TestTheCursor:
     ("arguments", "message"),
     [
         (([1000], [0, 1], [[1], [2]]), "^a surface needs two or more rising nodes of speed$"),
-        (([[1000, 2000]], [0, 1], [[1, 2], [2, 3]]), "rising nodes of speed"),
-        (([1000, 2000], [0], [[1, 2]]), "two or more rising nodes of vacuum"),
+        (([[1000, 2000]], [0, 1], [[1, 2], [2, 3]]), "a surface needs two or more rising nodes of speed"),
+        (([1000, 2000], [0], [[1, 2]]), "a surface needs two or more rising nodes of vacuum"),
         (([1000, 2000], [0, math.nan], [[1, 2], [2, 3]]), "^vacuum must be a finite number"),
-        (([1000, 900], [0, 1], [[1, 2], [2, 3]]), "rising nodes of speed"),
-        (([1000, 2000], [5, 5], [[1, 2], [2, 3]]), "rising nodes of vacuum"),
+        (([1000, 900], [0, 1], [[1, 2], [2, 3]]), "a surface needs two or more rising nodes of speed"),
+        (([1000, 2000], [5, 5], [[1, 2], [2, 3]]), "a surface needs two or more rising nodes of vacuum"),
         (
             ([1000, 2000], [0, 1], [[1, 2, 3], [2, 3, 4]]),
             r"^the advance has the shape \(2, 3\), but there are 2 nodes of vacuum and 2 of speed$",
@@ -221,7 +205,7 @@ class TestTheCursor:
     ],
 )
 def test_a_table_that_does_not_fit_is_refused(arguments, message):
-    with pytest.raises(TimingError, match=message):
+    with pytest.raises(TimingError, match=f"^{message}"):
         surface_chart(**dict(zip(("rpm", "vacuum", "advance"), arguments, strict=True)), uid="s")
 
 
@@ -232,15 +216,15 @@ def test_a_table_that_does_not_fit_is_refused(arguments, message):
         ({"contour_step": 0}, "^the distance of the contour lines must be above 0 degrees"),
         ({"visits": [[1, 2]]}, r"^the time spent has the shape \(1, 2\), the surface \(4, 5\)$"),
         ({"visits": [[-1] * 5] * 4}, "^the time spent in a cell must be 0 or more"),
-        ({"width": 200}, "240 or wider"),
+        ({"width": 200}, "a drawing must be 240 or wider"),
         ({"points": [SurfacePoint("idle", rpm=800, vacuum=math.nan)]}, "the place of idle must be a finite number"),
     ],
 )
 def test_a_look_that_makes_no_sense_is_refused(look, message):
-    with pytest.raises((ChartError, TimingError), match=message):
+    with pytest.raises((ChartError, TimingError), match=f"^{message}"):
         drawn(**look)
 
 
 def test_a_name_that_is_no_plain_word_is_refused():
-    with pytest.raises(ChartError, match="the name of a drawing"):
+    with pytest.raises(ChartError, match=r"^the name of a drawing"):
         surface_chart(rpm=SPEEDS, vacuum=VACUA, advance=TOTAL.table(rpm=SPEEDS, vacuum=VACUA), uid="s s")

@@ -305,5 +305,5 @@ class TestWords:
     ],
 )
 def test_what_cannot_be_drawn_is_refused_by_its_name(layers, message):
-    with pytest.raises(TimingError, match=message):
+    with pytest.raises(TimingError, match=f"^{message}"):
         drawn(**layers)

@@ -72,7 +72,8 @@ class FourBodies:
     def _when(self, apart):
         """The crank angle of the working cycle at which two places meet, stepped for and then closed in on."""
         half = 180 * self.crank_turns
-        steps = [-half + half * step / 45 for step in range(91)]
+        # A step more than the cycle: where they meet at its very ends, rounding may hide it on both sides.
+        steps = [-half + half * step / 45 for step in range(92)]
         for before, after in pairwise(steps):
             # They meet where the gap changes sign without jumping from one end of the circle to the other.
             if apart(before) * apart(after) <= 0 and abs(apart(before) - apart(after)) < 90:

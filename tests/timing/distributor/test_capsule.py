@@ -179,6 +179,15 @@ class TestReadings:
         found = compared(np.tile(EVERY_10, 2), np.append(up, down))
         assert found.kinds == {CapsuleKind.STICKS}
 
+    def test_two_readings_at_one_vacuum_that_disagree_are_a_plate_that_sticks_and_no_fall_back(self):
+        read = np.append(DATA.advance(vacuum=EVERY_5), [7.0, 7.2])  # at the highest vacuum 14, then half of it, twice
+        assert compared(np.append(EVERY_5, [EVERY_5[-1]] * 2), read).kinds == {CapsuleKind.STICKS}
+
+    def test_a_little_advance_is_short_and_not_none_however_many_readings_lie_below_the_begin(self):
+        found = compared([0, 2, 4, 6, 8, 30, 40, 50], [0, 0, 0, 0, 0, 3.5, 3.5, 3.5])
+        assert CapsuleKind.SHORT_OF_FULL in found.kinds
+        assert CapsuleKind.DOES_NOT_MOVE not in found.kinds
+
     def test_one_odd_reading_is_taken_again_before_anything_is_blamed(self):
         odd = DATA.advance(vacuum=EVERY_5) + 5.0 * (EVERY_5 == 5)
         assert compared(EVERY_5, odd).kinds == {CapsuleKind.CANNOT_TELL}
@@ -186,6 +195,19 @@ class TestReadings:
     def test_readings_all_over_the_place_are_not_blamed_on_the_capsule(self):
         wild = DATA.advance(vacuum=EVERY_5) + np.tile([3.0, -3.0, 0.0], 5)
         assert compared(EVERY_5, wild).kinds <= {CapsuleKind.CANNOT_TELL, CapsuleKind.STICKS}
+
+    @pytest.mark.parametrize(
+        ("capsule", "kinds"),
+        [
+            (ramp(13.5, 43.5, 14), {CapsuleKind.AS_DATA}),
+            (ramp(14.5, 44.5, 14), {CapsuleKind.BEGINS_LATE}),
+            (ramp(10, 40, 12.5), {CapsuleKind.AS_DATA}),
+            (ramp(10, 40, 11.5), {CapsuleKind.SHORT_OF_FULL, CapsuleKind.RISES_SLOWLY}),
+        ],
+    )
+    def test_read_closely_4_kpa_and_2_degrees_off_are_the_limit(self, capsule, kinds):
+        # common practice, no source
+        assert compared(EVERY_5, capsule(EVERY_5), CapsuleLimits(scatter_deg=0.05, step_deg=0.01)).kinds == kinds
 
     def test_limits_are_settings(self):
         late = ramp(20, 50, 14)(EVERY_5)
@@ -203,8 +225,8 @@ class TestReadings:
         ("vacua", "advances", "message"),
         [
             ([10, 20], [1], "2 vacua but 1 advances"),
-            ([], [], "must be a list of vacua"),
-            (10, 1, "must be a list of vacua"),
+            ([], [], "the capsule's readings must be a list of vacua"),
+            (10, 1, "the capsule's readings must be a list of vacua"),
             ([-10], [1], "vacuum must be 0 kPa or more, not -10"),
             ([200], [1], "vacuum must be [0-9]+ kPa or less, not 200"),
             ([10], [math.nan], "an advance of the capsule must be a finite number"),
@@ -212,7 +234,7 @@ class TestReadings:
         ],
     )
     def test_what_is_no_reading_is_refused(self, vacua, advances, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             compared(vacua, advances)
 
     @given(st.lists(st.tuples(st.integers(0, 110), st.integers(-5, 30)), min_size=1, max_size=8))

@@ -62,11 +62,11 @@ class TestCapsuleLeak:
         ],
     )
     def test_a_test_that_cannot_be_is_refused(self, arguments, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             capsule_leak(*arguments)
 
     def test_limits_that_mean_nothing_are_refused(self):
-        with pytest.raises(DistributorError, match="may not lose all"):
+        with pytest.raises(DistributorError, match=r"^a capsule may not lose all"):
             CapsuleLimits(applied_kpa=50, lost_kpa=50)
-        with pytest.raises(TimingError, match="the limit kpa must be above 0"):
+        with pytest.raises(TimingError, match=r"^the limit kpa must be above 0"):
             CapsuleLimits(kpa=0)

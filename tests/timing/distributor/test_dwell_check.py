@@ -50,11 +50,11 @@ class TestDwell:
         ],
     )
     def test_a_dwell_that_cannot_be_is_refused(self, arguments, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             compare_dwell(*arguments)
 
     def test_a_limit_below_nothing_is_refused(self):
-        with pytest.raises(TimingError, match="the largest change of dwell must be 0 degrees or more, not -1"):
+        with pytest.raises(TimingError, match=r"^the largest change of dwell must be 0 degrees or more, not -1"):
             compare_dwell(50, 50, largest_change_dist_deg=-1)
-        with pytest.raises(TimingError, match="the largest distance from the data must be 0 degrees or more, not -1"):
+        with pytest.raises(TimingError, match=r"^the largest distance from the data must be 0 degrees or more, not -1"):
             compare_dwell(50, 50, 50, off_data_dist_deg=-1)

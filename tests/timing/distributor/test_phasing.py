@@ -215,7 +215,8 @@ class TestBadInput:
         [
             ({"terminals": 0}, "the number of cap terminals must be 2 or more, not 0"),
             ({"terminals": 1}, "the number of cap terminals must be 2 or more, not 1"),
-            ({"terminals": 4.5}, "must be a whole number, not 4.5"),
+            ({"terminals": 25}, "the number of cap terminals must be 24 or less, not 25"),
+            ({"terminals": 4.5}, "the number of cap terminals must be a whole number, not 4.5"),
             ({"lowest_deg": 41}, "the lowest advance, 41°, is above the highest, 40°"),
             ({"lowest_deg": math.nan}, "the lowest advance must be a finite number"),
             ({"lowest_deg": -61}, "the lowest advance must be -60 degrees or more, not -61"),
@@ -226,18 +227,21 @@ class TestBadInput:
             ({"radial_gap_mm": 0}, "the gap between rotor tip and post must be above 0 mm, not 0"),
             ({"post_width_mm": 32}, "posts 32 mm wide would reach from post to post.*stand 31.4 mm apart"),
             ({"tip_width_mm": 32}, "a rotor tip 32 mm wide would reach from post to post"),
-            ({"aligned_at_deg": 400}, "in line must be 360 degrees or less, not 400"),
+            (
+                {"aligned_at_deg": 400},
+                "the advance at which rotor and post are in line must be 360 degrees or less, not 400",
+            ),
             ({"least_overlap_mm": -1}, "the least overlap must be 0 mm or more"),
             ({"least_ratio": 0}, "the least ratio of gaps must be above 0"),
-            ({"strokes": 3}, "not 3"),
+            ({"strokes": 3}, "an engine has two strokes or four, not 3"),
         ],
     )
     def test_what_makes_no_cap_is_refused(self, changes, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             rotor_phasing(**{**CAP, "lowest_deg": 8, "highest_deg": 40, **changes})
 
     def test_a_spark_beyond_any_timing_is_refused(self):
-        with pytest.raises(TimingError, match="the spark must be 90 degrees or less, not 120"):
+        with pytest.raises(TimingError, match=r"^the spark must be 90 degrees or less, not 120"):
             rotor_phasing(**CAP, lowest_deg=8, highest_deg=40).at(120)
 
     def test_a_range_upside_down_is_a_refusal_of_this_room(self):

@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -108,6 +109,12 @@ class TestWorked:
         assert (after.offset_dist_deg(8), after.offset_dist_deg(40)) == (-8, 8), "handbook 7, worked"
         assert after.aligned_at_deg == 24, "handbook 7, worked"
 
+    def test_a_setting_knows_where_its_trigger_sits_and_holds_plain_figures(self):
+        own, elsewhere = DistributorTrigger(np.float32(8), np.int64(0)), CrankTrigger(np.float32(24))
+        assert (own.place, elsewhere.place) == (TriggerPlace.DISTRIBUTOR, TriggerPlace.CRANK_OR_CAMSHAFT)
+        for figure in (own.edge_deg, own.tip_at_edge_dist_deg, elsewhere.aligned_at_deg):
+            assert type(figure) is float
+
     def test_an_edge_of_a_wheel_at_60_wants_the_tip_18_degrees_before_its_post(self):
         assert DistributorTrigger(60, 18).aligned_at_deg == 24, "handbook 7"
 
@@ -162,8 +169,13 @@ class TestArc:
         ],
     )
     def test_an_arc_that_cannot_be_is_refused(self, arguments, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             angle_of_arc(*arguments)
+
+
+# What a refusal calls two of the figures.
+TIP = "the rotor tip at the edge"
+IN_LINE = "the angle at which rotor and post are in line"
 
 
 class TestRefusals:
@@ -171,14 +183,17 @@ class TestRefusals:
         ("make", "message"),
         [
             (lambda: DistributorTrigger(361, 0), "the trigger's edge must be 360 degrees or less, not 361"),
-            (lambda: DistributorTrigger(8, 181), "at the edge must be 180 distributor degrees or less, not 181"),
-            (lambda: DistributorTrigger(8, math.nan), "the rotor tip at the edge must be a finite number"),
-            (lambda: DistributorTrigger(8, 0, 3), "not 3"),
-            (lambda: CrankTrigger(-361), "in line must be -360 degrees or more, not -361"),
-            (lambda: CrankTrigger(8, 3), "not 3"),
-            (lambda: effect_of(Part.BODY, TriggerPlace.DISTRIBUTOR, 3), "not 3"),
+            (lambda: DistributorTrigger(-361, 0), "the trigger's edge must be -360 degrees or more, not -361"),
+            (lambda: DistributorTrigger(8, 181), f"{TIP} must be 180 distributor degrees or less, not 181"),
+            (lambda: DistributorTrigger(8, -181), f"{TIP} must be -180 distributor degrees or more, not -181"),
+            (lambda: DistributorTrigger(8, math.nan), f"{TIP} must be a finite number"),
+            (lambda: DistributorTrigger(8, 0, 3), "an engine has two strokes or four, not 3"),
+            (lambda: CrankTrigger(-361), f"{IN_LINE} must be -360 degrees or more, not -361"),
+            (lambda: CrankTrigger(361), f"{IN_LINE} must be 360 degrees or less, not 361"),
+            (lambda: CrankTrigger(8, 3), "an engine has two strokes or four, not 3"),
+            (lambda: effect_of(Part.BODY, TriggerPlace.DISTRIBUTOR, 3), "an engine has two strokes or four, not 3"),
         ],
     )
     def test_what_no_distributor_has_is_refused(self, make, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             make()

@@ -267,6 +267,13 @@ ROTOR = [
         " mm wide.",
     ),
     (
+        lambda: rotor(4, 8, 9, 20, 0.5, 0.5, 0.7, 8.5),
+        "At 8° the rotor tip is 0.2 distributor degrees past its post and overlaps it by only 0.4 mm. Limit: 1 mm of"
+        " overlap. At 9° the rotor tip is 0.2 distributor degrees before its post and overlaps it by only 0.4 mm."
+        " Limit: 1 mm of overlap. This rotor and cap serve no range of advance, however they are set. A rotor with a"
+        " wider tip serves this range: 1.7 to 31.4 mm wide.",
+    ),
+    (
         lambda: rotor(*FOUR, least_overlap_mm=6),
         "At 8° the rotor tip is 8.0 distributor degrees past its post and overlaps it by only 2.7 mm. Limit: "
         "6 mm of overlap. At 40° the rotor tip is 8.0 distributor degrees before its post and overlaps it by "

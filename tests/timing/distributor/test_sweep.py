@@ -288,17 +288,17 @@ class TestSweepInput:
         [
             ([], "the sweep has no reading"),
             ([(900,)], "^a reading of a sweep is a speed, an advance and, if known, rising or falling$"),
-            ([(900, 10, "rising", 3)], "a speed, an advance and, if known, rising or falling"),
-            ([(900, 10, "sideways")], "rising or falling, not 'sideways'"),
+            ([(900, 10, "rising", 3)], "a reading of a sweep is a speed, an advance and, if known, rising or falling"),
+            ([(900, 10, "sideways")], "a sweep is rising or falling, not 'sideways'"),
             ([(-900, 10)], "a speed of the sweep must be above 0 rpm, not -900"),
             ([(0, 10)], "a speed of the sweep must be above 0 rpm, not 0"),
-            ([(90_000, 10)], "30000 rpm or less, not 90000"),
+            ([(90_000, 10)], "a speed of the sweep must be 30000 rpm or less, not 90000"),
             ([(900, math.nan)], "an advance of the sweep must be a finite number"),
             ([(900, 200)], "an advance of the sweep must be 180 degrees or less, not 200"),
         ],
     )
     def test_what_is_no_reading_is_refused(self, readings, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             compare_sweep(readings, BAND)
 
     @pytest.mark.parametrize(
@@ -316,14 +316,14 @@ class TestSweepInput:
     @pytest.mark.parametrize(
         ("limits", "message"),
         [
-            ({"least_speeds": 1}, "least_speeds must be 2 or more, not 1"),
-            ({"beyond_deg": -1}, "beyond_deg must be 0 or more"),
+            ({"least_speeds": 1}, "the limit least_speeds must be 2 or more, not 1"),
+            ({"beyond_deg": -1}, "the limit beyond_deg must be 0 or more"),
             ({"rest_share": 0.96}, "rest_share must be below full_share"),
             ({"full_share": 1.1}, "rest_share must be below full_share"),
         ],
     )
     def test_limits_that_mean_nothing_are_refused(self, limits, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             SweepLimits(**limits)
 
     def test_a_band_without_advance_judges_everything_at_rest(self):

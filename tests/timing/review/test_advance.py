@@ -54,6 +54,8 @@ class TestTotal:
             finding = found_["light-load-advance"]
             assert finding.kind == "stop"
             assert says(finding, "37.7°", "5800 rpm", "45 kPa", "37°", "0.7°")
+            # 22 degrees at 4500 rpm and 24 at 6000: 23 at 5250, by hand
+            assert finding.rpm == pytest.approx((5250.0, 5800.0))
             assert finding.vacuum[1] == 45.0
 
     @pytest.mark.parametrize(("added", "found"), [(23.0, False), (23.5, True)])
@@ -134,6 +136,9 @@ class TestCurve:
             finding = found_["steep-slope"]
             assert (finding.kind, finding.rpm) == ("caution", (1000.0, 2000.0))
             assert says(finding, "25.2°", "1000", "2000 rpm", "25°")
+
+    def test_a_steep_stretch_that_begins_at_the_rev_limit_is_never_driven(self):
+        assert "steep-slope" not in findings(curve([500, 1000, 5800, 6000], [0, 0, 24, 40])), "the limit is 5800"
 
     def test_steep_stretches_beside_each_other_are_one_finding_and_apart_are_two(self):
         map_ = curve([500, 1000, 1100, 1200, 3000, 3100, 6000], [0, 0, 3, 8, 8, 12, 12])
@@ -224,6 +229,12 @@ class TestSteps:
         finding = findings(changed(vacuum=one))["step-between-cells"]
         assert says(finding, "10°", "2000 rpm and 40 kPa", "2000 rpm and 60 kPa")
 
+    def test_a_step_along_the_speeds_says_from_which_speed_to_which(self):
+        table = VacuumTable(rpm=[1000, 2000, 3000], vacuum=[20, 40], degrees=[[0, 8, 8], [0, 6, 8]])
+        finding = findings(changed(vacuum=table))["step-between-cells"]
+        assert says(finding, "One step", "8°", "1000 rpm and 20 kPa", "2000 rpm and 20 kPa")
+        assert (finding.rpm, finding.vacuum) == ((1000.0, 2000.0), (20.0, 20.0))
+
     def test_one_step_is_one_step(self):
         table = VacuumTable(rpm=[1000], vacuum=[20, 40], degrees=[[0], [8]])
         assert findings(changed(vacuum=table))["step-between-cells"].sentence.startswith("One step ")
@@ -259,6 +270,12 @@ class TestTooLittle:
         ]
         assert (finding.kind, finding.rpm) == ("caution", (2500.0, 5800.0))
         assert says(finding, f"{degrees:g}°", "15°")
+
+    @pytest.mark.parametrize("base", [0.0, 0.5])
+    def test_a_spark_at_dead_centre_or_just_before_is_a_caution(self, base):
+        finding = findings(changed(base_deg=base, curve=AdvanceCurve([1000], [0]), vacuum=None))["too-little-advance"]
+        assert finding.kind == "caution"
+        assert says(finding, f"{base:g}°")
 
     @pytest.mark.parametrize(("base", "said"), [(-5, "5°"), (-0.1, "0.1°")])
     def test_a_spark_after_dead_centre_everywhere_stops(self, base, said):

@@ -6,6 +6,7 @@ import pytest
 
 from tests.timing.review.reviewed import COIL, ENGINE, MAP, ROTOR, UNIT, as_set, changed, engine, findings, says
 from timing.curve import AdvanceCurve
+from timing.distributor import TriggerPlace
 from timing.review import ReviewLimits, RotorFacts, advance_range, review
 from timing.review.finding import DELIVERED_ONLY, SET_ONLY
 from timing.unit import BoostNodes, FixedNodes, Steps, TableEntries, fit_map
@@ -80,6 +81,30 @@ class TestRotor:
         assert finding.kind == "note"
         assert says(finding, "22.9°", "8°", "37.7°")
 
+    @pytest.mark.parametrize(
+        ("measured", "found", "source"),
+        [
+            ({"tip_at_edge_dist_deg": 0}, True, "in line at the base, 8: off the post at 40"),
+            ({"tip_at_edge_dist_deg": -8}, False, "in line at 8 + 2 * 8 = 24, after the remedy"),
+            ({"tip_at_edge_dist_deg": 0, "edge_deg": 24}, False, "an edge that the unit is told apart: in line at 24"),
+            ({"tip_at_edge_dist_deg": 18, "edge_deg": 60}, False, "a trigger wheel: in line at 60 - 36 = 24"),
+        ],
+    )
+    def test_a_tip_measured_at_the_trigger_s_edge_tells_where_it_is_in_line(self, measured, found, source):
+        # handbook 7, the worked four: edge 8, range 8 to 40 degrees
+        map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
+        rotor = RotorFacts(20, 7, 4, 0.7, trigger_place=TriggerPlace.DISTRIBUTOR, **measured)
+        assert ("rotor-phasing" in as_set(map_, engine(rotor=rotor))) is found, source
+
+    @pytest.mark.parametrize(("aligned", "found"), [(8, True), (24, False)])
+    def test_a_trigger_on_the_crank_goes_by_where_tip_and_post_are_in_line(self, aligned, found):
+        map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
+        rotor = RotorFacts(20, 7, 4, 0.7, aligned, trigger_place=TriggerPlace.CRANK_OR_CAMSHAFT)
+        found_ = as_set(map_, engine(rotor=rotor))
+        assert ("rotor-phasing" in found_) is found, "handbook 7: centred, or off the post"
+        if found:
+            assert says(found_["rotor-phasing"], "8.0 distributor degrees against"), "(24 - 8) / 2, by the body"
+
     def test_locking_is_not_spoken_of_once_it_is_done(self):
         # issue 10.5
         locked = dataclasses.replace(ROTOR, aligned_at_deg=None, is_locked=True)
@@ -95,7 +120,8 @@ class TestRotor:
     def test_a_rotor_that_cannot_be_is_a_caution(self):
         finding = findings(engine=engine(rotor=dataclasses.replace(ROTOR, tip_width_mm=40)))["rotor-figures"]
         assert finding.kind == "caution"
-        assert says(finding, "40 mm")
+        # 2 pi 20 mm / 4 posts, by hand; each part of the refusal is a sentence of its own
+        assert says(finding, "A rotor tip 40 mm wide", "At a radius of 20 mm 4 posts stand 31.4 mm apart.")
 
     def test_the_limits_of_the_rotor_are_settings(self):
         assert "rotor-phasing" in findings(limits=ReviewLimits(rotor_overlap_mm=4))
@@ -182,7 +208,12 @@ class TestUnit:
         if said:
             assert says(found_["fit-rounding"], said, "1000 rpm and 40 kPa")
 
-    @pytest.mark.parametrize(("retard", "said"), [(5.95, None), (5.8, "0.2° more")])
+    def test_what_a_recorded_fit_rounded_is_said_without_the_unit_type_too(self):
+        set_ = changed(dwell_ms=3.52)
+        found_ = findings(set_, unit=None, fitted=fit_map(set_, UNIT))
+        assert says(found_["fit-rounding"], "dwell from 3.52 to 3.5 ms")
+
+    @pytest.mark.parametrize(("retard", "said"), [(5.95, None), (5.8, "0.2° more"), (6.2, "0.2° less")])
     def test_a_retard_on_the_units_steps_is_said_where_it_strays(self, retard, said):
         unit = dataclasses.replace(UNIT, boost=BoostNodes("kPa", [0, 50], Steps(0, 20, 1)), entries=())
         found_ = findings(changed(boost=BoostRetard([0, 50], [0, retard])), engine(boosted=True), unit=unit)

@@ -100,7 +100,8 @@ class TestPressure:
         assert says(found_["vacuum-never-full"], "17.7 inHg"), "NIST SP 811: 3.386389 kPa"
 
     def test_a_boosted_engine_without_retard_under_boost_stops(self):
-        assert findings(engine=engine(boosted=True))["no-boost-retard"].kind == "stop"
+        finding = findings(engine=engine(boosted=True))["no-boost-retard"]
+        assert (finding.kind, finding.vacuum) == ("stop", None), "the map knows no boost"
         assert "no-boost-retard" in findings(changed(boost=BoostRetard([0, 50], [0, 0])), engine(boosted=True))
         assert "no-boost-retard" not in findings(changed(boost=BoostRetard([0, 50], [0, 6])), engine(boosted=True))
 
@@ -129,7 +130,7 @@ class TestPressure:
         found_ = findings(changed(boost=BoostRetard([0, 100], [0, retard])), engine(boosted=True))
         assert ("no-boost-retard" in found_) is found
         if found:
-            assert found_["no-boost-retard"].kind == "stop"
+            assert (found_["no-boost-retard"].kind, found_["no-boost-retard"].vacuum) == ("stop", (-100.0, 0.0))
             assert says(found_["no-boost-retard"], "100 kPa", f"{retard:g}°", "5°")
         less = ReviewLimits(boost_retard_deg=0.5)
         weak = changed(boost=BoostRetard([0, 100], [0, 0.5]))
@@ -154,6 +155,11 @@ class TestPort:
         assert says(found_["no-vacuum-at-idle"], "800 rpm", "8°")
         assert "vacuum-half-on-at-idle" not in found_
         assert "missing-idle-vacuum" not in findings(map_, engine(vacuum_port="throttle", idle_vacuum_kpa=None))
+
+    def test_on_a_throttle_port_idle_is_at_atmosphere_and_not_a_little_beyond(self):
+        table = VacuumTable(rpm=[500, 5000], vacuum=[-10, 0, 40], degrees=[[-6, -6], [0, 0], [6, 6]])
+        found_ = findings(changed(vacuum=table), engine(vacuum_port="throttle", boosted=True))
+        assert says(found_["no-vacuum-at-idle"], "8°"), "the base, by hand"
 
     def test_a_manifold_port_is_as_before(self):
         map_ = changed(vacuum=VacuumRamp(15, 45, 12))

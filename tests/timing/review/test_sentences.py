@@ -7,6 +7,7 @@ import pytest
 from tests.timing.review.reviewed import COIL, ENGINE, MAP, UNIT, changed, coil, curve, engine
 from timing.coil import Primary
 from timing.curve import AdvanceCurve
+from timing.distributor import TriggerPlace
 from timing.review import CoilFacts, PinkingNote, ReviewLimits, RotorFacts, review
 from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
 
@@ -26,6 +27,12 @@ SAID = [
         {"map": changed(base_deg=12, curve=LEVEL)},
         "too-little-advance",
         "At full load the total advance is only 12° at 2500 rpm. At least 15° is usual there: check base timing,"
+        " signs and missing points.",
+    ),
+    (
+        {"map": changed(base_deg=0.5, curve=LEVEL)},
+        "too-little-advance",
+        "At full load the total advance is only 0.5° at 2500 rpm. At least 15° is usual there: check base timing,"
         " signs and missing points.",
     ),
     (
@@ -131,6 +138,12 @@ SAID = [
     ),
     (
         {"engine": engine(boosted=True)},
+        "no-boost-retard",
+        "The engine is boosted, and the map takes nothing out under boost. Add retard under boost, and prove it on a"
+        " dynamometer.",
+    ),
+    (
+        {"map": changed(boost=BoostRetard([0, 50], [0, 0])), "engine": engine(boosted=True)},
         "no-boost-retard",
         "The engine is boosted, and the map takes nothing out under boost. Add retard under boost, and prove it on a"
         " dynamometer.",
@@ -269,6 +282,36 @@ SAID = [
         " decides what to move.",
     ),
     (
+        {"engine": engine(rotor=RotorFacts(20, 8, 4, 0.7, trigger_place=TriggerPlace.DISTRIBUTOR))},
+        "rotor-not-measured",
+        "Tip and post must be in line at 22.9°: the map goes from 8° to 37.7°. Measure how far the tip is from its"
+        " post at the trigger's edge.",
+    ),
+    (
+        {"engine": engine(rotor=RotorFacts(20, 8, 4, 0.7, trigger_place=TriggerPlace.CRANK_OR_CAMSHAFT))},
+        "rotor-not-measured",
+        "Tip and post must be in line at 22.9°: the map goes from 8° to 37.7°. Measure the crank angle at which they"
+        " are in line; the body sets it.",
+    ),
+    (
+        {"engine": engine(rotor=RotorFacts(tip_radius_mm=20))},
+        "missing-rotor",
+        "Not recorded: the rotor tip's width, the cap post's width and the rotor's air gap. Cannot check without it"
+        " whether the rotor tip still faces its post at both ends of the advance.",
+    ),
+    (
+        {"engine": engine(rotor=RotorFacts(20, 8, 4))},
+        "missing-rotor",
+        "Not recorded: the rotor's air gap. Cannot check without it whether the rotor tip still faces its post at"
+        " both ends of the advance.",
+    ),
+    (
+        {"altitude_m": None},
+        "missing-altitude",
+        "Not recorded: the workshop's altitude. Cannot check without it whether the engine makes the vacuum the map"
+        " needs.",
+    ),
+    (
         {"pinking": [PinkingNote(3000, 3, 26)]},
         "pinking-unchanged",
         "Pinking was noted at 3000 rpm and 3 kPa of vacuum, with 26° of advance. This version gives 26° there: take"
@@ -278,6 +321,11 @@ SAID = [
         {"pinking": [PinkingNote(3000, 3, 28, 1.5)], "unit_type": UNIT},
         "retard-rounded",
         "1.5° less was suggested at 3000 rpm and 3 kPa of vacuum. The unit steps by 1°: that was rounded up to 2°.",
+    ),
+    (
+        {"pinking": [PinkingNote(3000, 3, 27, 4)], "unit_type": UNIT},
+        "retard-rounded",
+        "4° less was suggested at 3000 rpm and 3 kPa of vacuum. This version takes out 1°, which is less.",
     ),
     (
         {

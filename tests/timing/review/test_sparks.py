@@ -116,6 +116,8 @@ class TestSparks:
         map_ = changed(dwell_ms=5.0, rev_limit_rpm=4800)
         facts = CoilFacts(primary, cranking_v=7, heat_limit_w=60)
         assert says(findings(map_, coil=facts)["weak-spark-cranking"], "1.7 A", "9.6 mJ", "By-pass the ballast")
+        small = dataclasses.replace(facts, primary=dataclasses.replace(primary, ballast_ohm=0.8))
+        assert says(findings(map_, coil=small)["weak-spark-cranking"], "By-pass the ballast")
         bypassed = dataclasses.replace(facts, ballast_bypassed_cranking=True)
         assert "weak-spark-cranking" not in findings(map_, coil=bypassed)
 

@@ -110,17 +110,17 @@ class TestOneOutlier:
     @pytest.mark.parametrize(
         ("place", "message"),
         [
-            (8, "no reading number 8, only 8 readings"),
+            (8, "there is no reading number 8, only 8 readings"),
             (-1, "the number of a reading must be 0"),
             (1.5, "the number of a reading must be a whole number"),
         ],
     )
     def test_a_reading_that_is_not_there_cannot_be_taken_away(self, place, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             session().without(place)
 
     def test_the_only_reading_cannot_be_taken_away(self):
-        with pytest.raises(StrobeError, match="without its only reading"):
+        with pytest.raises(StrobeError, match=r"^without its only reading"):
             fit_of([900], [9], 10).without(0)
 
 
@@ -132,8 +132,8 @@ class TestBadInput:
             (([900, 1200], [10, 10], [10, 10, 10]), "2 speeds but 3 expected advances"),
             (([900, 1200], [10, 10], 10, [1, 2, 3]), "2 speeds but 3 old advances"),
             (([], [], 10), "there are no readings"),
-            ((900, 10, 10), "must be a list of speeds and a list"),
-            (([[900, 1200]], [[10, 10]], 10), "must be a list of speeds and a list"),
+            ((900, 10, 10), "readings must be a list of speeds and a list"),
+            (([[900, 1200]], [[10, 10]], 10), "readings must be a list of speeds and a list"),
             (([900, math.nan], [10, 10], 10), "a speed must be a finite number"),
             (([900, 1200], [10, math.nan], 10), "a measured advance must be a finite number"),
             (([900, 1200], [10, 10], math.inf), "an expected advance must be a finite number"),
@@ -149,19 +149,19 @@ class TestBadInput:
         ],
     )
     def test_what_is_no_reading_is_refused_with_its_figure(self, arguments, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             fit_of(*arguments)
 
     @pytest.mark.parametrize(
         ("options", "message"),
         [
-            ({"strokes": 3}, "two strokes or four, not 3"),
+            ({"strokes": 3}, "an engine has two strokes or four, not 3"),
             ({"mark_error_deg": math.nan}, "the error of the timing mark must be a finite number"),
-            ({"mark_error_deg": 200}, "180 degrees or less, not 200"),
+            ({"mark_error_deg": 200}, "the error of the timing mark must be 180 degrees or less, not 200"),
         ],
     )
     def test_settings_without_sense_are_refused(self, options, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             fit_of([900], [10], 10, **options)
 
     @pytest.mark.parametrize(
@@ -170,19 +170,19 @@ class TestBadInput:
             ("confidence", 1.0, "the limit confidence must be below 1, not 1"),
             ("confidence", 0, "the limit confidence must be above 0, not 0"),
             ("outlier_chance", 1.5, "the limit outlier_chance must be below 1, not 1.5"),
-            ("least_readings", 2, "least_readings must be 3 or more, not 2"),
-            ("least_lag_readings", 2.5, "least_lag_readings must be 3 or more"),
-            ("least_shape_readings", 3, "least_shape_readings must be 4 or more, not 3"),
-            ("least_span_rpm", -1, "least_span_rpm must be 0 or more"),
-            ("lag_us", -1, "lag_us must be 0 or more"),
-            ("scatter_deg", 0, "scatter_deg must be above 0"),
-            ("same_speed_rpm", 0.5, "same_speed_rpm must be 1 or more"),
-            ("outlier_deg", -1, "outlier_deg must be 0 or more"),
-            ("shape_share", math.nan, "shape_share must be a finite number"),
+            ("least_readings", 2, "the limit least_readings must be 3 or more, not 2"),
+            ("least_lag_readings", 2.5, "the limit least_lag_readings must be 3 or more"),
+            ("least_shape_readings", 3, "the limit least_shape_readings must be 4 or more, not 3"),
+            ("least_span_rpm", -1, "the limit least_span_rpm must be 0 or more"),
+            ("lag_us", -1, "the limit lag_us must be 0 or more"),
+            ("scatter_deg", 0, "the limit scatter_deg must be above 0"),
+            ("same_speed_rpm", 0.5, "the limit same_speed_rpm must be 1 or more"),
+            ("outlier_deg", -1, "the limit outlier_deg must be 0 or more"),
+            ("shape_share", math.nan, "the limit shape_share must be a finite number"),
         ],
     )
     def test_limits_that_mean_nothing_are_refused(self, limit, value, message):
-        with pytest.raises(TimingError, match=message):
+        with pytest.raises(TimingError, match=f"^{message}"):
             StrobeLimits(**{limit: value})
 
     def test_the_defaults_are_those_of_the_handbook(self):
@@ -193,5 +193,5 @@ class TestBadInput:
         assert (limits.shape_share, limits.shape_condition) == (0.25, 1e3), "handbook 5"
 
     def test_a_negative_speed_has_no_mean(self):
-        with pytest.raises(TimingError, match="engine speed must be 0 rpm or more, not -5"):
+        with pytest.raises(TimingError, match=r"^engine speed must be 0 rpm or more, not -5"):
             worked("S1").mean_at(-5)

@@ -121,7 +121,7 @@ def test_a_curve_that_nothing_stays_below_is_refused():
 
 
 def test_a_variant_is_one_of_two():
-    with pytest.raises(UnitError, match="nearest or never above, not 'safe'"):
+    with pytest.raises(UnitError, match=r"^a map is fitted nearest or never above, not 'safe'"):
         fit_map(IgnitionMap(10, CURVE), PLAIN, variant="safe")
 
 

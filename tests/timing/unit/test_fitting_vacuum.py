@@ -49,6 +49,26 @@ def test_a_ramp_in_another_unit_is_rounded_there_and_the_cost_is_named():
     )
 
 
+@pytest.mark.parametrize(
+    ("start", "kept", "stray"),
+    [
+        # by hand: 14 degrees over 12 less the start, 0.4 inHg from 2.6 to 3, and over 10 inHg from 2 to 2.4
+        (2.6, 3, strayed("vacuum advance", 0.6, "less", "3 inHg of vacuum")),
+        (2.4, 2, strayed("vacuum advance", 0.56, "more", "2.4 inHg of vacuum")),
+    ],
+)
+def test_a_start_that_is_rounded_is_named_with_what_it_costs(start, kept, stray):
+    begins, full = convert([start, 12], "inHg", "kPa")
+    fitted = fit_map(IgnitionMap(10, CURVE, VacuumRamp(begins, full, 14)), WITH_RAMP)
+    assert fitted.costs == (rounded("the start of the vacuum advance", f"{start} inHg", kept), stray)
+
+
+def test_a_ramp_of_nothing_stands_on_the_units_own_steps():
+    entries = RampEntries("kPa", Steps(0, 80, 1), Steps(1, 91, 2), Steps(0, 30, 1))
+    held = fit_map(IgnitionMap(10, CURVE), replace(PLAIN, vacuum=entries, entries=())).map.vacuum
+    assert (held.start, held.full, held.full_deg) == (0, 3, 0), "1, 3, 5 kPa: the first beyond the next step"
+
+
 @settings(max_examples=60)
 @given(
     st.floats(0, 40),

@@ -185,7 +185,7 @@ def test_no_repeated_sparks_are_keyed_in_as_off():
     ],
 )
 def test_a_map_fitted_to_another_unit_is_not_keyed_in(other, said):
-    with pytest.raises(UnitError, match=said):
+    with pytest.raises(UnitError, match=f"^{said}"):
         key_in_lines(fit_map(MAP, UNIT), other)
 
 
@@ -194,9 +194,9 @@ def test_a_table_with_other_nodes_is_not_keyed_in():
     unit = UnitType(FixedNodes([500, 1500, 2500]), Steps(0, 40, 1), vacuum=table)
     fitted = fit_map(IgnitionMap(10, CURVE), unit)
     other = replace(unit, vacuum=TableEntries("kPa", rpm=[1000, 3500], vacuum=[0, 40], degrees=Steps(0, 20, 1)))
-    with pytest.raises(UnitError, match="the vacuum table has other nodes than the unit's"):
+    with pytest.raises(UnitError, match=r"^the vacuum table has other nodes than the unit's"):
         key_in_lines(fitted, other)
-    with pytest.raises(UnitError, match="the retard under boost is not of the unit's kind"):
+    with pytest.raises(UnitError, match=r"^the retard under boost is not of the unit's kind"):
         key_in_lines(fitted, replace(unit, boost=BoostNodes("kPa", [0, 30], Steps(0, 20, 1)), entries=()))
 
 
@@ -306,7 +306,7 @@ def test_a_switch_is_read_as_on_or_off(shown, clean):
 
 
 def test_a_line_that_is_not_on_the_sheet_is_refused():
-    with pytest.raises(UnitError, match="the key-in sheet has no line 16"):
+    with pytest.raises(UnitError, match=r"^the key-in sheet has no line 16"):
         read_back(LINES, {16: "3", 99: "4"})
 
 
@@ -375,11 +375,11 @@ def test_a_table_and_nodes_of_boost_are_of_no_use_to_ramps():
         TableEntries("kPa", rpm=[1000, 3500], vacuum=[0, 40], degrees=Steps(0, 20, 1)),
     ):
         said = "^the vacuum table has other nodes than the unit's; fit the map to this unit first$"
-        with pytest.raises(UnitError, match=said):
+        with pytest.raises(UnitError, match=f"^{said}"):
             key_in_lines(tabled, replace(plain, vacuum=other, entries=()))
     noded = fit_map(IgnitionMap(10, CURVE), replace(plain, boost=nodes, entries=()))
     said = "^the retard under boost has other nodes than the unit's; fit the map to this unit first$"
-    with pytest.raises(UnitError, match=said):
+    with pytest.raises(UnitError, match=f"^{said}"):
         key_in_lines(noded, replace(plain, boost=BoostNodes("kPa", [0, 30], Steps(0, 20, 1)), entries=()))
     lines = key_in_lines(noded, replace(plain, boost=nodes, entries=()))
     assert [(line.words, line.value_text, line.unit) for line in lines[3:]] == [
