@@ -2,8 +2,10 @@
 
 import hashlib
 import sqlite3
+from collections.abc import Callable, Iterable
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 from django.apps import apps
 from django.db import models
@@ -15,7 +17,8 @@ from garage.backup.archive import DATABASE, FILES
 def unsound(folder: Path) -> list[str]:
     """Sentences of what is wrong with the book in `folder`; none for a sound one."""
     with closing(sqlite3.connect(folder / DATABASE)) as book:
-        return [*_later_steps(book), *damaged_files(book, folder / FILES)]
+        tables = {name for (name,) in book.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        return [*_later_steps(book), *damaged_files(book.execute, tables, folder / FILES)]
 
 
 def _later_steps(book: sqlite3.Connection) -> list[str]:
@@ -31,21 +34,23 @@ def _squashed() -> set[tuple[str, str]]:
     return {pair for migration in replaced for pair in migration.replaces}
 
 
-def damaged_files(book: sqlite3.Connection, files: Path) -> list[str]:
-    """What the record names that is missing or, where its hash is kept, is not what it was."""
+def damaged_files(ask: Callable[[str], Iterable[Any]], tables: set[str], files: Path) -> list[str]:
+    """What the record names that is missing or, where its hash is kept, is not what it was.
+
+    `ask` answers a query with rows; `tables` are those that the book has, for an older one has fewer.
+    """
     wrong = []
-    present = {name for (name,) in book.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     for model in apps.get_models():
         table = model._meta.db_table
         named = [field for field in model._meta.local_fields if isinstance(field, models.FileField)]
-        if table not in present or not named:
+        if table not in tables or not named:
             continue
         has_hash = any(field.name == "sha256" for field in model._meta.local_fields)
         for field in named:
             # The hash is that of the model's first file; what is drawn from it is only looked for.
             sha256 = "sha256" if has_hash and field is named[0] else "NULL"
             asked = f'SELECT "{field.column}", {sha256} FROM "{table}"'  # noqa: S608 - both names are our own models'
-            for name, kept in book.execute(asked):
+            for name, kept in ask(asked):
                 wrong += _damage(files / name, kept) if name else []
     return wrong
 

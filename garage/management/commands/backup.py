@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.template.defaultfilters import filesizeformat
 from django.utils import timezone
@@ -34,6 +35,8 @@ class Command(BaseCommand):
         except BackupError as problem:
             raise CommandError(str(problem)) from problem
         self.stdout.write(f"{made} ({filesizeformat(made.stat().st_size)}) is made, restored for a test, and sound.")
+        # Nothing older is taken away while the book itself is not sound: the older one may be what is needed.
+        call_command("check_record", stdout=self.stdout)
         if options["prune"]:
             for gone in prune(target.resolve()):
                 self.stdout.write(f"{gone.name} is taken away: newer ones are kept.")
