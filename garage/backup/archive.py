@@ -9,11 +9,13 @@ import hashlib
 import io
 import json
 import os
+import shutil
 import sqlite3
 import tarfile
 import tempfile
+import time
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -25,6 +27,8 @@ MANIFEST, DATABASE, FILES = "manifest.json", "crankmark.sqlite3", "files"
 # What opens the workshop to its tablets again; asked for by name, for whoever holds it can pass for the workshop.
 KEYS = ("secret-key", "certificates")
 NAME = "crankmark-%Y%m%d-%H%M%S.tar"
+MAKING, PROVING = ".making-", ".proving-"
+A_DAY = 24 * 60 * 60
 FORMAT = 1
 CHUNK = 1024 * 1024
 
@@ -55,8 +59,9 @@ def make(source: Source, target: Path, *, at: datetime, with_keys: bool = False)
     if not target.is_dir():
         # Never made here: where a disk is not plugged in, its folder would be made on the disk of the book.
         raise BackupError(f"The folder {target} is not there. Connect its disk, or make the folder.")
+    _sweep(target)
     try:
-        with tempfile.TemporaryDirectory(dir=target, prefix=".making-") as scratch:
+        with tempfile.TemporaryDirectory(dir=target, prefix=MAKING) as scratch:
             written = Path(scratch) / "archive"
             _write(source, written, Path(scratch) / DATABASE, at, with_keys)
             os.link(written, final)
@@ -71,6 +76,14 @@ def make(source: Source, target: Path, *, at: datetime, with_keys: bool = False)
             "Make room there, or name another folder in CRANKMARK_BACKUP."
         ) from problem
     return final
+
+
+def _sweep(target: Path) -> None:
+    """Take away what a backup left half made when its machine went off. One that is being made is never a day old."""
+    for scratch in [*target.glob(f"{MAKING}*"), *target.glob(f"{PROVING}*")]:
+        with suppress(OSError):
+            if time.time() - scratch.stat().st_mtime > A_DAY:
+                shutil.rmtree(scratch)
 
 
 def _write(source: Source, archive: Path, snapshot: Path, at: datetime, with_keys: bool) -> None:

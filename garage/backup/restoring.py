@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from garage.backup.archive import CHUNK, DATABASE, FILES, FORMAT, KEYS, MANIFEST, BackupError, rows_of
+from garage.backup.archive import CHUNK, DATABASE, FILES, FORMAT, KEYS, MANIFEST, PROVING, BackupError, rows_of
 from garage.files.atomic import folder_on_the_disk, reach_the_disk
 
 # What the restored book is asked besides its hashes; gives sentences of what is wrong.
@@ -63,7 +63,7 @@ def prove(archive: Path, *, check: Check) -> Restored:
         If it could not be restored.
     """
     try:
-        with tempfile.TemporaryDirectory(dir=archive.parent, prefix=".proving-") as scratch:
+        with tempfile.TemporaryDirectory(dir=archive.parent, prefix=PROVING) as scratch:
             return _unpacked(archive, Path(scratch) / "book", check)
     except OSError as problem:
         raise _cannot_write(archive.parent, problem) from problem

@@ -6,11 +6,13 @@ POSIX.1-2001, pax: what `tar` reads. FIPS 180-4: SHA-256, here as `hashlib` has 
 import hashlib
 import io
 import json
+import os
 import sqlite3
 import stat
 import subprocess
 import tarfile
 import threading
+import time
 from contextlib import closing
 from datetime import UTC, datetime
 
@@ -185,6 +187,14 @@ def test_a_full_disk_is_said_and_leaves_nothing_half_written(source, shelf, monk
     with pytest.raises(BackupError, match=r"cannot be written.*No space left"):
         archive.make(source, shelf, at=AT)
     assert list(shelf.iterdir()) == []
+
+
+def test_what_a_power_cut_left_half_made_is_swept_away_a_day_later(source, shelf):
+    for name, age in [(".making-old", 2 * archive.A_DAY), (".proving-old", 2 * archive.A_DAY), (".making-now", 60)]:
+        (shelf / name).mkdir()
+        os.utime(shelf / name, (time.time() - age, time.time() - age))
+    made = archive.make(source, shelf, at=AT)
+    assert {file.name for file in shelf.iterdir()} == {".making-now", made.name}
 
 
 def test_a_disk_that_is_away_is_said_and_its_folder_not_made_elsewhere(source, tmp_path):
