@@ -27,7 +27,7 @@ def _files_of_the_test(settings, tmp_path) -> None:
     settings.STORAGES = {
         **settings.STORAGES,
         "default": {
-            "BACKEND": "django.core.files.storage.FileSystemStorage",
+            "BACKEND": "garage.files.storage.DurableStorage",
             "OPTIONS": {"location": str(tmp_path / "files"), "base_url": None},
         },
     }

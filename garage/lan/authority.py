@@ -18,7 +18,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
-from garage.lan.atomic_files import keep, keep_first, private_folder
+from garage.files.atomic import keep, keep_first, private_folder
 from garage.lan.names import LOCAL_DOMAINS, Names
 
 AUTHORITY_LASTS = dt.timedelta(days=3652)

@@ -4,35 +4,41 @@ import os
 import signal
 import ssl
 import threading
-from collections.abc import Callable
 from typing import Any
 
-worker_class = "gthread"
+worker_class = "garage.lan.worker.PatientWorker"
 workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
-threads = 8
-# A sheet with many photographs takes its time on bad Wi-Fi.
+# A worker that has not been heard of for so long is replaced.
 timeout = 120
 graceful_timeout = 10
-keepalive = 15
 loglevel = "warning"
 # Nobody steers it from outside; `manage.py serve` does by signals.
 control_socket_disable = True
 
-_contexts: dict[tuple[str, ...], tuple[tuple[int, ...], ssl.SSLContext]] = {}
 
+class CertificateOnDisk:
+    """The certificate as it lies on the disk now: a renewed one is served without a restart."""
 
-def ssl_context(conf: Any, default_ssl_context_factory: Callable[[], ssl.SSLContext]) -> ssl.SSLContext:
-    """The context of the certificate as it lies on the disk now: a renewed one is served without a restart."""
-    files = tuple(file for file in (conf.certfile, conf.keyfile) if file)
-    known = _contexts.get(files)
-    try:
-        state = tuple(os.stat(file).st_mtime_ns for file in files)
-        if known is None or known[0] != state:
-            known = _contexts[files] = (state, default_ssl_context_factory())
-    except OSError:  # among them ssl.SSLError: somebody is just putting the new key and certificate in place
-        if known is None:
-            raise
-    return known[1]
+    def __init__(self, certificate: str, key: str | None) -> None:
+        self._files = (certificate, key)
+        self._state, self._context = self._stat(), self._load()
+
+    def context(self) -> ssl.SSLContext:
+        try:
+            if (state := self._stat()) != self._state:
+                self._context, self._state = self._load(), state
+        except OSError:  # among them ssl.SSLError: somebody is just putting the new key and certificate in place
+            pass
+        return self._context
+
+    def _stat(self) -> tuple[int, ...]:
+        return tuple(os.stat(file).st_mtime_ns for file in self._files if file)
+
+    def _load(self) -> ssl.SSLContext:
+        context = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
+        context.load_cert_chain(*self._files, password="")
+        context.set_alpn_protocols(["http/1.1"])
+        return context
 
 
 def when_ready(server: Any) -> None:

@@ -18,9 +18,14 @@ def steps_behind() -> int:
     return len(executor.migration_plan(executor.loader.graph.leaf_nodes()))
 
 
+def is_in_use() -> bool:
+    """Whether there is a book already: a file of SQLite with tables. A PostgreSQL server has means of its own."""
+    return connection.vendor == "sqlite" and bool(MigrationRecorder(connection).applied_migrations())
+
+
 def copied_before_upgrade() -> Path | None:
-    """A copy of a book in use, made before its tables change. Whoever keeps PostgreSQL has its own means for that."""
-    if connection.vendor != "sqlite" or not MigrationRecorder(connection).applied_migrations():
+    """A copy of a book in use, made before its tables change."""
+    if not is_in_use():
         return None
     copy = Path(settings.DATA_DIR) / f"before-upgrade-{timezone.now():%Y%m%d-%H%M%S}.sqlite3"
     with connection.cursor() as cursor:

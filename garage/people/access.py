@@ -12,8 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, resolve_url
 from django.urls import Resolver404, resolve
 
-# Four digits typed at a shared tablet open the record of a car, but not the workshop itself.
-WANTS_THE_PASSWORD = frozenset({"manage_workshop"})
+from garage.people.models import NEEDS_THE_PASSWORD, Staff
 
 View = Callable[..., HttpResponse]
 
@@ -26,18 +25,24 @@ def permission_required(permission: str) -> Callable[[View], View]:
     """
 
     def decorate(view: View) -> View:
-        @django_permission_required(f"garage.{permission}", raise_exception=True)
+        open_view = django_permission_required(f"garage.{permission}", raise_exception=True)(view)
+
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-            if permission in WANTS_THE_PASSWORD and request.session.get("by_pin"):
+            user = request.user
+            if isinstance(user, Staff) and user.by_pin and _password_would_do(user, f"garage.{permission}"):
                 messages.info(request, "This page needs your password. A PIN is not enough.")
                 return redirect(f"{resolve_url('people:sign-in')}?next={quote(request.get_full_path())}")
-            return view(request, *args, **kwargs)
+            return open_view(request, *args, **kwargs)
 
         guarded.needed_permission = permission  # type: ignore[attr-defined]
         return guarded
 
     return decorate
+
+
+def _password_would_do(user: Staff, permission: str) -> bool:
+    return permission in NEEDS_THE_PASSWORD and user.role_allows(permission)
 
 
 def open_to(user: PermissionsMixin | AnonymousUser, url: str) -> bool:
@@ -50,4 +55,7 @@ def open_to(user: PermissionsMixin | AnonymousUser, url: str) -> bool:
     except Resolver404:
         return False
     permission = getattr(view, "needed_permission", None)
-    return permission is None or user.has_perm(f"garage.{permission}")
+    if permission is None:
+        return True
+    asked = f"garage.{permission}"
+    return user.has_perm(asked) or (isinstance(user, Staff) and user.by_pin and _password_would_do(user, asked))

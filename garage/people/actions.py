@@ -1,6 +1,6 @@
 """Setting the workshop up, adding people, and what changes about them."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.hashers import make_password
@@ -25,6 +25,9 @@ class StaffRuleError(RuleRefusedError):
     """A change of staff that would leave the workshop without an owner."""
 
 
+# A password that the owner chose and told is good for so long; the person sets one of their own.
+FIRST_PASSWORD_LASTS = timedelta(days=7)
+
 NO_OWNER_LEFT = "At least one owner must be able to sign in."
 
 
@@ -45,6 +48,7 @@ def set_up_workshop(*, workshop_name: str, owner_name: str, username: str, passw
 def add_person(*, name: str, username: str, role: str, password: str, actor: Actor) -> Staff:
     """A new person with an account."""
     person = _with_account(name=name, username=username, role=role, password=password)
+    _good_until(person, actor.at + FIRST_PASSWORD_LASTS)
     trail.write(Event.PERSON_ADDED, person, f"{name} added as {role}, user name {username}", actor=actor)
     return person
 
@@ -82,6 +86,7 @@ def change_person(
     after = _said_of_person(person)
     if password:
         _set_password(person, password)
+        _good_until(person, None if person == actor.person else actor.at + FIRST_PASSWORD_LASTS)
         after["password"] = "changed"  # noqa: S105 - that it was, and never which
     note_change(person, before=before, after=after, actor=actor)
 
@@ -105,12 +110,18 @@ def role_of(person: Staff) -> str:
 def set_password(*, person: Staff, password: str, actor: Actor) -> None:
     """From now on only this password opens the account; every other session of the person ends."""
     _set_password(person, password)
+    _good_until(person, None)
     trail.write(Event.PASSWORD_CHANGED, person, "Password changed", actor=actor)
 
 
 def _set_password(person: Staff, password: str) -> None:
     person.set_password(password)
     person.save(update_fields=["password"])
+
+
+def _good_until(person: Staff, moment: datetime | None) -> None:
+    person.first_password_until = moment
+    person.save(update_fields=["first_password_until"])
 
 
 @transaction.atomic

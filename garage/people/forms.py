@@ -1,20 +1,23 @@
 """Signing in, setting up, and the people of the workshop."""
 
+from itertools import pairwise
 from typing import Any
 
 from django import forms
 from django.contrib.auth import authenticate
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
 from django.http import HttpRequest
+from django.utils import timezone
 
 from garage.people.models import Role, Staff, VacuumUnit, Workshop
 from garage.people.set_up import is_the_code
 from garage.quantities.typed import figures
 from garage.record.row_versions import RowVersionForm
 
-PIN = RegexValidator(r"^\d{4,6}$", "A PIN has 4 to 6 digits.")
+PIN = RegexValidator(r"\A[0-9]{4,6}\Z", "A PIN has 4 to 6 digits.")
 USERNAME = Staff._meta.get_field("username")
 
 
@@ -38,6 +41,15 @@ def pin_field(label: str, **kwargs: Any) -> forms.CharField:
     )
 
 
+def not_easily_guessed(pin: str) -> None:
+    """Refuses what people try first: 0000, 1234, 8765, 1212, 123123."""
+    digits = [int(digit) for digit in pin if digit in "0123456789"]
+    steps = {(after - before) % 10 for before, after in pairwise(digits)}
+    repeats = any(pin == pin[:length] * (len(pin) // length) for length in (1, 2, 3))
+    if repeats or steps in ({1}, {9}):
+        raise ValidationError("Too easy to guess: no repeated digits and no digits in a row.")
+
+
 class SignInForm(AuthenticationForm):
     """User name and password."""
 
@@ -49,6 +61,17 @@ class SignInForm(AuthenticationForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "User name"
+
+    def confirm_login_allowed(self, user: Staff) -> None:
+        super().confirm_login_allowed(user)
+        if user.first_password_until and user.first_password_until < timezone.now():
+            raise ValidationError("This first password has expired. Ask the owner for a new one.")
+
+    def clean_username(self) -> str:
+        # No account has a longer name, and the list of failures keeps no longer one.
+        if len(self.cleaned_data["username"]) > (USERNAME.max_length or 0):
+            raise self.get_invalid_login_error()
+        return self.cleaned_data["username"]
 
 
 class SetUpForm(forms.Form):
@@ -169,6 +192,10 @@ class PinForm(AgainstThePasswordForm):
 
     pin = pin_field("New PIN", help_text="4 to 6 digits, for the shared tablet.")
     pin_again = pin_field("PIN again")
+
+    def clean_pin(self) -> str:
+        not_easily_guessed(self.cleaned_data["pin"])
+        return self.cleaned_data["pin"]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

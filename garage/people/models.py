@@ -8,6 +8,11 @@ from django.db.models.functions import Lower
 
 from garage.quantities.limits import Between
 
+# Four digits typed at a shared tablet open the record of a car, but not the workshop, what it works by, or a gate.
+NEEDS_THE_PASSWORD = frozenset(
+    f"garage.{permission}" for permission in ("manage_workshop", "edit_checklists", "edit_unit_types", "pass_gates")
+)
+
 
 class Role(models.TextChoices):
     """The names of the Django groups that carry the permissions."""
@@ -34,6 +39,8 @@ class Staff(AbstractUser):
     bench_pin = models.CharField(max_length=128, blank=True, editable=False)  # hashed, never the PIN itself
     pin_failures = models.PositiveSmallIntegerField(default=0, editable=False)
     pin_locked_until = models.DateTimeField(null=True, blank=True, editable=False)
+    # until when a password that somebody else chose opens the account; empty for one's own
+    first_password_until = models.DateTimeField(null=True, blank=True, editable=False)
     row_version = models.PositiveIntegerField(default=1, editable=False)  # counts what owners changed about the person
 
     REQUIRED_FIELDS = ["name"]
@@ -54,6 +61,17 @@ class Staff(AbstractUser):
 
     def __str__(self) -> str:
         return self.name or self.username
+
+    # Whether this person came in by PIN: said for each request by `garage.site.middleware`.
+    by_pin = False
+
+    def has_perm(self, perm: str, obj: models.Model | None = None) -> bool:
+        """As Django says, except that a bench PIN alone opens nothing of `NEEDS_THE_PASSWORD`."""
+        return not (self.by_pin and perm in NEEDS_THE_PASSWORD) and super().has_perm(perm, obj)
+
+    def role_allows(self, permission: str) -> bool:
+        """Whether the password would open it."""
+        return super().has_perm(permission)
 
     def get_full_name(self) -> str:
         return self.name

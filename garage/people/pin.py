@@ -4,8 +4,12 @@ from datetime import datetime, timedelta
 
 from django.contrib.auth.hashers import check_password
 from django.db import transaction
+from django.utils.crypto import salted_hmac
 
 from garage.people.models import Staff
+from garage.record import trail
+from garage.record.actor import Actor
+from garage.record.events import Event
 from garage.record.refusals import RuleRefusedError
 
 FAILURES_ALLOWED = 5
@@ -18,22 +22,27 @@ class PinRefusedError(RuleRefusedError):
     """The PIN does not open this person's place. The message is for whoever typed it."""
 
 
-def check_pin(person: Staff, pin: str, *, at: datetime) -> None:
-    """Let `person` write, or refuse.
+def mark_of(person: Staff) -> str:
+    """What a session that this PIN opened carries: with another PIN it is another one, and such a session is over."""
+    return salted_hmac("bench-pin", person.bench_pin).hexdigest()
+
+
+def check_pin(person: Staff, pin: str, *, at: datetime, typed_by: Actor | None = None) -> None:
+    """Let `person` write, or refuse. Too many wrong PINs are told in the trail, under whoever was signed in there.
 
     Raises
     ------
     PinRefusedError
         If the PIN is wrong, none is set, or too many were wrong before.
     """
-    _count_the_try(person, at)
+    _count_the_try(person, at, typed_by)
     if not (person.is_active and person.bench_pin and check_password(pin, person.bench_pin)):
         raise PinRefusedError("Wrong PIN.")
     Staff.objects.filter(pk=person.pk).update(pin_failures=0, pin_locked_until=None)
 
 
 @transaction.atomic
-def _count_the_try(person: Staff, at: datetime) -> None:
+def _count_the_try(person: Staff, at: datetime, typed_by: Actor | None) -> None:
     """Count a try before anybody looks at it, one at a time: guesses sent side by side are counted each."""
     person.refresh_from_db(from_queryset=Staff.objects.select_for_update())
     if person.pin_locked_until and at < person.pin_locked_until:
@@ -45,3 +54,5 @@ def _count_the_try(person: Staff, at: datetime) -> None:
         # A right PIN at the last try lifts it again.
         person.pin_locked_until = at + min(LOCKED_FOR * 2 ** min(rounds - 1, 10), LOCKED_AT_MOST)
     person.save(update_fields=["pin_failures", "pin_locked_until"])
+    if not left and typed_by is not None:
+        trail.write(Event.PIN_LOCKED, person, f"{person.pin_failures} PINs tried", actor=typed_by)

@@ -1,12 +1,12 @@
 """The one-time code that opens the set-up page of an empty workshop: only who can read the console can use it."""
 
-import os
 import secrets
 from pathlib import Path
 
 from django.conf import settings
 from django.db import DatabaseError
 
+from garage.files.atomic import kept_text
 from garage.people.models import Workshop
 
 # Letters and digits that nobody mistakes for one another when reading them off a console.
@@ -20,23 +20,15 @@ def is_set_up() -> bool:
 
 def one_time_code() -> str:
     """The code that opens the set-up page: made once, kept in the data folder until used, the same in every worker."""
-    file = _code_file()
-    try:
-        descriptor = os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
-        return file.read_text().strip()
-    with os.fdopen(descriptor, "w") as opened:
-        code = "".join(secrets.choice(ALPHABET) for _ in range(LENGTH))
-        opened.write(code)
-    return code
+    return kept_text(_code_file(), lambda: "".join(secrets.choice(ALPHABET) for _ in range(LENGTH)))
 
 
 def is_the_code(typed: str) -> bool:
     file = _code_file()
-    if not file.exists():
-        return False
+    kept = file.read_text().strip() if file.exists() else ""
     plain = "".join(typed.upper().split()).replace("-", "")
-    return secrets.compare_digest(plain.encode(), file.read_text().strip().encode())
+    # An emptied file is no code, and must not let an empty one in.
+    return len(kept) == LENGTH and secrets.compare_digest(plain.encode(), kept.encode())
 
 
 def forget_the_code() -> None:

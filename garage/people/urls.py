@@ -14,6 +14,7 @@ urlpatterns = [
     path("account/password/", views.new_password, name="new-password"),
     path("account/pin/", views.new_pin, name="new-pin"),
     path("workshop/", views.workshop, name="workshop"),
+    path("workshop/sign-ins/", views.sign_ins, name="sign-ins"),
     path("workshop/people/new/", views.new_person, name="new-person"),
     path("workshop/people/<int:pk>/", views.person, name="person"),
 ]

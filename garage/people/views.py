@@ -13,10 +13,11 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from garage.people import actions, set_up
 from garage.people import pin as bench
+from garage.people import sign_ins as found
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.forms import (
@@ -60,6 +61,9 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         # For the same person Django goes on with the session, but it has just risen above a PIN's.
         request.session.pop("by_pin", None)
         request.session.cycle_key()
+        if form.get_user().first_password_until:
+            messages.info(request, "Set a password of your own. The first one expires in a few days.")
+            return redirect("people:account")
         return redirect(_way_on(request))
     return render(
         request,
@@ -115,12 +119,12 @@ def switch(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         person = form.cleaned_data["person"]
         try:
-            bench.check_pin(person, form.cleaned_data["pin"], at=timezone.now())
+            bench.check_pin(person, form.cleaned_data["pin"], at=timezone.now(), typed_by=actor_of(request))
         except bench.PinRefusedError as refusal:
             form.add_error("pin", str(refusal))
         else:
             login(request, person, backend=BACKEND)
-            request.session["by_pin"] = True
+            request.session["by_pin"] = bench.mark_of(person)
             messages.success(request, f"Signed in: {person}.")
             return redirect(_way_on(request))
     return render(
@@ -206,6 +210,17 @@ def workshop(request: HttpRequest) -> HttpResponse:
             messages.success(request, "Saved.")
             return redirect("people:workshop")
     return render(request, "garage/people/workshop.html", context, status=status)
+
+
+@require_GET
+@permission_required("manage_workshop")
+def sign_ins(request: HttpRequest) -> HttpResponse:
+    context = {
+        "sign_ins": found.latest_sign_ins(),
+        "failures": found.latest_failures(),
+        "changes": found.latest_changes_of_people(),
+    }
+    return render(request, "garage/people/sign_ins.html", context)
 
 
 @sensitive_post_parameters("password")

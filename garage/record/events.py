@@ -16,6 +16,7 @@ class Event(StrEnum):
     PERSON_ADDED = "person-added"
     PASSWORD_CHANGED = "password-changed"  # noqa: S105 - the name of an event
     PIN_CHANGED = "pin-changed"
+    PIN_LOCKED = "pin-locked"
     UNIT_TYPE_DESCRIBED = "unit-type-described"
     UNIT_TYPE_REVISED = "unit-type-revised"
     UNIT_TYPE_WITHDRAWN = "unit-type-withdrawn"

@@ -24,7 +24,11 @@ class RowVersionForm(forms.Form):
     """Adds the hidden row version to a form that edits."""
 
     row_version = forms.IntegerField(
-        widget=forms.HiddenInput, error_messages={"required": NOT_WHOLE, "invalid": NOT_WHOLE}
+        widget=forms.HiddenInput,
+        # More than any thing was ever edited, and less than what a database takes for an integer.
+        min_value=0,
+        max_value=1_000_000_000,
+        error_messages=dict.fromkeys(("required", "invalid", "min_value", "max_value"), NOT_WHOLE),
     )
 
     def rebase_on(self, row_version: int) -> None:

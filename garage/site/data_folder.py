@@ -1,9 +1,11 @@
 """The one folder that holds all the workshop owns, and the plain words when it cannot be written."""
 
-import os
 import secrets
 import shutil
+import tempfile
 from pathlib import Path
+
+from garage.files.atomic import kept_text
 
 LEAST_FREE_BYTES = 50 * 1024 * 1024
 
@@ -22,15 +24,16 @@ def prepared(folder: Path) -> Path:
     """
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        probe = folder / f".writable-{os.getpid()}"
-        probe.write_text("yes")
-        probe.unlink()
+        if folder.stat().st_mode & 0o077:
+            folder.chmod(0o700)
+        with tempfile.TemporaryFile(dir=folder) as probe:  # a name of its own: several threads ask at once
+            probe.write(b"yes")
     except OSError as problem:
         raise DataFolderError(
             f"Crankmark cannot write to its data folder {folder} ({problem.strerror}). "
             "Give this user the right to write there, or name another folder in CRANKMARK_DATA."
         ) from problem
-    free = shutil.disk_usage(folder).free
+    free = free_bytes(folder)
     if free < LEAST_FREE_BYTES:
         raise DataFolderError(
             f"Only {free // 1024 // 1024} MB are free where Crankmark keeps its data ({folder}). "
@@ -40,14 +43,10 @@ def prepared(folder: Path) -> Path:
     return folder
 
 
+def free_bytes(folder: Path) -> int:
+    return shutil.disk_usage(folder).free
+
+
 def kept_secret_key(folder: Path) -> str:
     """The site's secret key, made once and kept in the data folder, never in the repository."""
-    kept = prepared(folder) / "secret-key"
-    try:
-        descriptor = os.open(kept, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
-        return kept.read_text().strip()
-    with os.fdopen(descriptor, "w") as file:
-        key = secrets.token_urlsafe(64)
-        file.write(key)
-    return key
+    return kept_text(prepared(folder) / "secret-key", lambda: secrets.token_urlsafe(64))

@@ -1,22 +1,35 @@
 """Who may come in, and from which device: asked once for every page, so that no view can forget it."""
 
+import time
 import uuid
 from collections.abc import Callable
 from typing import Any
 
 from django.conf import settings
+from django.contrib.auth import logout
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
 from django.shortcuts import render
 from django.utils.cache import patch_cache_control
+from django.utils.crypto import constant_time_compare
 
+from garage.files.storage import StorageFullError
+from garage.people.models import Staff
+from garage.people.pin import mark_of
 from garage.record.refusals import RuleRefusedError
 
 Answer = Callable[[HttpRequest], HttpResponse]
 View = Callable[..., HttpResponseBase]
 
 DEVICE_COOKIE = "bench_device"
+NOTHING_BUT_THE_CAMERA = ", ".join(
+    [
+        "camera=(self)",
+        *(f"{name}=()" for name in ("microphone", "geolocation", "payment", "usb", "serial", "bluetooth")),
+    ]
+)
+NOTED_EVERY = 5 * 60  # [seconds] how exactly it is known when somebody was last here
 TEN_YEARS = 60 * 60 * 24 * 3652
 
 
@@ -30,6 +43,8 @@ class SignedInWithARole(LoginRequiredMiddleware):
     def process_view(
         self, request: HttpRequest, view_func: View, view_args: Any, view_kwargs: Any
     ) -> HttpResponseBase | None:
+        _end_what_an_old_pin_opened(request)
+        _end_what_lay_idle(request)
         to_sign_in = super().process_view(request, view_func, view_args, view_kwargs)
         if to_sign_in is not None:
             return _for_scripts(request, to_sign_in)
@@ -37,6 +52,32 @@ class SignedInWithARole(LoginRequiredMiddleware):
         if getattr(view_func, "login_required", True) and not request.user.get_all_permissions():
             raise PermissionDenied
         return None
+
+
+def _end_what_an_old_pin_opened(request: HttpRequest) -> None:
+    mark, person = request.session.get("by_pin"), request.user
+    if mark is None or not isinstance(person, Staff):
+        return
+    if person.bench_pin and constant_time_compare(mark, mark_of(person)):
+        person.by_pin = True
+    else:
+        logout(request)
+
+
+def _end_what_lay_idle(request: HttpRequest) -> None:
+    if not request.user.is_authenticated or _asks_by_itself(request):
+        return
+    now = int(time.time())
+    seen = request.session.get("seen")
+    if seen is not None and now - seen > settings.SESSION_IDLE_AFTER:
+        logout(request)
+    elif seen is None or now - seen > NOTED_EVERY:
+        request.session["seen"] = now
+
+
+def _asks_by_itself(request: HttpRequest) -> bool:
+    """An open sheet asks every few seconds for what others entered, with nobody before it."""
+    return request.method == "GET" and _wants_json(request)
 
 
 def _for_scripts(request: HttpRequest, to_sign_in: HttpResponseBase) -> HttpResponseBase:
@@ -59,11 +100,18 @@ class RefusalsAreAnswered:
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
-        if not isinstance(exception, RuleRefusedError):
-            return None
-        if _wants_json(request):
-            return JsonResponse({"problem": str(exception)}, status=409)
-        return render(request, "errors/409.html", {"refusal": str(exception)}, status=409)
+        if isinstance(exception, RuleRefusedError):
+            return _refused(request, str(exception), 409)
+        if isinstance(exception, StorageFullError):
+            # To a tablet that is no answer: it keeps the entry and tries again.
+            return _refused(request, str(exception), 503)
+        return None
+
+
+def _refused(request: HttpRequest, sentence: str, status: int) -> HttpResponse:
+    if _wants_json(request):
+        return JsonResponse({"problem": sentence}, status=status)
+    return render(request, "errors/409.html", {"refusal": sentence}, status=status)
 
 
 def _wants_json(request: HttpRequest) -> bool:
@@ -85,6 +133,17 @@ def nobody_keeps_pages(get_response: Answer) -> Answer:
     return middleware
 
 
+def nothing_but_the_camera(get_response: Answer) -> Answer:
+    """The pages photograph, and ask a browser for nothing else of the device."""
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        response.setdefault("Permissions-Policy", NOTHING_BUT_THE_CAMERA)
+        return response
+
+    return middleware
+
+
 def device_is_known(get_response: Answer) -> Answer:
     """Gives every browser a lasting name of its own, so that the journal can say from which tablet a fact came."""
 
@@ -92,7 +151,8 @@ def device_is_known(get_response: Answer) -> Answer:
         known = request.get_signed_cookie(DEVICE_COOKIE, default="", salt="device")
         request.device_id = uuid.UUID(known) if known else uuid.uuid4()  # type: ignore[attr-defined]
         response = get_response(request)
-        if not known:
+        # A customer who opens a link writes nothing, and keeps nothing of the workshop's.
+        if not known and request.user.is_authenticated:
             response.set_signed_cookie(
                 DEVICE_COOKIE,
                 str(request.device_id),  # type: ignore[attr-defined]

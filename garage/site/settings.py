@@ -11,6 +11,9 @@ from garage.site.sqlite_engine import use_sound_sqlite
 
 use_sound_sqlite()
 
+# Whatever is written here belongs to the workshop: nobody else on this machine reads the book or its journal.
+os.umask(0o077)
+
 env = Env()
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
@@ -45,6 +48,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "garage.site.middleware.nobody_keeps_pages",
+    "garage.site.middleware.nothing_but_the_camera",
     "garage.site.uploads.nothing_too_large",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -74,6 +78,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "garage.site.context.navigation",
+                "garage.backup.notices.notices",
             ],
             "libraries": {
                 "look": "garage.site.templatetags.look",
@@ -119,6 +124,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "garage.Staff"
 AUTHENTICATION_BACKENDS = [
+    "garage.people.guessing.SlowsGuessing",
     "axes.backends.AxesStandaloneBackend",
     "django.contrib.auth.backends.ModelBackend",
 ]
@@ -146,19 +152,26 @@ AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_TEMPLATE = "errors/429.html"
 AXES_HTTP_RESPONSE_CODE = 429
 AXES_VERBOSE = False
-AXES_ENABLE_ACCESS_FAILURE_LOG = False
+# The owner is shown who came in and who tried (garage/people/sign_ins.py).
+AXES_ENABLE_ACCESS_FAILURE_LOG = True
+AXES_CLIENT_IP_CALLABLE = "garage.people.guessing.address_of"
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = env.str("TIME_ZONE", "Europe/London")
 USE_I18N = True
 USE_TZ = True
 
+# The second place for backups, on another disk (garage/backup). How many days, weeks and months of them are kept.
+_backups = env.str("CRANKMARK_BACKUP", "")
+BACKUP_FOLDER = Path(_backups).resolve() if _backups else None
+BACKUP_KEEP: list[int] = env.list("CRANKMARK_BACKUP_KEEP", [7, 5, 12], subcast=int)
+
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = DATA_DIR / "static"
 STORAGES = {
     "default": {
-        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "BACKEND": "garage.files.storage.DurableStorage",
         "OPTIONS": {"location": str(DATA_DIR / "files"), "base_url": None},
     },
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
@@ -181,11 +194,15 @@ SECURE_SSL_REDIRECT = HTTPS
 STRICT_TRANSPORT = HTTPS and env.bool("CRANKMARK_HSTS", True)
 SECURE_HSTS_SECONDS = 31_536_000 if STRICT_TRANSPORT else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = STRICT_TRANSPORT
-if env.bool("CRANKMARK_BEHIND_PROXY", False):
+BEHIND_PROXY = env.bool("CRANKMARK_BEHIND_PROXY", False)
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SESSION_ENGINE = "garage.people.sessions"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 7
+# A tablet that lay there over night asks for a sign-in. What was not sent yet waits on it.
+SESSION_IDLE_AFTER = 60 * env.int("CRANKMARK_IDLE_MINUTES", 12 * 60)
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CSRF_FAILURE_VIEW = "garage.site.views.csrf_failure"
@@ -203,8 +220,9 @@ CONTENT_SECURITY_POLICY = {
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
+    "filters": {"quiet": {"()": "garage.site.quiet_log.WithoutTracebacksOfGuests"}},
     "formatters": {"plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["quiet"]}},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }
 SILENCED_SYSTEM_CHECKS: list[str] = []

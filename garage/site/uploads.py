@@ -1,7 +1,10 @@
-"""How much is taken at once: what announces itself as larger is refused before any of it is read."""
+"""How much is taken at once, and that it is whole: half a form is never read as if it were all of it."""
 
+import io
 from collections.abc import Callable
+from typing import BinaryIO
 
+from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 
@@ -18,16 +21,49 @@ def nothing_too_large(get_response: Answer) -> Answer:
     """Stands before whatever reads a form, the guard against forged forms among them.
 
     A body cannot be longer than it announces: the rest of it is never read. One that announces nothing is empty here.
+    One that ends before its announced length is refused while it is read.
     """
 
     def middleware(request: HttpRequest) -> HttpResponse:
-        if _announced(request) <= LARGEST_REQUEST:
+        if (announced := _announced(request)) <= LARGEST_REQUEST:
+            # Django reads a body through this attribute and through nothing else.
+            if announced > 0 and hasattr(request, "_stream"):
+                request._stream = WholeBody(request._stream, announced)  # type: ignore[assignment]
             return get_response(request)
         if request.headers.get("Accept", "").startswith("application/json"):
             return JsonResponse({"problem": TOO_LARGE}, status=413)
         return render(request, "errors/413.html", {"refusal": TOO_LARGE}, status=413)
 
     return middleware
+
+
+class BodyCutShortError(BadRequest):
+    """The connection ended before the announced length had come in: '32.5' may have arrived as '3'."""
+
+
+class WholeBody(io.IOBase):
+    """The body of a request, which gives all that was announced or fails. Nothing of a cut body enters the book."""
+
+    def __init__(self, stream: BinaryIO, announced: int) -> None:
+        self._stream, self._missing = stream, announced
+
+    def read(self, size: int = -1, /) -> bytes:
+        wanted = self._missing if size < 0 else min(size, self._missing)
+        # A server gives fewer bytes than are asked for only where no more will come (PEP 3333: as a file does).
+        return self._counted(self._stream.read, size, at_least=wanted)
+
+    def readline(self, size: int | None = -1, /) -> bytes:
+        return self._counted(self._stream.readline, -1 if size is None else size, at_least=min(1, self._missing))
+
+    def _counted(self, read: Callable[[int], bytes], size: int, at_least: int) -> bytes:
+        try:
+            part = read(size)
+        except OSError as dropped:
+            raise BodyCutShortError("The connection was dropped") from dropped
+        if size and len(part) < at_least:
+            raise BodyCutShortError("The body ended early")
+        self._missing -= len(part)
+        return part
 
 
 def _announced(request: HttpRequest) -> int:

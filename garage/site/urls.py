@@ -11,6 +11,7 @@ urlpatterns = [
     path("customers/", include("garage.customers.urls")),
     path("vehicles/", include("garage.vehicles.urls")),
     path("units/", include("garage.units.urls")),
+    path("workshop/backups/", include("garage.backup.urls")),
     # the work on one car
     path("", include("jobs.urls")),
     # plumbing

@@ -7,6 +7,7 @@ from uuid import UUID, uuid5
 from django.core.files.base import ContentFile
 from django.db import transaction
 
+from garage.files.storage import discarded_on_failure
 from garage.record.actor import Actor
 from garage.record.append import append
 from garage.record.events import Event
@@ -105,6 +106,7 @@ def record_entry(
     )  # fmt: skip
 
 
+@discarded_on_failure()
 @transaction.atomic
 def record_photograph(
     *,

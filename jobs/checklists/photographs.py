@@ -6,6 +6,7 @@ no comment, no script that only called itself a picture.
 
 import hashlib
 import io
+import threading
 from dataclasses import dataclass
 from typing import IO
 
@@ -17,8 +18,12 @@ from garage.site.uploads import LARGEST_UPLOAD
 
 register_heif_opener(thumbnails=False)
 
-# A phone's largest common sensor has 48 to 50 million pixels; more would only fill the memory.
+# A phone's largest common sensor has 48 to 50 million pixels; more would only fill the memory. Four bytes each while
+# decoded, and twice as much where colours have to be weighed by how transparent they are: phones make no such pictures.
 LARGEST_PIXELS = 51_000_000
+LARGEST_PIXELS_WITH_ALPHA = 16_000_000
+# One at a time in each worker, or a few pictures at once fill the memory that one cannot.
+_DECODING = threading.Lock()
 LONGEST_SIDE = 2048
 THUMBNAIL_SIDE = 320
 FORMATS = ["JPEG", "PNG", "WEBP", "HEIF"]
@@ -59,49 +64,67 @@ def prepared(upload: IO[bytes]) -> Picture:
         raise PhotographRefusedError(EMPTY)
     if len(content) > LARGEST_UPLOAD:
         raise PhotographRefusedError(TOO_LARGE)
-    picture = _opened(content)
-    if picture.width * picture.height > LARGEST_PIXELS:
-        raise PhotographRefusedError(TOO_MANY_PIXELS)
-    picture = _decoded(picture)
-    image, thumbnail = picture.copy(), picture
-    image.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
-    thumbnail.thumbnail((THUMBNAIL_SIDE, THUMBNAIL_SIDE), Image.Resampling.LANCZOS)
+    with _DECODING:
+        image = _decoded(_opened(content))
     stored = _jpeg(image, quality=85)
     return Picture(
         image=stored,
-        thumbnail=_jpeg(thumbnail, quality=75),
+        thumbnail=_thumbnail(image.copy()),
         width=image.width,
         height=image.height,
         sha256=hashlib.sha256(stored).hexdigest(),
     )
 
 
+def thumbnail_of(stored: bytes) -> bytes:
+    """The small picture of a photograph as it was stored."""
+    return _thumbnail(Image.open(io.BytesIO(stored)))
+
+
+def _thumbnail(picture: Image.Image) -> bytes:
+    picture.thumbnail((THUMBNAIL_SIDE, THUMBNAIL_SIDE), Image.Resampling.LANCZOS)
+    return _jpeg(picture, quality=75)
+
+
 def _opened(content: bytes) -> Image.Image:
+    """The picture with its size and colours known and nothing decoded yet."""
     try:
-        return Image.open(io.BytesIO(content), formats=FORMATS)
+        picture = Image.open(io.BytesIO(content), formats=FORMATS)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise PhotographRefusedError(TOO_MANY_PIXELS) from None
     except Exception:
         # Decoders fail in ways of their own on hostile files; each of them means the same to the person.
         raise PhotographRefusedError(NOT_READABLE) from None
+    if picture.width * picture.height > (LARGEST_PIXELS_WITH_ALPHA if _has_alpha(picture) else LARGEST_PIXELS):
+        raise PhotographRefusedError(TOO_MANY_PIXELS)
+    return picture
+
+
+def _has_alpha(picture: Image.Image) -> bool:
+    return picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info
 
 
 def _decoded(picture: Image.Image) -> Image.Image:
+    """The picture upright, in plain colour, of the size that is kept: made small before anything else is done to it."""
     try:
         # Setting documents (WeasyPrint, on import) tells Pillow to paint what is missing of a cut picture grey.
         ImageFile.LOAD_TRUNCATED_IMAGES = False
         # A JPEG can be decoded at half or a quarter of its size, which spares the memory of a small computer.
         picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
         picture.load()
-        upright = ImageOps.exif_transpose(picture)
-        return _in_plain_colour(upright)
+        if picture.mode == "P":
+            picture = picture.convert("RGBA" if _has_alpha(picture) else "RGB")
+        elif picture.mode not in ("RGB", "RGBA", "L", "LA"):
+            picture = _in_plain_colour(picture)
+        picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS, reducing_gap=3.0)
+        return _in_plain_colour(ImageOps.exif_transpose(picture))
     except Exception:
         # See above: a truncated file, a broken block, a lying header.
         raise PhotographRefusedError(DAMAGED) from None
 
 
 def _in_plain_colour(picture: Image.Image) -> Image.Image:
-    if picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info:
+    if _has_alpha(picture):
         with_alpha = picture.convert("RGBA")
         paper = Image.new("RGBA", with_alpha.size, "white")
         return Image.alpha_composite(paper, with_alpha).convert("RGB")

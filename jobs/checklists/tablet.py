@@ -66,7 +66,7 @@ class Message:
                 sent_at=_moment(body["sentAt"]),
                 body=body,
             )
-        except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as problem:
+        except (KeyError, TypeError, ValueError, OverflowError, AttributeError, RecursionError) as problem:
             raise MessageError(f"This message cannot be read ({type(problem).__name__}).") from problem
         _refuse_unkeepable(message.key)
         if message.kind not in MESSAGE_KINDS:

@@ -1,12 +1,13 @@
 """The sheet's pages as they work without any script, and the photographs."""
 
 import re
+from collections.abc import Callable
+from typing import TypeVar
 from uuid import UUID, uuid4, uuid5
 
 from django.contrib import messages
 from django.core.files.storage import default_storage
-from django.db.models.fields.files import FieldFile
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import etag, require_GET, require_http_methods, require_POST
@@ -16,7 +17,7 @@ from garage.people.actor import actor_of
 from garage.people.models import Staff
 from garage.people.queries import get_workshop
 from garage.record.refusals import RuleRefusedError
-from jobs.checklists import actions, queries
+from jobs.checklists import actions, queries, stored
 from jobs.checklists.drawings import picture_of
 from jobs.checklists.forms import EntryForm
 from jobs.checklists.models import ChecklistItem, ItemKind, JobSheet, Outcome, Photograph, SheetKind, TemplateRevision
@@ -216,14 +217,14 @@ def _hash(request: HttpRequest, pk: UUID) -> str | None:
 
 @require_GET
 @etag(_hash)
-def photograph(request: HttpRequest, pk: UUID) -> FileResponse:
-    return _picture(get_object_or_404(Photograph, pk=pk).file)
+def photograph(request: HttpRequest, pk: UUID) -> HttpResponse:
+    return _picture(request, get_object_or_404(Photograph, pk=pk), stored.stored_photograph)
 
 
 @require_GET
 @etag(_hash)
-def photograph_small(request: HttpRequest, pk: UUID) -> FileResponse:
-    return _picture(get_object_or_404(Photograph, pk=pk).thumbnail)
+def photograph_small(request: HttpRequest, pk: UUID) -> HttpResponse:
+    return _picture(request, get_object_or_404(Photograph, pk=pk), stored.stored_thumbnail)
 
 
 @require_GET
@@ -234,14 +235,17 @@ def item_picture(request: HttpRequest, pk: int) -> FileResponse:
     return _served(FileResponse(default_storage.open(item.picture), content_type="image/jpeg"))
 
 
-def _picture(file: FieldFile) -> FileResponse:
+def _picture(request: HttpRequest, found: Photograph, bytes_of: Callable[[Photograph], bytes]) -> HttpResponse:
     try:
-        return _served(FileResponse(file.open("rb"), content_type="image/jpeg"))
-    except FileNotFoundError:
-        raise Http404 from None
+        return _served(HttpResponse(bytes_of(found), content_type="image/jpeg"))
+    except stored.PhotographDamagedError as damage:
+        return render(request, "errors/damaged.html", {"damage": str(damage)}, status=404)
 
 
-def _served(response: FileResponse) -> FileResponse:
+Served = TypeVar("Served", bound=HttpResponseBase)
+
+
+def _served(response: Served) -> Served:
     """Only ever a picture, whatever a browser would like to make of it; asked for anew after a sign-out."""
     response["X-Content-Type-Options"] = "nosniff"
     response["Content-Disposition"] = "inline"

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 
+from garage.files.storage import discarded_on_failure
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.refusals import RuleRefusedError
@@ -48,7 +49,7 @@ def issue(
     made = set_document(kind, facts)
     digest = hashlib.sha256(made).hexdigest()
     try:
-        with transaction.atomic():
+        with discarded_on_failure(), transaction.atomic():
             document, is_new = IssuedDocument.objects.get_or_create(
                 idempotency_key=idempotency_key,
                 defaults={

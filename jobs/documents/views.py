@@ -95,6 +95,9 @@ def customer_page(request: HttpRequest, token: str) -> HttpResponse:
 def customer_document(request: HttpRequest, token: str, pk: int) -> HttpResponse:
     found = get_object_or_404(queries.documents_for_customer(_opened(token)), pk=pk)
     try:
-        return _pdf(found)
+        answer = _pdf(found)
     except queries.DocumentDamagedError:
         raise Http404 from None
+    answer["Referrer-Policy"] = "no-referrer"
+    answer["X-Robots-Tag"] = "noindex, nofollow"
+    return answer

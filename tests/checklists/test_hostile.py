@@ -306,3 +306,11 @@ def test_a_second_person_confirms_the_figure_that_was_shown_and_no_later_one(bro
     assert not hasattr(Entry.objects.get(pk=later.pk), "confirmation")
     client.post(address, {"entry": later.pk})
     assert Entry.objects.get(pk=later.pk).confirmation.by == second_mechanic
+
+
+@pytest.mark.parametrize("maker", ["1e400", "-1e400", "Infinity", "NaN"])
+def test_a_message_whose_maker_is_no_person_s_number_is_refused(browser_of, mechanic, sheet, maker):
+    body = json.dumps({**message(mechanic, "fuse"), "maker": "MAKER"}).replace('"MAKER"', maker)
+    url = reverse("checklists:send", args=[sheet.job.code, "fitting"])
+    answer = browser_of(mechanic).post(url, body, content_type="application/json", headers=JSON)
+    assert answer.status_code == 422

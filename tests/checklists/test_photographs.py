@@ -2,11 +2,15 @@
 
 import io
 import struct
+import subprocess
+import sys
 import uuid
 import zlib
+from pathlib import Path
 
 import pytest
 from django.core.files.storage import default_storage
+from django.urls import reverse
 from PIL import Image
 from pillow_heif import from_pillow
 
@@ -191,7 +195,7 @@ class TestOnASheet:
             assert served["Content-Type"] == "image/jpeg"
             assert served["X-Content-Type-Options"] == "nosniff"
             assert "no-cache" in served["Cache-Control"]
-            assert Image.open(io.BytesIO(b"".join(served.streaming_content))).format == "JPEG"
+            assert Image.open(io.BytesIO(served.content)).format == "JPEG"
             assert_not_open(browser_of(stranger).get(address))
             assert client.get(address).status_code == 302
             assert client.get(address, headers={"Accept": "application/json"}).status_code == 401
@@ -215,3 +219,86 @@ def test_a_cut_photograph_is_refused_also_after_a_document_was_set():
     Image.effect_noise((400, 300), 60).save(picture, "JPEG")
     with pytest.raises(PhotographRefusedError, match=DAMAGED):
         prepared(io.BytesIO(picture.getvalue()[:-4000]))
+
+
+def flat_picture(mode: str, side: int) -> bytes:
+    """A picture of one colour: few bytes to send, many to decode."""
+    out = io.BytesIO()
+    Image.new(mode, (side, side)).save(out, "PNG")
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("mode", ["RGBA", "LA"])
+def test_a_transparent_picture_is_refused_from_fewer_pixels_on_for_it_takes_more_memory(mode):
+    with pytest.raises(PhotographRefusedError, match="Too many pixels"):
+        prepared(io.BytesIO(flat_picture(mode, 4100)))
+
+
+PEAK_OF = """
+import io, resource, sys
+from jobs.checklists.photographs import prepared
+content = sys.stdin.buffer.read()
+before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+prepared(io.BytesIO(content))
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before)
+"""
+
+
+@pytest.mark.parametrize(("mode", "side"), [("RGB", 7100), ("P", 7100), ("1", 7100), ("I;16", 7100), ("RGBA", 3900)])
+def test_no_picture_that_is_taken_needs_more_than_300_megabytes(mode, side):
+    """Four bytes a pixel while decoded, and once more where the colours are converted (Pillow, 'Concepts: Modes')."""
+    ran = subprocess.run(
+        [sys.executable, "-c", PEAK_OF], input=flat_picture(mode, side), capture_output=True, check=True
+    )
+    assert int(ran.stdout) < 300 * 1024  # [kB]
+
+
+@pytest.mark.parametrize("mode", ["P", "1", "L", "LA", "RGBA", "I;16", "CMYK"])
+def test_a_picture_in_any_colours_becomes_a_plain_one(mode):
+    out = io.BytesIO()
+    Image.new(mode, (3000, 1000)).save(out, "JPEG" if mode == "CMYK" else "PNG")
+    stored = Image.open(io.BytesIO(prepared(io.BytesIO(out.getvalue())).image))
+    assert (stored.mode, stored.size) == ("RGB", (2048, 683))
+
+
+@pytest.fixture
+def in_the_record(mechanic):
+    """A photograph in the record."""
+    return record_photograph(
+        sheet=sheet_with([LOOM], person=mechanic), key="loom", id=uuid.uuid4(), entry_id=uuid.uuid4(),
+        actor=signed_by(mechanic), picture=prepared(io.BytesIO(photograph())),
+    )  # fmt: skip
+
+
+def change(file, damage):
+    path = Path(file.path)
+    content = bytearray(path.read_bytes())
+    if damage == "flipped":
+        content[len(content) // 2] ^= 1
+        path.write_bytes(content)
+    elif damage == "emptied":
+        path.write_bytes(b"")
+    else:
+        path.unlink()
+
+
+@pytest.mark.parametrize("damage", ["flipped", "emptied", "gone"])
+def test_a_photograph_whose_bytes_changed_is_said_and_not_served_as_sound(browser_of, mechanic, in_the_record, damage):
+    change(in_the_record.file, damage)
+    answer = browser_of(mechanic).get(reverse("checklists:photograph", args=[in_the_record.pk]))
+    assert answer.status_code == 404
+    assert "photograph is" in answer.content.decode()
+
+
+@pytest.mark.parametrize("damage", ["emptied", "gone"])
+def test_a_lost_thumbnail_is_drawn_again_from_the_photograph(browser_of, mechanic, in_the_record, damage):
+    change(in_the_record.thumbnail, damage)
+    answer = browser_of(mechanic).get(reverse("checklists:photograph-small", args=[in_the_record.pk]))
+    assert Image.open(io.BytesIO(answer.content)).size == (320, 240)
+
+
+def test_a_lost_thumbnail_of_a_damaged_photograph_is_not_drawn(browser_of, mechanic, in_the_record):
+    change(in_the_record.thumbnail, "gone")
+    change(in_the_record.file, "flipped")
+    answer = browser_of(mechanic).get(reverse("checklists:photograph-small", args=[in_the_record.pk]))
+    assert answer.status_code == 404

@@ -144,3 +144,55 @@ def test_the_last_try_allowed_may_still_be_the_right_one(at_the_bench):
     guess_wrongly(at_the_bench, 4, now)
     bench.check_pin(at_the_bench, "2468", at=now)
     bench.check_pin(at_the_bench, "2468", at=now)
+
+
+@pytest.mark.parametrize(
+    "pin", ["0000", "1234", "4321", "8901", "121212", "1212", "123123", "99999", "٢٤٦٨", "２４６８"]
+)
+def test_a_pin_that_people_try_first_or_that_no_keypad_has_is_refused(browser_of, mechanic, pin):
+    answer = browser_of(mechanic).post(reverse("people:new-pin"), {"password": PASSWORD, "pin": pin, "pin_again": pin})
+    assert answer.status_code == 422
+    assert not Staff.objects.get(pk=mechanic.pk).bench_pin
+
+
+@pytest.mark.parametrize("pin", ["2468", "1337", "90210", "471100"])
+def test_any_other_pin_is_taken(browser_of, mechanic, pin):
+    answer = browser_of(mechanic).post(reverse("people:new-pin"), {"password": PASSWORD, "pin": pin, "pin_again": pin})
+    assert answer.status_code == 302
+
+
+def by_pin(browser_of, mechanic, owner):
+    set_pin(person=owner, pin="2468", actor=Actor(person=owner, at=timezone.now()))
+    client = browser_of(mechanic)
+    switch(client, owner, "2468")
+    return client
+
+
+@pytest.mark.parametrize("page", ["checklists:templates", "units:new-type", "people:workshop"])
+def test_an_owner_s_pin_alone_opens_neither_lists_nor_unit_types(browser_of, mechanic, owner, page):
+    answer = by_pin(browser_of, mechanic, owner).get(reverse(page))
+    assert answer.status_code == 302
+    assert answer.url.startswith("/sign-in/")
+
+
+def test_an_owner_s_pin_alone_lets_no_car_past_a_gate(browser_of, mechanic, owner):
+    job = JobFactory(stage="inspection")
+    by_pin(browser_of, mechanic, owner).post(
+        reverse("board:go-on", args=[job.code, "inspection"]), {"reason": "no time"}
+    )
+    job.refresh_from_db()
+    assert job.stage == "inspection"
+
+
+def test_with_the_password_the_same_owner_lets_it_pass(browser_of, owner):
+    job = JobFactory(stage="inspection")
+    browser_of(owner).post(reverse("board:go-on", args=[job.code, "inspection"]), {"reason": "no time"})
+    job.refresh_from_db()
+    assert job.stage == "fitting"
+
+
+def test_a_session_that_an_old_pin_opened_ends_with_that_pin(browser_of, mechanic, owner):
+    client = by_pin(browser_of, mechanic, owner)
+    assert client.get("/").status_code == 200
+    set_pin(person=owner, pin="1357", actor=Actor(person=owner, at=timezone.now()))
+    assert client.get("/").status_code == 302

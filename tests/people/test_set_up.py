@@ -1,5 +1,7 @@
 """The first page of an empty workshop."""
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 from django.test import Client
 
@@ -81,3 +83,18 @@ def test_the_code_stays_the_same_until_used_and_is_for_the_owner_of_the_folder_a
 def test_the_console_says_the_code_of_an_empty_workshop(db):
     code = set_up.one_time_code()
     assert f"{code[:5]}-{code[5:]}" in set_up.announce()
+
+
+@pytest.mark.parametrize("code", ["-", " ", "--"])
+def test_an_emptied_code_file_lets_nobody_in(db, settings, code):
+    set_up.one_time_code()
+    (settings.DATA_DIR / "set-up-code").write_text("")
+    assert not set_up.is_the_code(code)
+    assert Client().post("/set-up/", typed(code=code)).status_code == 422
+
+
+def test_the_code_is_one_and_whole_however_many_ask_at_once(settings):
+    with ThreadPoolExecutor(12) as askers:
+        codes = set(askers.map(lambda _: set_up.one_time_code(), range(200)))
+    assert len(codes) == 1
+    assert len(codes.pop()) == set_up.LENGTH

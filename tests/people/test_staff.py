@@ -1,12 +1,16 @@
 """Taking people in and letting them go; the workshop's own data."""
 
+from datetime import timedelta
+
 import pytest
+import time_machine
 from django.db import IntegrityError, transaction
+from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from garage.models import Staff, Workshop
-from garage.people.actions import set_pin
+from garage.people.actions import add_person, set_password, set_pin
 from garage.people.forms import WorkshopForm
 from garage.people.models import Role
 from garage.record.actor import Actor
@@ -135,3 +139,34 @@ def test_the_workshop_sent_twice_is_no_clash(browser_of, owner, workshop):
 def test_the_database_gives_a_user_name_once_whatever_its_case(mechanic):
     with pytest.raises(IntegrityError), transaction.atomic():
         StaffFactory(username="INES")
+
+
+@pytest.fixture
+def newcomer(owner):
+    return add_person(
+        name="Nia Okafor", username="nia", role=Role.MECHANIC, password=FIRST, actor=Actor(owner, at=timezone.now())
+    )
+
+
+FIRST = "chosen by the owner"
+
+
+def signed_in_with(password, username="nia"):
+    return Client().post(reverse("people:sign-in"), {"username": username, "password": password})
+
+
+def test_a_first_password_opens_the_account_and_leads_to_where_it_is_changed(newcomer):
+    assert signed_in_with(FIRST).url == reverse("people:account")
+
+
+def test_a_first_password_expires(newcomer):
+    with time_machine.travel(timezone.now() + timedelta(days=8)):
+        answer = signed_in_with(FIRST)
+    assert answer.status_code == 422
+    assert "expired" in answer.content.decode()
+
+
+def test_a_password_of_one_s_own_does_not_expire(newcomer):
+    set_password(person=newcomer, password="chosen by Nia herself", actor=Actor(newcomer, at=timezone.now()))
+    with time_machine.travel(timezone.now() + timedelta(days=400)):
+        assert signed_in_with("chosen by Nia herself").url == "/"

@@ -3,10 +3,11 @@
 import uuid
 
 import pytest
+from axes.models import AccessAttempt
 from django.test import Client
 from django.urls import reverse
 
-from garage.models import Customer
+from garage.models import Customer, Vehicle
 from jobs.models import Job
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
 from tests.people.test_signing_in import OPEN_TO_ALL, every_address
@@ -145,3 +146,33 @@ def test_cookies_are_out_of_reach_of_scripts_and_other_sites(mechanic):
     for name in ("sessionid", "bench_device"):
         assert client.cookies[name]["httponly"]
         assert client.cookies[name]["samesite"] == "Lax"
+
+
+@pytest.mark.parametrize("version", ["9223372036854775807", "9223372036854775808", "-1", "1e400"])
+def test_no_row_version_breaks_a_page_that_edits(browser_of, owner, version):
+    customer = CustomerFactory()
+    form = {"row_version": version, "name": "Mira Holt"}
+    answer = browser_of(owner).post(reverse("customers:edit", args=[customer.pk]), form)
+    assert answer.status_code == 422
+
+
+@pytest.mark.parametrize("typed", ["1,3,4,2", "1, 3, 4, 2", "1 3 4 2", "1-3-4-2", "1342", "1 – 3 – 4 – 2"])
+def test_a_firing_order_is_taken_as_people_type_it(browser_of, front_desk, typed):
+    form = {
+        "idempotency_key": uuid.uuid4(),
+        "customer": CustomerFactory().pk,
+        "registration": "K",
+        "maker": "A",
+        "model": "B",
+        "engine-strokes": "4",
+        "engine-cylinders": "4",
+        "engine-firing_order": typed,
+    }
+    assert browser_of(front_desk).post(reverse("vehicles:new"), form).status_code == 302
+    assert Vehicle.objects.get().engine.firing_order == "1-3-4-2"
+
+
+def test_a_user_name_longer_than_any_is_a_wrong_one_and_reaches_no_table(workshop):
+    answer = Client().post(reverse("people:sign-in"), {"username": "u" * 256, "password": "a long workshop password"})
+    assert answer.status_code == 422
+    assert not AccessAttempt.objects.exists()

@@ -1,15 +1,22 @@
 """What every answer carries, and what none gives away."""
 
+import io
+import logging
 import os
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+import time_machine
+from django.core.exceptions import DisallowedHost
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from garage.site import data_folder
+from garage.site.quiet_log import WithoutTracebacksOfGuests
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -112,3 +119,85 @@ def test_development_is_off_unless_asked_for(tmp_path):
         check=True,
     )
     assert outcome.stdout.strip() == "False True"
+
+
+def test_health_is_true_however_many_ask_at_once(tmp_path, settings):
+    with ThreadPoolExecutor(12) as askers:
+        list(askers.map(lambda _: data_folder.prepared(tmp_path), range(600)))
+
+
+def test_whatever_is_written_belongs_to_the_workshop_s_user_alone(tmp_path):
+    folder = tmp_path / "data"
+    folder.mkdir(mode=0o755)
+    subprocess.run(
+        [sys.executable, "manage.py", "migrate", "-v0"], cwd=ROOT, check=True,
+        env={**os.environ, "SECRET_KEY": "", "DATABASE_URL": "", "CRANKMARK_DATA": str(folder)},
+    )  # fmt: skip
+    assert [file.name for file in [folder, *folder.rglob("*")] if file.stat().st_mode & 0o077] == []
+
+
+def test_an_emptied_secret_key_is_made_anew(tmp_path):
+    first = data_folder.kept_secret_key(tmp_path)
+    (tmp_path / "secret-key").write_text("")
+    again = data_folder.kept_secret_key(tmp_path)
+    assert len(again) > 60
+    assert again != first
+
+
+def test_pages_may_use_the_camera_and_nothing_else_of_the_device(browser_of, mechanic):
+    policy = browser_of(mechanic).get("/")["Permissions-Policy"]
+    assert "camera=(self)" in policy
+    assert "geolocation=()" in policy
+    assert "microphone=()" in policy
+
+
+def test_no_page_undoes_its_own_referrer_rule(browser_of, mechanic):
+    assert 'name="referrer"' not in browser_of(mechanic).get("/").content.decode()
+
+
+def test_a_strange_host_name_is_one_line_of_the_log():
+    said = logged(DisallowedHost("elsewhere.example"))
+    assert "Traceback" not in said
+    assert "elsewhere.example" in said
+
+
+def test_what_breaks_here_keeps_its_traceback():
+    assert "Traceback" in logged(RuntimeError("broken"))
+
+
+def logged(problem):
+    """What the console says of `problem`."""
+    out = io.StringIO()
+    handler = logging.StreamHandler(out)
+    handler.addFilter(WithoutTracebacksOfGuests())
+    record = logging.LogRecord("django", logging.ERROR, "", 0, str(problem), None, (type(problem), problem, None))
+    record.exc_info = (type(problem), problem, None)
+    if handler.filter(record):
+        handler.emit(record)
+    text = out.getvalue()
+    return text if record.exc_info is None else f"Traceback\n{text}"
+
+
+def test_a_customer_s_browser_keeps_nothing_of_the_workshop_s(workshop):
+    answer = Client().get(reverse("documents:customer-page", args=["no-such-token"]))
+    assert "bench_device" not in answer.cookies
+
+
+def test_a_tablet_that_lay_there_over_night_asks_for_a_sign_in(browser_of, mechanic, settings):
+    client = browser_of(mechanic)
+    with time_machine.travel(timezone.now(), tick=False) as clock:
+        assert client.get("/").status_code == 200
+        clock.shift(settings.SESSION_IDLE_AFTER - 60)
+        assert client.get("/").status_code == 200
+        clock.shift(settings.SESSION_IDLE_AFTER + 60)
+        assert client.get("/").status_code == 302
+
+
+def test_an_open_sheet_that_asks_by_itself_does_not_pass_for_a_person(browser_of, mechanic, settings):
+    client = browser_of(mechanic)
+    with time_machine.travel(timezone.now(), tick=False) as clock:
+        client.get("/")
+        for _ in range(3):
+            clock.shift(settings.SESSION_IDLE_AFTER // 2)
+            client.get("/", headers={"Accept": "application/json"})
+        assert client.get("/").status_code == 302

@@ -12,13 +12,17 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
+from garage.backup.archive import BackupError
+from garage.backup.workshop import back_up
 from garage.lan import console, ready, tls
 from garage.lan import sockets as doors
 from garage.lan.authority import AuthorityUnreadableError
 from garage.lan.names import asked_for
+from garage.lan.nightly import Nightly
 from garage.lan.server import Part, PartEndedError, environment, serve
 from garage.lan.watch import AuthorityWatch, NamesWatch
 from garage.people.set_up import announce
+from garage.site.damage import refuse_a_damaged_workshop
 from garage.site.data_folder import prepared
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
@@ -53,6 +57,7 @@ class Command(BaseCommand):
         _refuse_what_cannot_be(options)
         try:
             prepared(settings.DATA_DIR)
+            refuse_a_damaged_workshop()
             if options["behind_proxy"]:
                 self._serve_a_proxy(options)
             elif options["certificate"]:
@@ -131,6 +136,7 @@ class Command(BaseCommand):
 
     def _make_ready(self) -> None:
         if behind := ready.steps_behind():
+            self._back_up_first()
             if copy := ready.copied_before_upgrade():
                 self._say(f"A new release: the book as it was is kept in {copy}.")
             self._say(f"Bringing the tables up to date ({behind} {'step' if behind == 1 else 'steps'}).")
@@ -139,16 +145,32 @@ class Command(BaseCommand):
             self._say("Laying out the static files.")
             ready.collect_static_files()
 
+    def _back_up_first(self) -> None:
+        """The whole book into the second place before a release changes it. A failure is said, and stops nobody."""
+        target = settings.BACKUP_FOLDER
+        if target is None or not ready.is_in_use():
+            return
+        try:
+            self._say(f"A new release: backed up first, to {back_up(target)}.")
+        except BackupError as problem:
+            self._say(f"A new release, and the backup before it failed: {problem}")
+
     def _serve(
         self, parts: list[Part], watch: NamesWatch, options: dict[str, Any], say_where: Callable[[], None]
     ) -> None:
         here = LOOPBACK[0] if options["bind"] in ("", *doors.EVERYWHERE) else options["bind"]
         secure = not options["behind_proxy"]
+        nightly = Nightly(self._say)
+
+        def look() -> bool:
+            nightly.look()
+            return watch.look()
+
         serve(
             parts,
             answers=lambda: tls.answers(here, options["port"], secure=secure),
             when_open=say_where,
-            look=watch.look,
+            look=look,
         )
 
     def _invite(self, address: str = "") -> None:

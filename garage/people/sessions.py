@@ -1,0 +1,38 @@
+"""Sessions of which the database keeps the hash of the key: who copies the database cannot pass for anybody."""
+
+import hashlib
+from typing import Any
+
+from django.contrib.sessions.backends.db import SessionStore as DatabaseSessions
+from django.contrib.sessions.models import Session
+from django.utils import timezone
+
+
+def kept_key(session_key: str) -> str:
+    """Under which name a session lies in the database. The cookie has the key itself."""
+    return hashlib.sha256(session_key.encode()).hexdigest()[: Session._meta.get_field("session_key").max_length]
+
+
+class SessionStore(DatabaseSessions):
+    """Django's own, which asks and writes by the hash."""
+
+    def exists(self, session_key: str) -> bool:
+        return super().exists(kept_key(session_key))
+
+    def delete(self, session_key: str | None = None) -> None:
+        key = session_key or self.session_key
+        if key is not None:
+            super().delete(kept_key(key))
+
+    def create_model_instance(self, data: dict[str, Any]) -> Any:
+        made = super().create_model_instance(data)
+        made.session_key = kept_key(made.session_key)
+        return made
+
+    def _get_session_from_db(self) -> Any:
+        """The row of this session while it lasts. Django's own looks for the key itself."""
+        key = self.session_key or ""
+        found = self.model.objects.filter(session_key=kept_key(key), expire_date__gt=timezone.now()).first()
+        if found is None:
+            self._session_key = None
+        return found

@@ -1,0 +1,93 @@
+"""`manage.py backup` and `manage.py restore`, as a person calls them, on a whole demo of tables."""
+
+import sqlite3
+import sys
+import time
+from contextlib import closing
+from datetime import timedelta
+
+import pytest
+
+from garage.lan import nightly
+from garage.lan.nightly import Nightly
+from tests.backup.book import everything_in, managed
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory):
+    """The tables of this release, empty."""
+    folder = tmp_path_factory.mktemp("book")
+    assert managed(folder, "migrate", "-v0").returncode == 0
+    return folder
+
+
+def test_a_workshop_is_backed_up_proven_listed_and_restored(book, tmp_path):
+    shelf = str(tmp_path / "shelf")
+    (tmp_path / "shelf").mkdir()
+    made = managed(book, "backup", CRANKMARK_BACKUP=shelf)
+    assert made.returncode == 0, made.stderr
+    assert "is made, restored for a test, and sound" in made.stdout
+    listed = managed(book, "backup", "--list", CRANKMARK_BACKUP=shelf).stdout
+    assert "proven" in listed
+    archive = listed.split()[-1]
+    back = managed(book, "restore", archive, "--to", str(tmp_path / "new"))
+    assert back.returncode == 0, back.stderr
+    assert "each as it was" in back.stdout
+    assert managed(tmp_path / "new", "migrate", "--check").returncode == 0
+    with closing(sqlite3.connect(tmp_path / "new" / "crankmark.sqlite3")) as restored:
+        assert restored.execute("SELECT count(*) FROM auth_group").fetchone() == (3,)
+
+
+def test_a_book_is_never_restored_over(book, tmp_path):
+    managed(book, "backup", "--to", str(tmp_path))
+    archive = next(tmp_path.glob("*.tar"))
+    before = everything_in(book)
+    answer = managed(book, "restore", str(archive), "--to", str(book))
+    assert answer.returncode == 1
+    assert "is not empty" in answer.stderr
+    assert everything_in(book) == before
+
+
+@pytest.mark.parametrize("arguments", [["backup"], ["backup", "--list"]])
+def test_without_a_place_for_it_the_command_says_how_to_name_one(book, arguments):
+    answer = managed(book, *arguments)
+    assert (answer.returncode, "CRANKMARK_BACKUP" in answer.stderr, "Traceback" in answer.stderr) == (1, True, False)
+
+
+def test_a_folder_without_a_book_is_said(tmp_path):
+    answer = managed(tmp_path / "empty", "backup", "--to", str(tmp_path))
+    assert "There is no book" in answer.stderr
+
+
+def ended(night, said):
+    for _ in range(200):
+        night.look()
+        if said:
+            return said[-1]
+        time.sleep(0.05)
+    raise AssertionError("it never ended")
+
+
+@pytest.mark.parametrize(
+    ("code", "word"),
+    [("print('made')", "Backup: made"), ("raise SystemExit('no room')", "The backup failed: no room")],
+)
+def test_each_night_a_backup_is_made_and_the_console_hears_of_it(monkeypatch, code, word):
+    monkeypatch.setattr(nightly, "is_due", lambda now: True)
+    said = []
+    assert ended(Nightly(said.append, [sys.executable, "-c", code]), said) == word
+
+
+def test_after_a_failure_it_is_tried_again_in_an_hour_and_not_at_once(monkeypatch):
+    asked = []
+    monkeypatch.setattr(nightly, "is_due", lambda now: asked.append(now) or True)
+    said = []
+    night = Nightly(said.append, [sys.executable, "-c", "raise SystemExit(1)"])
+    ended(night, said)
+    night.look()
+    assert len(asked) == 1
+    monkeypatch.setattr(nightly.timezone, "now", lambda: asked[0] + timedelta(hours=2))
+    night.look()
+    assert len(asked) == 2
+    said.clear()
+    ended(night, said)
