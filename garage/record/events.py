@@ -42,6 +42,7 @@ class Event(StrEnum):
     LIST_ITEM_MOVED = "list-item-moved"
     LIST_ITEM_REMOVED = "list-item-removed"
     LIST_PUBLISHED = "list-published"
+    LIST_PUT_IN = "list-put-in"
     SHEET_BEGUN = "sheet-begun"
     SHEET_ENTRY = "sheet-entry"
     SHEET_PHOTOGRAPH = "sheet-photograph"

@@ -16,7 +16,8 @@ from jobs.checklists import editor_actions as actions
 from jobs.checklists.applies import in_words
 from jobs.checklists.editor_forms import EditItemForm, EditTemplateForm, NewItemForm, NewTemplateForm, PublishForm
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, SheetKind, TemplateRevision
-from jobs.checklists.shipped import install_shipped_templates, waiting_to_be_put_in
+from jobs.checklists.shipped import waiting_to_be_put_in
+from jobs.checklists.shipped_actions import install_shipped_templates
 from jobs.checklists.verdict import limits_in_words
 
 
@@ -40,7 +41,7 @@ def templates(request: HttpRequest) -> HttpResponse:
 @permission_required("record_readings")
 def put_in_shipped(request: HttpRequest) -> HttpResponse:
     """Asked for by the owner at the desk, or by whoever begins the very first sheet."""
-    put_in = install_shipped_templates()
+    put_in = install_shipped_templates(actor=actor_of(request))
     words = ", ".join(template.name for template in put_in)
     messages.info(request, f"Added: {words}." if put_in else "All Crankmark lists are here already.")
     wanted = request.POST.get("next", "")

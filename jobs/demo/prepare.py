@@ -10,7 +10,8 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from garage.people.models import Workshop
-from jobs.checklists.shipped import install_shipped_templates
+from garage.record.actor import Actor
+from jobs.checklists.shipped_actions import install_shipped_templates
 from jobs.demo.people import open_the_workshop
 from jobs.demo.stories import tell_all
 
@@ -62,7 +63,7 @@ def refuse_a_real_workshop() -> None:
 
 def _fill() -> str:
     crew = open_the_workshop(timezone.now())
-    install_shipped_templates()
+    install_shipped_templates(actor=Actor(person=crew.owner, at=crew.now, device=crew.desk))
     return tell_all(crew)
 
 

@@ -12,8 +12,9 @@ from garage.people.models import Staff
 from garage.record.actor import Actor
 from jobs.checklists.actions import begin_sheet, record_entry
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Entry, JobSheet, SheetKind, TemplateRevision
+from jobs.checklists.shipped_actions import install_shipped_templates
 from jobs.job.models import Job
-from tests.factories import DeviceFactory, JobFactory
+from tests.factories import DeviceFactory, JobFactory, StaffFactory
 
 _names = (f"List {n}" for n in itertools.count(1))
 
@@ -25,6 +26,11 @@ def published_list(
     template.setdefault("name", next(_names))
     made = ChecklistTemplate.objects.create(kind=kind, **template)
     return published_revision(made, rows, number=1)
+
+
+def put_in_shipped_lists() -> list[ChecklistTemplate]:
+    """The lists that came with Crankmark, put in by somebody of the workshop; those that were new to it."""
+    return install_shipped_templates(actor=signed_by(Staff.objects.first() or StaffFactory()))
 
 
 def published_revision(template: ChecklistTemplate, rows: list[dict[str, Any]], number: int) -> TemplateRevision:

@@ -11,9 +11,9 @@ from jobs.checklists import editor_actions as actions
 from jobs.checklists.applies import check_rule
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, SheetKind, TemplateRevision
 from jobs.checklists.photographs import NOT_READABLE
-from jobs.checklists.shipped import install_shipped_templates, shipped_lists
+from jobs.checklists.shipped import shipped_lists
 from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, tick
-from tests.checklists.factories import photograph, published_list, signed_by
+from tests.checklists.factories import photograph, published_list, put_in_shipped_lists, signed_by
 from tests.pages import assert_not_open
 
 pytestmark = pytest.mark.django_db
@@ -262,18 +262,18 @@ class TestShipped:
                 assert item.source or (item.low is None and item.high is None), item.key
 
     def test_putting_the_lists_in_twice_is_once(self):
-        assert install_shipped_templates()
+        assert put_in_shipped_lists()
         before = ChecklistItem.objects.count()
-        assert install_shipped_templates() == []
+        assert put_in_shipped_lists() == []
         assert ChecklistItem.objects.count() == before
 
     def test_a_list_the_workshop_renamed_is_found_again(self):
-        install_shipped_templates()
+        put_in_shipped_lists()
         count = ChecklistTemplate.objects.count()
         template = ChecklistTemplate.objects.first()
         template.name = "Our own words"
         template.save()
-        assert install_shipped_templates() == []
+        assert put_in_shipped_lists() == []
         assert ChecklistTemplate.objects.count() == count
 
     def test_a_newer_edition_is_published_where_the_workshop_left_the_old_one_alone(self, monkeypatch):
@@ -308,7 +308,7 @@ class TestShipped:
 def ships(monkeypatch, *items):
     shipped = ShippedList(key="list", name="List", kind=SheetKind.FITTING, sections=(Section("One", items),))
     monkeypatch.setattr("jobs.checklists.shipped.shipped_lists", lambda: [shipped])
-    install_shipped_templates()
+    put_in_shipped_lists()
 
 
 def test_a_draft_that_somebody_threw_away_takes_no_item_and_says_so(owner):

@@ -15,17 +15,17 @@ from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Correction,
 from jobs.checklists.photographs import prepared
 from jobs.checklists.readers import Found
 from jobs.checklists.sheet import sheet_of
-from jobs.checklists.shipped import install_shipped_templates, waiting_to_be_put_in
+from jobs.checklists.shipped import waiting_to_be_put_in
 from jobs.checklists.shipped.spec import Section, ShippedList
 from tests.checklists.along import BREAKER, ELECTRONIC, INSPECTION, LISTS
-from tests.checklists.factories import enter, photograph, signed_by
+from tests.checklists.factories import enter, photograph, put_in_shipped_lists, signed_by
 from tests.factories import JobFactory
 
 
 @pytest.mark.django_db
 class TestPutIn:
     def test_what_is_put_in_is_what_was_written(self):
-        install_shipped_templates()
+        put_in_shipped_lists()
         for listed in LISTS.values():
             items = ChecklistTemplate.objects.get(shipped_key=listed.key).revisions.get().items.all()
             assert [(one.key, one.text, one.low, one.high) for one in items] == [
@@ -37,7 +37,7 @@ class TestPutIn:
         [("contact breaker", BREAKER), ("hall", ELECTRONIC), ("optical", ELECTRONIC), ("inductive", ELECTRONIC)],
     )
     def test_the_list_for_the_cars_trigger_is_offered_first(self, trigger, first):
-        install_shipped_templates()
+        put_in_shipped_lists()
         job = JobFactory()
         job.vehicle.distributor.trigger = trigger
         (revision, suits), *others = queries.suitable_revisions(job, SheetKind.FITTING)
@@ -47,7 +47,7 @@ class TestPutIn:
     def test_a_newer_edition_leaves_the_published_one_and_the_job_that_works_by_it_as_they_are(
         self, monkeypatch, mechanic
     ):
-        install_shipped_templates()
+        put_in_shipped_lists()
         template = ChecklistTemplate.objects.get(shipped_key=BREAKER)
         old = template.revisions.get()
         before = list(old.items.values())
@@ -56,8 +56,8 @@ class TestPutIn:
         )
         enter(sheet, "unit-matches-card", mechanic)
         monkeypatch.setattr(shipped, "shipped_lists", lambda: [reworded(LISTS[BREAKER])])
-        assert install_shipped_templates() == [template]
-        assert install_shipped_templates() == []
+        assert put_in_shipped_lists() == [template]
+        assert put_in_shipped_lists() == []
         newest, oldest = template.revisions.all()
         assert (newest.number, newest.items.get(key="shaft-oiled").text) == (2, "Shaft oiled")
         assert list(oldest.items.values()) == before
@@ -67,15 +67,15 @@ class TestPutIn:
 
     def test_a_newer_edition_is_offered_until_it_is_put_in(self, monkeypatch):
         assert len(waiting_to_be_put_in()) == len(LISTS)
-        install_shipped_templates()
+        put_in_shipped_lists()
         assert waiting_to_be_put_in() == []
         monkeypatch.setattr(shipped, "shipped_lists", lambda: [reworded(LISTS[BREAKER])])
         assert waiting_to_be_put_in() == [f"{LISTS[BREAKER].name}: new edition"]
-        install_shipped_templates()
+        put_in_shipped_lists()
         assert waiting_to_be_put_in() == []
 
     def test_the_database_refuses_to_change_an_item_of_what_was_put_in(self):
-        install_shipped_templates()
+        put_in_shipped_lists()
         one = ChecklistItem.objects.filter(high=0.5).first()
         one.high = 5.0
         with pytest.raises(DatabaseError), transaction.atomic():
@@ -94,7 +94,7 @@ class TestPutIn:
 def test_a_whole_sheet_is_filled_from_top_to_bottom_and_then_wants_nothing(
     of, kind, volts, polarity, trigger, cylinders, tachometer, mechanic, second_mechanic, monkeypatch
 ):
-    install_shipped_templates()
+    put_in_shipped_lists()
     job = JobFactory(
         stage=kind, vehicle__system_volts=volts, vehicle__earth_polarity=polarity, vehicle__tachometer=tachometer
     )

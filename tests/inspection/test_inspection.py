@@ -7,10 +7,10 @@ from django.urls import reverse
 
 from garage.models import Workshop
 from jobs.checklists.queries import suitable_revisions
-from jobs.checklists.shipped import install_shipped_templates
 from jobs.inspection import actions, queries
 from jobs.inspection.models import SweepReading
 from jobs.job.progress import StageProgress
+from tests.checklists.factories import put_in_shipped_lists
 from tests.factories import JobFactory
 from tests.pages import assert_not_open, text_of
 
@@ -249,7 +249,7 @@ def test_the_old_curve_for_the_strobe_comes_from_the_sweep_else_from_the_factory
 
 
 def test_the_inspections_list_is_begun_and_filled_on_a_page_of_its_own(mechanic, browser_of):
-    install_shipped_templates()
+    put_in_shipped_lists()
     job, client = JobFactory(stage="inspection"), browser_of(mechanic)
     overview = client.get(reverse("inspection:page", args=[job.code])).content.decode()
     sheet = reverse("inspection:sheet", args=[job.code])

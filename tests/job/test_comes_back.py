@@ -9,7 +9,6 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.checklists import queries as checklists
-from jobs.checklists.shipped import install_shipped_templates
 from jobs.inspection import queries as inspection
 from jobs.job.actions import JobRuleError, book_job, go_on
 from jobs.job.models import JobKind, Stage
@@ -20,6 +19,7 @@ from jobs.maps.carried_over import carried_over
 from jobs.maps.carry_over_actions import carry_over
 from jobs.maps.unit_fit import lines_of
 from jobs.strobe import queries as strobe
+from tests.checklists.factories import put_in_shipped_lists
 from tests.factories import JobFactory, VehicleFactory
 from tests.jobs_factories import proven_version
 
@@ -120,7 +120,7 @@ def test_a_check_goes_from_its_inspection_straight_to_the_map(left, actor, owner
 
 
 def test_a_check_asks_for_its_short_list_and_not_for_a_sweep(left, actor):
-    install_shipped_templates()
+    put_in_shipped_lists()
     job = booked(left, actor)
     (first, suits), *_ = checklists.suitable_revisions(job, "inspection")
     assert (first.template.shipped_key, suits) == ("yearly-check", True)

@@ -42,11 +42,7 @@ before. `note_above` with `note_text` lets a high figure pass with a word of war
 
 from importlib import import_module
 
-from django.db import transaction
-from django.utils import timezone
-
-from jobs.checklists.applies import check_rule
-from jobs.checklists.models import ChecklistItem, ChecklistTemplate, TemplateRevision
+from jobs.checklists.models import ChecklistTemplate, TemplateRevision
 from jobs.checklists.shipped.spec import ShippedList
 
 MODULES = ["inspection", "contact_breaker", "electronic_trigger", "yearly_check"]
@@ -65,60 +61,13 @@ def waiting_to_be_put_in() -> list[str]:
         template = known.get(shipped.key)
         if template is None:
             waiting.append(shipped.name)
-        elif _is_new_to(list(template.revisions.all()), shipped):
+        elif is_new_to(list(template.revisions.all()), shipped):
             waiting.append(f"{template.name}: new edition")
     return waiting
 
 
-def _is_new_to(revisions: list[TemplateRevision], shipped: ShippedList) -> bool:
+def is_new_to(revisions: list[TemplateRevision], shipped: ShippedList) -> bool:
     """Whether the list would become a revision of its own. Beside an open draft it waits."""
     fingerprint = shipped.fingerprint()
     known = any(revision.shipped_fingerprint == fingerprint for revision in revisions)
     return not known and not any(revision.published_at is None for revision in revisions)
-
-
-@transaction.atomic
-def install_shipped_templates() -> list[ChecklistTemplate]:
-    """Put the lists that came with Crankmark into the workshop, and say which were put in or renewed.
-
-    Doing it again changes nothing. A list that a later Crankmark brings in a new edition becomes a new published
-    revision if the workshop left the old one as it was; where the workshop wrote its own, it becomes a draft.
-    """
-    return [template for shipped in shipped_lists() if (template := _install(shipped))]
-
-
-def _install(shipped: ShippedList) -> ChecklistTemplate | None:
-    # Held, so that two people who ask at the same moment put a list in once.
-    template, _ = ChecklistTemplate.objects.select_for_update().get_or_create(
-        shipped_key=shipped.key,
-        defaults={"name": _free_name(shipped.name), "kind": shipped.kind, "suits": dict(shipped.suits or {})},
-    )
-    revisions = list(template.revisions.all())  # newest first
-    if not _is_new_to(revisions, shipped):
-        return None
-    now = timezone.now()
-    own_work = bool(revisions) and revisions[0].made_by is not None
-    revision = TemplateRevision.objects.create(
-        template=template,
-        number=revisions[0].number + 1 if revisions else 1,
-        made_by=None,
-        made_at=now,
-        reason="came with Crankmark",
-        shipped_fingerprint=shipped.fingerprint(),
-    )
-    for position, row in enumerate(shipped.rows(), start=1):
-        check_rule(row["applies"])
-        ChecklistItem.objects.create(revision=revision, position=position, **row)
-    if not own_work:
-        revision.published_at = now
-        revision.save(update_fields=["published_at"])
-    return template
-
-
-def _free_name(name: str) -> str:
-    taken = set(ChecklistTemplate.objects.values_list("name", flat=True))
-    return next(
-        free
-        for free in [name, f"{name} (Crankmark)", f"{name} ({timezone.now():%Y-%m-%d %H%M%S})"]
-        if free not in taken
-    )
