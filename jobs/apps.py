@@ -6,7 +6,10 @@ class JobsConfig(AppConfig):
     verbose_name = "Jobs"
 
     def ready(self) -> None:
+        from jobs.board.readers import READERS
         from jobs.board.stages import STAGE_ROOMS
-        from jobs.job.stages import install
+        from jobs.checklists import readers
+        from jobs.job import stages
 
-        install(STAGE_ROOMS)
+        stages.install(STAGE_ROOMS)
+        readers.install(READERS)

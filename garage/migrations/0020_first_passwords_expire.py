@@ -4,7 +4,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     """Empty for everybody who is there: their passwords stay good."""
 
-    dependencies = [("garage", "0010_trade_words")]
+    dependencies = [("garage", "0012_how_far_above_the_red_line")]
 
     operations = [
         migrations.AddField(

@@ -236,6 +236,7 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "full_load_limit_deg",
             "total_limit_deg",
             "cranking_limit_deg",
+            "over_red_line_percent",
             "clamp_tolerance_deg",
             "mark_tolerance_deg",
             "compression_spread_percent",
@@ -248,6 +249,7 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "full_load_limit_deg": "Full-load advance limit",
             "total_limit_deg": "Total advance limit",
             "cranking_limit_deg": "Cranking advance limit",
+            "over_red_line_percent": "Rev limit above the red line",
             "clamp_tolerance_deg": "Shift allowed after clamping",
             "mark_tolerance_deg": "Mark tolerance",
             "compression_spread_percent": "Compression spread allowed",
@@ -258,6 +260,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "full_load_limit_deg": "Above this a map cannot be released. Common practice, no source.",
             "total_limit_deg": "Above this a map is refused. Common practice, no source.",
             "cranking_limit_deg": "Above this the engine may kick back. Common practice, no source.",
+            "over_red_line_percent": "Above this a map cannot be released; below it is a caution. Common practice, no "
+            "source.",
         }
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
 
@@ -267,6 +271,7 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
         "full_load_limit_deg": "°",
         "total_limit_deg": "°",
         "cranking_limit_deg": "°",
+        "over_red_line_percent": "%",
         "clamp_tolerance_deg": "°",
         "mark_tolerance_deg": "°",
         "compression_spread_percent": "%",

@@ -107,6 +107,10 @@ class Workshop(models.Model):
     strobe_tolerance_deg = models.FloatField(default=1.0, validators=[Between(0.1, 5, "degrees")])
     full_load_limit_deg = models.FloatField(default=38.0, validators=[Between(10, 60, "degrees")])
     total_limit_deg = models.FloatField(default=55.0, validators=[Between(20, 70, "degrees")])
+    # a rev limit further above the red line than that is a stop; up to it a caution
+    over_red_line_percent = models.FloatField(
+        "rev limit above the red line", default=5.0, validators=[Between(0, 30, "%")]
+    )
     cranking_limit_deg = models.FloatField(default=12.0, validators=[Between(0, 30, "degrees")])
     clamp_tolerance_deg = models.FloatField(default=0.5, validators=[Between(0.1, 3, "degrees")])
     mark_tolerance_deg = models.FloatField(default=1.0, validators=[Between(0.1, 5, "degrees")])

@@ -47,6 +47,7 @@ class Event(StrEnum):
     SHEET_PHOTOGRAPH = "sheet-photograph"
     SHEET_SECONDED = "sheet-seconded"
     SHEET_MOVED = "sheet-moved"
+    RECORD_CORRECTED = "record-corrected"
     # inspection
     SWEEP_READ = "sweep-read"
     SWEEP_WITHDRAWN = "sweep-withdrawn"

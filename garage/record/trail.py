@@ -76,11 +76,19 @@ def _row_in_words(row: Any) -> str:
     )
 
 
-def note_change(thing: models.Model, *, before: Said, after: Said, actor: Actor, event: Event = Event.CHANGED) -> None:
-    """Keep who changed `thing` and what of it; nothing where nothing differs."""
+def note_change(
+    thing: models.Model,
+    *,
+    before: Said,
+    after: Said,
+    actor: Actor,
+    event: Event = Event.CHANGED,
+    sentence: str = "",
+) -> None:
+    """Keep who changed `thing`, what of it, and in `sentence` why; nothing where nothing differs."""
     rows = differences(before, after)
     if rows:
-        write(event, thing, "", actor=actor, changes=rows)
+        write(event, thing, sentence, actor=actor, changes=rows)
 
 
 def differences(before: Said, after: Said) -> list[dict[str, str]]:

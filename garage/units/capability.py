@@ -31,6 +31,8 @@ def capability_of(unit: UnitType) -> Plain:
         "rev_limit_rpm": _steps_of(unit.rev_limit_rpm),
         "rev_limit_manners": list(unit.rev_limit_manners),
         "repeated_sparks": unit.repeated_sparks,
+        # What was described before this was asked keeps its description to the letter: the content hash covers it.
+        **({"takes_delay": True} if unit.takes_delay else {}),
         "entries": [
             {"key": entry.key, "words": entry.words, "choices": [list(choice) for choice in entry.choices]}
             for entry in unit.entries
@@ -58,6 +60,7 @@ def unit_type_from(stored: Mapping[str, Any]) -> UnitType:
             rev_limit_rpm=_steps_from(stored["rev_limit_rpm"]),
             rev_limit_manners=tuple(stored["rev_limit_manners"]),
             repeated_sparks=stored["repeated_sparks"],
+            takes_delay=stored.get("takes_delay", False),
             entries=tuple(
                 EntryWord(entry["key"], entry["words"], tuple((value, words) for value, words in entry["choices"]))
                 for entry in stored["entries"]

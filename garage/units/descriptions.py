@@ -30,6 +30,7 @@ def described(unit: UnitType) -> list[Fact]:
         Fact("Dwell", _steps(unit.dwell_ms, " ms"), missing="not keyed in"),
         Fact("Rev limit", f"{_steps(unit.rev_limit_rpm, ' rpm')}, {manners}" if unit.rev_limit_rpm else ""),
         Fact("Repeated sparks", "can be switched on" if unit.repeated_sparks else ""),
+        Fact("Delay of the spark", "has an entry" if unit.takes_delay else ""),
     ]
 
 

@@ -165,6 +165,7 @@ class UnitTypeForm(IdempotentForm):
         label="Limiter",
     )
     repeated_sparks = forms.BooleanField(required=False, label="Has repeated sparks while cranking")
+    takes_delay = forms.BooleanField(required=False, label="Has an entry for the delay of the spark")
 
     def __init__(self, *args: Any, unit_type: UnitType | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -214,6 +215,7 @@ class UnitTypeForm(IdempotentForm):
                 rev_limit_rpm=cleaned["rev_limit_rpm"],
                 rev_limit_manners=tuple(cleaned["rev_limit_manners"]),
                 repeated_sparks=cleaned["repeated_sparks"],
+                takes_delay=cleaned["takes_delay"],
                 entries=(),
             )
             cleaned["holds"] = self._with_words(cleaned["holds"])
@@ -319,6 +321,7 @@ def initial_of(holds: Holds) -> dict[str, Any]:
         "rev_limit_rpm": holds.rev_limit_rpm,
         "rev_limit_manners": list(holds.rev_limit_manners),
         "repeated_sparks": holds.repeated_sparks,
+        "takes_delay": holds.takes_delay,
         **_initial_nodes(holds.nodes),
         **_initial_vacuum(holds.vacuum),
         **_initial_boost(holds.boost),

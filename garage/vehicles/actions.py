@@ -39,8 +39,16 @@ def enter_vehicle(*, idempotency_key: UUID, actor: Actor, values: dict[str, Any]
 
 
 @transaction.atomic
-def change_vehicle(*, vehicle: Vehicle, row_version: int, values: dict[str, Any], parts: Parts, actor: Actor) -> None:
-    """Raises `StaleEditError` if somebody else changed the car or one of its parts in the meantime."""
+def change_vehicle(
+    *, vehicle: Vehicle, row_version: int, values: dict[str, Any], parts: Parts, actor: Actor, sentence: str = ""
+) -> None:
+    """Change the car and its parts in one stroke. `sentence` says why, where the change came from somewhere else.
+
+    Raises
+    ------
+    StaleEditError
+        If somebody else changed the car or one of its parts in the meantime.
+    """
     # Asked of each, so that each is fresh from the database for what is written down of the change.
     same = [already_holds(vehicle, values)]
     same += [already_holds(getattr(vehicle, name), parts.get(name, {})) for name in PARTS]
@@ -51,7 +59,7 @@ def change_vehicle(*, vehicle: Vehicle, row_version: int, values: dict[str, Any]
     for name, part in PARTS.items():
         part.objects.filter(vehicle=vehicle).update(**parts.get(name, {}))
         getattr(vehicle, name).refresh_from_db()
-    note_change(vehicle, before=before, after=_said_of_car(vehicle, values, parts), actor=actor)
+    note_change(vehicle, before=before, after=_said_of_car(vehicle, values, parts), actor=actor, sentence=sentence)
 
 
 def _said_of_car(vehicle: Vehicle, values: dict[str, Any], parts: Parts) -> Said:

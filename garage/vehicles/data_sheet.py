@@ -21,6 +21,7 @@ def data_sheet(vehicle: Vehicle, *, vacuum_unit: str) -> dict[str, list[Fact]]:
             _fact("Chassis number", vehicle.chassis_number),
             _fact("Earth", vehicle.get_earth_polarity_display()),
             _fact("System", vehicle.get_system_volts_display()),
+            _fact("Charging", vehicle.get_charging_display()),
             _fact("Tachometer", vehicle.get_tachometer_display()),
         ],
         "engine": _engine(vehicle.engine),
@@ -92,6 +93,7 @@ def _coil(coil: Coil) -> list[Fact]:
         _figure("Primary", coil.primary_ohm, "Ω at 20 °C"),
         _figure("Inductance", coil.inductance_mh, "mH", missing="not measured"),
         _fact("Ballast", FITTED[coil.has_ballast] + ballast),
+        *_told("By-pass while cranking", FITTED[coil.has_bypass]),
         *_where_known("Coil dissipation, max", coil.heat_limit_w, "W"),
     ]
 

@@ -14,6 +14,7 @@ from garage.quantities.typed import FigureField, NotAFigureError, figure, figure
 from garage.quantities.words import plain
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
+from garage.vehicles.firing_order import firing_order, names_each_once
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 from timing.distributor import factory_band
 from timing.errors import TimingError
@@ -45,6 +46,7 @@ class VehicleFields(forms.ModelForm):
             "chassis_number",
             "earth_polarity",
             "system_volts",
+            "charging",
             "tachometer",
             "notes",
         ]
@@ -54,7 +56,7 @@ class VehicleFields(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["customer"].queryset = Customer.objects.all()  # type: ignore[attr-defined]
-        for name in ("earth_polarity", "system_volts", "tachometer"):
+        for name in ("earth_polarity", "system_volts", "charging", "tachometer"):
             field = self.fields[name]
             field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]
 
@@ -81,9 +83,7 @@ class FiringOrderField(forms.CharField):
     """A firing order as people write it: 1-3-4-2, 1,3,4,2, 1 3 4 2, and 1342 where every cylinder is one digit."""
 
     def to_python(self, value: Any) -> str:
-        typed: str = super().to_python(value) or ""
-        digits_alone = re.fullmatch(r"[1-9]{2,9}", typed)
-        return "-".join(typed if digits_alone else re.findall(r"[^\s,;.–-]+", typed))
+        return firing_order(super().to_python(value) or "")
 
 
 class EngineForm(forms.ModelForm):
@@ -145,7 +145,7 @@ class EngineForm(forms.ModelForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         order, count = cleaned.get("firing_order"), cleaned.get("cylinders")
-        if order and count and sorted(map(int, order.split("-"))) != list(range(1, count + 1)):
+        if order and count and not names_each_once(order, count):
             self.add_error("firing_order", f"Name each of the {count} cylinders once.")
         return cleaned
 
@@ -282,11 +282,12 @@ class CoilForm(forms.ModelForm):
     """The coil."""
 
     has_ballast = known_or_not("Ballast resistor fitted")
+    has_bypass = known_or_not("By-pass while cranking")
 
     class Meta:
         model = Coil
         formfield_callback = figures
-        fields = ["primary_ohm", "inductance_mh", "has_ballast", "ballast_ohm", "heat_limit_w"]
+        fields = ["primary_ohm", "inductance_mh", "has_ballast", "ballast_ohm", "has_bypass", "heat_limit_w"]
         help_texts = {"primary_ohm": "At 20 °C.", "heat_limit_w": "From the coil data only."}
 
     UNITS = {"primary_ohm": "Ω", "inductance_mh": "mH", "ballast_ohm": "Ω", "heat_limit_w": "W"}
@@ -299,6 +300,8 @@ class CoilForm(forms.ModelForm):
         cleaned = super().clean() or {}
         if cleaned.get("ballast_ohm") is not None and cleaned.get("has_ballast") is False:
             self.add_error("ballast_ohm", "Above it says no ballast resistor.")
+        if cleaned.get("has_bypass") and cleaned.get("has_ballast") is False:
+            self.add_error("has_bypass", "Above it says no ballast resistor.")
         return cleaned
 
 

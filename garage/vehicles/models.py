@@ -33,6 +33,13 @@ class Tachometer(models.TextChoices):
     MECHANICAL = "mechanical", "mechanical"
 
 
+class Charging(models.TextChoices):
+    """What charges the battery."""
+
+    ALTERNATOR = "alternator", "alternator"
+    DYNAMO = "dynamo", "dynamo"
+
+
 class Vehicle(models.Model):
     """One car."""
 
@@ -44,6 +51,7 @@ class Vehicle(models.Model):
     year = models.PositiveSmallIntegerField(null=True, blank=True, validators=[not_after_this_year])
     earth_polarity = models.CharField(max_length=8, choices=EarthPolarity, blank=True)
     system_volts = models.PositiveSmallIntegerField(choices=SystemVolts, null=True, blank=True)
+    charging = models.CharField("charged by", max_length=12, choices=Charging, blank=True)
     tachometer = models.CharField(max_length=16, choices=Tachometer, blank=True)
     notes = models.TextField(blank=True, max_length=4000)
     made_at = models.DateTimeField()
@@ -167,4 +175,6 @@ class Coil(models.Model):
     inductance_mh = models.FloatField("inductance", null=True, blank=True, validators=[Between(0.5, 50, "mH")])
     has_ballast = models.BooleanField("ballast resistor fitted", null=True, blank=True)
     ballast_ohm = models.FloatField("ballast resistance", null=True, blank=True, validators=[Between(0.1, 5, "ohm")])
+    # past the ballast while the starter turns, so that the coil sees nearly the battery's voltage
+    has_bypass = models.BooleanField("by-pass while cranking", null=True, blank=True)
     heat_limit_w = models.FloatField("coil dissipation, max", null=True, blank=True, validators=[Between(1, 200, "W")])

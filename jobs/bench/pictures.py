@@ -1,16 +1,15 @@
 """The pictures of the bench: the curve, the vacuum part, the total as a surface, and the dwell budget."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 
-from garage.vehicles.circuit import CHARGING_V, CRANKING_V, RUNNING_V, circuit_of, missing_for_circuit, supply
-from garage.vehicles.models import Engine, Vehicle
+from garage.vehicles.models import Engine
 from jobs.bench.overlays import Layers
+from jobs.maps.car_values import CarValues
 from jobs.maps.findings import Judged
-from jobs.maps.inspection_values import Measured
 from jobs.maps.unit_fit import UnitFit
 from timing.charts import (
     Graph,
@@ -27,7 +26,6 @@ from timing.coil import Voltages, budgets_by_supply
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
 from timing.inputs import FloatArray
-from timing.review import CoilFacts
 from timing.unit import UnitType
 from timing.units import convert, standard_pressure
 from timing.vacuum import VacuumRamp, VacuumTable
@@ -48,6 +46,14 @@ class Drawn:
 
     wide: Graph
     narrow: Graph
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A figure that a picture lacks, and where it is entered."""
+
+    label: str
+    url: str
 
 
 def drawn(uid: str, draw: Callable[..., Graph]) -> Drawn:
@@ -131,19 +137,21 @@ def vacuum_picture(target: IgnitionMap, unit_fit: UnitFit, *, pressure_unit: str
 
 
 def surface_picture(
-    target: IgnitionMap, unit_fit: UnitFit, engine: Engine, *, idle_vacuum_kpa: float | None, pressure_unit: str
+    target: IgnitionMap, unit_fit: UnitFit, engine: Engine, car: CarValues, *, pressure_unit: str
 ) -> SurfaceChart:
     """Total advance as the unit delivers it, every cell explained as a sum, with idle, cruise and full load named.
 
-    `idle_vacuum_kpa` is what this car was measured at; without it idle stands where an ordinary one does.
+    Idle stands at the vacuum that the pipe has there: none on a throttle port, else what was measured on this car, or
+    where an ordinary engine idles.
     """
     delivered = unit_fit.fitted.map if unit_fit.fitted else target
     rpm, vacuum = surface_nodes(delivered, engine)
     total = delivered.total_advance()
     top = engine.red_line_rpm or float(rpm[-1])
     points = [("cruise", CRUISE_SHARE * top, CRUISE_KPA), ("full load", 0.75 * top, FULL_LOAD_KPA)]
-    if engine.idle_rpm:
-        points.insert(0, ("idle", engine.idle_rpm, idle_vacuum_kpa or IDLE_KPA))
+    if car.engine.idle_rpm:
+        at_idle = car.engine.vacuum_at_idle_kpa
+        points.insert(0, ("idle", car.engine.idle_rpm, IDLE_KPA if at_idle is None else at_idle))
     return surface_chart(
         rpm=rpm,
         vacuum=np.asarray(convert(vacuum, "kPa", pressure_unit)),
@@ -174,53 +182,62 @@ def surface_nodes(delivered: IgnitionMap, engine: Engine) -> tuple[FloatArray, F
     return rpm, np.array(vacuum)
 
 
-def dwell_picture(
-    target: IgnitionMap, vehicle: Vehicle, found: Measured | None = None
-) -> tuple[Drawn | None, list[str]]:
-    """The dwell budget at cranking, resting and charging voltage, measured or usual; or what is missing, in words."""
-    found = found or Measured()
-    circuit = circuit_of(vehicle)
-    engine = vehicle.engine
-    missing = missing_for_circuit(vehicle)
-    if engine.cylinders is None:
-        missing.append("the number of cylinders")
-    if target.dwell_ms is None:
-        missing.append("the dwell of this map")
-    if circuit is None or missing or engine.cylinders is None or target.dwell_ms is None:
-        return None, missing
-    top = max(target.rev_limit_rpm or 0.0, engine.red_line_rpm or 0.0, 4000.0)
+def dwell_picture(target: IgnitionMap, car: CarValues) -> Drawn | None:
+    """The dwell budget at this car's voltages, cranking no further than a starter turns.
+
+    None where too little is known. A voltage that nobody has measured is drawn as is usual, and called so.
+    """
+    circuit, cylinders = car.circuit, car.engine.cylinders
+    if circuit is None or circuit.inductance_mh is None or cylinders is None or target.dwell_ms is None:
+        return None
+    measured, usual = dict(car.voltages.measured), dict(car.usual.measured)
+    top = max(target.rev_limit_rpm or 0.0, car.engine.red_line_rpm or 0.0, 4000.0)
     try:
         budgets = budgets_by_supply(
             circuit,
-            engine.cylinders,
+            cylinders,
             target.dwell_ms,
             SPARK_MS,
             rpm=np.linspace(100.0, top, 60),
-            voltages=Voltages(
-                cranking_v=found.cranking_v or supply(vehicle, CRANKING_V),
-                resting_v=supply(vehicle, RUNNING_V),
-                charging_v=found.charging_v or supply(vehicle, CHARGING_V),
-            ),
-            cranking=CoilFacts(circuit, cranking_v=circuit.supply_v, cold_ohm=vehicle.coil.primary_ohm).cranking,
-            strokes=engine.strokes,
+            voltages=Voltages(**{f"{name}_v": volts for name, volts in (usual | measured).items()}),
+            cranking=replace(car.coil, cranking_v=circuit.supply_v).cranking,
+            strokes=car.engine.strokes,
+            wasted_spark=car.engine.wasted_spark,
         )
-    except TimingError as problem:
-        return None, [str(problem)]
+    except TimingError:  # a voltage that the unit's switch would take whole: a slip, of which the findings speak
+        return None
     supplies = [
-        Supply(line.name, line.volts, target.dwell_ms, np.asarray(line.budget.on_ms), np.asarray(line.budget.energy_mj))
+        Supply(
+            line.name if line.name in measured else f"usual {line.name}",
+            line.volts,
+            target.dwell_ms,
+            np.asarray(line.budget.on_ms),
+            np.asarray(line.budget.energy_mj),
+        )
         for line in budgets.lines
     ]
-    speeds = budgets.rpm
     limit = float(np.max(budgets.lines[-1].budget.limit_rpm))
     picture = partial(
         dwell_chart,
-        speeds,
+        budgets.rpm,
         supplies,
         limit_rpm=limit,
         rev_limit_rpm=target.rev_limit_rpm,
-        red_line_rpm=engine.red_line_rpm,
+        red_line_rpm=car.engine.red_line_rpm,
     )
-    return drawn("dwell", picture), []
+    return drawn("dwell", picture)
+
+
+def missing_for_dwell(target: IgnitionMap, car: CarValues) -> list[Missing]:
+    """What the dwell budget lacks, each with the place where it is entered."""
+    circuit, places = car.circuit, car.places
+    lacking = [
+        (circuit is None, "coil or ballast resistance", "missing-coil"),
+        (circuit is not None and circuit.inductance_mh is None, "coil inductance", "missing-inductance"),
+        (car.engine.cylinders is None, "number of cylinders", "missing-cylinders"),
+        (target.dwell_ms is None, "dwell of this map", "missing-dwell"),
+    ]
+    return [Missing(label, places[code]) for is_missing, label, code in lacking if is_missing]
 
 
 def _height(part: VacuumRamp | VacuumTable) -> FloatArray:

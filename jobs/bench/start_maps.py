@@ -1,4 +1,4 @@
-"""What a first version may start from: a blank, the factory band, another car, a template curve."""
+"""What a first version may start from: a blank, the factory band, the advance as found, another car, a template."""
 
 from dataclasses import dataclass, replace
 
@@ -8,14 +8,20 @@ from django.db.models import Q
 from garage.quantities.words import plain
 from garage.vehicles.facts import band_of, capsule_of
 from garage.vehicles.models import Engine, Vehicle
+from jobs.inspection import queries as inspection
+from jobs.inspection.models import SweepDirection
 from jobs.job.models import Job
 from jobs.maps.models import CurvePattern, MapVersion
 from timing.curve import AdvanceCurve
+from timing.distributor import WearFinding, WearKind
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
 from timing.unit import FixedNodes, UnitType
 
 MOST_FOUND = 30
+
+# What a sweep may say without anything being worn.
+NO_WEAR = {WearKind.WITHIN_BAND, WearKind.BASE_OFFSET, WearKind.CANNOT_TELL}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +61,51 @@ def from_band(vehicle: Vehicle, base_deg: float) -> Start | None:
         return None
     origin = "the middle of the factory band" + (" and the factory's capsule" if capsule else "")
     return Start(IgnitionMap(base_deg, band.middle, capsule), origin)
+
+
+def from_sweep(job: Job, base_deg: float) -> Start | None:
+    """The advance as found on this car with rising revs, with the capsule as a ramp, and what is worn in its origin.
+
+    None while it was read at too few speeds. It is counted from the lowest reading: what stands there is the old base
+    timing.
+    """
+    rising: dict[float, list[float]] = {}
+    for rpm, degrees, direction in inspection.sweep_points(job):
+        if direction == SweepDirection.RISING:
+            rising.setdefault(rpm, []).append(degrees)
+    if len(rising) < inspection.least_sweep_speeds(job):
+        return None
+    speeds = sorted(rising)
+    means = [sum(rising[rpm]) / len(rising[rpm]) for rpm in speeds]
+    lowest = min(means)
+    try:
+        curve = AdvanceCurve(speeds, [round(mean - lowest, 2) for mean in means])
+        capsule = capsule_of(job.vehicle)
+    except TimingError:
+        return None
+    worn = ", ".join(finding.kind.replace("_", " ") for finding in _wear(job))
+    origin = "the advance as found" + (f", worn: {worn}" if worn else "")
+    if capsule:
+        origin += "; the factory's capsule"
+    return Start(IgnitionMap(base_deg, curve, capsule), origin[:200])
+
+
+def wear_as_found(job: Job) -> list[str]:
+    """What the sweep says is worn, and so is in the advance as found; sentences."""
+    try:
+        if inspection.compared_sweep(job) is None:
+            return ["No factory band to compare it with: wear would not show."]
+    except TimingError:
+        return ["The factory band cannot be right: wear would not show."]
+    return [finding.sentence for finding in _wear(job)]
+
+
+def _wear(job: Job) -> list[WearFinding]:
+    try:
+        found = inspection.compared_sweep(job)
+    except TimingError:
+        return []
+    return [finding for finding in found.findings if finding.kind not in NO_WEAR] if found else []
 
 
 def from_pattern(pattern: CurvePattern) -> Start:

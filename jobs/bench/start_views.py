@@ -60,6 +60,7 @@ def start(request: HttpRequest, code: str) -> HttpResponse:
         others=found,
         patterns=CurvePattern.objects.filter(retired=False),
         has_band=starts.from_band(job.vehicle, 0.0) is not None,
+        wear=starts.wear_as_found(job) if starts.from_sweep(job, 0.0) else [],
         next_action=None,
     )
     return render(request, "jobs/bench/start.html", context, status=422 if form.is_bound else 200)
@@ -75,6 +76,8 @@ def _choices(job: Job, found: list[starts.OtherCar]) -> list[tuple[str, str]]:
     choices = [("blank", "Blank: no advance at any point")]
     if starts.from_band(job.vehicle, 0.0) is not None:
         choices.append(("band", "Middle of the factory band, in crank degrees"))
+    if starts.from_sweep(job, 0.0) is not None:
+        choices.append(("sweep", "Advance of this car as found"))
     choices += [
         (f"pattern-{one.pk}", f"Template curve '{one.name}'") for one in CurvePattern.objects.filter(retired=False)
     ]
@@ -108,6 +111,8 @@ def _start(job: Job, choice: str, base_deg: float) -> starts.Start:
         start = starts.from_version(MapVersion.objects.select_related("job__vehicle").get(pk=pk))
     elif kind == "band" and (band := starts.from_band(job.vehicle, base_deg)):
         start = band
+    elif kind == "sweep" and (found := starts.from_sweep(job, base_deg)):
+        start = found
     else:
         assert job.unit is not None  # noqa: S101 - the page asks for it first
         start = starts.blank(job.unit.revision.holds(), base_deg)

@@ -8,10 +8,11 @@ from garage.people.models import Workshop
 from garage.quantities.words import plain, pressure
 from jobs.bench import pictures
 from jobs.bench.overlays import Choice, Layers, choices_for, laid
+from jobs.maps.car_values import CarValues, car_values
 from jobs.maps.findings import Judged, judged
-from jobs.maps.inspection_values import measured
 from jobs.maps.models import MapVersion, VacuumScheme
 from jobs.maps.unit_fit import UnitFit, fit_of_version, fit_to_unit
+from jobs.roadtest import queries as roadtest
 from timing.charts import Graph
 from timing.ignition_map import IgnitionMap
 from timing.unit import UnitType
@@ -36,6 +37,7 @@ class Bench:
     target: IgnitionMap
     unit: UnitType
     unit_fit: UnitFit
+    car: CarValues
     findings: list[Judged]
     layers: Layers
     editable: bool
@@ -87,30 +89,29 @@ class Bench:
         ]
 
     def pictures(self) -> dict[str, Any]:
-        """The pictures under the bench."""
-        vehicle = self.version.job.vehicle
+        """The pictures under the bench, and what can be said where one cannot be drawn."""
+        vehicle, circuit = self.version.job.vehicle, self.car.circuit
         workshop = Workshop.objects.first()
-        altitude_m = workshop.altitude_m if workshop else 0.0
-        found = measured(self.version.job, altitude_m)
-        idle_vacuum_kpa = found.idle_vacuum_kpa
-        dwell, missing = pictures.dwell_picture(self.target, vehicle, found)
+        at_idle = self.car.engine.vacuum_at_idle_kpa
         return {
             "vacuum": pictures.vacuum_picture(
                 self.target,
                 self.unit_fit,
                 pressure_unit=self.vacuum_unit,
-                altitude_m=altitude_m,
+                altitude_m=workshop.altitude_m if workshop else 0.0,
             ),
             "surface": pictures.surface_picture(
-                self.target,
-                self.unit_fit,
-                vehicle.engine,
-                idle_vacuum_kpa=idle_vacuum_kpa,
-                pressure_unit=self.vacuum_unit,
+                self.target, self.unit_fit, vehicle.engine, self.car, pressure_unit=self.vacuum_unit
             ),
-            "idle_measured": idle_vacuum_kpa is not None,
-            "dwell": dwell,
-            "missing_for_dwell": missing,
+            "idle_is_without_vacuum": self.car.engine.vacuum_port == "throttle",
+            "idle_measured": at_idle is not None,
+            "dwell": pictures.dwell_picture(self.target, self.car),
+            "missing_for_dwell": pictures.missing_for_dwell(self.target, self.car),
+            "circuit": circuit,
+            "at_volts": f"at {plain(circuit.supply_v)} V" if circuit else "",
+            "usual_voltages": [
+                name for name, _ in self.car.usual.measured if name not in dict(self.car.voltages.measured)
+            ],
         }
 
     def context(self) -> dict[str, Any]:
@@ -167,12 +168,14 @@ def on_the_bench(
     unit_fit = fit_of_version(version) if target is None else fit_to_unit(target, unit)
     shown_in = vacuum_unit or version.vacuum_unit
     the_map = target or version.ignition_map()
+    car = car_values(version.job)
     return Bench(
         version=version,
         target=the_map,
         unit=unit,
         unit_fit=unit_fit,
-        findings=judged(the_map, unit, version.job, unit_fit, vacuum_unit=shown_in),
+        car=car,
+        findings=judged(the_map, unit, car, unit_fit, pinking=roadtest.pinking_noted(version), vacuum_unit=shown_in),
         layers=laid(version.job, version, the_map.base_deg, the_map.total_advance(), asked),
         editable=editable,
         narrow=narrow,

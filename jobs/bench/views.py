@@ -104,7 +104,7 @@ def judge(request: HttpRequest, code: str, number: int) -> HttpResponse:
     context = bench.context()
     answer: dict[str, Any] = {
         "chart": context["chart"].svg,
-        "findings": render_to_string("jobs/bench/_findings.html", context),
+        "findings": render_to_string("jobs/bench/_findings.html", context, request),
         "fit": render_to_string("jobs/bench/_fit.html", context),
         "delivered": bench.delivered_figures(),
     }

@@ -14,7 +14,7 @@ from jobs.strobe import queries as strobe
 STAGE_ROOMS: dict[Stage, StageRoom] = {
     Stage.BOOKED: StageRoom(booking_progress, "board:job"),
     Stage.INSPECTION: StageRoom(inspection.progress, "inspection:page", (*inspection.PREFETCH, *checklists.PREFETCH)),
-    Stage.FITTING: StageRoom(fitting.progress, "fitting:page", checklists.PREFETCH),
+    Stage.FITTING: StageRoom(fitting.progress, "fitting:page", (*checklists.PREFETCH, *strobe.PREFETCH)),
     Stage.BASE_TIMING: StageRoom(strobe.progress, "strobe:page", strobe.PREFETCH),
     Stage.MAP: StageRoom(maps.progress, "maps:page", maps.PREFETCH),
     Stage.ROAD_TEST: StageRoom(roadtest.progress, "roadtest:page", roadtest.PREFETCH),

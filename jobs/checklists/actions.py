@@ -1,6 +1,5 @@
 """Writing a job's sheet: beginning it, entries, second persons, moving to a newer list."""
 
-import math
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid5
@@ -9,18 +8,12 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 
 from garage.files.storage import discarded_on_failure
-from garage.people.models import Staff
-from garage.people.queries import get_workshop
-from garage.quantities.words import plain
 from garage.record.actor import Actor
 from garage.record.append import append
 from garage.record.events import Event
-from garage.record.refusals import RuleRefusedError
-from jobs.checklists.measuring import beside_of, corrected, quantity_of, units_of
+from garage.vehicles.firing_order import firing_order
 from jobs.checklists.models import (
-    ChecklistItem,
     Confirmation,
-    Correction,
     Entry,
     ItemKind,
     JobSheet,
@@ -30,19 +23,26 @@ from jobs.checklists.models import (
     TemplateRevision,
 )
 from jobs.checklists.photographs import Picture
+from jobs.checklists.refusals import (
+    FIRING_ORDER,
+    SENT_TWICE,
+    EntryRefusedError,
+    as_firing_order,
+    as_read,
+    confirmed_at_inspection,
+    refuse_abandoned,
+    refuse_against_order,
+    refuse_other_place,
+    refuse_other_words,
+    refuse_ticking_a_reading,
+    refuse_unlike,
+    refuse_wrong_value,
+    refuse_wrong_words,
+)
 from jobs.checklists.sheet import LEAVES_OPEN, Line, Sheet, sheet_of
 from jobs.checklists.verdict import said
 from jobs.job import journal
-from jobs.job.models import Job, JobState
-from timing.errors import TimingError
-
-SENT_TWICE = "This was sent twice with different contents."
-LONGEST_WORDS = 500
-LARGEST_FIGURE = 1e6
-
-
-class EntryRefusedError(RuleRefusedError):
-    """The sheet does not take this. The message is a sentence for the person who sent it."""
+from jobs.job.models import Job
 
 
 @transaction.atomic
@@ -52,7 +52,7 @@ def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor:
         raise EntryRefusedError("This list is not published or not for this stage.")
     if revision.template.retired:
         raise EntryRefusedError(f"The list ‘{revision.template}’ was withdrawn. Start another.")
-    _refuse_abandoned(job)
+    refuse_abandoned(job)
     sheet, begun = JobSheet.objects.get_or_create(
         job=job, kind=kind, defaults={"revision": revision, "begun_at": actor.at}
     )
@@ -83,12 +83,14 @@ def record_entry(
     text: str = "",
     note: str = "",
     replaces: list[UUID] | None = None,
+    confirms: UUID | None = None,
     made_at: datetime | None = None,
 ) -> Entry:
     """Append what `actor.person` entered for the item `key`. The same `id` again is the same entry.
 
     `measure` is in the canonical unit of the item, `unit` is the one it was read in; an item with one unit needs none
-    named. `beside` is the second figure of a measure of two.
+    named. `beside` is the second figure of a measure of two. `confirms` is the entry of the inspection whose answer was
+    found to hold still: it must say the same.
 
     `replaces` are the entries that stood on the person's screen: this one corrects the first, the others are taken back
     with it. Whoever entered the same item unseen is not among them, and so both stay.
@@ -100,7 +102,7 @@ def record_entry(
     """
     return _enter(
         sheet, key, id, actor, outcome=outcome, measure=measure, unit=unit, beside=beside, choice=choice, text=text,
-        note=note, replaces=replaces or [], made_at=made_at, has_photograph=False,
+        note=note, replaces=replaces or [], confirms=confirms, made_at=made_at, has_photograph=False,
     )  # fmt: skip
 
 
@@ -128,10 +130,10 @@ def record_photograph(
     EntryRefusedError
         If the sheet does not take it.
     """
-    sheet = _locked(sheet)
+    sheet = locked_sheet(sheet)
     known = Photograph.objects.select_related("entry__item").filter(pk=id).first()
     if known:
-        _refuse_other_place(known.entry, sheet, key)
+        refuse_other_place(known.entry, sheet, key)
         return known
     entry = Entry.objects.select_related("item").filter(pk=entry_id).first()
     if entry is None:
@@ -142,8 +144,8 @@ def record_photograph(
             has_photograph=True,
         )  # fmt: skip
     else:
-        _refuse_other_place(entry, sheet, key)
-        _refuse_abandoned(sheet.job)
+        refuse_other_place(entry, sheet, key)
+        refuse_abandoned(sheet.job)
         journal.write(
             sheet.job, Event.SHEET_PHOTOGRAPH, f"{entry.item.text}: photograph", actor=actor, sheet=sheet.kind,
             item=key, entry=str(entry.pk), photograph=str(id),
@@ -179,29 +181,38 @@ def _enter(
     choice: str = "",
     text: str = "",
     note: str = "",
+    confirms: UUID | None = None,
 ) -> Entry:
-    sheet = _locked(sheet)
+    sheet = locked_sheet(sheet)
     note, text = note.strip(), text.strip()
     known = Entry.objects.select_related("item").filter(pk=id).first()
     if known:
-        _refuse_other_place(known, sheet, key)
+        refuse_other_place(known, sheet, key)
         read_in = "" if measure is None else unit or known.item.unit
-        _refuse_other_words(known, actor.person, (outcome, measure, read_in, beside, choice, text, note))
+        written = firing_order(text) if known.item.car_fact == FIRING_ORDER else text
+        refuse_other_words(known, actor.person, (outcome, measure, read_in, beside, choice, written, note))
         return known
-    _refuse_abandoned(sheet.job)
+    refuse_abandoned(sheet.job)
     state = sheet_of(sheet)
     line = _line(state, sheet, key)
-    _refuse_wrong_words(line.item, outcome, note, text)
-    _refuse_wrong_value(line.item, outcome, measure, choice, text)
-    read = _as_read(line.item, outcome, measure, unit, beside)
-    if line.item.kind == ItemKind.PHOTO and outcome == Outcome.DONE and not has_photograph:
+    refuse_ticking_a_reading(line, outcome)
+    refuse_wrong_words(line.item, outcome, note, text)
+    refuse_wrong_value(line.item, outcome, measure, choice, text)
+    if line.item.car_fact == FIRING_ORDER and outcome == Outcome.DONE:
+        text = as_firing_order(line.item, text, sheet.job)
+    read = as_read(line.item, outcome, measure, unit, beside)
+    confirmed = confirmed_at_inspection(sheet, line.item, confirms) if confirms else None
+    if confirmed is not None:
+        refuse_unlike(line.item, confirmed, read, choice, text)
+    is_photo = line.item.kind == ItemKind.PHOTO and outcome == Outcome.DONE
+    if is_photo and not has_photograph and confirmed is None:
         raise EntryRefusedError(f"‘{line.item.text}’ needs a photograph.")
-    _refuse_against_order(line, outcome, actor)
+    refuse_against_order(line, outcome, actor)
     seen = [entry for entry in line.history if entry.pk in set(replaces)]
     first, others = (seen[0], seen[1:]) if seen else (None, [])
     entry = _append(
         sheet, line, actor, id=id, outcome=outcome, choice=choice, text=text, note=note, supersedes=first,
-        made_at=made_at, **read,
+        confirms=confirmed, made_at=made_at, **read,
     )  # fmt: skip
     for other in others:
         _append(
@@ -236,13 +247,13 @@ def _write_journal(sheet: JobSheet, line: Line, entry: Entry, corrected: Entry |
 @transaction.atomic
 def confirm_entry(*, entry: Entry, id: UUID, actor: Actor, made_at: datetime | None = None) -> Confirmation:
     """A second person has looked and found what `entry` says. Twice is once."""
-    sheet = _locked(entry.sheet)
+    sheet = locked_sheet(entry.sheet)
     known = Confirmation.objects.filter(entry=entry).first()
     if known:
         return known
     if Confirmation.objects.filter(pk=id).exists():
         raise EntryRefusedError(SENT_TWICE)
-    _refuse_abandoned(sheet.job)
+    refuse_abandoned(sheet.job)
     line = _line(sheet_of(sheet), sheet, entry.item.key)
     if entry.by_id == actor.person.pk:
         raise EntryRefusedError(f"‘{line.item.text}’ needs someone else for the second check: you made this entry.")
@@ -266,8 +277,8 @@ def confirm_entry(*, entry: Entry, id: UUID, actor: Actor, made_at: datetime | N
 @transaction.atomic
 def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Actor) -> JobSheet:
     """Go on by another published revision of the same list. Entries that match one of its items stay on the sheet."""
-    sheet = _locked(sheet)
-    _refuse_abandoned(sheet.job)
+    sheet = locked_sheet(sheet)
+    refuse_abandoned(sheet.job)
     if revision.published_at is None or revision.template_id != sheet.revision.template_id:
         raise EntryRefusedError("A sheet can only change to a published revision of its own list.")
     left = sheet.revision
@@ -297,29 +308,13 @@ def made_at_by_our_clock(
     return received_at - min(waited, max(received_at - sheet_begun_at, timedelta(0)))
 
 
-def _locked(sheet: JobSheet) -> JobSheet:
+def locked_sheet(sheet: JobSheet) -> JobSheet:
     """The sheet, held against everybody else until this transaction ends: rules are judged on what is really there."""
     return (
         JobSheet.objects.select_for_update(of=("self",))
         .select_related("revision__template", "job__vehicle")
         .get(pk=sheet.pk)
     )
-
-
-def _refuse_other_place(known: Entry, sheet: JobSheet, key: str) -> None:
-    if (known.sheet_id, known.item.key) != (sheet.pk, key):
-        raise EntryRefusedError(SENT_TWICE)
-
-
-def _refuse_other_words(known: Entry, by: Staff, words: tuple[object, ...]) -> None:
-    """The back button brings an old form and its old id to the front: what it says now is not what it said first."""
-    if known.by_id != by.pk:
-        raise EntryRefusedError(SENT_TWICE)
-    said_first = (known.outcome, known.measure, known.unit, known.beside, known.choice, known.text, known.note)
-    if said_first != words:
-        raise EntryRefusedError(
-            "This was sent before with other contents, which are kept. Reload the page and enter this again."
-        )
 
 
 def _line(state: Sheet, sheet: JobSheet, key: str) -> Line:
@@ -330,73 +325,3 @@ def _line(state: Sheet, sheet: JobSheet, key: str) -> Line:
     if item is None:
         raise EntryRefusedError("The list was changed: this item was removed.")
     raise EntryRefusedError(f"‘{item.text}’ does not apply to this car.")
-
-
-def _refuse_abandoned(job: Job) -> None:
-    if Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists():
-        raise EntryRefusedError(f"Job {job.code} is abandoned. Resume it first.")
-
-
-def _refuse_wrong_words(item: ChecklistItem, outcome: Outcome, note: str, text: str) -> None:
-    if len(note) > LONGEST_WORDS or len(text) > LONGEST_WORDS:
-        raise EntryRefusedError(f"‘{item.text}’: no more than {LONGEST_WORDS} characters.")
-    if outcome in (Outcome.NOT_POSSIBLE, Outcome.LET_PASS) and not note:
-        raise EntryRefusedError(f"‘{item.text}’: give the reason in the note.")
-    if outcome == Outcome.LET_PASS and not item.hold_point:
-        raise EntryRefusedError(f"‘{item.text}’ is not a hold point: nothing to override.")
-
-
-def _refuse_wrong_value(item: ChecklistItem, outcome: Outcome, measure: float | None, choice: str, text: str) -> None:
-    wanted = outcome == Outcome.DONE
-    if measure is not None and (not math.isfinite(measure) or abs(measure) > LARGEST_FIGURE):
-        largest = plain(LARGEST_FIGURE)
-        raise EntryRefusedError(f"‘{item.text}’: a figure between −{largest} and {largest}.")
-    given = {ItemKind.MEASURE: measure is not None, ItemKind.CHOICE: bool(choice), ItemKind.TEXT: bool(text)}
-    strange = [kind.label for kind, is_given in given.items() if is_given and kind != item.kind]
-    if strange:
-        raise EntryRefusedError(f"‘{item.text}’ is a {item.get_kind_display()}, and takes no {strange[0]}.")
-    if wanted and item.kind == ItemKind.MEASURE and measure is None:
-        raise EntryRefusedError(f"‘{item.text}’: enter the figure in {item.unit}.")
-    if wanted and item.kind == ItemKind.TEXT and not text:
-        raise EntryRefusedError(f"‘{item.text}’: enter a few words.")
-    if item.kind == ItemKind.CHOICE and (wanted or choice) and choice not in item.choices:
-        raise EntryRefusedError(f"‘{item.text}’ must be one of: {', '.join(item.choices)}.")
-
-
-def _as_read(
-    item: ChecklistItem, outcome: Outcome, measure: float | None, unit: str, beside: float | None
-) -> dict[str, object]:
-    """The columns of a figure as it was read; refused where its unit or its second figure is missing."""
-    second = beside_of(item)
-    if measure is None or (second is None and beside is not None):
-        if unit or beside is not None:
-            raise EntryRefusedError(f"‘{item.text}’: nothing belongs to that figure. Load the page again.")
-        return {}
-    units = units_of(item)
-    if not unit and len(units) > 1:
-        raise EntryRefusedError(f"‘{item.text}’: say in which unit, {', '.join(units)}.")
-    if not quantity_of(item).understands(unit or item.unit):
-        raise EntryRefusedError(f"‘{item.text}’ is read in {' or '.join(units)}, not in {unit}.")
-    if second is not None:
-        if beside is None:
-            raise EntryRefusedError(f"‘{item.text}’: type the {second.label.lower()} in {second.unit} too.")
-        if not second.low <= beside <= second.high:
-            bounds = f"{plain(second.low)} and {plain(second.high)} {second.unit}"
-            raise EntryRefusedError(f"‘{item.text}’: the {second.label.lower()} must be between {bounds}.")
-    altitude_m = get_workshop().altitude_m if item.correction == Correction.SEA_LEVEL else None
-    try:
-        corrected(item, measure, beside, altitude_m)
-    except TimingError as refusal:
-        raise EntryRefusedError(f"‘{item.text}’: {refusal}.") from None
-    return {"measure": measure, "unit": unit or item.unit, "beside": beside, "altitude_m": altitude_m}
-
-
-def _refuse_against_order(line: Line, outcome: Outcome, actor: Actor) -> None:
-    if outcome in LEAVES_OPEN:
-        return
-    if line.hold is not None:
-        hold = line.hold
-        state = "second check needed" if hold.waits_for_second else hold.verdict.words
-        raise EntryRefusedError(f"First the hold point ‘{hold.item.text}’ ({state}).")
-    if outcome == Outcome.LET_PASS and not actor.person.has_perm("garage.pass_gates"):
-        raise EntryRefusedError(f"Only the owner can override: ‘{line.item.text}’.")

@@ -11,6 +11,8 @@ from typing import Any
 from garage.vehicles.facts import has_rotor, trigger_place
 from garage.vehicles.models import (
     CYLINDER_COUNTS,
+    Charging,
+    Coil,
     EarthPolarity,
     SystemVolts,
     Tachometer,
@@ -40,6 +42,8 @@ FACTS: dict[str, Fact] = {
         Fact("trigger_place", "place of the trigger", {choice.value: choice.label for choice in TriggerPlace}),
         Fact("rotor", "rotor", {True: "rotor and cap fitted", False: "no rotor"}),
         Fact("ballast", "ballast", {True: "ballast fitted", False: "no ballast"}),
+        Fact("bypass", "by-pass of the ballast", {True: "by-pass while cranking", False: "no by-pass"}),
+        Fact("charging", "charging", {choice.value: choice.label for choice in Charging}),
         Fact("tachometer", "tachometer", {choice.value: choice.label for choice in Tachometer}),
         Fact("cylinders", "number of cylinders", {count: str(count) for count in CYLINDER_COUNTS}),
         Fact(
@@ -67,11 +71,20 @@ def facts_of(job: Job) -> CarFacts:
         "trigger_place": trigger_place(vehicle) if distributor else None,
         "rotor": has_rotor(vehicle) if distributor and engine else None,
         "ballast": coil.has_ballast if coil else None,
+        "bypass": _bypass(coil),
+        "charging": vehicle.charging or None,
         "tachometer": vehicle.tachometer or None,
         "cylinders": engine.cylinders if engine else None,
         "unit_vacuum": _unit_vacuum(job),
         "job_kind": job.kind,
     }
+
+
+def _bypass(coil: Coil | None) -> bool | None:
+    """Without a ballast there is nothing to by-pass."""
+    if coil is None:
+        return None
+    return False if coil.has_ballast is False else coil.has_bypass
 
 
 def _unit_vacuum(job: Job) -> str | None:

@@ -22,7 +22,8 @@ OUT_OF_THE_WAY = 10_000
 # What makes an item, besides its place in a list.
 CONTENT = [
     "kind", "text", "help", "caution", "source", "picture", "unit", "quantity", "correction", "low", "high",
-    "decimals", "choices", "good_choices", "required", "second_person", "hold_point", "applies",
+    "note_above", "note_text", "decimals", "choices", "good_choices", "required", "second_person", "hold_point",
+    "reader", "car_fact", "inspection_key", "applies",
 ]  # fmt: skip
 
 

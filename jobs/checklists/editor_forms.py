@@ -12,9 +12,11 @@ from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists.applies import FACTS
+from jobs.checklists.car_facts import CAR_FACTS, misfit
 from jobs.checklists.measuring import quantity_of
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Correction, Entry, ItemKind, SheetKind
 from jobs.checklists.photographs import PhotographRefusedError, Picture, prepared
+from jobs.checklists.readers import readers
 
 
 class RuleForm(forms.Form):
@@ -134,13 +136,28 @@ class ItemForm(RuleForm, forms.ModelForm):
         widget=forms.FileInput(attrs={"accept": "image/*", "data-largest": str(LARGEST_UPLOAD)}),
     )
     remove_picture = forms.BooleanField(required=False, label="Remove picture")
+    reader = forms.ChoiceField(
+        required=False, label="Reads", help_text="For an item read from the record: nobody ticks it by hand."
+    )
+    car_fact = forms.ChoiceField(
+        required=False,
+        label="Compared with the car’s record",
+        help_text="Where both differ, the item stops until one is corrected.",
+    )
+
+    inspection_key = forms.ChoiceField(
+        required=False,
+        label="Asked at the inspection as",
+        help_text="What was found there is shown and may be confirmed.",
+    )
 
     class Meta:
         model = ChecklistItem
         formfield_callback = figures
         fields = [
             "section", "kind", "text", "help", "caution", "source", "quantity", "unit", "correction", "low", "high",
-            "decimals", "choices", "good_choices", "required", "second_person", "hold_point",
+            "note_above", "note_text", "decimals", "choices", "good_choices", "required", "second_person", "hold_point",
+            "reader", "car_fact", "inspection_key",
         ]  # fmt: skip
         labels = {
             "text": "What to do, in one line",
@@ -151,6 +168,8 @@ class ItemForm(RuleForm, forms.ModelForm):
             "unit": "Unit of this list",
             "low": "Lowest",
             "high": "Highest",
+            "note_above": "Note above",
+            "note_text": "Note",
             "required": "Needed to leave the stage",
             "second_person": "Second check needed",
             "hold_point": "Hold point: stop here until this passes",
@@ -159,6 +178,7 @@ class ItemForm(RuleForm, forms.ModelForm):
             "source": "The car’s data, a standard, or: common practice, no source.",
             "unit": "For a measure: V, ohm, mm, °. Limits are written in it.",
             "quantity": "A vacuum or a pressure is read in whichever unit the gauge has.",
+            "note_above": "A figure above this passes with the note.",
             "correction": "The person at the car types what the meter or gauge shows; the limits are those of the "
             "corrected figure.",
         }
@@ -171,9 +191,13 @@ class ItemForm(RuleForm, forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.picture: Picture | None = None
+        self.fields["reader"].choices = [("", "nothing"), *((one.key, one.label) for one in readers())]  # type: ignore[attr-defined]
+        self.fields["inspection_key"].choices = [("", "nothing"), *asked_at_inspection()]  # type: ignore[attr-defined]
+        facts = [(fact.key, fact.label) for fact in CAR_FACTS.values()]
+        self.fields["car_fact"].choices = [("", "nothing"), *facts]  # type: ignore[attr-defined]
         if self.instance.pk and self.instance.unit:
             quantity = quantity_of(self.instance)
-            for name in ("low", "high"):
+            for name in ("low", "high", "note_above"):
                 limit = getattr(self.instance, name)
                 if limit is not None:
                     self.initial[name] = float(exactly(quantity.in_unit(limit, self.instance.unit)))
@@ -200,19 +224,35 @@ class ItemForm(RuleForm, forms.ModelForm):
         if kind == ItemKind.MEASURE and not cleaned.get("unit"):
             self.add_error("unit", "A measure needs its unit.")
         if kind != ItemKind.MEASURE:
-            cleaned |= {"unit": "", "quantity": "", "correction": "", "low": None, "high": None}
+            cleaned |= {"unit": "", "quantity": "", "correction": "", "low": None, "high": None, "note_above": None}
         elif low is not None and high is not None and low > high:
             self.add_error("high", f"Must be {plain(low)} or more, the lowest.")
         else:
             self._to_canonical(cleaned)
+        if cleaned.get("note_above") is None:
+            cleaned["note_text"] = ""
+        elif not cleaned.get("note_text"):
+            self.add_error("note_text", "Say what the figure means.")
         if kind == ItemKind.CHOICE and len(cleaned.get("choices", [])) < 2:
             self.add_error("choices", "A choice needs at least two lines.")
         if kind != ItemKind.CHOICE:
             cleaned |= {"choices": [], "good_choices": []}
+        self._clean_what_is_read(cleaned)
         strange = [good for good in cleaned.get("good_choices", []) if good not in cleaned.get("choices", [])]
         if strange:
             self.add_error("good_choices", f"‘{strange[0]}’ is not one of the choices.")
         return cleaned
+
+    def _clean_what_is_read(self, cleaned: dict[str, Any]) -> None:
+        if cleaned.get("kind") == ItemKind.READING:
+            cleaned |= {"second_person": False, "car_fact": "", "inspection_key": ""}
+            if not cleaned.get("reader"):
+                self.add_error("reader", "Choose what is read.")
+            return
+        cleaned["reader"] = ""
+        trouble = misfit(cleaned.get("car_fact", ""), cleaned.get("kind", ""), cleaned.get("choices", []))
+        if trouble:
+            self.add_error("car_fact", trouble)
 
     def _to_canonical(self, cleaned: dict[str, Any]) -> None:
         """The limits as the record has them, from the unit they were written in."""
@@ -224,7 +264,7 @@ class ItemForm(RuleForm, forms.ModelForm):
         if cleaned["unit"] not in quantity.units:
             self.add_error("unit", f"One of {', '.join(quantity.units)}.")
             return
-        for name in ("low", "high"):
+        for name in ("low", "high", "note_above"):
             if cleaned.get(name) is not None:
                 cleaned[name] = quantity.canonical_of(cleaned[name], cleaned["unit"])
 
@@ -239,6 +279,13 @@ class ItemForm(RuleForm, forms.ModelForm):
         if self.cleaned_data.get("remove_picture"):
             content["picture"] = ""
         return content | {"applies": self.rule, "new_picture": self.picture}
+
+
+def asked_at_inspection() -> list[tuple[str, str]]:
+    """Key and words of every item that an inspection list has ever asked."""
+    items = ChecklistItem.objects.filter(revision__template__kind=SheetKind.INSPECTION).order_by("revision__number")
+    asked = dict(items.values_list("key", "text"))
+    return sorted(asked.items(), key=lambda row: row[1])
 
 
 class NewItemForm(IdempotentForm, ItemForm):

@@ -16,7 +16,7 @@ from jobs.checklists import editor_actions as actions
 from jobs.checklists.applies import in_words
 from jobs.checklists.editor_forms import EditItemForm, EditTemplateForm, NewItemForm, NewTemplateForm, PublishForm
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, SheetKind, TemplateRevision
-from jobs.checklists.shipped import install_shipped_templates, shipped_lists
+from jobs.checklists.shipped import install_shipped_templates, waiting_to_be_put_in
 from jobs.checklists.verdict import limits_in_words
 
 
@@ -32,9 +32,8 @@ def templates(request: HttpRequest) -> HttpResponse:
         }
         for template in ChecklistTemplate.objects.order_by("retired", "kind", "name")
     ]
-    known = set(ChecklistTemplate.objects.values_list("shipped_key", flat=True))
-    missing = [shipped.name for shipped in shipped_lists() if shipped.key not in known]
-    return render(request, "jobs/checklists/checklists.html", {"rows": rows, "not_put_in": missing})
+    context = {"rows": rows, "not_put_in": waiting_to_be_put_in()}
+    return render(request, "jobs/checklists/checklists.html", context)
 
 
 @require_POST

@@ -9,10 +9,10 @@ from garage.people.models import Staff
 from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.typed import FigureField
 from garage.site.uploads import LARGEST_UPLOAD
-from jobs.checklists.actions import LONGEST_WORDS
 from jobs.checklists.measuring import beside_of, quantity_of, unit_for, units_of
 from jobs.checklists.models import ChecklistItem, ItemKind, Outcome
 from jobs.checklists.photographs import PhotographRefusedError, Picture, prepared
+from jobs.checklists.refusals import LONGEST_WORDS
 from jobs.checklists.sheet import Line
 
 
@@ -32,6 +32,7 @@ class EntryForm(MeasuringForm, forms.Form):
     id = forms.UUIDField(widget=forms.HiddenInput)
     replaces = UuidList(required=False, widget=forms.HiddenInput)
     outcome = forms.ChoiceField(choices=Outcome.choices, widget=forms.HiddenInput)
+    confirms = forms.UUIDField(required=False, widget=forms.HiddenInput)
     note = forms.CharField(
         max_length=LONGEST_WORDS, required=False, label="Note", widget=forms.TextInput(attrs={"autocomplete": "off"})
     )

@@ -5,7 +5,7 @@ The rule on the tablet (static/js/fitting/measure.js) is the same, held together
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from garage.people.models import Staff
 from garage.quantities.measure import QUANTITIES, VACUUM, Measure, Quantity
@@ -30,11 +30,14 @@ class Beside:
 BESIDE = {
     Correction.COPPER: Beside("Temperature", "°C", COLDEST_C, HOTTEST_C, "at"),
     Correction.PER_METRE: Beside("Length", "m", 0.05, 5.0, "over"),
+    # in the unit of its item
+    Correction.FROM_IDLE: Beside("The same at idle", "", 0.0, 10_000.0, "from"),
 }
 CORRECTED_TO = {
     Correction.SEA_LEVEL: "at sea level",
     Correction.COPPER: "at 20 °C",
     Correction.PER_METRE: "per metre",
+    Correction.FROM_IDLE: "from idle",
 }
 
 
@@ -60,7 +63,8 @@ def decimals_in(item: ChecklistItem, unit: str) -> int:
 
 
 def beside_of(item: ChecklistItem) -> Beside | None:
-    return BESIDE.get(Correction(item.correction))
+    beside = BESIDE.get(Correction(item.correction))
+    return replace(beside, unit=item.unit) if beside and not beside.unit else beside
 
 
 def measure_of(item: ChecklistItem, entry: Entry) -> Measure | None:
@@ -102,6 +106,8 @@ def corrected(item: ChecklistItem, value: float, beside: float | None, altitude_
             return float(resistance_at_20(value, beside))
         case Correction.PER_METRE if beside:
             return value / beside
+        case Correction.FROM_IDLE if beside is not None:
+            return value - beside
     return value + raised_by(item, altitude_m)
 
 
@@ -151,7 +157,7 @@ def detail_text(item: ChecklistItem, entry: Entry) -> str:
         return ""
     value = read.quantity.in_unit(corrected(item, entry.measure, entry.beside, entry.altitude_m), read.unit)
     places = decimals_in(item, read.unit)
-    text = f"{plain(value, places)} {read.unit} {CORRECTED_TO[Correction(item.correction)]}"
+    text = f"{plain(value, places).replace('-', '−')} {read.unit} {CORRECTED_TO[Correction(item.correction)]}"
     if beside is None or entry.beside is None:
         return text
     return f"{beside.join} {figure_text(entry.beside, 0)} {beside.unit}: {text}"

@@ -72,6 +72,7 @@ class ItemKind(models.TextChoices):
     CHOICE = "choice", "choice"
     PHOTO = "photo", "photograph"
     TEXT = "text", "short text"
+    READING = "reading", "read from the record"
 
 
 class Correction(models.TextChoices):
@@ -81,6 +82,7 @@ class Correction(models.TextChoices):
     SEA_LEVEL = "sea level", "to sea level, by the workshop's altitude"
     COPPER = "20 °C", "to 20 °C as copper, by the temperature read beside it"
     PER_METRE = "per metre", "per metre, by the length read beside it"
+    FROM_IDLE = "from idle", "the change from idle, by the same read at idle"
 
 
 class ChecklistItem(models.Model):
@@ -110,12 +112,21 @@ class ChecklistItem(models.Model):
     # limits of the corrected figure, in the canonical unit of the quantity
     low = models.FloatField(null=True, blank=True)
     high = models.FloatField(null=True, blank=True)
+    # a figure above this passes, with something to think of: `note_text`
+    note_above = models.FloatField(null=True, blank=True)
+    note_text = models.CharField(max_length=60, blank=True)
     decimals = models.PositiveSmallIntegerField(default=1)
     choices = models.JSONField(default=list, blank=True)
     good_choices = models.JSONField(default=list, blank=True)  # those within tolerance; none named: all are
     required = models.BooleanField(default=True)
     second_person = models.BooleanField(default=False)
     hold_point = models.BooleanField(default=False)
+    # which reader answers a reading, by its key (jobs.checklists.readers): nobody ticks it by hand
+    reader = models.SlugField(max_length=40, blank=True, db_index=False)
+    # the fact of the car's record that the answer is held against, by its key (jobs.checklists.car_facts)
+    car_fact = models.SlugField(max_length=40, blank=True, db_index=False)
+    # the item of the inspection sheet that asks the same: its answer is shown here and may be confirmed
+    inspection_key = models.SlugField(max_length=60, blank=True, db_index=False)
     # the cars it applies to: a mapping of fact to the values for which it applies, all must hold; none: every car
     applies = models.JSONField(default=dict, blank=True)
     idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -169,6 +180,8 @@ class Entry(RecordedFact):
     choice = models.CharField(max_length=80, blank=True)
     text = models.CharField(max_length=500, blank=True)
     note = models.CharField(max_length=500, blank=True)
+    # the entry of the inspection sheet that was found to hold still, and was not measured again
+    confirms = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="+")
 
     class Meta:
         ordering = ["received_at", "made_at"]

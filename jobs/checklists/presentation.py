@@ -14,9 +14,11 @@ from django.utils.formats import date_format
 
 from garage.people.models import Staff
 from garage.people.queries import get_workshop
+from garage.record.queries import trail_of_job
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists import queries
 from jobs.checklists.applies import facts_of
+from jobs.checklists.car_facts import CAR_FACTS
 from jobs.checklists.drawings import picture_of
 from jobs.checklists.forms import EntryForm
 from jobs.checklists.measuring import (
@@ -34,6 +36,7 @@ from jobs.checklists.measuring import (
     value_text,
 )
 from jobs.checklists.models import ChecklistItem, Confirmation, Correction, Entry, JobSheet, Outcome, Photograph
+from jobs.checklists.readers import Found
 from jobs.checklists.sheet import Line, Sheet
 from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, limits_of
 from jobs.job.models import Job
@@ -144,6 +147,8 @@ def item_data(item: ChecklistItem, person: Staff, altitude_m: float) -> Plain:
         "limits": limits_in_words(item, unit_for(item, person), altitude_m),
         **_correction_data(item, altitude_m),
         "inTolerance": in_tolerance(item),
+        "noteAbove": item.note_above,
+        "noteText": item.note_text,
         "choices": item.choices,
         "goodChoices": item.good_choices,
         "required": item.required,
@@ -172,6 +177,7 @@ def _correction_data(item: ChecklistItem, altitude_m: float) -> Plain:
         "raised": raised_by(item, altitude_m),
         "perDegree": per_degree_of(item),
         "perLength": item.correction == Correction.PER_METRE,
+        "fromIdle": item.correction == Correction.FROM_IDLE,
         "correctedTo": CORRECTED_TO.get(Correction(item.correction), ""),
         "beside": asdict(beside) if beside else None,
     }
@@ -190,15 +196,17 @@ def state_of(sheet: Sheet) -> Plain:
 def version_of(record: JobSheet) -> str:
     """Changes whenever anything of the sheet does.
 
-    Facts are only ever appended, so their counts say it all: three indexed counts, however many tablets ask.
+    Facts are only ever appended, so their counts say it all: four indexed counts, however many tablets ask.
     """
-    facts = json.dumps([str(value) for value in facts_of(record.job).values()])
+    facts = json.dumps([record.job.vehicle.row_version, *(str(value) for value in facts_of(record.job).values())])
     car = hashlib.sha256(facts.encode()).hexdigest()[:12]
     return "-".join(map(str, (record.pk, record.revision_id, *_counts(record), car)))
 
 
-def _counts(record: JobSheet) -> tuple[int, int, int]:
+def _counts(record: JobSheet) -> tuple[int, int, int, int]:
+    """The first is of everything that was written about the job: what its items read changes with it."""
     return (
+        trail_of_job(record.job_id).count(),
         record.entries.count(),
         Confirmation.objects.filter(entry__sheet=record).count(),
         Photograph.objects.filter(entry__sheet=record).count(),
@@ -217,11 +225,14 @@ def row_of(line: Line) -> Plain:
         "key": line.item.key,
         "mark": "caution" if line.waits_for_second and line.verdict.mark == "good" else line.verdict.mark,
         "words": line.verdict.words,
+        "found": _found(line.found),
+        "record": _record(line),
+        "inspected": _inspected(line),
         "value": value_text(line.item, entry) if entry else "",
         "unit": unit_text(line.item, entry),
         "detail": detail_text(line.item, entry) if entry else "",
         "limits": limits_of(line.item, entry) if entry and entry.measure is not None else "",
-        "who": _who(entry) if entry else "",
+        "who": _who_of_line(line),
         "note": entry.note if entry else "",
         "open": line.is_open,
         "done": line.is_done,
@@ -235,6 +246,56 @@ def row_of(line: Line) -> Plain:
         "photographs": [_photograph(line, photograph) for photograph in line.photographs],
         "history": [_past(line, past) for past in line.history],
     }
+
+
+def _found(found: Found | None) -> Plain | None:
+    """What an item reads; None where it is entered by hand."""
+    if found is None:
+        return None
+    return {"done": found.is_done, "text": found.text, "url": found.url, "link": found.link}
+
+
+def _record(line: Line) -> Plain | None:
+    """What the car's record says of an item that is held against it, with all the tablet's rule needs of it."""
+    fact = CAR_FACTS.get(line.item.car_fact)
+    if fact is None or line.job is None:
+        return None
+    recorded = fact.recorded(line.job.vehicle)
+    return {
+        "label": fact.label,
+        "how": fact.how,
+        "values": dict(fact.values),
+        "recorded": recorded,
+        "text": fact.text(recorded),
+        "measured": line.comparison.measured_text if line.comparison else "",
+        "within": fact.within,
+        "margin": fact.margin,
+        "differs": line.is_unsettled,
+        "settled": "",
+    }
+
+
+def _inspected(line: Line) -> Plain | None:
+    """What the inspection answered to the same question, ready to be confirmed; None where there is nothing."""
+    before = line.inspected
+    if before is None:
+        return None
+    unit = unit_text(before.item, before) if before.measure is not None else ""
+    value, detail = f"{value_text(before.item, before)} {unit}".strip(), detail_text(before.item, before)
+    return {
+        "id": str(before.pk),
+        "measure": figure_of(before.item, before),
+        "unit": unit,
+        "beside": before.beside,
+        "choice": before.choice,
+        "text": before.text,
+        "said": f"{value} ({detail})" if detail else value,
+        "who": _who(before),
+    }
+
+
+def _who_of_line(line: Line) -> str:
+    return f"{line.by}, {moment(line.at)}" if line.at else ""
 
 
 def _standing(line: Line, entry: Entry) -> Plain:
@@ -254,6 +315,7 @@ def _standing(line: Line, entry: Entry) -> Plain:
         "words": judge(line.item, entry).words,
         "mark": judge(line.item, entry).mark,
         "who": _who(entry),
+        "confirms": str(entry.confirms_id or ""),
     }
 
 

@@ -39,13 +39,13 @@ def sheet_record(job: Job, kind: str) -> JobSheet | None:
     return next((record for record in job.sheets.all() if record.kind == kind), None)
 
 
-def sheet(job: Job, kind: str) -> Sheet | None:
-    """The job's sheet of `kind` as it stands, or None where none was begun."""
+def sheet(job: Job, kind: str, *, reads: bool = True) -> Sheet | None:
+    """The job's sheet of `kind` as it stands, or None where none was begun. `reads` as in `sheet_of`."""
     record = sheet_record(job, kind)
     if record is None:
         return None
     record.job = job  # spares asking again for the car
-    return sheet_of(record)
+    return sheet_of(record, reads=reads)
 
 
 def sheet_progress(job: Job, kind: str) -> StageProgress:
@@ -108,7 +108,7 @@ def entered_value(job: Job, kind: str, key: str) -> Value | float | None:
 
 def entered_values(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Value | float | None]:
     """As `entered_value` for each of `keys`, with the sheet laid out once."""
-    found = sheet(job, kind)
+    found = sheet(job, kind, reads=False)
     return {key: _value_of(found.line(key) if found else None) for key in keys}
 
 
@@ -121,7 +121,7 @@ def _value_of(line: Line | None) -> Value | float | None:
 
 def entered_readings(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Reading | None]:
     """The figure that stands for each of `keys` with all that belongs to it; None where none does."""
-    found = sheet(job, kind)
+    found = sheet(job, kind, reads=False)
     lines = {key: found.line(key) if found else None for key in keys}
     return {key: _reading_of(line) if _value_of(line) is not None else None for key, line in lines.items()}
 
@@ -138,17 +138,18 @@ class Answered:
     value: Value | float
     by: str
     made_at: datetime
+    note: str = ""
 
 
 def answered(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Answered]:
     """As `entered_values`, with whose word each is; without the items that are open."""
-    found = sheet(job, kind)
+    found = sheet(job, kind, reads=False)
     answers = {}
     for key in keys:
         line = found.line(key) if found else None
         value = _value_of(line)
         if line is not None and line.current is not None and value is not None:
-            answers[key] = Answered(value, str(line.current.by), line.current.made_at)
+            answers[key] = Answered(value, str(line.current.by), line.current.made_at, line.current.note)
     return answers
 
 
@@ -189,15 +190,15 @@ def _record_row(line: Line) -> dict[str, Any]:
     return {
         "key": item.key,
         "text": item.text,
-        "value": value_text(item, entry) if entry else "",
+        "value": _record_value(line),
         "unit": unit_text(item, entry),
         "detail": detail_text(item, entry) if entry else "",
         "limits": limits_of(item, entry) if entry else limits_in_words(item),
         "verdict": line.verdict.words,
         "mark": line.verdict.mark,
-        "by": str(entry.by) if entry else "",
+        "by": line.by,
         "device": str(entry.device or "") if entry else "",
-        "made_at": timezone.localtime(entry.made_at).isoformat() if entry else "",
+        "made_at": timezone.localtime(line.at).isoformat() if line.at else "",
         "received_at": timezone.localtime(entry.received_at).isoformat() if entry else "",
         "waited": entry is not None and entry.received_at - entry.made_at > AT_ONCE,
         "note": entry.note if entry else "",
@@ -212,6 +213,12 @@ def _record_row(line: Line) -> dict[str, Any]:
             if old not in standing
         ],
     }
+
+
+def _record_value(line: Line) -> str:
+    if line.found is not None and line.found.is_done:
+        return line.found.text
+    return value_text(line.item, line.current) if line.current else ""
 
 
 @dataclass(frozen=True, slots=True)

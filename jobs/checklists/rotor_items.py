@@ -1,11 +1,10 @@
-"""Which items of the shipped lists are about the rotor under the cap, and those of them that are reckoned with."""
+"""Which items of the shipped lists are about the rotor under the cap."""
 
 EDGE_TOLD = "edge-told"
 TRIGGER_EDGE = "trigger-edge"
 TIP_AT_EDGE = "tip-at-edge"
 IN_LINE_AT = "rotor-in-line-at"
 ROTOR_OF_A_TWIN = "rotor-of-a-twin"
-RECKONED_WITH = (EDGE_TOLD, TRIGGER_EDGE, TIP_AT_EDGE, IN_LINE_AT, ROTOR_OF_A_TWIN)
 
 # Choices that say more than whether an item passes.
 ENTERED_APART = "edge entered apart"

@@ -2,15 +2,29 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import cached_property
 
 from django.db.models import prefetch_related_objects
 
 from garage.people.models import Staff
+from jobs.checklists import readers
 from jobs.checklists.applies import Applies, applies, facts_of
+from jobs.checklists.car_facts import Comparison, compare
 from jobs.checklists.measuring import quantity_of
-from jobs.checklists.models import ChecklistItem, Confirmation, Entry, ItemKind, JobSheet, Outcome, Photograph
+from jobs.checklists.models import (
+    ChecklistItem,
+    Confirmation,
+    Entry,
+    ItemKind,
+    JobSheet,
+    Outcome,
+    Photograph,
+    SheetKind,
+)
+from jobs.checklists.readers import Found
 from jobs.checklists.verdict import NOTHING_YET, Verdict, judge, said
+from jobs.job.models import Job
 
 # An entry that takes another back, or only notes something, leaves its item open.
 LEAVES_OPEN = {Outcome.WITHDRAWN, Outcome.NOTED}
@@ -24,6 +38,32 @@ class Line:
     applies: Applies
     history: list[Entry]  # all of it, in the order in which it came in
     hold: "Line | None" = None  # the hold point before this line that is not met
+    job: Job | None = None  # whose record is read and held against; none: only what was entered counts
+    inspected: Entry | None = None  # what stands on the inspection sheet for the same question
+
+    @cached_property
+    def found(self) -> Found | None:
+        """What the record says of an item that reads it."""
+        if self.item.kind != ItemKind.READING or self.job is None:
+            return None
+        return readers.read(self.item.reader, self.job)
+
+    @property
+    def is_read(self) -> bool:
+        """Whether the readings it speaks of are there."""
+        return self.found is not None and self.found.is_done
+
+    @cached_property
+    def comparison(self) -> Comparison | None:
+        """What was measured beside the car's record; None where nothing is to be held against it."""
+        if self.job is None or self.is_conflict or self.current is None or self.current.outcome != Outcome.DONE:
+            return None
+        return compare(self.item, self.current, self.job.vehicle)
+
+    @property
+    def is_unsettled(self) -> bool:
+        """Whether the car's record says something else, or nothing: a person decides which of both is right."""
+        return self.comparison is not None and not self.comparison.agrees
 
     @cached_property
     def leaves(self) -> list[Entry]:
@@ -50,19 +90,24 @@ class Line:
     def is_conflict(self) -> bool:
         """Whether people entered different things; both stay until one is taken back."""
         said = {(entry.outcome, entry.measure, entry.beside, entry.choice, entry.text) for entry in self.standing}
-        return len(said) > 1
+        return len(said) > 1 and not self.is_read
 
     @property
     def is_open(self) -> bool:
-        return self.current is None or self.current.outcome in LEAVES_OPEN
+        return not self.is_read and (self.current is None or self.current.outcome in LEAVES_OPEN)
 
     @property
     def verdict(self) -> Verdict:
+        if self.found is not None and self.found.is_done:
+            return READ if self.found.passes else READ_AND_FAILS
         if self.current is None:
             return NOTHING_YET
         if self.is_conflict:
             return Verdict("stop", f"{len(self.standing)} different entries: keep one", holds=False)
-        return judge(self.item, self.current)
+        judged = judge(self.item, self.current)
+        if judged.mark == "stop" or self.comparison is None or self.comparison.agrees:
+            return judged
+        return NOT_IN_THE_RECORD if self.comparison.is_new else DIFFERS
 
     @property
     def second(self) -> Confirmation | None:
@@ -75,8 +120,8 @@ class Line:
 
     @property
     def is_done(self) -> bool:
-        """Dealt with: entered, agreed upon and, where the item wants it, seen by a second person."""
-        return not (self.is_open or self.is_conflict or self.waits_for_second)
+        """Dealt with: entered or read, agreed upon and, where the item wants it, seen by a second person."""
+        return not (self.is_open or self.is_conflict or self.is_unsettled or self.waits_for_second)
 
     @property
     def holds(self) -> bool:
@@ -102,13 +147,53 @@ class Line:
         """What this line still wants before the stage may be left, in words; nothing where it wants nothing."""
         if self.is_conflict:
             return f"{self.item.text}: different entries, keep one"
-        if self.item.hold_point and not self.is_open and not self.waits_for_second and not self.holds:
-            return f"{self.item.text}: {said(self.item, self.current) if self.current else self.verdict.words}"
+        if self.is_unsettled and self.comparison is not None:
+            return f"{self.item.text}: {self.comparison.sentence}"
+        if self.item.hold_point and self.has_failed:
+            return f"{self.item.text}: {self.said}"
         if self.waits_for_second:
             return f"{self.item.text}: second check needed"
         if self.is_open and (self.item.required or self.item.hold_point):
-            return self.item.text
+            return f"{self.item.text}: {_inside(self.found.text)}" if self.found else self.item.text
         return ""
+
+    @property
+    def by(self) -> str:
+        """Whoever entered what stands, or took the last of the readings."""
+        if self.is_read and self.found is not None:
+            return self.found.by
+        return str(self.current.by) if self.current else ""
+
+    @property
+    def at(self) -> datetime | None:
+        if self.is_read and self.found is not None:
+            return self.found.at
+        return self.current.made_at if self.current else None
+
+    @property
+    def has_failed(self) -> bool:
+        """Whether it was dealt with and work may not go on past it, if it is a hold point."""
+        return not self.is_open and not self.waits_for_second and not self.holds
+
+    @property
+    def said(self) -> str:
+        """What stands for it in one breath."""
+        if self.found is not None and self.found.is_done:
+            return f"{self.found.text}, {self.verdict.words}"
+        if self.current is None or self.is_conflict:
+            return self.verdict.words
+        return said(self.item, self.current)
+
+
+READ = Verdict("good", "recorded", holds=True)
+READ_AND_FAILS = Verdict("stop", "fail", holds=False)
+DIFFERS = Verdict("stop", "differs from the car’s record", holds=False)
+NOT_IN_THE_RECORD = Verdict("caution", "not in the car’s record yet", holds=False)
+
+
+def _inside(sentence: str) -> str:
+    """A sentence as it stands inside another one."""
+    return sentence[:1].lower() + sentence[1:].rstrip(".")
 
 
 def _confirmation(entry: Entry) -> Confirmation | None:
@@ -160,31 +245,52 @@ class Sheet:
 
     @property
     def next_open(self) -> Line | None:
-        """The first line that waits for somebody, leaving out those behind a hold point that is not met."""
-        return next((line for line in self.lines if not line.is_done and line.hold is None), None)
+        """Where work goes on: the hold point that failed, else the first line that waits for somebody.
+
+        Lines behind a hold point that is not met are left out, and so is what only a later stage reads.
+        """
+        hold = self.unmet_hold
+        if hold is not None and hold.has_failed:
+            return hold
+        return next((line for line in self.lines if _wants_somebody(line)), None)
 
     @property
     def unmet_hold(self) -> Line | None:
         return next((line for line in self.lines if line.item.hold_point and not line.holds), None)
 
 
+def _wants_somebody(line: Line) -> bool:
+    if line.is_done or line.hold is not None:
+        return False
+    return line.item.required or line.item.kind != ItemKind.READING
+
+
 # What is read of every entry.
 LAID_OUT_WITH = ("by", "device", "item", "confirmation__by", "photographs")
 
 
-def sheet_of(record: JobSheet) -> Sheet:
-    """`record` worked out. A few questions to the database, however long the list is."""
+def sheet_of(record: JobSheet, *, reads: bool = True) -> Sheet:
+    """`record` worked out. A few questions to the database, however long the list is.
+
+    Without `reads` only what was entered counts. A reader that asks the sheet for a figure asks so: nothing of the
+    record is read then, and no reader is asked by itself.
+    """
     facts = facts_of(record.job)
     history: dict[str, list[Entry]] = defaultdict(list)
     entries = list(record.entries.all())
     prefetch_related_objects(entries, *LAID_OUT_WITH)
     for entry in entries:
         history[entry.item.key].append(entry)
+    items = list(record.revision.items.all())
+    inspected = _inspected(record) if reads and any(item.inspection_key for item in items) else {}
     lines = []
     hold: Line | None = None
-    for item in record.revision.items.all():
+    for item in items:
         matching = [entry for entry in history[item.key] if matches(item, entry)]
-        line = Line(item, applies(item.applies, facts), matching, hold)
+        line = Line(item, applies(item.applies, facts), matching, hold, record.job if reads else None)
+        before = inspected.get(item.inspection_key)
+        if before is not None and means_the_same(item, before):
+            line.inspected = before
         # What was entered is shown, even if by now the car is known to need no such item.
         if not line.applies.holds and line.is_open:
             continue
@@ -192,6 +298,20 @@ def sheet_of(record: JobSheet) -> Sheet:
         if item.hold_point and hold is None and not line.holds:
             hold = line
     return Sheet(record, lines)
+
+
+def _inspected(record: JobSheet) -> dict[str, Entry]:
+    """What stands on the inspection sheet of the same job, by the keys of its items."""
+    before = next((one for one in record.job.sheets.all() if one.kind == SheetKind.INSPECTION), None)
+    if before is None or before.pk == record.pk:
+        return {}
+    before.job = record.job
+    lines = sheet_of(before, reads=False).lines
+    return {
+        line.item.key: line.current
+        for line in lines
+        if line.current is not None and line.current.outcome == Outcome.DONE and not line.is_conflict
+    }
 
 
 def matches(item: ChecklistItem, entry: Entry) -> bool:
@@ -203,12 +323,17 @@ def matches(item: ChecklistItem, entry: Entry) -> bool:
     made_on = entry.item
     if made_on.pk == item.pk:
         return True
-    same = _meaning(made_on) == _meaning(item)
+    return made_on.key == item.key and means_the_same(item, entry)
+
+
+def means_the_same(item: ChecklistItem, entry: Entry) -> bool:
+    """Whether what `entry` says, perhaps for an item of another name, can be said for `item`."""
+    same = _meaning(entry.item) == _meaning(item)
     return same and (item.kind != ItemKind.CHOICE or not entry.choice or entry.choice in item.choices)
 
 
-def _meaning(item: ChecklistItem) -> tuple[str, str, str, str]:
-    return item.key, item.kind, quantity_of(item).canonical, item.correction
+def _meaning(item: ChecklistItem) -> tuple[str, str, str]:
+    return item.kind, quantity_of(item).canonical, item.correction
 
 
 def may_confirm(line: Line, person: Staff) -> bool:

@@ -29,11 +29,12 @@ from jobs.checklists.measuring import quantity_of, units_of
 from jobs.checklists.models import Entry, JobSheet, Outcome
 from jobs.checklists.photographs import prepared
 from jobs.checklists.presentation import state_of, version_of
+from jobs.checklists.record_actions import correct_record
 from jobs.checklists.views import kind_for, sheet_for
 from jobs.job.pages import job_for
 from timing.errors import TimingError
 
-MESSAGE_KINDS = ("entry", "confirmation", "photograph")
+MESSAGE_KINDS = ("entry", "confirmation", "photograph", "correction")
 
 
 class MessageError(RuleRefusedError):
@@ -77,6 +78,12 @@ class Message:
             return [UUID(id) for id in self.body.get(name) or []]
         except (TypeError, ValueError, AttributeError) as problem:
             raise MessageError("This message does not say what it corrects.") from problem
+
+    def id_of(self, name: str) -> UUID | None:
+        try:
+            return UUID(self.body[name]) if self.body.get(name) else None
+        except (TypeError, ValueError, AttributeError) as problem:
+            raise MessageError(f"{name} names no entry.") from problem
 
     def entry_id(self) -> UUID:
         try:
@@ -178,8 +185,14 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: A
                 text=message.words("text"),
                 note=message.words("note"),
                 replaces=message.ids("replaces"),
+                confirms=message.id_of("confirms"),
                 made_at=made_at,
             )
+        case "correction":
+            entry = Entry.objects.filter(pk=message.entry_id(), sheet=record).first()
+            if entry is None:
+                raise actions.EntryRefusedError("What was measured is not on this sheet.")
+            correct_record(entry=entry, seen=message.words("seen"), actor=actor)
         case "confirmation":
             entry = Entry.objects.filter(pk=message.entry_id(), sheet=record).first()
             if entry is None:

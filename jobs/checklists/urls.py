@@ -11,6 +11,7 @@ urlpatterns = [
     path("jobs/<str:code>/sheet/<str:kind>/newer/", views.newer, name="newer"),
     path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/", views.item, name="item"),
     path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/second/", views.confirm, name="confirm"),
+    path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/record/", views.correct, name="correct-record"),
     # the tablet
     path("jobs/<str:code>/sheet/<str:kind>/send/", tablet.send, name="send"),
     path("jobs/<str:code>/sheet/<str:kind>/state/", tablet.state, name="state"),

@@ -45,6 +45,8 @@ def judge_figure(item: ChecklistItem, figure: float | None) -> Verdict:
         return Verdict("stop", "fail, low", holds=False)
     if item.high is not None and figure > item.high:
         return Verdict("stop", "fail, high", holds=False)
+    if item.note_above is not None and figure > item.note_above:
+        return Verdict("note", item.note_text, holds=True)
     return Verdict("good", in_tolerance(item), holds=True)
 
 

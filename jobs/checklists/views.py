@@ -16,12 +16,14 @@ from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.models import Staff
 from garage.people.queries import get_workshop
+from garage.record.refusals import RuleRefusedError
 from jobs.checklists import actions, queries, stored
 from jobs.checklists.drawings import picture_of
 from jobs.checklists.forms import EntryForm
 from jobs.checklists.models import ChecklistItem, ItemKind, JobSheet, Outcome, Photograph, SheetKind, TemplateRevision
 from jobs.checklists.photographs import Picture
 from jobs.checklists.presentation import limits_here, row_of
+from jobs.checklists.record_actions import correct_record
 from jobs.checklists.rotor_items import ABOUT_THE_ROTOR
 from jobs.checklists.sheet import Line, Sheet, may_confirm
 from jobs.job.models import Job, Stage
@@ -113,7 +115,7 @@ def _enter(request: HttpRequest, job: Job, kind: SheetKind, line: Line) -> HttpR
             _record(request, queries.sheet_record(job, kind), line, form)
             return redirect(_next_place(job, kind, line))
         except actions.EntryRefusedError as refusal:
-            form.add_error(None, str(refusal))
+            form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
     return _item_page(request, job, kind, line, form, status=422)
 
 
@@ -142,8 +144,10 @@ def _record(request: HttpRequest, record: JobSheet | None, line: Line, form: Ent
 
 
 def _next_place(job: Job, kind: SheetKind, line: Line) -> str:
-    """The sheet, at the next open item."""
-    following = sheet_for(job, kind).next_open
+    """The sheet, at the item itself while it differs from the car's record, else at the next open one."""
+    sheet = sheet_for(job, kind)
+    now = sheet.line(line.item.key)
+    following = now if now is not None and now.is_unsettled else sheet.next_open
     return f"{queries.sheet_page(job, kind)}#item-{following.item.key if following else line.item.key}"
 
 
@@ -182,6 +186,21 @@ def confirm(request: HttpRequest, code: str, kind: str, key: str) -> HttpRespons
     try:
         actions.confirm_entry(entry=entry, id=uuid4(), actor=actor_of(request))
     except actions.EntryRefusedError as refusal:
+        messages.error(request, str(refusal))
+    return redirect(f"{queries.sheet_page(job, kind)}#item-{key}")
+
+
+@require_POST
+@permission_required("record_readings")
+def correct(request: HttpRequest, code: str, kind: str, key: str) -> HttpResponse:
+    """The car's record takes what was measured in place of what it says."""
+    job, kind = job_for(code), kind_for(kind)
+    entry = sheet_for(job, kind).record.entries.filter(pk=_id(request, "entry"), item__key=key).first()
+    if entry is None:
+        raise Http404
+    try:
+        correct_record(entry=entry, seen=request.POST.get("seen", ""), actor=actor_of(request))
+    except RuleRefusedError as refusal:
         messages.error(request, str(refusal))
     return redirect(f"{queries.sheet_page(job, kind)}#item-{key}")
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from garage.quantities.measure import Measure
 from garage.quantities.words import plain
+from garage.vehicles.models import TriggerKind
 from jobs.checklists.measuring import quantity_of
 from jobs.checklists.models import ChecklistItem, ItemKind
 from jobs.demo.cars import DemoCar
@@ -78,8 +79,12 @@ FIGURES: dict[str, float | Of] = {
     "earth-drop-cranking": 0.12,
     "coil-primary": lambda car: round(car.coil["primary_ohm"] * 1.02, 2),
     "ballast-resistance": lambda car: car.coil.get("ballast_ohm", 1.5),
-    "lead-highest": 9.4,
-    "lead-spread": 11,
+    "charging-dynamo-12": 13.6,
+    "charging-dynamo-6": 6.8,
+    "charging-dynamo-lights-12": 12.7,
+    "charging-dynamo-lights-6": 6.35,
+    "lead-longest": 9.4,
+    "lead-shortest": 4.8,
     "feed-cranking-12": 10.05,
     "feed-cranking-6": 5.0,
     "feed-drop": _volts(0.24, 0.18),
@@ -99,7 +104,6 @@ FIGURES: dict[str, float | Of] = {
     "rotor-tip": lambda car: car.distributor.get("rotor_tip_width_mm", 7.0),
     "rotor-overlap-highest": lambda car: round(_rotor(car).highest.overlap_mm, 1),
     "rotor-overlap-lowest": lambda car: round(_rotor(car).lowest.overlap_mm - 0.1, 1),
-    "rotor-neighbour-ratio": lambda car: round(_rotor(car).highest.ratio, 1),
     "tip-at-edge": lambda car: -_moved_mm(car),
     "rotor-in-line-at": lambda car: round(_rotor(car).best_aligned_deg),
     "rotor-resistance": 4.9,
@@ -110,8 +114,9 @@ FIGURES: dict[str, float | Of] = {
     # the engine running
     "dwell": lambda car: car.distributor["dwell_deg"] + 1,
     "dwell-set": lambda car: car.distributor["dwell_deg"],
-    "dwell-change": 1.5,
+    "dwell-change": lambda car: car.distributor["dwell_deg"] + 2.5,
     "idle-speed": lambda car: car.engine["idle_rpm"] + 40,
+    "red-line": lambda car: car.engine["red_line_rpm"],
     "idle-vacuum": 17,
     "idle-co": 3.1,
     # Before the strobe: the base timing is still to be set. A wheel on the crank has its edge well before any spark.
@@ -123,9 +128,21 @@ FIGURES: dict[str, float | Of] = {
 
 # Read in another unit than the list is written in, and what is read beside a figure.
 UNITS = {"idle-vacuum": "inHg"}
-BESIDE = {"coil-primary": 18.0}
+BESIDE: dict[str, float | Of] = {
+    "coil-primary": 18.0,
+    "lead-longest": 0.8,
+    "lead-shortest": 0.4,
+    "dwell-change": lambda car: car.distributor["dwell_deg"] + 1,
+}
+TRIGGER_FOUND = {choice.value: choice.label for choice in TriggerKind}
 
 CHOICES: dict[str, str | Of] = {
+    "system-volts": lambda car: f"{car.car['system_volts']} V",
+    "charging-kind": lambda car: car.car["charging"],
+    "ballast-found": lambda car: "fitted" if car.coil["has_ballast"] else "none",
+    "bypass-found": "fitted",
+    "trigger-found": lambda car: TRIGGER_FOUND[car.distributor["trigger"]],
+    "cylinders-counted": lambda car: str(car.engine["cylinders"]),
     "post-to-body": lambda car: car.car["earth_polarity"],
     "rotor-direction": lambda car: car.distributor["rotation"],
     "positive-earth-way": "unit made for positive earth",
@@ -149,7 +166,7 @@ WORDS: dict[str, str | Of] = {
     "distributor-number": lambda car: f"{car.car['maker'][:2].upper()} {car.car['year'] - 1900}/4",
     "plug-type": "14 mm, long reach, resistor",
     "to-talk-over": "Points and condenser go home in a bag",
-    "firing-order": lambda car: f"{car.engine['firing_order']}, {car.distributor['rotation']}",
+    "firing-order": lambda car: car.engine["firing_order"],
     "old-colours": "white on 15, white with black to the points",
     "lock-method": "screw through both weights, thread locked",
     "advance-range": lambda car: "{:.0f} to {:.0f}".format(*_range(car)),
@@ -174,6 +191,8 @@ def answer(item: ChecklistItem, car: DemoCar) -> Answer | None:
     match item.kind:
         case ItemKind.TICK | ItemKind.PHOTO:
             return Answer()
+        case ItemKind.READING:
+            return None
         case ItemKind.MEASURE:
             figure = _of(FIGURES.get(item.key), car)
             if figure is None:
@@ -182,7 +201,7 @@ def answer(item: ChecklistItem, car: DemoCar) -> Answer | None:
                 return None
             unit = UNITS.get(item.key, item.unit)
             measure = Measure.read(float(figure), unit, quantity_of(item)).value
-            return Answer(measure=measure, unit=unit, beside=BESIDE.get(item.key))
+            return Answer(measure=measure, unit=unit, beside=_of(BESIDE.get(item.key), car))
         case ItemKind.CHOICE:
             choice = _of(CHOICES.get(item.key), car)
             if choice not in item.choices:

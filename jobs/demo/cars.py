@@ -62,7 +62,7 @@ MINIM = DemoCar(
     keeper=keeper("Odile Farrant", 211, "9 Weir Cottages"),
     car={
         "registration": "QI 358", "chassis_number": "M35-01127", "maker": "Tansy", "model": "Minim", "year": 1958,
-        "earth_polarity": "negative", "system_volts": 12, "tachometer": "none",
+        "earth_polarity": "negative", "system_volts": 12, "charging": "dynamo", "tachometer": "none",
     },
     engine={
         "family": "Tansy upright single", "cylinders": 1, "bore_mm": 74.0, "stroke_mm": 80.0, "rod_mm": 140.0,
@@ -81,7 +81,7 @@ TWAIN = DemoCar(
     keeper=keeper("Piers Amory", 224, "The Old Chandlery", "Telephones after six."),
     car={
         "registration": "IQ 6054", "chassis_number": "T2-4410", "maker": "Osier", "model": "Twain", "year": 1954,
-        "earth_polarity": "positive", "system_volts": 6, "tachometer": "none",
+        "earth_polarity": "positive", "system_volts": 6, "charging": "dynamo", "tachometer": "none",
     },
     engine={
         "family": "Osier flat twin", "cylinders": 2, "bore_mm": 72.0, "stroke_mm": 73.0, "rod_mm": 132.0,
@@ -104,7 +104,8 @@ GRAND_EIGHT = DemoCar(
     keeper=keeper("Hatch Wedding Cars", 237, "Unit 4, Goods Yard", "Invoice to the office, not to the driver."),
     car={
         "registration": "QZ 88 G", "chassis_number": "GE-66-0312", "maker": "Ashlar", "model": "Grand Eight",
-        "year": 1966, "earth_polarity": "negative", "system_volts": 12, "tachometer": "coil current",
+        "year": 1966, "earth_polarity": "negative", "system_volts": 12, "charging": "alternator",
+        "tachometer": "coil current",
         "notes": "Tachometer loop in the coil's feed, behind the instrument panel.",
     },
     engine={
@@ -119,7 +120,10 @@ GRAND_EIGHT = DemoCar(
         "rotor_tip_width_mm": 9.0, "rotor_tip_radius_mm": 24.0, "post_width_mm": 5.0, "rotor_gap_mm": 0.7,
         "plate_moves": True, "rim_diameter_mm": 82.0,
     },
-    coil={"primary_ohm": 1.5, "inductance_mh": 6.5, "has_ballast": True, "ballast_ohm": 1.5, "heat_limit_w": 40.0},
+    coil={
+        "primary_ohm": 1.5, "inductance_mh": 6.5, "has_ballast": True,
+        "ballast_ohm": 1.5, "has_bypass": True, "heat_limit_w": 40.0,
+    },
     odometer=72410,
     compression_kpa=(1120, 1105, 1130, 1090, 1115, 1125, 1080, 1110),
     wear=((700, 0.0), (1600, -2.5), (3200, -5.0), (4400, -4.5)),
@@ -129,7 +133,8 @@ DROVER = DemoCar(
     keeper=keeper("Marit Solberg", 243, "17 Kiln Rise"),
     car={
         "registration": "IZI 415", "chassis_number": "P15-20877", "maker": "Pellow", "model": "Drover 1500",
-        "year": 1968, "earth_polarity": "negative", "system_volts": 12, "tachometer": "coil voltage",
+        "year": 1968, "earth_polarity": "negative", "system_volts": 12, "charging": "alternator",
+        "tachometer": "coil voltage",
     },
     engine={
         "family": "Pellow 1500", "cylinders": 4, "bore_mm": 80.0, "stroke_mm": 76.0, "rod_mm": 139.7,
@@ -153,7 +158,7 @@ HALYARD_SIX = DemoCar(
     keeper=keeper("Gideon Prowse", 256, "Signal House"),
     car={
         "registration": "QIZ 246", "chassis_number": "H6/70/118", "maker": "Halyard", "model": "Six", "year": 1970,
-        "earth_polarity": "negative", "system_volts": 12, "tachometer": "mechanical",
+        "earth_polarity": "negative", "system_volts": 12, "charging": "alternator", "tachometer": "mechanical",
         "notes": "Pick-up and module in place of the points, fitted by an earlier owner.",
     },
     engine={
@@ -168,7 +173,10 @@ HALYARD_SIX = DemoCar(
         "rotor_tip_width_mm": 8.0, "rotor_tip_radius_mm": 21.0, "post_width_mm": 4.0, "rotor_gap_mm": 0.7,
         "plate_moves": True, "rim_diameter_mm": 70.0,
     },
-    coil={"primary_ohm": 1.5, "inductance_mh": 6.5, "has_ballast": True, "ballast_ohm": 1.5, "heat_limit_w": 40.0},
+    coil={
+        "primary_ohm": 1.5, "inductance_mh": 6.5, "has_ballast": True,
+        "ballast_ohm": 1.5, "has_bypass": True, "heat_limit_w": 40.0,
+    },
     odometer=61733,
     compression_kpa=(1180, 1165, 1190, 1150, 1175, 1160),
     wear=((800, 0.0), (2000, 1.0), (4800, 0.5)),
@@ -179,7 +187,7 @@ TEN_SIXTY = DemoCar(
     keeper=keeper("Wilf Danby", 268, "3 Turnpike Terrace"),
     car={
         "registration": "ZI 1060", "chassis_number": "C1060-5529", "maker": "Corbel", "model": "Ten-Sixty",
-        "year": 1964, "earth_polarity": "negative", "system_volts": 12, "tachometer": "none",
+        "year": 1964, "earth_polarity": "negative", "system_volts": 12, "charging": "alternator", "tachometer": "none",
     },
     engine={
         "family": "Corbel 1060", "cylinders": 4, "bore_mm": 67.0, "stroke_mm": 75.0, "rod_mm": 130.0,
@@ -203,7 +211,7 @@ THREE = DemoCar(
     keeper=keeper("Sunniva Blake", 279, "Ferry Steps", "Away until the end of the month; write, do not ring."),
     car={
         "registration": "IQZ 303", "chassis_number": "T3-990", "maker": "Hob", "model": "Three", "year": 1961,
-        "earth_polarity": "negative", "system_volts": 12, "tachometer": "none",
+        "earth_polarity": "negative", "system_volts": 12, "charging": "dynamo", "tachometer": "none",
     },
     engine={
         "family": "Hob triple", "cylinders": 3, "strokes": 2, "bore_mm": 71.0, "stroke_mm": 74.0, "rod_mm": 135.0,
@@ -220,7 +228,8 @@ LORIMER = DemoCar(
     keeper=keeper("Constance Aubrey", 282, "Mill Meadow", "Drives to the coast every Sunday, hill on the way."),
     car={
         "registration": "ZIQ 110 K", "chassis_number": "L11-70342", "maker": "Lorimer", "model": "1100 Tourer",
-        "year": 1971, "earth_polarity": "negative", "system_volts": 12, "tachometer": "coil voltage",
+        "year": 1971, "earth_polarity": "negative", "system_volts": 12, "charging": "alternator",
+        "tachometer": "coil voltage",
     },
     engine={
         "family": "Lorimer 1100", "cylinders": 4, "bore_mm": 69.0, "stroke_mm": 74.0, "rod_mm": 130.0,

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 from uuid import uuid4
 
 from django.urls import reverse
@@ -85,12 +86,16 @@ def _inspected(booking: Booking, job: Job, crew: Crew, days_ago: int, *, off_deg
     """A whole inspection by Ines, with a verdict that lets the car go on."""
     bench = crew.at_the_bench(crew.ines, days_ago, "08:20")
     work.arrive(job, booking.car, bench)
-    work.fill_sheet(job, booking.car, SheetKind.INSPECTION, bench, crew.tam)
+    sheet = partial(work.fill_sheet, job, booking.car, SheetKind.INSPECTION, bench, crew.tam)
+    sheet(up_to="mark-proven")
     work.prove_mark(job, bench, off_deg=off_deg)
+    sheet(up_to="sweep-read")
     rising = [booking.car.engine["idle_rpm"], 1200, 1600, 2000, 2600, 3200, 3800]
     work.read_sweep(job, booking.car, bench, rising)
     work.read_sweep(job, booking.car, bench, [3000, 2000, 1200], "falling")
+    sheet(up_to="compression-read")
     work.read_compression(job, booking.car, bench)
+    sheet()
     work.judge(job, bench, Fitness.READY)
     work.on_to_the_next(job, Stage.FITTING, bench)
 
@@ -277,8 +282,10 @@ def on_the_stand(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> st
     """Half inspected: the mark is proven, the sweep has four of its speeds."""
     bench = crew.at_the_bench(crew.ines, 1, "13:30")
     work.arrive(job, booking.car, bench)
-    work.fill_sheet(job, booking.car, SheetKind.INSPECTION, bench, crew.tam, up_to="starts")
+    sheet = partial(work.fill_sheet, job, booking.car, SheetKind.INSPECTION, bench, crew.tam)
+    sheet(up_to="mark-proven")
     work.prove_mark(job, bench, off_deg=0.5)
+    sheet(up_to="sweep-read")
     work.read_compression(job, booking.car, bench)
     work.read_sweep(job, booking.car, bench, [850, 1400, 2000, 2600])
     return ""
@@ -288,7 +295,10 @@ def waiting_for_its_owner(booking: Booking, job: Job, crew: Crew, unit: FittedUn
     """One cylinder is low: the engine is not ready, and nobody goes on before its owner has spoken."""
     bench = crew.at_the_bench(crew.ines, 9, "09:15")
     work.arrive(job, booking.car, bench)
-    work.fill_sheet(job, booking.car, SheetKind.INSPECTION, bench, crew.tam, up_to="starts")
+    sheet = partial(work.fill_sheet, job, booking.car, SheetKind.INSPECTION, bench, crew.tam)
+    sheet(up_to="mark-proven")
+    work.prove_mark(job, bench, off_deg=0.5)
+    sheet(up_to="cranking-12")
     work.read_compression(job, booking.car, bench)
     work.judge(
         job, bench, Fitness.TALK_TO_OWNER,

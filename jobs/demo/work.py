@@ -13,7 +13,7 @@ from garage.vehicles.facts import band_of
 from garage.vehicles.models import Vehicle
 from jobs.bench import start_maps as starts
 from jobs.checklists import actions as fitting
-from jobs.checklists.models import Entry, ItemKind, JobSheet, Outcome, SheetKind
+from jobs.checklists.models import ChecklistItem, Entry, ItemKind, JobSheet, Outcome, SheetKind
 from jobs.checklists.photographs import prepared
 from jobs.checklists.queries import sheet, suitable_revisions
 from jobs.demo.answers import Answer, answer
@@ -29,11 +29,12 @@ from jobs.maps.queries import expected_advance
 from jobs.maps.stored_map import to_columns
 from jobs.maps.unit_fit import lines_of
 from jobs.strobe import actions as strobe
-from jobs.strobe.models import Purpose, StrobeSession
+from jobs.strobe.models import Lamp, Purpose, StrobeSession
 from timing.curve import AdvanceCurve
 
 # How a careful hand scatters when reading a scale to half a degree: mean nought, no trend. [crank degrees]
 SCATTER = (0.3, -0.2, 0.1, -0.4, 0.2, 0.0, -0.3, 0.4, -0.1, 0.2)
+STROBE = Lamp.PLAIN  # the one of the invented workshop
 
 
 def book(vehicle: Vehicle, *, wanted: str, complaint: str, day: date, actor: Actor) -> Job:
@@ -64,9 +65,10 @@ def fill_sheet(
     up_to: str = "",
     instead: dict[str, Answer] | None = None,
 ) -> JobSheet:
-    """Enter the sheet of `kind` from its first item; `up_to` is the key of the item before which the day ends.
+    """Enter what is still open on the sheet of `kind`; `up_to` is the key of the item before which the day ends.
 
-    `instead` are answers of this car for single items; a second person steps up where the item wants one.
+    What the inspection answered is confirmed. What an item reads is left to whoever takes the readings. `instead` are
+    answers of this car for single items; a second person steps up where the item wants one.
     """
     revision, _ = suitable_revisions(job, kind)[0]
     record = fitting.begin_sheet(job=job, kind=kind, revision=revision, actor=shift.sign())
@@ -75,6 +77,11 @@ def fill_sheet(
         item = line.item
         if item.key == up_to:
             break
+        if not line.is_open or item.kind == ItemKind.READING:
+            continue
+        if line.inspected is not None and item.key not in (instead or {}):
+            _confirm(record, item, line.inspected, shift)
+            continue
         given = (instead or {}).get(item.key) or answer(item, car)
         if given is None:
             if item.required:
@@ -96,6 +103,14 @@ def _enter(record: JobSheet, key: str, given: Answer, shift: Shift, outcome: Out
         sheet=record, key=key, id=uuid4(), actor=shift.sign(1.5), outcome=outcome,
         measure=given.measure, unit=given.unit, beside=given.beside, choice=given.choice, text=given.text,
         note=given.note,
+    )  # fmt: skip
+
+
+def _confirm(record: JobSheet, item: ChecklistItem, before: Entry, shift: Shift) -> None:
+    """What the inspection found holds still."""
+    fitting.record_entry(
+        sheet=record, key=item.key, id=uuid4(), actor=shift.sign(0.5), measure=before.measure, unit=before.unit,
+        beside=before.beside, choice=before.choice, text=before.text, confirms=before.pk,
     )  # fmt: skip
 
 
@@ -171,7 +186,9 @@ def fit_crank_sensor(job: Job, shift: Shift) -> None:
 
 def read_base(job: Job, shift: Shift, *, told: float, late: float, speeds: Sequence[float]) -> StrobeSession:
     """The curve flat, the strobe read at every speed twice; the spark comes `late` degrees late."""
-    session = strobe.begin_base_session(job=job, base_deg=told, idempotency_key=uuid4(), actor=shift.sign())
+    session = strobe.begin_base_session(
+        job=job, base_deg=told, idempotency_key=uuid4(), actor=shift.sign(), lamp=STROBE
+    )
     for place, rpm in enumerate([*speeds, *reversed(speeds)]):
         seen = _half(told - late + SCATTER[place % len(SCATTER)])
         strobe.record_reading(session=session, id=uuid4(), rpm=rpm, measured_deg=seen, actor=shift.sign(1))
@@ -275,6 +292,7 @@ def check_map(
         version_words=str(version),
         idempotency_key=uuid4(),
         actor=shift.sign(),
+        lamp=STROBE,
     )
     for place, rpm in enumerate(speeds):
         seen = _half(expected_advance(version.pk, rpm) + SCATTER[place % len(SCATTER)] - 0.1)

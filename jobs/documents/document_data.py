@@ -9,6 +9,8 @@ from django.utils import timezone
 
 from garage.people.queries import get_workshop
 from jobs.checklists import queries as checklists
+from jobs.checklists.get_home import GET_HOME_DECLINED, GET_HOME_KIT
+from jobs.checklists.models import SheetKind
 from jobs.documents.coming_back import distance, months_later
 from jobs.inspection import queries as inspection
 from jobs.job.cautions import EXHAUST, HIGH_VOLTAGE, HOT_PARTS, LAW, STROBE_LIGHT
@@ -58,6 +60,7 @@ def document_data(job: Job, sign_off: Plain | None, at: datetime) -> Plain:
         },
         "inspection": inspection.facts_for_sheet(job),
         "sheets": checklists.bench_record_rows(job),
+        "get_home": _get_home(job),
         "strobe": strobe.facts_for_sheet(job),
         "map": maps.facts_for_sheet(job),
         "road": roadtest.facts_for_sheet(job),
@@ -84,3 +87,11 @@ def document_data(job: Job, sign_off: Plain | None, at: datetime) -> Plain:
         },
     }
     return json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
+
+
+def _get_home(job: Job) -> Plain | None:
+    """Where the parts are that bring the car home on its old ignition, and what was noted; None if nowhere."""
+    found = checklists.answered(job, SheetKind.FITTING, [GET_HOME_KIT]).get(GET_HOME_KIT)
+    if found is None or found.value == GET_HOME_DECLINED:
+        return None
+    return {"where": found.value, "note": found.note, "by": found.by, "at": found.made_at}

@@ -22,7 +22,9 @@ from jobs.handover.review_token import review_token
 from jobs.job.models import Job, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
+from jobs.strobe import queries as strobe
 from jobs.strobe.final_check import final_check_of
+from jobs.strobe.forms import BeginForm
 from timing.sheets.pdf import DocumentLibraryMissing
 
 
@@ -33,7 +35,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: SignOffForm |
         Stage.HANDOVER,
         in_car=maps.in_car(job),
         final=final_check_of(job),
-        begin_form=IdempotentForm(prefix="begin"),
+        begin_form=BeginForm(prefix="begin", initial={"lamp": strobe.last_lamp()}),
         sign_off=queries.current_sign_off(job),
         form=form or SignOffForm(),
         shown=review_token(job),
@@ -106,7 +108,7 @@ def after_care(request: HttpRequest, code: str) -> HttpResponse:
         Stage.AFTER_CARE,
         come_back=come_back(job),
         in_car=maps.in_car(job),
-        begin_form=IdempotentForm(prefix="begin"),
+        begin_form=BeginForm(prefix="begin", initial={"lamp": strobe.last_lamp()}),
         documents=job.documents.order_by("-issued_at"),
         workshop=get_workshop(),
     )

@@ -3,9 +3,8 @@
 from dataclasses import dataclass
 
 from jobs.checklists import queries as checklists
-from jobs.checklists.models import SheetKind
+from jobs.checklists.models import ItemKind, SheetKind
 from jobs.checklists.sheet import Line
-from jobs.checklists.verdict import said
 from jobs.inspection import queries
 from jobs.job.models import Job
 
@@ -36,11 +35,12 @@ def _of_the_sheet(job: Job) -> list[Failure]:
 
 
 def _failed(line: Line) -> bool:
-    return not line.is_open and line.verdict.mark == "stop"
+    # What the sheet only reads is judged below, with the figures it comes from.
+    return line.item.kind != ItemKind.READING and not line.is_open and line.verdict.mark == "stop"
 
 
 def _in_words(line: Line) -> str:
-    value = line.verdict.words if line.current is None or line.is_conflict else said(line.item, line.current)
+    value = line.comparison.sentence if line.is_unsettled and line.comparison else line.said
     return f"{line.item.text}: {value}"
 
 

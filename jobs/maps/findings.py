@@ -1,29 +1,28 @@
 """The findings on a map in this car: what `timing.review` is told, and how its findings are lettered."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
-from typing import Any, cast
+from typing import Any
 
 from garage.people.models import Workshop
 from garage.quantities.words import pressure
-from garage.vehicles.circuit import circuit_of
-from jobs.job.models import Job
-from jobs.maps.inspection_values import Measured, cranking_volts, measured
+from jobs.maps.car_values import CarValues, car_values
 from jobs.maps.models import MapVersion
-from jobs.maps.rotor_values import rotor_values
 from jobs.maps.unit_fit import UnitFit
 from timing.charts import FindingMark
 from timing.ignition_map import IgnitionMap
-from timing.review import CoilFacts, EngineFacts, Finding, Kind, ReviewLimits, Tachometer, review
+from timing.review import Finding, Kind, PinkingNote, ReviewLimits, review
 from timing.unit import UnitType
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """One finding with the letter it bears on the chart."""
+    """One finding with the letter it bears on the chart, and where the figure is entered that it lacks."""
 
     letter: str
     finding: Finding
+    enter_url: str = ""
 
     @property
     def mark(self) -> FindingMark | None:
@@ -35,27 +34,33 @@ class Judged:
 
 
 def judged(
-    target: IgnitionMap, unit: UnitType, job: Job, unit_fit: UnitFit, *, vacuum_unit: str = "kPa"
+    target: IgnitionMap,
+    unit: UnitType,
+    car: CarValues,
+    unit_fit: UnitFit,
+    *,
+    pinking: Sequence[PinkingNote] = (),
+    vacuum_unit: str = "kPa",
 ) -> list[Judged]:
     """Everything found on a map in this car, lettered in the order of weight."""
     workshop = Workshop.objects.first()
-    found = measured(job, workshop.altitude_m if workshop else 0.0)
     findings = review(
         target,
-        engine_facts(job, found),
+        car.engine,
         unit,
-        coil_facts(job, found),
+        car.coil,
         altitude_m=workshop.altitude_m if workshop else None,
         limits=limits_of(workshop),
         fitted=unit_fit.fitted,
+        pinking=pinking,
         pressure=lambda kpa: pressure(kpa, vacuum_unit, 0 if vacuum_unit in ("kPa", "mbar", "mmHg") else 1),
     )
-    return [Judged(_letter(place), finding) for place, finding in enumerate(findings)]
+    return [Judged(_letter(place), finding, car.places.get(finding.code, "")) for place, finding in enumerate(findings)]
 
 
 def stops_of(version: MapVersion, unit_fit: UnitFit) -> tuple[str, ...]:
     """The findings that say stop, as sentences."""
-    found = judged(version.ignition_map(), version.unit_revision.holds(), version.job, unit_fit)
+    found = judged(version.ignition_map(), version.unit_revision.holds(), car_values(version.job), unit_fit)
     return tuple(one.finding.sentence for one in found if one.finding.kind is Kind.STOP)
 
 
@@ -66,33 +71,7 @@ def limits_of(workshop: Workshop | None) -> ReviewLimits:
         full_load_deg=workshop.full_load_limit_deg,
         anywhere_deg=workshop.total_limit_deg,
         cranking_deg=workshop.cranking_limit_deg,
-    )
-
-
-def engine_facts(job: Job, found: Measured) -> EngineFacts:
-    vehicle, engine, rotor = job.vehicle, job.vehicle.engine, rotor_values(job)
-    return EngineFacts(
-        cylinders=engine.cylinders,
-        strokes=engine.strokes,
-        idle_rpm=engine.idle_rpm,
-        red_line_rpm=engine.red_line_rpm,
-        idle_vacuum_kpa=found.idle_vacuum_kpa,
-        fuel_ron=engine.fuel_ron,
-        boosted=engine.boosted,
-        tachometer=cast(Tachometer, vehicle.tachometer) if vehicle.tachometer else None,
-        # A twin of which nobody knows is asked for its rotor, as a car of four is.
-        has_distributor=rotor.has_rotor is not False,
-        rotor=rotor.facts,
-    )
-
-
-def coil_facts(job: Job, found: Measured) -> CoilFacts:
-    circuit = circuit_of(job.vehicle, found.charging_v)
-    return CoilFacts(
-        primary=circuit,
-        cranking_v=cranking_volts(job, found) if circuit else None,
-        cold_ohm=job.vehicle.coil.primary_ohm,
-        heat_limit_w=job.vehicle.coil.heat_limit_w,
+        over_red_line_percent=workshop.over_red_line_percent,
     )
 
 

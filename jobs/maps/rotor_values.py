@@ -6,25 +6,27 @@ from datetime import datetime
 from typing import Any
 
 from garage.vehicles.facts import has_rotor, rim_radius_mm, trigger_place
+from garage.vehicles.models import Strokes, Vehicle
 from garage.vehicles.models import TriggerPlace as RecordedPlace
-from garage.vehicles.models import Vehicle
-from jobs.checklists import queries as checklists
 from jobs.checklists.models import SheetKind
-from jobs.checklists.queries import Answered
 from jobs.checklists.rotor_items import (
     EDGE_TOLD,
     ENTERED_APART,
     IN_LINE_AT,
     NO_ROTOR,
-    RECKONED_WITH,
     ROTOR_OF_A_TWIN,
     TIP_AT_EDGE,
     TRIGGER_EDGE,
 )
 from jobs.job.models import Job
+from jobs.maps.sheet_answers import FITTING, INSPECTION, SheetAnswer, SheetAnswers
 from timing.distributor import TriggerPlace, angle_of_arc
 from timing.errors import TimingError
 from timing.review import RotorFacts
+
+# Other items of the sheets that say something of the rotor.
+FREE_PLAY, TIP_WIDTH, CAP = "advance-free-play", "rotor-tip", "cap"
+NO_CAP = "none fitted"
 
 PLACE = {
     RecordedPlace.DISTRIBUTOR: TriggerPlace.DISTRIBUTOR,
@@ -75,15 +77,15 @@ class RotorValues:
         return self.facts.edge_deg is not None
 
 
-def rotor_values(job: Job) -> RotorValues:
-    """What the car's record and the job's fitting sheet say of the rotor; one reading of the sheet."""
+def rotor_values(job: Job, answers: SheetAnswers | None = None) -> RotorValues:
+    """What the car's record and the job's sheets say of the rotor."""
+    answers = answers or SheetAnswers(job)
     vehicle = job.vehicle
-    answers = checklists.answered(job, SheetKind.FITTING, RECKONED_WITH)
     edge, tip_arc, in_line_at = (_figure(answers, key) for key in (TRIGGER_EDGE, TIP_AT_EDGE, IN_LINE_AT))
-    fitted = False if _choice(answers, ROTOR_OF_A_TWIN) == NO_ROTOR else has_rotor(vehicle)
+    fitted = False if seen_without_rotor(answers) else has_rotor(vehicle)
     place = PLACE[found] if (found := trigger_place(vehicle)) else None
     rim = rim_radius_mm(vehicle)
-    is_apart = _choice(answers, EDGE_TOLD) == ENTERED_APART
+    is_apart = _choice(answers, FITTING, EDGE_TOLD) == ENTERED_APART
     troubles: list[str] = []
     try:
         tip = angle_of_arc(tip_arc.value, rim) if tip_arc and rim else None
@@ -97,7 +99,7 @@ def rotor_values(job: Job) -> RotorValues:
         "aligned_at_deg": in_line_at.value if in_line_at and place is TriggerPlace.CRANK_OR_CAMSHAFT else None,
     }
     return RotorValues(
-        facts=_facts(vehicle, place, measured, troubles),
+        facts=_facts(vehicle, place, measured | _from_the_bench(vehicle, answers), troubles),
         has_rotor=fitted,
         edge=edge,
         tip_arc=tip_arc,
@@ -105,6 +107,12 @@ def rotor_values(job: Job) -> RotorValues:
         rim_radius_mm=rim,
         troubles=tuple(troubles),
     )
+
+
+def wastes_sparks(vehicle: Vehicle, rotor: bool | None) -> bool:
+    """Whether each cylinder sparks on every turn: a four-stroke twin that has no rotor fires both plugs at once."""
+    engine = vehicle.engine
+    return rotor is False and engine.cylinders == 2 and engine.strokes == Strokes.FOUR
 
 
 def _facts(
@@ -129,13 +137,30 @@ def _facts(
     return facts
 
 
-def _figure(answers: Mapping[str, Answered], key: str) -> SheetFigure | None:
-    found = answers.get(key)
-    if found is None or isinstance(found.value, bool | str):
+def _from_the_bench(vehicle: Vehicle, answers: SheetAnswers) -> dict[str, Any]:
+    """Whether the mechanism is locked, and the tip's width where the car's record does not say it."""
+    play = answers.answer(FITTING, FREE_PLAY)
+    found: dict[str, Any] = {"is_locked": play is not None and play.passes}
+    if vehicle.distributor.rotor_tip_width_mm is None:
+        tip = answers.answer(INSPECTION, TIP_WIDTH)
+        found["tip_width_mm"] = tip.reading.measure.value if tip and tip.reading else None
+    return found
+
+
+def _figure(answers: SheetAnswers, key: str) -> SheetFigure | None:
+    found = answers.answer(FITTING, key)
+    if found is None or found.reading is None:
         return None
-    return SheetFigure(key, float(found.value), found.by, found.made_at)
+    return SheetFigure(key, found.reading.measure.value, found.by, found.made_at)
 
 
-def _choice(answers: Mapping[str, Answered], key: str) -> str:
-    found = answers.get(key)
-    return str(found.value) if found else ""
+def seen_without_rotor(answers: SheetAnswers) -> SheetAnswer | None:
+    """The answer by which somebody found that no rotor shares out the sparks."""
+    looked_at = ((FITTING, ROTOR_OF_A_TWIN, NO_ROTOR), (FITTING, CAP, NO_CAP), (INSPECTION, CAP, NO_CAP))
+    found = ((answers.answer(kind, key), choice) for kind, key, choice in looked_at)
+    return next((answer for answer, choice in found if answer is not None and answer.choice == choice), None)
+
+
+def _choice(answers: SheetAnswers, kind: SheetKind, key: str) -> str:
+    found = answers.answer(kind, key)
+    return found.choice if found else ""

@@ -1,20 +1,26 @@
 """What the road has shown, and the retard it speaks for."""
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
+from django.db.models import Q
 from django.urls import reverse
 
 from garage.record.facts import current, with_people
 from jobs.job.models import Job
 from jobs.job.progress import StageProgress
 from jobs.maps import queries as maps
+from jobs.maps.models import MapVersion
 from jobs.roadtest.actions import in_words
 from jobs.roadtest.models import NoteKind, RoadNote, RoadRun
+from timing.review import PinkingNote
 from timing.roadlog import Grid, proposed_retard, spread_notes
 
 # The cells on which notes are gathered where no log was taken: coarse enough that a passenger's ear can place them.
 RPM_NODES = [float(rpm) for rpm in range(500, 7001, 500)]
 VACUUM_NODES = [0.0, 20.0, 40.0, 60.0]
+GRID = Grid(rpm=RPM_NODES, vacuum=VACUUM_NODES)
+Cell: TypeAlias = tuple[float, float]
 
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
@@ -68,11 +74,10 @@ def proposal(run: RoadRun) -> list[RetardCell]:
     pinking = [note for note in current_notes(run) if note.kind == NoteKind.PINKING and note.rpm is not None]
     if not pinking:
         return []
-    grid = Grid(rpm=RPM_NODES, vacuum=VACUUM_NODES)
     # Heard without a vacuum gauge: pinking belongs to full load, unless said otherwise. Boost counts as full load.
     vacuum = [max(0.0, note.vacuum_kpa or 0.0) for note in pinking]
     scores = spread_notes(
-        grid,
+        GRID,
         rpm=[note.rpm or 0.0 for note in pinking],
         vacuum=vacuum,
         severity=[note.severity for note in pinking],
@@ -84,6 +89,40 @@ def proposal(run: RoadRun) -> list[RetardCell]:
         for row, kpa in enumerate(VACUUM_NODES)
         if float(retard[row][column]) > 0  # type: ignore[index]
     ]
+
+
+def pinking_noted(version: MapVersion) -> list[PinkingNote]:
+    """Where this car pinked with `version` or an earlier one, the spark it had there, and the retard suggested.
+
+    Earlier jobs of the car count as well. Of several notes in one cell that with the least advance is kept: what pinked
+    with less pinks with more.
+    """
+    job = version.job
+    earlier = RoadRun.objects.filter(
+        Q(job=job, map_version__number__lte=version.number)
+        | Q(job__vehicle=job.vehicle_id, job__made_at__lt=job.made_at)
+    )
+    found: dict[Cell, PinkingNote] = {}
+    for run in earlier.select_related("map_version").prefetch_related("notes__by").order_by("begun_at", "pk"):
+        if not run.map_version.is_sound():
+            continue
+        given, suggested = run.map_version.delivered_map(), {(at.rpm, at.vacuum_kpa): at for at in proposal(run)}
+        for note in current_notes(run):
+            if note.kind != NoteKind.PINKING or not note.rpm:
+                continue
+            vacuum = note.vacuum_kpa or 0.0
+            cell = _cell(note.rpm, vacuum)
+            retard = suggested[cell].retard_deg if cell in suggested else None
+            noted = PinkingNote(note.rpm, vacuum, float(given.total(rpm=note.rpm, vacuum=vacuum)), retard)
+            if cell not in found or noted.advance_deg < found[cell].advance_deg:
+                found[cell] = noted
+    return list(found.values())
+
+
+def _cell(rpm: float, vacuum_kpa: float) -> Cell:
+    """The cell of the road notes in which a place lies; boost counts as full load."""
+    row, column = GRID.cells(rpm=rpm, vacuum=max(0.0, vacuum_kpa))
+    return RPM_NODES[int(column)], VACUUM_NODES[int(row)]
 
 
 def pinked(run: RoadRun) -> list[RoadNote]:

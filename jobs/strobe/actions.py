@@ -1,6 +1,7 @@
 """Recording what the strobe shows."""
 
-from uuid import UUID
+from typing import Any
+from uuid import UUID, uuid5
 
 from django.db import transaction
 
@@ -12,12 +13,15 @@ from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from jobs.job import journal
 from jobs.job.models import Job
-from jobs.maps import queries as maps
+from jobs.strobe.doubt import Settled
+from jobs.strobe.expected import expected_deg
 from jobs.strobe.models import ClampCheck, Purpose, StrobeReading, StrobeSession
 
 
 @transaction.atomic
-def begin_base_session(*, job: Job, base_deg: float, idempotency_key: UUID, actor: Actor) -> StrobeSession:
+def begin_base_session(
+    *, job: Job, base_deg: float, idempotency_key: UUID, actor: Actor, lamp: str = ""
+) -> StrobeSession:
     """Sit down to prove the base timing: the unit told `base_deg`, its curve flat, the vacuum pipe off."""
     session, is_new = StrobeSession.objects.get_or_create(
         idempotency_key=idempotency_key,
@@ -25,39 +29,55 @@ def begin_base_session(*, job: Job, base_deg: float, idempotency_key: UUID, acto
             "job": job,
             "purpose": Purpose.BASE,
             "base_deg": base_deg,
+            "lamp": lamp,
             "tolerance_deg": get_workshop().strobe_tolerance_deg,
             "begun_at": actor.at,
             "begun_by": actor.person,
         },
     )
     if not is_new:
-        refuse_unless_same(session, {"job": job, "base_deg": base_deg})
+        refuse_unless_same(session, {"job": job, "base_deg": base_deg, "lamp": lamp})
     else:
-        sentence = f"Strobe session started, base timing set in the unit: {advance(base_deg)}"
+        sentence = f"Strobe session started, base timing set in the unit: {advance(base_deg)}{_with(session)}"
         journal.write(job, Event.SESSION_BEGUN, sentence, actor=actor, base_deg=base_deg)
     return session
 
 
 @transaction.atomic
 def begin_map_session(
-    *, job: Job, purpose: Purpose, version_id: int, version_words: str, idempotency_key: UUID, actor: Actor
+    *,
+    job: Job,
+    purpose: Purpose,
+    version_id: int,
+    version_words: str,
+    idempotency_key: UUID,
+    actor: Actor,
+    lamp: str = "",
 ) -> StrobeSession:
     """Sit down to compare the running engine with a map version."""
     session, is_new = StrobeSession.objects.get_or_create(
-        idempotency_key=idempotency_key,
+        # One page offers several purposes: each has a key of its own.
+        idempotency_key=uuid5(idempotency_key, purpose),
         defaults={
             "job": job,
             "purpose": purpose,
             "map_version_id": version_id,
+            "lamp": lamp,
             "tolerance_deg": get_workshop().strobe_tolerance_deg,
             "begun_at": actor.at,
             "begun_by": actor.person,
         },
     )
-    if is_new:
-        sentence = f"Strobe session started, {purpose.label}, against {version_words}"
+    if not is_new:
+        refuse_unless_same(session, {"job": job, "lamp": lamp})
+    else:
+        sentence = f"Strobe session started, {purpose.label}, against {version_words}{_with(session)}"
         journal.write(job, Event.SESSION_BEGUN, sentence, actor=actor, version=version_id)
     return session
+
+
+def _with(session: StrobeSession) -> str:
+    return f"; {session.get_lamp_display()}" if session.lamp else ""
 
 
 @transaction.atomic
@@ -70,12 +90,13 @@ def record_reading(
     actor: Actor,
     vacuum_kpa: float | None = None,
     vacuum_unit: str = "",
+    settled: Settled | None = None,
 ) -> StrobeReading:
-    """Record one reading, with what the unit was to give there as it stood at that moment."""
-    if session.map_version_id is None:
-        expected = float(session.base_deg or 0.0)
-    else:
-        expected = maps.expected_advance(session.map_version_id, rpm, vacuum_kpa or 0.0)
+    """Record one reading, with what the unit was to give there as it stood at that moment.
+
+    `settled` is a doubt about what was typed, and how it was settled: the trail says both.
+    """
+    expected = expected_deg(session, rpm, vacuum_kpa)
     reading, is_new = append(
         StrobeReading,
         id=id,
@@ -89,6 +110,10 @@ def record_reading(
     )
     if is_new:
         sentence = f"Strobe: {advance(measured_deg)} at {plain(rpm)} rpm, set {advance(expected, 1)}"
+        asked: dict[str, Any] = {}
+        if settled is not None:
+            sentence += f". {settled.sentence}"
+            asked = {"typed_deg": settled.doubt.typed_deg, "asked": settled.doubt.question}
         journal.write(
             session.job,
             Event.STROBE_READ,
@@ -97,6 +122,7 @@ def record_reading(
             rpm=rpm,
             measured_deg=measured_deg,
             expected_deg=expected,
+            **asked,
         )
     return reading
 

@@ -9,10 +9,16 @@ from garage.quantities.measure import VACUUM
 from garage.quantities.typed import FigureField
 from garage.record.forms import FactForm
 from garage.record.idempotency import IdempotentForm
-from jobs.strobe.models import StrobeReading
+from jobs.strobe.models import Lamp, StrobeReading
 
 
-class BaseSittingForm(IdempotentForm):
+class BeginForm(IdempotentForm):
+    """What a session begins with: which strobe it is read with, if somebody says so."""
+
+    lamp = forms.ChoiceField(label="Strobe", choices=[("", "not recorded"), *Lamp.choices], required=False)
+
+
+class BaseSittingForm(BeginForm):
     """What the unit is told the base timing is, with the curve flat."""
 
     base_deg = FigureField(label="Base timing set in the unit", unit="° BTDC", between=(-10, 40))

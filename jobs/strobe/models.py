@@ -8,6 +8,7 @@ from garage.people.models import Staff
 from garage.quantities.limits import Between
 from garage.record.facts import RecordedFact, WithdrawableFact
 from jobs.job.models import Job
+from timing.strobe import LampKind
 
 
 class Purpose(models.TextChoices):
@@ -15,6 +16,13 @@ class Purpose(models.TextChoices):
     SWEEP = "map sweep", "sweep of the map"
     FINAL = "final check", "final check before handover"
     AFTER_CARE = "after-care", "after-care check"
+
+
+class Lamp(models.TextChoices):
+    """The kind of strobe, which decides what may be wrong with its readings."""
+
+    PLAIN = LampKind.PLAIN.value, "plain strobe"
+    DIAL_BACK = LampKind.DIAL_BACK.value, "dial-back strobe"
 
 
 class StrobeSession(models.Model):
@@ -27,6 +35,7 @@ class StrobeSession(models.Model):
     map_version = models.ForeignKey(
         "jobs.MapVersion", models.PROTECT, null=True, blank=True, related_name="strobe_sessions"
     )
+    lamp = models.CharField("strobe", max_length=12, choices=Lamp, blank=True)
     # the limit in force when it began: a proof is judged by it for ever
     tolerance_deg = models.FloatField(validators=[Between(0.1, 5, "degrees")])
     begun_at = models.DateTimeField()
@@ -42,6 +51,10 @@ class StrobeSession(models.Model):
                 name="sitting_expects_one_thing",
             ),
         ]
+
+    @property
+    def lamp_kind(self) -> LampKind | None:
+        return LampKind(self.lamp) if self.lamp else None
 
 
 class StrobeReading(WithdrawableFact):

@@ -30,6 +30,7 @@ class Judged:
     proof: BaseProof | None = None
     fit: StrobeFit | None = None
     trouble: str = ""
+    unit_takes_delay: bool = False
 
     @property
     def tolerance_deg(self) -> float:
@@ -40,7 +41,9 @@ class Judged:
     def verdict(self) -> Verdict | None:
         if self.proof is not None:
             return self.proof.verdict
-        return judge(self.fit) if self.fit is not None else None
+        if self.fit is None:
+            return None
+        return judge(self.fit, unit_takes_delay=self.unit_takes_delay, lamp=self.session.lamp_kind)
 
     @property
     def holds(self) -> bool:
@@ -59,7 +62,13 @@ class Judged:
 
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-PREFETCH = ("strobe_sessions__readings__by", "clamp_checks", *inspection.PREFETCH)
+PREFETCH = (
+    "strobe_sessions__readings__by",
+    "strobe_sessions__map_version__unit_revision",
+    "unit__revision",
+    "clamp_checks",
+    *inspection.PREFETCH,
+)
 
 
 def standing_readings(session: StrobeSession) -> list[StrobeReading]:
@@ -78,6 +87,7 @@ def judged(session: StrobeSession) -> Judged:
     measured = [reading.measured_deg for reading in readings]
     mark_error = inspection.mark_error(job)
     strokes = job.vehicle.engine.strokes
+    takes_delay = _takes_delay(session)
     try:
         if session.base_deg is not None:
             proof = prove_base(
@@ -87,6 +97,8 @@ def judged(session: StrobeSession) -> Judged:
                 tolerance=tolerance,
                 mark_error_deg=mark_error,
                 strokes=strokes,
+                unit_takes_delay=takes_delay,
+                lamp=session.lamp_kind,
             )
             return Judged(session, readings, proof=proof)
         expected = [reading.expected_deg for reading in readings]
@@ -102,7 +114,20 @@ def judged(session: StrobeSession) -> Judged:
         )
     except TimingError as trouble:
         return Judged(session, readings, trouble=str(trouble))
-    return Judged(session, readings, fit=fit)
+    return Judged(session, readings, fit=fit, unit_takes_delay=takes_delay)
+
+
+def _takes_delay(session: StrobeSession) -> bool:
+    """Whether the unit the session was read with has an entry for a delay."""
+    if session.map_version is not None:
+        return session.map_version.unit_revision.holds().takes_delay
+    return session.job.unit is not None and session.job.unit.revision.holds().takes_delay
+
+
+def last_lamp() -> str:
+    """The strobe of the latest session of the workshop, which is most likely the one at hand."""
+    last = StrobeSession.objects.exclude(lamp="").order_by("-begun_at", "-pk").first()
+    return last.lamp if last else ""
 
 
 def last_session(job: Job, *purposes: Purpose) -> StrobeSession | None:
@@ -211,6 +236,7 @@ def _facts(found: Judged | None) -> dict[str, object] | None:
         return None
     return {
         "purpose": found.session.get_purpose_display(),
+        "lamp": found.session.get_lamp_display(),
         "base_deg": found.session.base_deg,
         "map_number": found.session.map_version.number if found.session.map_version else None,
         "tolerance_deg": found.tolerance_deg,

@@ -11,12 +11,12 @@ from django.views.decorators.http import require_GET, require_POST
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.answers import answer_form
-from garage.record.idempotency import IdempotentForm
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
 from jobs.strobe import actions, queries
-from jobs.strobe.forms import BaseSittingForm, ClampForm, ReadingForm
+from jobs.strobe.doubt import Doubt, cautions_of, doubt_about, settled_by
+from jobs.strobe.forms import BaseSittingForm, BeginForm, ClampForm, ReadingForm
 from jobs.strobe.models import Purpose, StrobeSession
 from jobs.strobe.pictures import session_pictures
 from timing.errors import TimingError
@@ -39,9 +39,11 @@ MAP_SESSIONS = [
 def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> HttpResponse:
     check = queries.clamp(job)
     fresh = {
-        "session_form": BaseSittingForm(initial={"base_deg": queries.suggested_base_deg(job)}),
+        "session_form": BaseSittingForm(
+            initial={"base_deg": queries.suggested_base_deg(job), "lamp": queries.last_lamp()}
+        ),
         "clamp_form": ClampForm(prefix="clamp"),
-        "begin_form": IdempotentForm(prefix="begin"),
+        "begin_form": BeginForm(prefix="begin", initial={"lamp": queries.last_lamp()}),
     }
     context = job_context(
         request,
@@ -79,7 +81,7 @@ def begin_base(request: HttpRequest, code: str) -> HttpResponse:
 def begin_map(request: HttpRequest, code: str, purpose: str) -> HttpResponse:
     """Sweep the version that is in the car; before a read-back, the newest released one."""
     job = job_for(code)
-    form = IdempotentForm(request.POST, prefix="begin")
+    form = BeginForm(request.POST, prefix="begin")
     version = maps.version_in_car(job) or maps.released_versions(job).last()
     if version is None or purpose not in {Purpose.SWEEP, Purpose.FINAL, Purpose.AFTER_CARE} or not form.is_valid():
         messages.error(request, "No released map version yet.")
@@ -89,8 +91,8 @@ def begin_map(request: HttpRequest, code: str, purpose: str) -> HttpResponse:
         purpose=Purpose(purpose),
         version_id=version.pk,
         version_words=str(version),
-        idempotency_key=form.cleaned_data["idempotency_key"],
         actor=actor_of(request),
+        **form.cleaned_data,
     )
     return redirect("strobe:session", code, session.pk)
 
@@ -114,6 +116,7 @@ def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **f
         session=session,
         found=found,
         pictures=session_pictures(found),
+        strobe_cautions=cautions_of(session),
         next_action=None,
         **{**fresh, **forms},
     )
@@ -131,27 +134,45 @@ def add_reading(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
     session = _session(job, pk)
     form = _reading_form(request, session, request.POST)
-    saved = False
+    saved, doubt = False, None
     if form.is_valid():
         try:
-            actions.record_reading(
-                session=session,
-                id=form.cleaned_data["id"],
-                actor=actor_of(request),
-                **form.values(),
-            )
+            doubt = _save_or_ask(request, session, form)
         except TimingError as refusal:
             form.add_error(None, str(refusal))
         else:
-            form, saved = _reading_form(request, session), True
+            if doubt is None and not form.errors:
+                form, saved = _reading_form(request, session), True
     return answer_form(
         request,
         saved=saved,
         page="jobs/strobe/session.html",
         fragment="jobs/strobe/_session.html",
-        context=lambda: _session_context(request, job, session, form=form),
+        context=lambda: _session_context(request, job, session, form=form, doubt=doubt),
         go_to=reverse("strobe:session", args=[code, pk]),
     )
+
+
+def _save_or_ask(request: HttpRequest, session: StrobeSession, form: ReadingForm) -> Doubt | None:
+    """Save the reading, or answer with the doubt that is to be settled first."""
+    typed, id = form.values(), form.cleaned_data["id"]
+    keep, correct = request.POST.get("keep", ""), request.POST.get("correct", "")
+    doubt = doubt_about(
+        session,
+        id=id,
+        **{name: typed.get(name) for name in ("rpm", "measured_deg", "vacuum_kpa")},  # type: ignore[arg-type]
+    )
+    settled = settled_by(doubt, keep=keep, correct=correct) if doubt else None
+    if doubt is not None and settled is None:
+        return doubt
+    if correct and settled is None:
+        # The button promised another figure than the one that is in the box now.
+        form.add_error("measured_deg", "Changed since it was asked about. Check it and save.")
+        return None
+    if settled is not None:
+        typed["measured_deg"] = settled.measured_deg
+    actions.record_reading(session=session, id=id, settled=settled, actor=actor_of(request), **typed)
+    return None
 
 
 @require_POST

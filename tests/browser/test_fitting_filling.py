@@ -255,7 +255,7 @@ def test_a_hold_point_out_of_tolerance_keeps_the_rest(tablet, live_server, mecha
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet_with(rows, person=mechanic))
     page.keyboard.type("0.7")
     page.keyboard.press("Enter")
-    expect(dock(page)).to_contain_text("blocks the rest: fail, low")
+    expect(dock(page)).to_contain_text("Blocks the rest: fail, low")
     expect(line(page, "wire").get_by_role("button")).to_be_disabled()
 
 

@@ -12,6 +12,10 @@ Item = Mapping[str, Any]
 Answer = Callable[[Item], str]
 
 
+# What is read beside a figure, by its unit: a coil as warm as the shop, a lead, the dwell at idle.
+BESIDE = {"°C": "20", "m": "0.8", "distributor °": "54"}
+
+
 class Bench:
     """A tablet in somebody's hands."""
 
@@ -79,9 +83,16 @@ class Bench:
             self.go(here)
         expect(self.page.get_by_role("banner")).to_contain_text(name)
 
-    def fill_sheet(self, answer: Answer, hand_on: Callable[[], None]) -> int:
-        """Deal with the item in hand until none is left; `hand_on` fetches the other person where one is wanted."""
+    def fill_sheet(
+        self, answer: Answer, hand_on: Callable[[], None], readings: dict[str, Callable[[], None]] | None = None
+    ) -> int:
+        """Deal with the item in hand until none is left; `hand_on` fetches the other person where one is wanted.
+
+        `readings` are taken, by the key of the item that reads them, on the page that it leads to. What the inspection
+        answered is confirmed.
+        """
         entries = 0
+        self.readings = readings or {}
         while True:
             self._opened()
             entries += self._work_off(answer)
@@ -108,7 +119,14 @@ class Bench:
                 continue
             item = items[self.dock.get_by_role("heading").inner_text()]
             expect(self.page.locator("[data-dock][data-ready]")).to_be_visible()
-            self._enter(item, answer(item))
+            if item["kind"] == "reading":
+                self._read(item)
+                continue
+            confirm = self.dock.get_by_role("button", name="Confirm: still so")
+            if confirm.count():
+                confirm.tap()
+            else:
+                self._enter(item, answer(item))
             entries += 1
             self._next_comes_after(item)
         expect(self.page.locator("[data-status]")).to_contain_text("all sent")
@@ -121,7 +139,7 @@ class Bench:
             case "measure":
                 self.dock.locator(".dock-figure input").first.fill(value)
                 if item["beside"]:
-                    self.dock.locator(".dock-beside input").fill("20")
+                    self.dock.locator(".dock-beside input").fill(BESIDE[item["beside"]["unit"]])
                 self.dock.get_by_role("button", name="Save", exact=True).tap()
             case "choice":
                 self.dock.get_by_role("button", name=value, exact=True).tap()
@@ -130,6 +148,16 @@ class Bench:
             case _:
                 self.dock.locator("input[type=text]").first.fill(value)
                 self.dock.get_by_role("button", name="Save", exact=True).tap()
+
+    def _read(self, item: Item) -> None:
+        """Go where the readings are taken, take them, and come back to the sheet."""
+        here = self.page.url
+        self.dock.get_by_role("link").first.tap()
+        self.page.wait_for_url(lambda url: url != here)
+        self.readings[item["key"]]()
+        self.go(here.partition("#")[0])
+        self._opened()
+        self._next_comes_after(item)
 
     def _seconded(self) -> None:
         heading = self.dock.get_by_role("heading").inner_text()

@@ -16,6 +16,8 @@ PLAIN = {
     "trigger_place": "distributor",
     "rotor": True,
     "ballast": False,
+    "bypass": False,
+    "charging": "alternator",
     "tachometer": "mechanical",
     "cylinders": 4,
     "unit_vacuum": "table",

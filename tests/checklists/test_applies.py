@@ -88,6 +88,8 @@ def test_the_facts_come_from_car_engine_distributor_coil_and_unit():
         "trigger_place": "distributor",  # a contact breaker sits nowhere else
         "rotor": None,  # a twin has one or has none
         "ballast": False,
+        "bypass": False,  # there is nothing to by-pass
+        "charging": None,
         "tachometer": None,
         "cylinders": 2,
         "unit_vacuum": part["kind"] if part else "none",

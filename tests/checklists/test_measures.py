@@ -20,7 +20,7 @@ from jobs.checklists.presentation import item_data
 from jobs.checklists.queries import bench_record_rows, entered_readings
 from jobs.checklists.sheet import sheet_of
 from jobs.checklists.verdict import judge, said
-from jobs.maps.inspection_values import measured
+from jobs.maps.car_values import car_values
 from tests.checklists.along import INSPECTION
 from tests.checklists.along import item as along_item
 from tests.checklists.factories import enter, published_list, published_revision, sheet_with, signed_by
@@ -83,7 +83,7 @@ console.log(JSON.stringify(cases.map(({ item, entry }) => (
 
 @pytest.mark.skipif(not shutil.which("node") and "CI" not in os.environ, reason="no node here, and not in CI")
 def test_the_tablet_says_of_a_figure_what_the_table_says(tmp_path):
-    for script in ("judging.js", "measure.js"):
+    for script in ("judging.js", "measure.js", "car-fact.js"):
         shutil.copy(settings.BASE_DIR / "static" / "js" / "fitting" / script, tmp_path)
     (tmp_path / "package.json").write_text('{"type": "module"}')
     (tmp_path / "cases.js").write_text(NODE)
@@ -137,7 +137,7 @@ def test_eighteen_inches_of_mercury_on_the_sheet_are_sixty_one_kilopascals_on_th
     job = JobFactory(stage="inspection")
     sheet = inspected(job, [IDLE], mechanic)
     enter(sheet, "idle-vacuum", mechanic, measure=18 * INHG, unit="inHg")
-    assert measured(job, workshop.altitude_m).idle_vacuum_kpa == pytest.approx(60.954996, rel=1e-7)
+    assert car_values(job).engine.idle_vacuum_kpa == pytest.approx(60.954996, rel=1e-7)
     assert said(line_of(sheet).item, line_of(sheet).current) == "18.0 inHg, pass"
 
 
@@ -147,7 +147,7 @@ def test_the_gauge_is_not_corrected_by_anybody_but_its_limits_are(mechanic, work
     sheet = inspected(job, [IDLE], mechanic)
     enter(sheet, "idle-vacuum", mechanic, measure=45.0, unit="kPa")
     assert line_of(sheet).holds
-    assert measured(job, 1000).idle_vacuum_kpa == 45
+    assert car_values(job).engine.idle_vacuum_kpa == 45
     Workshop.objects.update(altitude_m=0)  # what was judged keeps the height it was read at
     assert line_of(sheet).verdict.words == "pass"
     assert said(line_of(sheet).item, line_of(sheet).current) == "45 kPa (56 kPa at sea level), pass"
@@ -161,12 +161,13 @@ def inspected(job, rows, person):
 
 
 def test_what_an_older_list_asked_to_be_corrected_in_the_head_stays_a_corrected_figure(mechanic, workshop):
+    Workshop.objects.update(altitude_m=1000)
     job = JobFactory(stage="inspection")
     sheet = inspected(job, [CORRECTED_IN_THE_HEAD], mechanic)
     enter(sheet, "idle-vacuum", mechanic, measure=61.449)
     assert judge(line_of(sheet).item, line_of(sheet).current).words == "pass"
     # 11.449 kPa less at 1000 m: handbook, section 3
-    assert measured(job, 1000).idle_vacuum_kpa == pytest.approx(50, abs=0.001)
+    assert car_values(job).engine.idle_vacuum_kpa == pytest.approx(50, abs=0.001)
 
 
 def test_an_older_list_in_inches_of_mercury_reaches_the_map_bench_as_inches_of_mercury(mechanic, workshop):
@@ -174,7 +175,7 @@ def test_an_older_list_in_inches_of_mercury_reaches_the_map_bench_as_inches_of_m
     sheet = inspected(job, [CORRECTED_IN_THE_HEAD | {"unit": "inHg", "low": 15, "high": 21}], mechanic)
     enter(sheet, "idle-vacuum", mechanic, measure=18)
     assert said(line_of(sheet).item, line_of(sheet).current) == "18 inHg, pass"
-    assert measured(job, 0).idle_vacuum_kpa == pytest.approx(60.954996, rel=1e-7)
+    assert car_values(job).engine.idle_vacuum_kpa == pytest.approx(60.954996, rel=1e-7)
 
 
 def test_a_corrected_figure_is_no_reading_of_the_gauge_on_a_newer_list(mechanic, workshop):

@@ -11,13 +11,13 @@ POSITIVE = {
     "return-drop-positive",
 }  # fmt: skip
 CURRENT, VOLTAGE = ({f"tachometer-{kind}", f"tachometer-{kind}-reads"} for kind in ("current", "voltage"))
-BALLAST = {"feed-before-ballast", "ballast-route", "ballast-by-pass"}
+BALLAST = {"feed-before-ballast", "ballast-route"}
 VACUUM = {"vacuum-source", "vacuum-pipe", "vacuum-leak"}
 OVERLAP = {"rotor-overlap-highest", "rotor-overlap-lowest"}
 AT_EDGE = {"edge-told", "tip-at-edge"}
 IN_LINE = {"rotor-remedy", "rotor-moved"}
 ROTOR = OVERLAP | AT_EDGE | IN_LINE
-CAP = {"cap", "lead-spread", "leads-numbered"}
+CAP = {"cap", "leads-numbered"}
 PICK_UP = {"pickup-resistance", "pickup-insulated", "pickup-gap", "pickup-leads", "pickup-signal"}
 SENSOR = {"trigger-supply", "sensor-earth-drop"}
 
@@ -54,13 +54,23 @@ DIFFERENCES = [
     (INSPECTION, {"earth_polarity": "positive"}, {"positive-earth-told"}, set()),
     (INSPECTION, {"system_volts": 6}, {"battery-6", "cranking-6", "charging-6"},
      {"battery-12", "cranking-12", "charging-12"}),
-    (INSPECTION, {"ballast": True}, {"ballast-resistance"}, {"ballast-looked-for"}),
+    (INSPECTION, {"ballast": True}, {"ballast-resistance", "bypass-found"}, set()),
+    (BREAKER, {"ballast": True, "bypass": True}, BALLAST | {"ballast-by-pass"}, {"no-ballast-needed"}),
+    (ELECTRONIC, {"ballast": True, "bypass": True}, BALLAST | {"ballast-by-pass", "trigger-supply-before-ballast"},
+     {"no-ballast-needed"}),
+    (INSPECTION, {"charging": "dynamo"}, {"charging-dynamo-12", "charging-dynamo-lights-12"}, {"charging-12"}),
+    (INSPECTION, {"charging": "dynamo", "system_volts": 6},
+     {"charging-dynamo-6", "charging-dynamo-lights-6", "battery-6", "cranking-6"},
+     {"charging-12", "battery-12", "cranking-12"}),
+    (CHECK, {"charging": "dynamo"}, {"charging-dynamo-12", "charging-dynamo-lights-12"}, {"charging-12"}),
+    (CHECK, {"charging": "dynamo", "system_volts": 6},
+     {"charging-dynamo-6", "charging-dynamo-lights-6", "battery-6"}, {"charging-12", "battery-12"}),
     (INSPECTION, {"tachometer": "coil current"}, {"tachometer-current-path"}, set()),
     (INSPECTION, {"tachometer": "coil voltage"}, {"tachometer-voltage-path"}, set()),
     (INSPECTION, {"trigger": "inductive"}, {"sensor-as-found"}, {"contacts", "dwell", "dwell-change"}),
     (CHECK, {"system_volts": 6}, {"battery-6", "charging-6"}, {"battery-12", "charging-12"}),
     (CHECK, {"ballast": True}, {"ballast-resistance"}, set()),
-    (INSPECTION, {"cylinders": 1}, set(), {"cap", "lead-spread", "rotor-tip"}),
+    (INSPECTION, {"cylinders": 1}, set(), {"cap", "lead-shortest", "rotor-tip"}),
 ]  # fmt: skip
 
 

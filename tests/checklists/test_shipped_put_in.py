@@ -7,13 +7,15 @@ from dataclasses import replace
 import pytest
 from django.db import DatabaseError, transaction
 
-from jobs.checklists import queries, shipped
+from jobs.checklists import queries, readers, shipped
 from jobs.checklists.actions import begin_sheet, confirm_entry, record_photograph
+from jobs.checklists.car_facts import CAR_FACTS
 from jobs.checklists.measuring import beside_of
-from jobs.checklists.models import ChecklistItem, ChecklistTemplate, ItemKind, SheetKind, TemplateRevision
+from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Correction, ItemKind, SheetKind, TemplateRevision
 from jobs.checklists.photographs import prepared
+from jobs.checklists.readers import Found
 from jobs.checklists.sheet import sheet_of
-from jobs.checklists.shipped import install_shipped_templates
+from jobs.checklists.shipped import install_shipped_templates, waiting_to_be_put_in
 from jobs.checklists.shipped.spec import Section, ShippedList
 from tests.checklists.along import BREAKER, ELECTRONIC, INSPECTION, LISTS
 from tests.checklists.factories import enter, photograph, signed_by
@@ -63,6 +65,15 @@ class TestPutIn:
         assert sheet.revision == oldest
         assert queries.newer_revision(sheet) == newest
 
+    def test_a_newer_edition_is_offered_until_it_is_put_in(self, monkeypatch):
+        assert len(waiting_to_be_put_in()) == len(LISTS)
+        install_shipped_templates()
+        assert waiting_to_be_put_in() == []
+        monkeypatch.setattr(shipped, "shipped_lists", lambda: [reworded(LISTS[BREAKER])])
+        assert waiting_to_be_put_in() == [f"{LISTS[BREAKER].name}: new edition"]
+        install_shipped_templates()
+        assert waiting_to_be_put_in() == []
+
     def test_the_database_refuses_to_change_an_item_of_what_was_put_in(self):
         install_shipped_templates()
         one = ChecklistItem.objects.filter(high=0.5).first()
@@ -81,7 +92,7 @@ class TestPutIn:
     ],
 )
 def test_a_whole_sheet_is_filled_from_top_to_bottom_and_then_wants_nothing(
-    of, kind, volts, polarity, trigger, cylinders, tachometer, mechanic, second_mechanic
+    of, kind, volts, polarity, trigger, cylinders, tachometer, mechanic, second_mechanic, monkeypatch
 ):
     install_shipped_templates()
     job = JobFactory(
@@ -89,12 +100,20 @@ def test_a_whole_sheet_is_filled_from_top_to_bottom_and_then_wants_nothing(
     )
     vehicle = job.vehicle
     vehicle.engine.cylinders, vehicle.distributor.trigger, vehicle.coil.has_ballast = cylinders, trigger, True
+    # what the record says is what is found: everything is held against it
+    vehicle.engine.firing_order = "-".join(map(str, range(1, cylinders + 1)))
+    vehicle.engine.red_line_rpm, vehicle.distributor.rotation = 5000, "clockwise"
+    vehicle.coil.has_bypass, vehicle.coil.primary_ohm, vehicle.coil.ballast_ohm = True, 1.0, 1.0
+    vehicle.charging = "dynamo"
+    vehicle.save()
     for part in (vehicle.engine, vehicle.distributor, vehicle.coil):
         part.save()
     revision = TemplateRevision.objects.get(template__shipped_key=of)
     sheet = begin_sheet(job=job, kind=kind, revision=revision, actor=signed_by(mechanic))
+    monkeypatch.setattr(readers, "read", lambda key, job: Found(is_done=True, text="read", url="", link=""))
     for line in sheet_of(sheet).lines:
-        fill(sheet, line.item, mechanic, second_mechanic)
+        if line.item.kind != ItemKind.READING:
+            fill(sheet, line.item, mechanic, second_mechanic)
     done = queries.sheet_progress(job, kind)
     assert done.missing == []
     assert done.done == done.total >= 40
@@ -110,18 +129,27 @@ def fill(sheet, item, mechanic, second_mechanic):
             )  # fmt: skip
             return
         case ItemKind.MEASURE:
-            value = {"measure": next((end for end in (item.low, item.high) if end is not None), 1.0), "unit": item.unit}
+            sound = next((end for end in (item.low, item.high) if end is not None), 1.0)
+            value = {"measure": 5000 if item.key == "red-line" else sound, "unit": item.unit}
             if beside_of(item):
-                value["beside"] = 20.0
+                value["beside"] = 20.0 if item.correction != Correction.PER_METRE else 0.5
+            if item.correction == Correction.FROM_IDLE:
+                value["measure"] = 20.0
         case ItemKind.CHOICE:
-            value = {"choice": (item.good_choices or item.choices)[0]}
+            value = {"choice": as_recorded(item, sheet.job.vehicle) or (item.good_choices or item.choices)[0]}
         case ItemKind.TEXT:
-            value = {"text": "as found"}
+            value = {"text": sheet.job.vehicle.engine.firing_order if item.car_fact else "as found"}
         case _:
             value = {}
     entry = enter(sheet, item.key, mechanic, **value)
     if item.second_person:
         confirm_entry(entry=entry, id=uuid.uuid4(), actor=signed_by(second_mechanic))
+
+
+def as_recorded(item, vehicle):
+    """The choice that says what the car's record says."""
+    fact = CAR_FACTS.get(item.car_fact)
+    return fact and next(choice for choice in item.choices if fact.values.get(choice) == fact.recorded(vehicle))
 
 
 def reworded(listed: ShippedList) -> ShippedList:

@@ -56,7 +56,7 @@ HAZARDS = [
     (ELECTRONIC, "trigger-edge", "by hand only"),
     (ELECTRONIC, "pickup-signal", "fan and belt"),
     (INSPECTION, "owner-told", "insurance"),
-    (INSPECTION, "leaks", "fuel"),
+    (INSPECTION, "fuel-leaks", "fuel"),
     (INSPECTION, "old-materials", "Asbestos"),
     (INSPECTION, "old-materials", "lead in old paint"),
     (INSPECTION, "post-to-body", "Rings"),

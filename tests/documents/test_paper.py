@@ -1,5 +1,7 @@
 """Documents with the longest names and words the book takes: nothing of them is pushed off the paper."""
 
+import uuid
+from dataclasses import replace
 from datetime import timedelta
 from io import BytesIO
 
@@ -16,8 +18,11 @@ from jobs.documents.document_data import document_data
 from jobs.documents.models import DocumentKind
 from jobs.documents.setting import set_document
 from jobs.handover.queries import sign_off_data
+from jobs.strobe import actions as strobe_actions
 from jobs.strobe import queries as strobe
+from jobs.strobe.models import Purpose
 from tests.checklists.factories import enter, sheet_with
+from tests.handover.ready_car import read_as_the_map_gives
 
 WITHOUT_END = "https://a.workshop.example/" + "photographsoftheloom" * 12
 LONGEST_FIRING_ORDER = "1-7-5-11-3-9-6-12-2-8-4-10"  # of a twelve, as its longest is written
@@ -104,8 +109,55 @@ def test_a_reading_with_the_pipe_on_says_its_vacuum_in_the_unit_it_was_read_in(j
     assert "pipe off" in text
 
 
+def begun(job, version, actor, purpose):
+    """A strobe session of which one reading was taken, and no more."""
+    if purpose == Purpose.BASE:
+        session = strobe_actions.begin_base_session(job=job, base_deg=8.0, idempotency_key=uuid.uuid4(), actor=actor)
+    else:
+        session = strobe_actions.begin_map_session(
+            job=job,
+            purpose=purpose,
+            version_id=version.pk,
+            version_words=str(version),
+            idempotency_key=uuid.uuid4(),
+            actor=actor,
+        )
+    read_as_the_map_gives(session, version, actor, speeds=(800,))
+
+
+@pytest.mark.parametrize(("purpose", "part"), [(Purpose.BASE, "base"), (Purpose.FINAL, "final")])
+def test_too_few_readings_are_no_proof_on_the_customers_paper(job, version, actor, facts, purpose, part):
+    later = replace(actor, at=timezone.now())
+    begun(job, version, later, purpose)
+    facts["strobe"] = strobe.facts_for_sheet(job)
+    assert len(facts["strobe"][part]["readings"]) == 1
+    other = "base" if part == "final" else "final"
+    facts["strobe"][other] = None
+    text = " ".join(" ".join(page.extract_text() for page in set_in(DocumentKind.CUSTOMER_SHEET, facts).pages).split())
+    assert "Not proven: too few readings." in text
+    assert "More readings" not in text  # nor the verdict
+    assert "1 reading" not in text  # nor as where the base timing comes from
+    assert "read by" not in text  # nor the reading itself
+
+
 def test_every_document_names_its_language_and_title(facts):
     for kind in DocumentKind:
         root = set_in(kind, facts).trailer["/Root"]
         assert root[NameObject("/Lang")] == "en-GB"
         assert root["/ViewerPreferences"]["/DisplayDocTitle"]
+
+
+KIT = {"key": "get-home-kit", "kind": "choice", "choices": ["in the car", "given to the owner", "owner declines"]}
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"), [("in the car", True), ("given to the owner", True), ("owner declines", False)]
+)
+def test_the_customer_s_sheet_says_where_the_get_home_kit_is_and_how_to_go_back(mechanic, job, facts, answer, said):
+    sheet = job.sheets.filter(kind="fitting").first() or sheet_with([KIT], person=mechanic, job=job)
+    enter(sheet, "get-home-kit", mechanic, choice=answer, note="Boot, left side.")
+    now = facts | {"get_home": document_data(job, None, timezone.now())["get_home"]}
+    text = " ".join(" ".join(page.extract_text() for page in set_in(DocumentKind.CUSTOMER_SHEET, now).pages).split())
+    assert ("If the unit fails on the road" in text) is said
+    assert (f"get-home kit is {answer}" in text) is said
+    assert ("Boot, left side." in text) is said

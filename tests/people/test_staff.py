@@ -14,6 +14,7 @@ from garage.people.actions import add_person, set_password, set_pin
 from garage.people.forms import WorkshopForm
 from garage.people.models import Role
 from garage.record.actor import Actor
+from garage.record.queries import changes_of
 from tests.factories import StaffFactory
 
 PASSWORD = "a long workshop password"
@@ -119,6 +120,14 @@ def test_two_owners_changing_the_workshop_are_shown_both(browser_of, owner, seco
     assert Workshop.objects.get().phone == "01632 960 111"
     browser_of(second_owner).post(url, limits(workshop, row_version=2, phone="01632 960 222"))
     assert Workshop.objects.get().phone == "01632 960 222"
+
+
+def test_the_owner_sets_how_far_above_the_red_line_is_a_stop_and_the_trail_says_so(browser_of, owner, workshop):
+    assert workshop.over_red_line_percent == 5.0
+    browser_of(owner).post(reverse("people:workshop"), limits(workshop, over_red_line_percent="3"))
+    assert Workshop.objects.get().over_red_line_percent == 3.0
+    [changed] = changes_of(workshop)[0].changes
+    assert changed == {"label": "rev limit above the red line", "before": "5", "after": "3"}
 
 
 def test_the_workshop_sent_twice_is_no_clash(browser_of, owner, workshop):

@@ -52,7 +52,7 @@ CUSTOM = [
     (AT_THE_CAR, "units", "new-fitted fitted take-out back-on-shelf"),
     (AT_THE_CAR, "board", "go-on send-back unit"),
     (AT_THE_CAR, "inspection", "add-sweep-reading withdraw-sweep-reading check-mark read-compression give-verdict"),
-    (AT_THE_CAR, "checklists", "begin newer item confirm send"),
+    (AT_THE_CAR, "checklists", "begin newer item confirm correct-record send"),
     (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading withdraw"),
     (AT_THE_CAR, "fitting", "rotor"),
     (AT_THE_CAR, "bench", "start version release set-aside next refit"),
@@ -104,7 +104,7 @@ def addresses(job):
         "board:go-on": {"leaving": job.stage},
         **{f"costs:{deed}": {"pk": line.pk} for deed in ("withdraw", "withdraw-hours")},
         **{f"checklists:{deed}": {"kind": "fitting"} for deed in ("begin", "newer", "send")},
-        **{f"checklists:{deed}": {"kind": "fitting", "key": "fuse"} for deed in ("item", "confirm")},
+        **{f"checklists:{deed}": {"kind": "fitting", "key": "fuse"} for deed in ("item", "confirm", "correct-record")},
         "strobe:begin-map": {"purpose": "sweep"},
         "handover:issue": {"kind": "customer sheet"},
     }

@@ -2,6 +2,7 @@
 
 import json
 import uuid
+from dataclasses import replace
 
 import pytest
 from django.db import IntegrityError, transaction
@@ -23,6 +24,22 @@ from timing.unit import Steps, UnitError
 @pytest.mark.parametrize("holds", EXAMPLES.values(), ids=list(EXAMPLES))
 def test_a_description_comes_back_from_the_database_as_it_went_in(holds):
     assert unit_type_from(json.loads(json.dumps(capability_of(holds)))) == holds
+
+
+def test_an_entry_for_the_delay_is_described_and_what_was_described_before_is_unchanged_to_the_letter():
+    """The content hash of a released version covers the description of its unit."""
+    told = replace(TERN, takes_delay=True)
+    assert unit_type_from(json.loads(json.dumps(capability_of(told)))).takes_delay
+    assert "takes_delay" not in capability_of(TERN)
+    assert not unit_type_from(capability_of(TERN)).takes_delay
+
+
+@pytest.mark.django_db
+def test_the_owner_says_whether_the_unit_has_an_entry_for_the_delay():
+    shown = UnitTypeForm(initial={"name": "Any", **initial_of(replace(TERN, takes_delay=True))})
+    sent = UnitTypeForm(typed(shown))
+    assert sent.is_valid(), sent.errors
+    assert sent.cleaned_data["holds"].takes_delay
 
 
 def test_the_examples_differ_in_every_respect():

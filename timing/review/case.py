@@ -65,6 +65,8 @@ class Case:
     ----------
     map : IgnitionMap
         The map that is looked at: as the unit delivers it, or as set.
+    meant : IgnitionMap
+        The map as set.
     rpm, vacuum : array
         Every speed and vacuum at which the total advance bends: it is straight, or bilinear, in between. No speed
         above the rev limit.
@@ -73,6 +75,7 @@ class Case:
     """
 
     map: IgnitionMap
+    meant: IgnitionMap
     engine: EngineFacts
     coil: CoilFacts
     unit: UnitType | None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from timing.curve import AdvanceCurve
 from timing.review.case import Case, Missing
 from timing.review.finding import Finding, Kind, degrees, speed
 from timing.tolerance import exceeds
@@ -41,9 +42,8 @@ def curve(case: Case) -> Iterator[Finding | Missing]:
     if limit is None:
         return
     last = line.rpm[-1]
-    # What the curve would still gain below the limit if its last stretch went on. A flat top is meant to be held.
-    lost = float(line.slope()[-1]) / 1000.0 * max(limit - last, 0.0) if len(line.rpm) > 1 else 0.0
-    if exceeds(lost, limits.unused_deg):
+    # A flat top is meant to be held, also by a unit that needs no point for it.
+    if all(exceeds(_lost(curve, limit), limits.unused_deg) for curve in (line, case.meant.curve)):
         yield Finding(
             Kind.CAUTION,
             "rev-limit-beyond-curve",
@@ -64,3 +64,8 @@ def curve(case: Case) -> Iterator[Finding | Missing]:
             "A limit below what the curve uses is often a slipped digit.",
             rpm=(limit, at_rpm),
         )
+
+
+def _lost(line: AdvanceCurve, limit_rpm: float) -> float:
+    """What the curve would still gain below the limit if its last stretch went on. [degrees of crank]"""
+    return float(line.slope()[-1]) / 1000.0 * max(limit_rpm - line.rpm[-1], 0.0) if len(line.rpm) > 1 else 0.0

@@ -41,6 +41,11 @@ def pinking(case: Case) -> Iterator[Finding | Missing]:
 def _how_rounded(case: Case, suggested: float, taken: float) -> str:
     way = "up" if taken > suggested else "down"
     step = None if case.unit is None else case.unit.degree.step
-    if step is not None and not exceeds(abs(taken - suggested), step):
+    if step is not None and _is_between_steps(suggested, step) and not exceeds(abs(taken - suggested), step):
         return f"The unit steps by {step:g}°: that was rounded {way} to {degrees(taken)}."
     return f"This version takes out {degrees(taken)}, which is {'more' if way == 'up' else 'less'}."
+
+
+def _is_between_steps(degrees_: float, step: float) -> bool:
+    off = abs(degrees_ / step - round(degrees_ / step)) * step
+    return exceeds(off, 0.0)

@@ -106,6 +106,7 @@ def review(
         rpm, vacuum = bends(one, limits)
         return Case(
             map=one,
+            meant=map,
             engine=engine or EngineFacts(),
             coil=coil or CoilFacts(),
             unit=unit_type,

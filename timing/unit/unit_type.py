@@ -129,6 +129,8 @@ class UnitType:
         How the unit can limit; it is keyed in only where there are two.
     repeated_sparks : bool
         Whether repeated sparks while cranking can be switched on.
+    takes_delay : bool
+        Whether it can be told the delay of its own spark. No part of a map: it is set where the strobe shows it.
     entries : tuple of EntryWord
         Every entry the unit has, in keying order. Left empty, the usual words in the usual order.
 
@@ -148,6 +150,7 @@ class UnitType:
     rev_limit_rpm: Steps | None = None
     rev_limit_manners: tuple[RevLimitManner, ...] = ()
     repeated_sparks: bool = False
+    takes_delay: bool = False
     entries: tuple[EntryWord, ...] = ()
 
     def __post_init__(self) -> None:

@@ -34,6 +34,10 @@ A measure with a `quantity` is read in whichever of its units the gauge has; its
 one. With a `correction` the person types what the meter shows, and the figure beside it where it takes two; the limits
 are those of the corrected figure (`jobs.checklists.models.Correction`). Items that want a drawing are named in
 `jobs.checklists.drawings`.
+
+A `reading` names what answers it in the record (`jobs.checklists.readers`), `car_fact` the fact of the car that the
+answer is held against (`jobs.checklists.car_facts`), `inspection_key` the item of the inspection that asked the same
+before. `note_above` with `note_text` lets a high figure pass with a word of warning.
 """
 
 from importlib import import_module
@@ -52,6 +56,27 @@ def shipped_lists() -> list[ShippedList]:
     return [import_module(f"{__name__}.{module}").LIST for module in MODULES]
 
 
+def waiting_to_be_put_in() -> list[str]:
+    """The names of the lists that this workshop does not have, or has in an older edition."""
+    mine = ChecklistTemplate.objects.exclude(shipped_key="").prefetch_related("revisions")
+    known = {template.shipped_key: template for template in mine}
+    waiting = []
+    for shipped in shipped_lists():
+        template = known.get(shipped.key)
+        if template is None:
+            waiting.append(shipped.name)
+        elif _is_new_to(list(template.revisions.all()), shipped):
+            waiting.append(f"{template.name}: new edition")
+    return waiting
+
+
+def _is_new_to(revisions: list[TemplateRevision], shipped: ShippedList) -> bool:
+    """Whether the list would become a revision of its own. Beside an open draft it waits."""
+    fingerprint = shipped.fingerprint()
+    known = any(revision.shipped_fingerprint == fingerprint for revision in revisions)
+    return not known and not any(revision.published_at is None for revision in revisions)
+
+
 @transaction.atomic
 def install_shipped_templates() -> list[ChecklistTemplate]:
     """Put the lists that came with Crankmark into the workshop, and say which were put in or renewed.
@@ -68,11 +93,8 @@ def _install(shipped: ShippedList) -> ChecklistTemplate | None:
         shipped_key=shipped.key,
         defaults={"name": _free_name(shipped.name), "kind": shipped.kind, "suits": dict(shipped.suits or {})},
     )
-    fingerprint = shipped.fingerprint()
     revisions = list(template.revisions.all())  # newest first
-    known = any(revision.shipped_fingerprint == fingerprint for revision in revisions)
-    draft_open = any(revision.published_at is None for revision in revisions)
-    if known or draft_open:
+    if not _is_new_to(revisions, shipped):
         return None
     now = timezone.now()
     own_work = bool(revisions) and revisions[0].made_by is not None
@@ -82,7 +104,7 @@ def _install(shipped: ShippedList) -> ChecklistTemplate | None:
         made_by=None,
         made_at=now,
         reason="came with Crankmark",
-        shipped_fingerprint=fingerprint,
+        shipped_fingerprint=shipped.fingerprint(),
     )
     for position, row in enumerate(shipped.rows(), start=1):
         check_rule(row["applies"])

@@ -19,9 +19,10 @@ UNIT_AND_CAR = Section(
             "Battery post that goes to the body, measured",
             ["negative", "positive"],
             hold_point=True,
+            car_fact="earth_polarity",
+            inspection_key="post-to-body",
             help="Meter from each post to bare metal of the body: the post that reads nothing is the earthed one. "
-            "Cable colours and stickers have been wrong before. If it is not what the card says, correct the "
-            "record first.",
+            "Cable colours and stickers have been wrong before.",
             caution="Wired the wrong way round the unit is dead at once, and a wire may burn.",
             source=PRACTICE,
         ),
@@ -62,6 +63,7 @@ AS_IT_WAS = Section(
             "engine-bay",
             "Engine bay as found",
             help="From the front and from the distributor's side. It settles later what was there before.",
+            inspection_key="engine-bay",
         ),
         photo(
             "old-wiring",
@@ -77,8 +79,9 @@ AS_IT_WAS = Section(
         ),
         words(
             "firing-order",
-            "Firing order as read off the cap, and the rotor's direction",
-            help="From cylinder 1 round the cap the way the rotor turns. Compare it with the card.",
+            "Firing order as read off the cap",
+            car_fact="firing_order",
+            help="From cylinder 1 round the cap the way the rotor turns: 1-3-4-2, or 1342.",
             source=CAR,
         ),
         tick(

@@ -1,6 +1,6 @@
 """Fitting a programmable unit to a car whose contact breaker stays on as the trigger."""
 
-from jobs.checklists.models import SheetKind
+from jobs.checklists.models import Correction, SheetKind
 from jobs.checklists.shipped.before_fitting import AS_IT_WAS, MADE_DEAD, UNIT_AND_CAR
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING, TURNED_BY_HAND
 from jobs.checklists.shipped.first_start import LEFT_FOR_THE_STROBE, SPARKS, SWITCHED_ON, running
@@ -20,6 +20,7 @@ BREAKER = Section(
             help="They switch next to nothing now, so oil and dust are no longer burnt off. Wipe with card and "
             "solvent.",
             source=PRACTICE,
+            inspection_key="contacts",
         ),
         tick("cam-greased", "Cam felt or heel greased, a smear", source=PRACTICE),
         measure(
@@ -118,11 +119,14 @@ RUNNING = running(
     ),
     measure(
         "dwell-change",
-        "Change of dwell from idle to 2000 rpm",
+        "Dwell at 2000 rpm, and at idle",
         "distributor °",
-        None,
+        -3,
         3,
-        help="More means a worn shaft or a plate that still moves: the trigger wanders with speed.",
+        correction=Correction.FROM_IDLE,
+        inspection_key="dwell-change",
+        help="The change is worked out here. More means a worn shaft or a plate that still moves: the trigger "
+        "wanders with speed.",
         source=PRACTICE,
     ),
 )

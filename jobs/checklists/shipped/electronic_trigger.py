@@ -18,8 +18,10 @@ TRIGGER = Section(
             "trigger-kind",
             "Kind of trigger",
             ["Hall", "optical", "inductive"],
-            help="Three wires and a slotted drum: Hall or optical. Two wires and a toothed wheel: inductive. If it "
-            "is not what the card says, correct the record: the next lines depend on it.",
+            car_fact="trigger",
+            inspection_key="trigger-found",
+            help="Three wires and a slotted drum: Hall or optical. Two wires and a toothed wheel: inductive. The "
+            "next lines depend on it.",
             source=PRACTICE,
         ),
         choice(

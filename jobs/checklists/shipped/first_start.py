@@ -1,8 +1,9 @@
 """The battery on again, sparks proven on the bench gap, the first start, and what it leaves for the strobe."""
 
+from jobs.checklists.get_home import GET_HOME_DECLINED, GET_HOME_KIT
 from jobs.checklists.shipped.cautions import FUEL_VAPOUR, HIGH_VOLTAGE, HOT, RUNNING, SHORT_AT_THE_BATTERY
 from jobs.checklists.shipped.sources import PRACTICE, UNIT, UNIT_AND_COIL
-from jobs.checklists.shipped.spec import Item, Section, choice, measure, photo, tick
+from jobs.checklists.shipped.spec import Item, Section, choice, measure, photo, reading, tick
 
 SWITCHED_ON = Section(
     "Switched on, engine standing",
@@ -14,22 +15,23 @@ SWITCHED_ON = Section(
             caution=SHORT_AT_THE_BATTERY,
             source=PRACTICE,
         ),
-        tick(
-            "nothing-hot",
-            "Key on for a minute: unit alive, no smell, nothing gets hot",
-            help="A hand on the battery lead, ready to take it off.",
-            source=PRACTICE,
-        ),
         measure(
             "coil-off",
-            "Coil current, ignition on and engine standing, after the unit's delay",
+            "Coil current at the first key-on, engine standing, after the unit's delay",
             "A",
             None,
             0.1,
             decimals=2,
-            help="Clamp meter for direct current on the coil's feed. It must fall away to under 0.1 A by itself, after "
-            "the time that the unit's data give.",
+            hold_point=True,
+            help="Clamp meter for direct current on the coil's feed. Under 0.1 A by itself, after the time that the "
+            "unit's data give. If it stays: key off at once.",
             caution="A coil left on with the engine standing gets hot enough to burst.",
+            source=PRACTICE,
+        ),
+        tick(
+            "nothing-hot",
+            "Key on for a minute: unit alive, no smell, nothing gets hot",
+            help="A hand on the battery lead, ready to take it off.",
             source=PRACTICE,
         ),
         tick(
@@ -63,25 +65,25 @@ SPARKS = Section(
     (
         measure(
             "feed-cranking-12",
-            "Voltage at the unit's feed, cranking 10 s, fuel off and coil disabled",
+            "Voltage at the unit's feed, before any ballast, cranking 10 s, coil disabled",
             "V",
             9.6,
             None,
             decimals=2,
             applies={"system_volts": [12]},
-            help="Lowest figure after the first jerk. Below it the unit may reset just when it should spark.",
+            help="Fuel off. Lowest figure after the first jerk. Below it the unit may reset just when it should spark.",
             caution="Fuel off, coil disabled, gear out. Nobody near fan and belt.",
             source=PRACTICE,
         ),
         measure(
             "feed-cranking-6",
-            "Voltage at the unit's feed, cranking 10 s, fuel off and coil disabled",
+            "Voltage at the unit's feed, before any ballast, cranking 10 s, coil disabled",
             "V",
             4.8,
             None,
             decimals=2,
             applies={"system_volts": [6]},
-            help="Lowest figure after the first jerk. Read the unit's data for the least it lives on.",
+            help="Fuel off. Lowest figure after the first jerk. Read the unit's data for the least it lives on.",
             caution="Fuel off, coil disabled, gear out. Nobody near fan and belt.",
             source=PRACTICE,
         ),
@@ -94,6 +96,7 @@ SPARKS = Section(
             decimals=2,
             help="Meter across the path while the starter turns: it reads what is lost, not what is there.",
             source=PRACTICE,
+            inspection_key="earth-drop-cranking",
         ),
         tick(
             "trigger-seen",
@@ -117,6 +120,16 @@ SPARKS = Section(
             hold_point=True,
             second_person=True,
             help="One lead at a time on the gap, key off while it is moved. One turns the key, the other looks.",
+            caution=HIGH_VOLTAGE,
+            source=PRACTICE,
+        ),
+        choice(
+            "coil-polarity",
+            "Coil polarity: plug's centre electrode",
+            ["negative", "positive"],
+            ["negative"],
+            help="Negative needs less voltage. Positive: exchange the coil's low-voltage leads. Read it with a clamp "
+            "meter made for it, or by the coil's terminals: never by hand.",
             caution=HIGH_VOLTAGE,
             source=PRACTICE,
         ),
@@ -226,8 +239,8 @@ def running(*trigger: Item) -> Section:
                 source=PRACTICE,
             ),
             choice(
-                "stops-at-once",
-                "Key off: engine stops",
+                "stops-with-unit",
+                "Key off: engine stops with the new unit",
                 ["at once", "runs on"],
                 ["at once"],
                 help="If it runs on, look whether the charge lamp (61) feeds the unit backwards.",
@@ -253,5 +266,29 @@ LEFT_FOR_THE_STROBE = Section(
             help="Taken later, it shows in a year whether someone turned the distributor.",
         ),
         tick("old-parts", "Old parts bagged with the job's number, for the owner", source=PRACTICE),
+        choice(
+            GET_HOME_KIT,
+            "Get-home kit: old points and condenser or module, and how to go back",
+            ["in the car", "given to the owner", GET_HOME_DECLINED],
+            help="Parts proven, wires labelled, the way back written down and shown to the owner. The customer's "
+            "sheet says so.",
+            source=PRACTICE,
+        ),
+        reading(
+            "base-timing-proven",
+            "Base timing proven with the strobe, and recorded",
+            "base-timing",
+            required=False,
+            help="Read on the base timing page, at the next stage.",
+            source=PRACTICE,
+        ),
+        reading(
+            "clamp-proven",
+            "Clamp tight, marked and read again, and recorded",
+            "clamp",
+            required=False,
+            help="Read on the base timing page, at the next stage.",
+            source=PRACTICE,
+        ),
     ),
 )

@@ -1,39 +1,42 @@
 """Inspection on arrival: is this engine fit to be converted, and what did it look like before.
 
 The sweep of the old advance, the compression of each cylinder and the timing mark are recorded on the inspection page
-itself; here they are one tick each, at the moment when the engine is ready for them.
+itself; here each is read from there, at the moment when the engine is ready for it.
 """
 
 from jobs.checklists.models import Correction, SheetKind
 from jobs.checklists.shipped.cautions import FUEL_VAPOUR, HIGH_VOLTAGE, HOT, RUNNING
-from jobs.checklists.shipped.inspection_standing import ARRIVAL, BATTERY, COIL, DISTRIBUTOR, HIGH_TENSION, PLUGS_OUT
+from jobs.checklists.shipped.inspection_plugs_out import DISTRIBUTOR, HIGH_TENSION, PLUGS_OUT
+from jobs.checklists.shipped.inspection_standing import ARRIVAL, BATTERY, COIL
 from jobs.checklists.shipped.sources import CAR_OR_RECORDED, HEIGHT, LAW, PRACTICE
-from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, tick, words
+from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, reading, words
 
 CRANKED = Section(
     "Cranked, fuel off",
     (
         measure(
             "cranking-12",
-            "Voltage at the coil's feed, cranking 10 s, fuel off and coil disabled",
+            "Voltage at the switched feed, before any ballast, cranking 10 s, coil disabled",
             "V",
             9.6,
             None,
             decimals=2,
             applies={"system_volts": [12]},
-            help="Lowest figure after the first jerk. Low with a good battery: starter, cables or switch.",
+            help="Fuel off. Lowest figure after the first jerk; lower behind a ballast, by design. Low with a good "
+            "battery: starter, cables or switch.",
             caution="Gear out, brake on, nobody near fan and belt. Coil disabled means its lead earthed, never open.",
             source=PRACTICE,
         ),
         measure(
             "cranking-6",
-            "Voltage at the coil's feed, cranking 10 s, fuel off and coil disabled",
+            "Voltage at the switched feed, before any ballast, cranking 10 s, coil disabled",
             "V",
             4.8,
             None,
             decimals=2,
             applies={"system_volts": [6]},
-            help="Lowest figure after the first jerk. Thin modern cables are a common cause on 6 V.",
+            help="Fuel off. Lowest figure after the first jerk; lower behind a ballast, by design. Thin modern cables "
+            "are a common cause on 6 V.",
             caution="Gear out, brake on, nobody near fan and belt. Coil disabled means its lead earthed, never open.",
             source=PRACTICE,
         ),
@@ -68,8 +71,8 @@ ENGINE_RUNS = Section(
             13.5,
             14.6,
             decimals=2,
-            applies={"system_volts": [12]},
-            help="At the battery. Over it boils the battery and heats the coil; under it the unit starves at night.",
+            applies={"system_volts": [12], "charging": ["alternator"]},
+            help="At the battery. High boils the battery and heats the coil; low starves the unit at night.",
             source=PRACTICE,
         ),
         measure(
@@ -79,9 +82,64 @@ ENGINE_RUNS = Section(
             6.75,
             7.3,
             decimals=2,
-            applies={"system_volts": [6]},
+            applies={"system_volts": [6], "charging": ["alternator"]},
             help="At the battery.",
             source="half of the 12 V figures; common practice, no source",
+        ),
+        measure(
+            "charging-dynamo-12",
+            "Dynamo at 2000 rpm, regulator warm, lights off",
+            "V",
+            12.8,
+            14.5,
+            decimals=2,
+            applies={"system_volts": [12], "charging": ["dynamo"]},
+            help="At the battery, after ten minutes' running.",
+            source=PRACTICE,
+        ),
+        measure(
+            "charging-dynamo-lights-12",
+            "Dynamo at 2000 rpm, lights on",
+            "V",
+            12.4,
+            None,
+            decimals=2,
+            applies={"system_volts": [12], "charging": ["dynamo"]},
+            help="At the battery. Not below what a sound battery has at rest.",
+            source=PRACTICE,
+        ),
+        measure(
+            "charging-dynamo-6",
+            "Dynamo at 2000 rpm, regulator warm, lights off",
+            "V",
+            6.4,
+            7.25,
+            decimals=2,
+            applies={"system_volts": [6], "charging": ["dynamo"]},
+            help="At the battery, after ten minutes' running.",
+            source="half of the 12 V figures; common practice, no source",
+        ),
+        measure(
+            "charging-dynamo-lights-6",
+            "Dynamo at 2000 rpm, lights on",
+            "V",
+            6.2,
+            None,
+            decimals=2,
+            applies={"system_volts": [6], "charging": ["dynamo"]},
+            help="At the battery. Not below what a sound battery has at rest.",
+            source=PRACTICE,
+        ),
+        measure(
+            "red-line",
+            "Red line, by the tachometer's face or the car's papers",
+            "rpm",
+            None,
+            None,
+            decimals=0,
+            required=False,
+            car_fact="red_line",
+            source=f"car's record ±50 rpm: {PRACTICE}",
         ),
         measure(
             "idle-speed",
@@ -104,12 +162,13 @@ ENGINE_RUNS = Section(
         ),
         measure(
             "dwell-change",
-            "Change of dwell from idle to 2000 rpm",
+            "Dwell at 2000 rpm, and at idle",
             "distributor °",
-            None,
+            -3,
             3,
+            correction=Correction.FROM_IDLE,
             applies={"trigger": ["contact breaker"]},
-            help="More means a worn shaft or a loose plate.",
+            help="The change is worked out here. More means a worn shaft or a loose plate.",
             source=PRACTICE,
         ),
         measure(
@@ -153,9 +212,10 @@ ENGINE_RUNS = Section(
             "not need.",
             source="the car's data and local law",
         ),
-        tick(
+        reading(
             "sweep-read",
             "Old advance swept, vacuum pipe off and closed, and recorded",
+            "sweep",
             help="On the inspection page. Six speeds or more, rising and then falling. After the conversion it can "
             "never be read again.",
             caution="Fan, belt and pulley look still in the strobe's light. " + HIGH_VOLTAGE,
@@ -182,9 +242,10 @@ ENGINE_RUNS = Section(
 WARM = Section(
     "Warm, engine off",
     (
-        tick(
+        reading(
             "compression-read",
             "Compression of each cylinder read warm, throttle open, and recorded",
+            "compression",
             help="On the inspection page. All plugs out, coil disabled with its lead earthed, fuel off. The spread "
             "counts most.",
             caution=HOT + " " + FUEL_VAPOUR,
@@ -240,9 +301,9 @@ LIST = ShippedList(
         ARRIVAL,
         BATTERY,
         COIL,
-        DISTRIBUTOR,
         PLUGS_OUT,
         HIGH_TENSION,
+        DISTRIBUTOR,
         CRANKED,
         ENGINE_RUNS,
         WARM,

@@ -1,9 +1,11 @@
-"""The inspection with the engine standing: papers, battery, coil, distributor, plugs, high-tension parts."""
+"""The inspection with the engine standing and whole: papers, battery, coil."""
 
 from jobs.checklists.models import Correction
-from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING, FUEL_VAPOUR, SHORT_AT_THE_BATTERY, TURNED_BY_HAND
-from jobs.checklists.shipped.sources import CAR, CAR_OR_RECORDED, COPPER, LAW, PRACTICE
+from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING, FUEL_VAPOUR, SHORT_AT_THE_BATTERY
+from jobs.checklists.shipped.sources import COPPER, LAW, PRACTICE
 from jobs.checklists.shipped.spec import Section, choice, measure, photo, tick, words
+
+SURFACE_CHARGE = "surface charge: rest or load it, read again"
 
 ARRIVAL = Section(
     "Arrival",
@@ -26,12 +28,20 @@ ARRIVAL = Section(
             help="From the front and from the distributor's side. It settles later what was there before.",
         ),
         choice(
-            "leaks",
-            "Fuel, oil and water",
-            ["dry", "oil or water weeps", "fuel leaks"],
-            ["dry", "oil or water weeps"],
-            help="A fuel leak is mended before a key is turned.",
+            "fuel-leaks",
+            "Fuel: pipes, pump, carburettor and tank",
+            ["dry", "weeping or leaking"],
+            ["dry"],
+            hold_point=True,
+            help="Mend it before a key is turned. Look again with the pump running.",
             caution=FUEL_VAPOUR,
+            source=PRACTICE,
+        ),
+        choice(
+            "oil-and-water",
+            "Oil and water",
+            ["dry", "weeps", "leaks"],
+            ["dry", "weeps"],
             source=PRACTICE,
         ),
         choice(
@@ -62,12 +72,22 @@ BATTERY = Section(
     "Battery and earth",
     (
         choice(
+            "system-volts",
+            "System voltage, measured across the battery posts",
+            ["6 V", "12 V"],
+            hold_point=True,
+            car_fact="system_volts",
+            help="About 6 V is a 6 V car, about 12 V a 12 V car. Two 6 V batteries in line make 12 V.",
+            source=PRACTICE,
+        ),
+        choice(
             "post-to-body",
             "Battery post that goes to the body, measured",
             ["negative", "positive"],
             hold_point=True,
+            car_fact="earth_polarity",
             help="Meter from each post to bare metal of the body: the post that reads nothing is the earthed one. "
-            "Cable colours and stickers have been wrong before. If it is not what the card says, correct the record.",
+            "Cable colours and stickers have been wrong before.",
             caution=SHORT_AT_THE_BATTERY,
             source=PRACTICE,
         ),
@@ -84,12 +104,14 @@ BATTERY = Section(
             "Battery at rest, off charge an hour or more",
             "V",
             12.4,
-            12.8,
+            None,
             decimals=2,
+            note_above=12.9,
+            note_text=SURFACE_CHARGE,
             hold_point=True,
             applies={"system_volts": [12]},
-            help="Higher has just been charged: lamps on for a minute, then read. Lower: charge it and come back, a "
-            "tired battery spoils every other figure. Not known whether 6 or 12 V: fill in the car first.",
+            help="Lower: charge it and come back, a tired battery spoils every other figure. Above 12.9 V: just "
+            "charged, or a sealed battery. Lamps on for a minute, rest it, read again.",
             source=PRACTICE,
         ),
         measure(
@@ -97,11 +119,21 @@ BATTERY = Section(
             "Battery at rest, off charge an hour or more",
             "V",
             6.2,
-            6.4,
+            None,
             decimals=2,
+            note_above=6.45,
+            note_text=SURFACE_CHARGE,
             hold_point=True,
             applies={"system_volts": [6]},
-            help="Lower: charge it and come back. Not known whether 6 or 12 V: fill in the car first.",
+            help="Lower: charge it and come back. Above 6.45 V: lamps on for a minute, rest it, read again.",
+            source=PRACTICE,
+        ),
+        choice(
+            "charging-kind",
+            "What charges the battery",
+            ["alternator", "dynamo"],
+            car_fact="charging",
+            help="A dynamo is a plain tube with a regulator box on the wing. The charging limits follow it.",
             source=PRACTICE,
         ),
         tick(
@@ -130,16 +162,19 @@ COIL = Section(
             None,
             decimals=2,
             correction=Correction.COPPER,
+            car_fact="coil_ohm",
             help="One wire off, the meter's leads taken off. A coil that stood overnight is as warm as the shop. What "
             "it is at 20 °C is worked out here.",
             caution=DEAD_BEFORE_TOUCHING,
-            source=COPPER,
+            source=f"car's record ±10 %: {PRACTICE}; {COPPER}",
         ),
         choice(
-            "coil-primary-data",
-            "Coil primary against its data",
-            ["within 10 %", "further off", "no data"],
-            ["within 10 %", "no data"],
+            "ballast-found",
+            "Ballast: block or resistance wire in the coil's feed",
+            ["fitted", "none"],
+            car_fact="ballast",
+            help="Look for both. Key on, contacts closed: without a ballast the coil's feed stays near the "
+            "battery's voltage.",
             source=PRACTICE,
         ),
         measure(
@@ -149,18 +184,20 @@ COIL = Section(
             None,
             None,
             decimals=2,
+            car_fact="ballast_ohm",
             applies={"ballast": [True]},
-            help="Within 10 % of its data. It is not copper: do not correct for temperature. A resistance wire in the "
+            help="It is not copper: read it cold, without correction. A resistance wire in the "
             "loom is measured end to end.",
             caution="The ballast burns fingers after minutes with the key on.",
-            source="its data ±10 %; common practice, no source",
+            source=f"car's record ±10 %: {PRACTICE}",
         ),
-        tick(
-            "ballast-looked-for",
-            "No ballast: block and resistance wire both looked for and not found",
-            applies={"ballast": [False]},
-            help="Key on, points closed or terminal 1 to earth for a moment: the coil's feed stays near the "
-            "battery's voltage.",
+        choice(
+            "bypass-found",
+            "By-pass of the ballast while cranking",
+            ["fitted", "none"],
+            car_fact="bypass",
+            applies={"ballast": [True]},
+            help="A wire from the starter side to the coil's feed. Starter turning, the coil's feed rises with it.",
             source=PRACTICE,
         ),
         tick(
@@ -175,182 +212,6 @@ COIL = Section(
             "Tachometer driven by coil voltage: its wire at terminal 1 found",
             applies={"tachometer": ["coil voltage"]},
             source="terminal numbers by DIN 72552",
-        ),
-    ),
-)
-
-DISTRIBUTOR = Section(
-    "Distributor",
-    (
-        words(
-            "distributor-number",
-            "Number and date stamped on the distributor",
-            help="It leads to the factory's advance data. A body may have been changed: the number tells.",
-        ),
-        choice(
-            "rotor-direction",
-            "Rotor turns, seen from the cap",
-            ["clockwise", "anticlockwise"],
-            help="Turn the crank the way it runs. Read it from the engine, not from a book.",
-            caution=TURNED_BY_HAND,
-            source=PRACTICE,
-        ),
-        measure(
-            "side-play",
-            "Side play of the distributor shaft at the cam",
-            "mm",
-            None,
-            0.1,
-            decimals=2,
-            help="Dial gauge against the cam, push and pull across. More wants new bushes: put it to the owner.",
-            source=PRACTICE,
-        ),
-        measure(
-            "end-float",
-            "End float of the distributor shaft",
-            "mm",
-            None,
-            None,
-            decimals=2,
-            help="By the maker's data.",
-            source=CAR_OR_RECORDED,
-        ),
-        choice(
-            "weights",
-            "Advance springs return",
-            ["springs back", "sticky", "seized", "no weights"],
-            ["springs back", "no weights"],
-            help="Says early what the sweep will show: seized weights give a short curve, tired springs an early one.",
-            source=PRACTICE,
-        ),
-        choice(
-            "contacts",
-            "Points and heel",
-            ["renewed", "clean and flat", "pitted or worn"],
-            ["renewed", "clean and flat"],
-            applies={"trigger": ["contact breaker"]},
-            source=PRACTICE,
-        ),
-        choice(
-            "sensor-as-found",
-            "Electronic trigger and its leads",
-            ["sound", "brittle or rubbing"],
-            ["sound"],
-            applies={"trigger": ["hall", "optical", "inductive"]},
-            source=PRACTICE,
-        ),
-        measure(
-            "capsule-leak",
-            "Capsule: vacuum lost in 30 s from 50 kPa",
-            "kPa",
-            None,
-            5,
-            required=False,
-            quantity="vacuum",
-            help="Hand pump, 50 kPa (15 inHg). Needed where the capsule or its pipe is kept, or its curve copied.",
-            source=PRACTICE,
-        ),
-    ),
-)
-
-PLUGS_OUT = Section(
-    "Plugs out, turned by hand",
-    (
-        words("plug-type", "Plugs found: type", source=CAR),
-        measure(
-            "plug-gap",
-            "Plug gap, the widest found",
-            "mm",
-            None,
-            None,
-            decimals=2,
-            help="Data ±0.05 mm. A wide gap asks the old coil for more than it has.",
-            source="the car's data ±0.05 mm; common practice, no source",
-        ),
-        choice(
-            "plug-colour",
-            "Plug faces",
-            ["even, tan to grey", "sooty", "oily", "white or blistered", "one unlike the others"],
-            ["even, tan to grey"],
-            help="Lay them out in order. White or blistered: weak mixture or too much advance, look before more heat.",
-            source=PRACTICE,
-        ),
-        photo("plugs-in-order", "Plugs laid out in order", required=False),
-        choice(
-            "valve-clearance",
-            "Valve clearance against the data",
-            ["within", "set now", "out", "not adjustable"],
-            ["within", "set now", "not adjustable"],
-            help="Hot or cold as the data say. A tight valve burns, and no map mends it.",
-            source=CAR,
-        ),
-        tick(
-            "mark-proven",
-            "Timing mark proven with the piston stop, and recorded",
-            hold_point=True,
-            help="The inspection page has the form. Within 1° of the stop, else a new mark first. Every strobe "
-            "reading after this leans on it.",
-            caution="By hand, plugs out, never with the starter: the stop goes through the piston. " + TURNED_BY_HAND,
-            source=PRACTICE,
-        ),
-        tick(
-            "damper",
-            "Pulley and damper ring: no slip, no cracks, pointer not bent",
-            help="A paint line across hub and ring shows the next person whether it has moved.",
-            source=PRACTICE,
-        ),
-    ),
-)
-
-HIGH_TENSION = Section(
-    "High-tension parts",
-    (
-        measure(
-            "lead-highest",
-            "Lead with the highest resistance",
-            "kohm",
-            None,
-            None,
-            help="Measure each from end to end and bend it while reading.",
-            caution=DEAD_BEFORE_TOUCHING,
-            source=CAR_OR_RECORDED,
-        ),
-        measure(
-            "lead-spread",
-            "Lead resistance: spread, of the highest",
-            "%",
-            None,
-            20,
-            decimals=0,
-            hold_point=True,
-            applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
-            help="Compare by length: a lead twice as long reads twice as much. New ones will be fitted anyway: enter "
-            "what was found, and the new ones by an entry that corrects it.",
-            source=PRACTICE,
-        ),
-        choice(
-            "cap",
-            "Cap inside, brush and rotor arm",
-            ["sound", "renewed", "none fitted", "tracked or cracked"],
-            ["sound", "renewed", "none fitted"],
-            hold_point=True,
-            applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
-            help="A carbon track is a thin grey line between posts. The engine is not run with one: the sweep would "
-            "show the tracking, not the advance.",
-            caution="A tracked cap lets high voltage out to whoever leans over it.",
-            source=PRACTICE,
-        ),
-        measure(
-            "rotor-tip",
-            "Width of the rotor's tip",
-            "mm",
-            None,
-            None,
-            required=False,
-            applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
-            help="With its radius and the cap terminal's width it says how wide the advance range may be. Put "
-            "all three on the car's card.",
-            source="measured; for the rotor's phasing",
         ),
     ),
 )

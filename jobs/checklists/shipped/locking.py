@@ -2,7 +2,7 @@
 
 from jobs.checklists.shipped.cautions import TURNED_BY_HAND
 from jobs.checklists.shipped.sources import PRACTICE, UNIT
-from jobs.checklists.shipped.spec import Section, choice, measure, photo, tick, words
+from jobs.checklists.shipped.spec import Section, choice, measure, photo, reading, tick, words
 
 WITH_A_ROTOR = {"cylinders": [3, 4, 5, 6, 8, 12], "rotor": [True]}
 ANY_ROTOR = {"cylinders": [2, 3, 4, 5, 6, 8, 12], "rotor": [True]}
@@ -11,6 +11,12 @@ GEOMETRY = "geometry: tip at the edge, edge and range"
 OUT_AND_LOOKED_OVER = Section(
     "Distributor out",
     (
+        tick(
+            "plugs-out-to-turn",
+            "All plugs out before the crank is turned by hand",
+            caution=TURNED_BY_HAND,
+            source=PRACTICE,
+        ),
         tick(
             "at-top-dead-centre",
             "Engine on the proven mark, cylinder 1 on compression",
@@ -29,6 +35,7 @@ OUT_AND_LOOKED_OVER = Section(
             help="Dial gauge against the cam, push and pull across. Play becomes scatter of the spark that no map can "
             "take out: new bushes before going on.",
             source=PRACTICE,
+            inspection_key="side-play",
         ),
         choice(
             "drive",
@@ -198,16 +205,13 @@ ROTOR = Section(
             caution=TURNED_BY_HAND,
             source=PRACTICE,
         ),
-        measure(
+        reading(
             "rotor-neighbour-ratio",
-            "Gap to the nearer neighbour, as a multiple of the gap to its own, the worse end",
-            "times",
-            5,
-            None,
+            "Gap to the next terminal against the gap to its own, read from the rotor page",
+            "rotor-neighbour",
             applies={"cylinders": [6, 8, 12], "rotor": [True]},
-            help="With six posts or more the neighbour is close. Measure both gaps from the tip's edge at each end of "
-            "the range and divide.",
-            source=PRACTICE,
+            help="Many terminals stand close together. The rotor page works it out from rotor, cap and advance range.",
+            source=f"5 times or more: {PRACTICE}",
         ),
         choice(
             "cap",
@@ -220,6 +224,7 @@ ROTOR = Section(
             "must spring back.",
             caution="A tracked cap fails whatever the geometry says, and lets high voltage out.",
             source=PRACTICE,
+            inspection_key="cap",
         ),
     ),
 )

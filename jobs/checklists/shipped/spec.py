@@ -8,6 +8,7 @@ from typing import Any
 
 from garage.quantities.measure import QUANTITIES
 from garage.quantities.words import plain
+from jobs.checklists.car_facts import misfit
 from jobs.checklists.models import ItemKind, SheetKind
 
 Rule = Mapping[str, list[str | int | bool]]
@@ -28,12 +29,17 @@ class Item:
     correction: str = ""
     low: float | None = None
     high: float | None = None
+    note_above: float | None = None
+    note_text: str = ""
     decimals: int = 1
     choices: tuple[str, ...] = ()
     good_choices: tuple[str, ...] = ()
     required: bool = True
     second_person: bool = False
     hold_point: bool = False
+    reader: str = ""
+    car_fact: str = ""
+    inspection_key: str = ""
     applies: Rule | None = None
 
     def __post_init__(self) -> None:
@@ -48,6 +54,14 @@ class Item:
             raise ValueError(f"{self.key}: low {plain(self.low)} is above high {plain(self.high)}")
         if (self.kind == ItemKind.CHOICE) != bool(self.choices):
             raise ValueError(f"{self.key}: a choice, and only a choice, has choices")
+        if (self.note_above is None) != (not self.note_text):
+            raise ValueError(f"{self.key}: a note needs its figure and its words")
+        if (self.kind == ItemKind.READING) != bool(self.reader):
+            raise ValueError(f"{self.key}: a reading, and only a reading, has a reader")
+        if self.kind == ItemKind.READING and self.second_person:
+            raise ValueError(f"{self.key}: what is read from the record is confirmed where it is read")
+        if trouble := misfit(self.car_fact, self.kind, self.choices):
+            raise ValueError(f"{self.key}: {trouble}")
         if not set(self.good_choices) <= set(self.choices):
             raise ValueError(f"{self.key}: a good choice is not among the choices")
 
@@ -119,3 +133,8 @@ def photo(key: str, text: str, **more: Any) -> Item:
 
 def words(key: str, text: str, **more: Any) -> Item:
     return Item(key=key, kind=ItemKind.TEXT, text=text, **more)
+
+
+def reading(key: str, text: str, reader: str, **more: Any) -> Item:
+    """Read from the record by `reader` (jobs.checklists.readers): nobody ticks it."""
+    return Item(key=key, kind=ItemKind.READING, text=text, reader=reader, **more)

@@ -2,7 +2,7 @@
 
 from jobs.checklists.models import Correction
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING
-from jobs.checklists.shipped.sources import COPPER, PRACTICE, TERMINALS, UNIT, UNIT_AND_COIL, WIRE_MAKER
+from jobs.checklists.shipped.sources import COPPER, LEAD, PRACTICE, TERMINALS, UNIT, UNIT_AND_COIL, WIRE_MAKER
 from jobs.checklists.shipped.spec import Section, choice, measure, photo, tick, words
 
 FEED_AND_EARTH = Section(
@@ -88,7 +88,7 @@ FEED_AND_EARTH = Section(
 COIL = Section(
     "Coil, ballast and tachometer",
     (
-        words("coil-type", "Coil fitted now: what is printed on it", source=UNIT_AND_COIL),
+        words("coil-type", "Coil fitted now: what is printed on it", inspection_key="coil-type", source=UNIT_AND_COIL),
         measure(
             "coil-primary",
             "Coil primary, as the meter shows it, and the coil's temperature",
@@ -97,10 +97,12 @@ COIL = Section(
             None,
             decimals=2,
             correction=Correction.COPPER,
+            car_fact="coil_ohm",
+            inspection_key="coil-primary",
             help="Take off what the meter's leads read by themselves. What it is at 20 °C is worked out here: within "
             "10 % of its data.",
             caution=DEAD_BEFORE_TOUCHING,
-            source=COPPER,
+            source=f"car's record ±10 %: {PRACTICE}; {COPPER}",
         ),
         tick(
             "coil-suits-unit",
@@ -132,7 +134,7 @@ COIL = Section(
         tick(
             "ballast-by-pass",
             "By-pass while cranking (15a) works, and feeds nothing back into the unit",
-            applies={"ballast": [True]},
+            applies={"ballast": [True], "bypass": [True]},
             help="With the starter turning, the coil sees nearly the battery's voltage; with the starter at rest, the "
             "by-pass wire is dead.",
             source=TERMINALS,
@@ -193,17 +195,23 @@ LEADS_AND_PLUGS = Section(
             source=UNIT,
         ),
         measure(
-            "lead-spread",
-            "Lead resistance: spread, of the highest",
-            "%",
+            "lead-longest",
+            "Longest plug lead, end to end, and its length",
+            "kohm",
             None,
-            20,
-            decimals=0,
-            applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
-            help="Compare by length: a lead twice as long reads twice as much. What is left over is the spread.",
-            source=PRACTICE,
+            None,
+            correction=Correction.PER_METRE,
+            inspection_key="lead-longest",
+            help="Worked out per metre here. The lead's own data decide. Usual, from memory: 5 to 20 kohm per metre.",
+            source=LEAD,
         ),
-        words("plug-type", "Plugs fitted: type", help="Resistor kind if the unit's data ask.", source=UNIT),
+        words(
+            "plug-type",
+            "Plugs fitted: type",
+            help="Resistor kind if the unit's data ask.",
+            source=UNIT,
+            inspection_key="plug-type",
+        ),
         measure(
             "plug-gap",
             "Plug gap set",
@@ -213,6 +221,7 @@ LEADS_AND_PLUGS = Section(
             decimals=2,
             help="To the car's data within 0.05 mm, or to the unit's if they ask for more. All alike.",
             source="the car's data ±0.05 mm; common practice, no source",
+            inspection_key="plug-gap",
         ),
         tick(
             "leads-in-order",

@@ -7,13 +7,14 @@ pages. Row 31 adds the clamp, the joints and the wiring.
 from jobs.checklists.models import SheetKind
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING, FUEL_VAPOUR, RUNNING
 from jobs.checklists.shipped.inspection import ENGINE_RUNS
-from jobs.checklists.shipped.inspection_standing import BATTERY, COIL, HIGH_TENSION
+from jobs.checklists.shipped.inspection_plugs_out import HIGH_TENSION
+from jobs.checklists.shipped.inspection_standing import BATTERY, COIL
 from jobs.checklists.shipped.sources import PRACTICE
 from jobs.checklists.shipped.spec import Item, Section, ShippedList, choice, measure, words
 
-AT_REST = {"battery-12", "battery-6", "posts-clean", "earth-straps"}
-COIL_AGAIN = {"coil-temperature-standing", "coil-primary", "coil-primary-data", "ballast-resistance"}
-CHARGING = {"charging-12", "charging-6"}
+AT_REST = {"battery-12", "battery-6", "posts-clean", "earth-straps", "charging-kind"}
+COIL_AGAIN = {"coil-primary", "ballast-resistance"}
+CHARGING = {f"charging-{kind}{volts}" for volts in (12, 6) for kind in ("", "dynamo-", "dynamo-lights-")}
 
 
 def _again(section: Section, keys: set[str] | None = None) -> tuple[Item, ...]:
@@ -61,7 +62,7 @@ LIST = ShippedList(
         ),
         Section("Battery and earth", _again(BATTERY, AT_REST)),
         Section("Coil and ballast", _again(COIL, COIL_AGAIN)),
-        Section("High-tension parts", _again(HIGH_TENSION, {"lead-highest", "lead-spread", "cap"})),
+        Section("High-tension parts", _again(HIGH_TENSION, {"leads-open", "lead-longest", "cap"})),
         Section(
             "Engine runs",
             (

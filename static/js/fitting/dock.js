@@ -3,6 +3,7 @@
  * it goes on to the next open item by itself, so that most items cost one tap.
  */
 
+import { asksToConfirm, decisionFor } from "./decision.js";
 import { button, element, fill, mark, state } from "./dom.js";
 import { figure as parsed } from "../figures.js";
 import { judge } from "./judging.js";
@@ -57,14 +58,17 @@ export class Dock {
     this.problem = element("p", { class: "dock-problem", role: "alert" });
     this.note = null;
     this.facts = element("div", { class: "dock-facts" });
+    this.decision = element("div", { class: "dock-decision" });
     this.controls = element("div", { class: "dock-controls" });
     this.more = element("div", { class: "dock-more" });
     this.noteArea = element("div", { class: "dock-note", hidden: true });
     this.undoPlace = element("div", {});
     this.settle(settle);
     this.place.hidden = false;
-    this.place.replaceChildren(this.undoPlace, this.head(), this.controls, this.problem, this.noteArea, this.more);
+    this.place.replaceChildren(this.undoPlace, this.head(), this.decision, this.controls, this.problem, this.noteArea, this.more);
     this.controls.append(...this.controlsFor());
+    this.moreOf = null; // its places are new, even if it was in hand before
+    this.anew = false;
     this.refresh(row);
     this.showUndo();
     this.place.scrollTop = 0;
@@ -90,11 +94,20 @@ export class Dock {
       row.who && element("span", {}, row.who),
       !item.required && element("span", {}, "optional"),
     );
-    const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict]);
+    const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict, row.found, row.record]);
     if (seen === this.seen && this.moreOf === item) return;
     this.seen = seen;
     this.moreOf = item;
+    this.decision.replaceChildren(...decisionFor(this));
     this.more.replaceChildren(...this.moreFor());
+  }
+
+  /* What the inspection answered is not confirmed: the item is answered anew. */
+  beginAnew() {
+    this.anew = true;
+    this.moreOf = null;
+    this.refresh(this.row);
+    (this.controls.querySelector("[data-first]") ?? this.controls.querySelector("input, button"))?.focus();
   }
 
   head() {
@@ -126,6 +139,8 @@ export class Dock {
         return this.choiceControls();
       case "photo":
         return [this.photographButton("Take photograph", "button-primary dock-primary")];
+      case "reading":
+        return []; // the record answers it: see decision.js
       default:
         return this.textControls();
     }
@@ -159,7 +174,8 @@ export class Dock {
       this.problem.textContent = "";
       const entry = read();
       const judged = entry && judge(item, entry);
-      const limits = unitOf(item, this.unit).limits || "no limits";
+      const known = this.row.record?.text;
+      const limits = unitOf(item, this.unit).limits || (known ? `car’s record: ${known}` : "no limits");
       const detail = entry && detailText(item, entry);
       fill(verdict, judged && state(judged.mark, judged.words), detail && element("span", {}, detail), element("span", { class: "muted" }, limits));
     };
@@ -265,7 +281,7 @@ export class Dock {
   moreFor() {
     const { item, row } = this;
     const more = [];
-    this.controls.hidden = Boolean(row.hold);
+    this.controls.hidden = Boolean(row.hold) || Boolean(row.record?.differs) || asksToConfirm(this);
     if (row.hold) {
       more.push(element("p", { class: "muted" }, mark("hold"), ` Waiting for the hold point ‘${row.hold.text}’.`));
     }
@@ -282,7 +298,7 @@ export class Dock {
     more.push(button("Note", () => this.openNote()));
     if (!row.hold) more.push(button("Not possible", () => this.openNote("not possible")));
     if (item.holdPoint && this.mayLetPass && !row.holds) more.push(button("Override", () => this.openNote("let pass"), "button-danger"));
-    if (!row.open) more.push(button("Undo", () => this.enter({ outcome: "withdrawn", note: "" })));
+    if (row.standing.length && !row.record?.differs && !row.found?.done) more.push(button("Undo", () => this.enter({ outcome: "withdrawn", note: "" })));
     if (row.history.length) more.push(button("History", () => this.deeds.showPast(item)));
     more.push(button("Skip", () => this.deeds.skip(item)));
     return more;
@@ -290,7 +306,9 @@ export class Dock {
 
   openNote(outcome = "noted") {
     const area = element("textarea", { maxlength: "500", "aria-label": outcome === "noted" ? "Note" : "Reason", placeholder: "Type or dictate" });
-    area.value = outcome === "noted" ? this.row.note : "";
+    // What was typed under another heading is kept: the reason may be the note.
+    const typed = this.note?.isConnected ? this.note.value : "";
+    area.value = typed || (outcome === "noted" ? this.row.note : "");
     const store = () => {
       if (!area.value.trim()) {
         this.problem.textContent = outcome === "noted" ? "Enter the note first." : "Enter the reason first.";

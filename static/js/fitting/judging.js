@@ -3,6 +3,7 @@
  * tests/cases/ticks.json.
  */
 
+import { differs, isNew } from "./car-fact.js";
 import { correctedOf, figureText, hasFigure, unitOf } from "./measure.js";
 
 export { figureText };
@@ -11,10 +12,13 @@ export { figureText };
 export const judgeFigure = (item, figure) => {
   if (item.low !== null && figure < item.low) return { mark: "stop", words: "fail, low", holds: false };
   if (item.high !== null && figure > item.high) return { mark: "stop", words: "fail, high", holds: false };
+  if (item.noteAbove !== null && item.noteAbove !== undefined && figure > item.noteAbove) {
+    return { mark: "note", words: item.noteText, holds: true };
+  }
   return { mark: "good", words: item.inTolerance, holds: true };
 };
 
-export const judge = (item, entry) => {
+const byItself = (item, entry) => {
   switch (entry.outcome) {
     case "not possible":
       return { mark: "caution", words: "not possible", holds: false };
@@ -31,6 +35,15 @@ export const judge = (item, entry) => {
       : { mark: "stop", words: "fail", holds: false };
   }
   return { mark: "good", words: "done", holds: true };
+};
+
+/* `record` is what the car's record says, of an item that is held against it. */
+export const judge = (item, entry, record = null) => {
+  const judged = byItself(item, entry);
+  if (judged.mark === "stop" || !differs(item, entry, record)) return judged;
+  return isNew(record)
+    ? { mark: "caution", words: "not in the car’s record yet", holds: false }
+    : { mark: "stop", words: "differs from the car’s record", holds: false };
 };
 
 export const valueText = (item, entry) => {

@@ -19,6 +19,16 @@ const unsentWords = (row) => {
   return words;
 };
 
+/* What was measured beside the car's record, where they differ. */
+export const recordLine = (record) => {
+  if (!record?.differs) return [];
+  const measured = element("strong", {}, record.measured);
+  if (record.recorded === null) {
+    return [element("p", {}, mark("caution"), ` Not in the car’s record yet: ${record.label}. Measured: `, measured, ".")];
+  }
+  return [element("p", {}, mark("stop"), " Measured: ", measured, ". Car’s record: ", element("strong", {}, record.text), ".")];
+};
+
 export class Lines {
   constructor(root, items, { onTick, onOpen, onHistory, mayRecord }) {
     this.root = root;
@@ -80,6 +90,10 @@ export class Lines {
     slot(line, "second").textContent = row.second;
     slot(line, "note").textContent = row.note ? `‘${row.note}’` : "";
     line.querySelector("[data-history]").hidden = row.history.length === 0;
+    const found = slot(line, "found");
+    if (found && row.found) found.textContent = row.found.text;
+    slot(line, "record").replaceChildren(...recordLine(row.record));
+    slot(line, "inspected").textContent = row.inspected && row.open ? `Inspection: ${row.inspected.said || "done"}, ${row.inspected.who}` : "";
     slot(line, "photographs").replaceChildren(...row.photographs.map((photograph) => photographOf(photograph, this.urls)));
     slot(line, "conflict").replaceChildren(...(row.conflict ? row.standing.map((entry) => this.standingLine(item, entry)) : []));
   }

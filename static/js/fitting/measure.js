@@ -26,6 +26,7 @@ export const correctedOf = (item, entry) => {
   const beside = besideOf(item, entry);
   if (item.perDegree && beside !== null) return value / (1 + item.perDegree * (beside - 20));
   if (item.perLength && beside) return value / beside;
+  if (item.fromIdle && beside !== null) return value - beside;
   return value + raisedBy(item, entry);
 };
 
@@ -46,7 +47,7 @@ export const detailText = (item, entry) => {
   if (!hasFigure(entry) || (beside === null && !raisedBy(item, entry))) return "";
   const { unit, times, over, decimals } = unitOf(item, entry.unit);
   const value = correctedOf(item, entry);
-  const text = `${(times === over ? value : (value * over) / times).toFixed(decimals)} ${unit} ${item.correctedTo}`;
+  const text = `${(times === over ? value : (value * over) / times).toFixed(decimals).replace("-", "−")} ${unit} ${item.correctedTo}`;
   return beside === null ? text : `${item.beside.join} ${figureText(beside, 0)} ${item.beside.unit}: ${text}`;
 };
 

@@ -11,7 +11,7 @@ import { showPast } from "./past.js";
 import { addMessage, allMessages, removeMessages, watchQueue } from "./queue-store.js";
 import { reachOf, sendQueue } from "./sending.js";
 import { sendable } from "./set-aside.js";
-import { nextOpen, standingRows } from "./standing.js";
+import { hasFailed, nextOpen, standingRows } from "./standing.js";
 import { isUnsent, showStatus, showWaiting } from "./unsent.js";
 
 // Others' entries are wanted within five seconds; see the view for why they are asked for and not pushed.
@@ -98,6 +98,10 @@ const deeds = {
     await queue(message(item, "entry", { outcome: "withdrawn", note: "another entry was kept", replaces: others }));
     deeds.next(item.key);
   },
+  correct: async (item, row, entry) => {
+    await queue(message(item, "correction", { entry: entry.id, seen: row.record.text }));
+    deeds.next(item.key);
+  },
   takeBack: async (item) => {
     await deeds.enter(item, sheet.rows.get(item.key), { outcome: "withdrawn", note: "" });
     deeds.again(item);
@@ -122,6 +126,10 @@ const open = (item, { settle = false, scroll = true } = {}) => {
 };
 
 const goOn = (key) => {
+  // What differs from the car's record is decided before anything else, and a hold point that failed keeps the hand.
+  const asksFirst = (item, row) => hasFailed(item, row) || (item.key === key && row.record?.differs);
+  const stopped = items.find((item) => !sheet.skipped.has(item.key) && asksFirst(item, sheet.rows.get(item.key)));
+  if (stopped) return open(stopped, { settle: true });
   const next = nextOpen(items, sheet.rows, key, person.id, sheet.skipped);
   if (next) return open(next, { settle: true });
   if (sheet.skipped.size) {
@@ -134,7 +142,8 @@ const goOn = (key) => {
 
 const rest = () => {
   lines.inHand(null);
-  const left = items.filter((item) => !sheet.rows.get(item.key).done);
+  // What a later stage reads is left to that stage.
+  const left = items.filter((item) => !sheet.rows.get(item.key).done && (item.required || item.kind !== "reading"));
   const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
   if (!left.length && !hold) dock.finish("Sheet complete.", document.querySelector(".next-action") ? "" : urls.page, { done: true });
   else if (hold) dock.finish(`The hold point ‘${hold.text}’ blocks the rest: ${whyHeld(sheet.rows.get(hold.key))}.`);

@@ -3,6 +3,7 @@
  * order. The page shows this and nothing else, so that a reload without a network shows what was entered before it.
  */
 
+import { differs } from "./car-fact.js";
 import { judge, valueText } from "./judging.js";
 import { moment } from "./dom.js";
 import { canonicalOf, detailText, hasFigure, unitOf, unitText } from "./measure.js";
@@ -36,22 +37,28 @@ const different = (item, entries) =>
     entries.map((entry) => JSON.stringify([entry.outcome, canonicalOf(item, entry), entry.beside, entry.choice, entry.text])),
   ).size > 1;
 
+const verdictOn = (item, kept, conflict, record) => {
+  if (!kept.length) return { mark: "open", words: "to do", holds: false };
+  if (conflict) return { mark: "stop", words: `${kept.length} different entries: keep one`, holds: false };
+  return judge(item, kept.at(-1), record);
+};
+
 /* The row of `item` worked out anew from what stands; the same rules as jobs/checklists/sheet.py: tests/cases/ticks.json. */
 const workedOut = (item, row, standing, last) => {
   const answered = standing.filter((entry) => !isOpenOutcome(entry.outcome));
   const kept = answered.length ? answered : standing;
-  const conflict = different(item, kept);
+  // What the record answers is no hand's to change: only beside it something may be noted.
+  const read = Boolean(row.found?.done);
+  const conflict = !read && different(item, kept);
   const current = kept.at(-1);
-  const open = !current || isOpenOutcome(current.outcome);
-  const verdict = !current
-    ? { mark: "open", words: "to do", holds: false }
-    : conflict
-      ? { mark: "stop", words: `${kept.length} different entries: keep one`, holds: false }
-      : judge(item, current);
+  const open = !read && (!current || isOpenOutcome(current.outcome));
+  const record = recordOf(item, row.record, conflict ? null : current);
+  const verdict = read ? { mark: row.mark, words: row.words, holds: row.holds } : verdictOn(item, kept, conflict, record);
   const waitsForSecond = item.secondPerson && !open && !conflict && !row.second;
-  const done = !open && !conflict && !waitsForSecond;
+  const done = !open && !conflict && !waitsForSecond && !record?.differs;
   return {
     ...row,
+    record,
     standing: kept.map((entry) => withWords(item, entry)),
     heads: kept.length ? kept.map((entry) => entry.id) : last ? [last] : [],
     conflict,
@@ -65,16 +72,28 @@ const workedOut = (item, row, standing, last) => {
     unit: current ? unitText(item, current) : (item.units[0]?.unit ?? ""),
     detail: current && !conflict ? detailText(item, current) : "",
     limits: current && hasFigure(current) ? unitOf(item, current.unit).limits : "",
-    who: current ? current.who : "",
+    who: read ? row.who : current ? current.who : "",
     note: current ? current.note : "",
   };
 };
+
+/* The car's record beside `current`, the entry that stands now. */
+const recordOf = (item, record, current) =>
+  record && {
+    ...record,
+    differs: Boolean(current) && differs(item, current, record),
+    measured: current ? [valueText(item, current), hasFigure(current) ? unitText(item, current) : "", detailText(item, current)].filter(Boolean).join(" ") : "",
+  };
 
 const laidOver = (item, row, message) => {
   const known = new Set(row.history.map((past) => past.id));
   if (message.message === "confirmation") {
     if (row.second || !row.standing.some((entry) => entry.id === message.body.entry)) return row;
     return workedOut(item, { ...row, second: `second check: ${message.makerName}, ${moment(message.madeAt)}` }, row.standing);
+  }
+  if (message.message === "correction") {
+    if (!row.standing.some((entry) => entry.id === message.body.entry)) return row;
+    return workedOut(item, { ...row, record: { ...row.record, settled: message.body.entry } }, row.standing);
   }
   let next = row;
   const entry = entryOf(item, message);
@@ -120,7 +139,7 @@ export const standingRows = (items, base, messages) => {
   for (const item of items) {
     const mine = messages.filter((message) => message.item === item.key);
     const applied = mine.filter((message) => !isApart(message));
-    const empty = { key: item.key, mark: "open", words: "to do", value: "", unit: item.units[0]?.unit ?? "", detail: "", limits: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [], waitsForSecond: false, second: "", photographs: [], history: [] };
+    const empty = { key: item.key, found: null, record: null, inspected: null, mark: "open", words: "to do", value: "", unit: item.units[0]?.unit ?? "", detail: "", limits: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [], waitsForSecond: false, second: "", photographs: [], history: [] };
     const row = applied.reduce((before, message) => laidOver(item, before, message), base.rows[item.key] ?? empty);
     rows.set(item.key, {
       ...row,
@@ -134,6 +153,9 @@ export const standingRows = (items, base, messages) => {
   return rows;
 };
 
+/* Whether the hold point `item` was dealt with and keeps what comes after it. */
+export const hasFailed = (item, row) => item.holdPoint && !row.open && !row.holds && !row.waitsForSecond;
+
 /* The next item that waits for this person, from the one after `key` on and then from the top. */
 export const nextOpen = (items, rows, key = null, person = null, skipped = new Set()) => {
   const place = items.findIndex((item) => item.key === key);
@@ -141,6 +163,8 @@ export const nextOpen = (items, rows, key = null, person = null, skipped = new S
   const wants = (item) => {
     const row = rows.get(item.key);
     if (row.done || row.hold || skipped.has(item.key)) return false;
+    // What a later stage reads is not waited for here.
+    if (item.kind === "reading" && !item.required) return false;
     // Somebody else's word is wanted: no use in asking the one who gave the first.
     return !(row.waitsForSecond && row.standing.at(-1)?.byId === person);
   };

@@ -11,10 +11,12 @@ const REASONS = {
   "other person": "Someone else is signed in now. Reload the page.",
 };
 
+const CALLED = { correction: "correction of the car’s record" };
+
 const what = (message, item) => {
   const { measure, unit, choice, text, outcome } = message.body;
   const value = measure ?? choice ?? text;
-  const said = message.message === "entry" ? [value && `${value} ${measure === undefined ? "" : (unit ?? item?.units[0]?.unit ?? "")}`.trim(), outcome].filter(Boolean)[0] : message.message;
+  const said = message.message === "entry" ? [value && `${value} ${measure === undefined ? "" : (unit ?? item?.units[0]?.unit ?? "")}`.trim(), outcome].filter(Boolean)[0] : (CALLED[message.message] ?? message.message);
   return `${message.itemText}: ${said}`;
 };
 

@@ -76,6 +76,12 @@ class TestFactoryBand:
         with pytest.raises(TimingError, match=f"^{message}"):
             factory_band(rows)
 
+    def test_what_is_no_advance_or_no_speed_is_neither_inside_nor_outside(self):
+        with pytest.raises(TimingError, match=r"^advance must be a finite number"):
+            BAND.outside(float("nan"), rpm=1200)
+        with pytest.raises(TimingError, match=r"^engine speed must be 0 rpm or more, not -1"):
+            BAND.outside(5, rpm=-1)
+
     def test_a_band_may_have_no_width(self):
         assert factory_band([(400, 0, 0), (900, 5, 5)]).upper == factory_band([(400, 0, 0), (900, 5, 5)]).lower
         assert FactoryBand(MIDDLE, MIDDLE).outside([MIDDLE.advance(1200), 0], rpm=[1200, 1200]).tolist() == [

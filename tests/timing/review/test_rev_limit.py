@@ -1,10 +1,14 @@
 """Findings about the rev limit, against the red line and against the curve."""
 
+import dataclasses
+
 import pytest
 
+from tests.timing.review.reviewed import UNIT, changed, curve, says
 from tests.timing.review.reviewed import as_set as findings
-from tests.timing.review.reviewed import changed, curve, says
+from tests.timing.review.reviewed import findings as findings_with_unit
 from timing.review import ReviewLimits
+from timing.unit import FixedNodes
 
 
 class TestRevLimit:
@@ -37,6 +41,14 @@ class TestRevLimit:
             finding = found_["rev-limit-beyond-curve"]
             assert (finding.kind, finding.rpm) == ("caution", (5000.0, 5800.0))
             assert says(finding, "5000 rpm", "5800 rpm", "24°")
+
+    def test_a_flat_top_is_no_less_flat_for_a_unit_that_keeps_no_point_for_it(self):
+        """As set 22° from 4500 rpm on; the unit's last point is there, and it holds what it has."""
+        flat = curve([500, 2500, 4500, 5800], [0, 16, 22, 22])
+        unit = dataclasses.replace(UNIT, nodes=FixedNodes([500, 1000, 1500, 2500, 3500, 4500]))
+        assert "rev-limit-beyond-curve" not in findings_with_unit(flat, unit=unit)
+        rising = curve([500, 2500, 4500], [0, 16, 22])
+        assert "rev-limit-beyond-curve" in findings_with_unit(rising, unit=unit)
 
     def test_a_single_point_is_flat(self):
         assert "rev-limit-beyond-curve" not in findings(curve([1000], [20]))

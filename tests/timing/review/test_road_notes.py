@@ -40,6 +40,7 @@ def test_what_a_unit_rounds_away_is_unchanged_in_the_car():
         (1.0, 1, ("1.5°", "steps by 1°", "rounded down to 1°")),
         (1.5, 0.5, None),
         (4.0, 1, ("1.5°", "takes out 4°", "more")),
+        (1.0, 0.5, ("1.5°", "takes out 1°", "less")),  # a step of 0.5 holds 1.5: nothing was rounded
     ],
 )
 def test_a_suggested_retard_says_which_way_the_units_step_rounded_it(by, step, said):

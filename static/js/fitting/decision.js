@@ -1,0 +1,50 @@
+/* What a person is asked to decide about the item in hand before anything else: one button each way. */
+
+import { button, element, mark } from "./dom.js";
+import { recordLine } from "./lines.js";
+import { hasFailed } from "./standing.js";
+
+const readingWay = ({ done, text, url, link }) => {
+  const kind = done ? "button" : "button button-primary dock-primary";
+  return [element("p", {}, text), ...(url ? [element("a", { class: kind, href: url }, link)] : [])];
+};
+
+const waysToSettle = (dock) => {
+  const { item, row, deeds } = dock;
+  const words = row.record.recorded === null ? "Put it in the record" : "Correct the record";
+  const current = row.standing.at(-1);
+  return [
+    dock.primary(words, () => dock.alone(() => deeds.correct(item, row, current))),
+    button("Measure again", () => dock.enter({ outcome: "withdrawn", note: "" })),
+  ];
+};
+
+/* Whether the answer of the inspection is to be confirmed first; anew it is entered only when that is asked for. */
+export const asksToConfirm = ({ row, anew }) => Boolean(row.inspected) && row.open && !row.hold && !anew;
+
+/* The same was asked at the inspection: its answer holds still, or is given anew. */
+const inspectedWay = (dock) => {
+  const { id, measure, unit, beside, choice, text, said, who } = dock.row.inspected;
+  const found = element("p", {}, "Inspection: ", element("strong", {}, said || "done"), `, ${who}`);
+  if (!asksToConfirm(dock)) return [found];
+  const figure = measure === null ? {} : { measure, unit, ...(beside !== null && { beside }) };
+  return [
+    found,
+    dock.primary("Confirm: still so", () => dock.enter({ outcome: "done", ...figure, choice, text, confirms: id })),
+    button(dock.item.kind === "measure" ? "Measure again" : "Enter again", () => dock.beginAnew()),
+  ];
+};
+
+export const decisionFor = (dock) => {
+  const { item, row } = dock;
+  const asked = [];
+  if (hasFailed(item, row)) {
+    const why = row.record?.differs ? "" : `: ${row.words}`;
+    asked.push(element("p", {}, mark("hold"), ` Blocks the rest${why}.`));
+  }
+  if (row.found) asked.push(...readingWay(row.found));
+  if (row.hold) return asked;
+  if (row.record?.differs) asked.push(...recordLine(row.record), ...waysToSettle(dock));
+  else if (row.inspected && row.open) asked.push(...inspectedWay(dock));
+  return asked;
+};
