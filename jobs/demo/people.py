@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from garage.people.actions import add_person, change_workshop, set_pin, set_up_workshop, set_vacuum_unit
+from garage.people.actions import add_person, change_workshop, set_password, set_pin, set_up_workshop, set_vacuum_unit
 from garage.people.models import Device, Role, Staff, VacuumUnit, Workshop
 from garage.record.actor import Actor
 from jobs.demo.diary import Shift, moment
@@ -71,9 +71,11 @@ def open_the_workshop(now: datetime) -> Crew:
             name=account.name,
             username=account.username,
             role=account.role,
-            password=account.password,
+            password="a first password",  # noqa: S106 - as the owner would tell it; their own follows
             actor=opening,
         )
+        own = Actor(person=staff[account.username], at=first_day)
+        set_password(person=own.person, password=account.password, actor=own)
     for account in ACCOUNTS:
         person = staff[account.username]
         set_pin(person=person, pin=account.pin, actor=Actor(person=person, at=first_day))

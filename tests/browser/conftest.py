@@ -7,10 +7,10 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
-from django.contrib.sessions.backends.db import SessionStore
 from playwright.sync_api import Page
 
 from garage.people.models import Staff
+from garage.people.sessions import SessionStore
 from tests.browser.real_server import RealServer
 
 PORTRAIT = {"width": 820, "height": 1180}
