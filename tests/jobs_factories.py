@@ -52,7 +52,7 @@ class MapVersionFactory(DjangoModelFactory):
 
 
 def released_version(actor, **kwargs):
-    """A version that was released by the real deed: with what the unit holds of it, and its seal."""
+    """A version that was released by the real action: with what the unit holds of it, and its seal."""
     from jobs.maps.actions import release
 
     version = MapVersionFactory(**kwargs)

@@ -9,7 +9,7 @@ from django.db.migrations.loader import MigrationLoader
 
 from garage.backup.soundness import damaged_files
 from garage.files.storage import files_folder
-from garage.record.triggers import DEEDS, KeepForEver, trigger_name
+from garage.record.triggers import OPERATIONS, KeepForEver, trigger_name
 
 
 def problems_of_the_book() -> list[str]:
@@ -48,10 +48,10 @@ def _of_the_guards() -> list[str]:
         if type(operation) is KeepForEver
     }
     return [
-        f"The record of {table} is not guarded against {deed}: its trigger is gone."
+        f"The record of {table} is not guarded against {operation}: its trigger is gone."
         for table in sorted(guarded)
-        for deed in DEEDS
-        if trigger_name(table, deed) not in present
+        for operation in OPERATIONS
+        if trigger_name(table, operation) not in present
     ]
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 from django.db.migrations.operations.base import Operation
 
-DEEDS = ("UPDATE", "DELETE")
+OPERATIONS = ("UPDATE", "DELETE")
 
 
 class KeepForEver(Operation):
@@ -53,16 +53,16 @@ class KeepForEver(Operation):
 
     def removal(self, vendor: str) -> list[str]:
         on_table = f" ON {self.table}" if vendor == "postgresql" else ""
-        return [f"DROP TRIGGER IF EXISTS {trigger_name(self.table, deed)}{on_table}" for deed in DEEDS]
+        return [f"DROP TRIGGER IF EXISTS {trigger_name(self.table, operation)}{on_table}" for operation in OPERATIONS]
 
     def statements(self, vendor: str) -> list[str]:
         refusal = f"the record of {self.table} is kept for ever"
         if vendor == "sqlite":
             condition = f"WHEN {self.when}" if self.when else ""
             return [
-                f"CREATE TRIGGER {trigger_name(self.table, deed)} BEFORE {deed} ON {self.table} {condition} "
+                f"CREATE TRIGGER {trigger_name(self.table, operation)} BEFORE {operation} ON {self.table} {condition} "
                 f"BEGIN SELECT RAISE(ABORT, '{refusal}'); END"
-                for deed in DEEDS
+                for operation in OPERATIONS
             ]
         function = f"{self.table}_kept"
         statements = [
@@ -71,9 +71,9 @@ class KeepForEver(Operation):
             "IF TG_OP = 'DELETE' THEN RETURN OLD; END IF; RETURN NEW; END $$ LANGUAGE plpgsql"
         ]
         statements += [
-            f"CREATE TRIGGER {trigger_name(self.table, deed)} BEFORE {deed} ON {self.table} "
+            f"CREATE TRIGGER {trigger_name(self.table, operation)} BEFORE {operation} ON {self.table} "
             f"FOR EACH ROW EXECUTE FUNCTION {function}()"
-            for deed in DEEDS
+            for operation in OPERATIONS
         ]
         return statements
 
@@ -98,5 +98,5 @@ class LetChange(KeepForEver):
         return f"Let the rows of {self.table} be changed by this migration"
 
 
-def trigger_name(table: str, deed: str) -> str:
-    return f"{table}_kept_{deed.lower()}"
+def trigger_name(table: str, operation: str) -> str:
+    return f"{table}_kept_{operation.lower()}"

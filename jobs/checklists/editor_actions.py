@@ -208,7 +208,7 @@ def _note(
 
 
 def _refuse_published(revision: TemplateRevision) -> None:
-    # Held until this deed is done: what is being changed cannot be published meanwhile, nor the other way round.
+    # Held until this action is done: what is being changed cannot be published meanwhile, nor the other way round.
     held = TemplateRevision.objects.select_for_update(of=("self",)).filter(pk=revision.pk).order_by("pk").first()
     if held is None:
         raise ListRuleError("This draft was discarded.")

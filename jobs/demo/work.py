@@ -1,4 +1,4 @@
-"""The demo's days at the bench: every deed through the action that the pages use."""
+"""The demo's days at the bench: everything through the actions that the pages use."""
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date

@@ -154,7 +154,7 @@ class JournalLine(models.Model):
     kind = models.SlugField(max_length=40)
     sentence = models.TextField()
     figures = models.JSONField(default=dict)
-    # the form that wrote a free note, sent twice or not; lines of deeds are guarded by the deed
+    # the form that wrote a free note, sent twice or not; lines of actions are guarded by the action
     idempotency_key = models.UUIDField(null=True, unique=True, editable=False)
 
     class Meta:

@@ -10,7 +10,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.utils import timezone
 
-from garage.record.triggers import DEEDS, trigger_name
+from garage.record.triggers import OPERATIONS, trigger_name
 from jobs.checklists.models import Photograph
 from jobs.maps.models import MapVersion
 from tests.checklists.factories import sheet_with, signed_by
@@ -58,13 +58,13 @@ def test_a_file_that_no_record_names_is_no_damage(picture):
     assert checked() == "The record is sound.\n"
 
 
-@pytest.mark.parametrize("deed", DEEDS)
-def test_a_guard_that_is_gone_is_named(db, deed):
+@pytest.mark.parametrize("action", OPERATIONS)
+def test_a_guard_that_is_gone_is_named(db, action):
     table = Photograph._meta.db_table
     on_table = f" ON {table}" if connection.vendor == "postgresql" else ""
     with connection.cursor() as cursor:
-        cursor.execute(f"DROP TRIGGER {trigger_name(table, deed)}{on_table}")
-    assert f"The record of {table} is not guarded against {deed}" in checked()
+        cursor.execute(f"DROP TRIGGER {trigger_name(table, action)}{on_table}")
+    assert f"The record of {table} is not guarded against {action}" in checked()
 
 
 def test_a_released_map_that_was_changed_is_named(actor, db):

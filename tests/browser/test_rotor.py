@@ -63,7 +63,7 @@ REMEDIES = {
     ],
     "crank": [
         "Turn the body 8.0 distributor degrees (4.5 mm) against the turn of the rotor, anticlockwise.",
-        "Check: with cylinder 1 at 24° BTDC, firing stroke, the tip points at its post.",
+        "Check: with cylinder 1 at 24° BTDC, firing stroke, the tip points at its terminal.",
     ],
 }
 AFTER = {"contacts": ("tip at edge", "-4.5"), "hall": ("tip at edge", "-4.5"), "crank": ("rotor in line at", "24")}

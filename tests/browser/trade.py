@@ -33,12 +33,12 @@ class Bench:
         with self.page.expect_navigation():
             either.tap()
 
-    def fill(self, deed: str, within: str = "main", **written: Any) -> None:
-        """Fill the form in the part `within` of the page whose button says `deed`, field by field, and press it."""
-        form = self.form(deed, within)
+    def fill(self, button: str, within: str = "main", **written: Any) -> None:
+        """Fill the form in the part `within` of the page whose button says `button`, field by field, and press it."""
+        form = self.form(button, within)
         for name, value in written.items():
             self._write(form, name, value)
-        pressed = form.get_by_role("button", name=deed, exact=True)
+        pressed = form.get_by_role("button", name=button, exact=True)
         pressed.scroll_into_view_if_needed()
         if form.get_attribute("hx-post"):
             with self.page.expect_response(lambda answer: answer.request.method == "POST"):
@@ -47,9 +47,9 @@ class Bench:
             with self.page.expect_navigation():
                 pressed.tap()
 
-    def form(self, deed: str, within: str = "main") -> Locator:
+    def form(self, button: str, within: str = "main") -> Locator:
         form = self.page.locator(within).locator(
-            "form", has=self.page.get_by_role("button", name=deed, exact=True, include_hidden=True)
+            "form", has=self.page.get_by_role("button", name=button, exact=True, include_hidden=True)
         )
         form = form.first
         form.evaluate("(form) => { const folded = form.closest('details'); if (folded) folded.open = true; }")

@@ -153,7 +153,7 @@ def test_an_item_of_a_published_list_stays_and_the_owner_is_told_why(draft, owne
 def test_what_is_published_never_changes(draft, owner):
     actions.publish(draft=draft, reason="as it is", actor=signed_by(owner))
     item = draft.items.first()
-    for deed in (
+    for action in (
         lambda: actions.move_item(actor=signed_by(owner), item=item, up=False),
         lambda: actions.remove_item(actor=signed_by(owner), item=item),
         lambda: actions.edit_item(actor=signed_by(owner), item=item, row_version=1, section="One", text="Other"),
@@ -164,7 +164,7 @@ def test_what_is_published_never_changes(draft, owner):
         lambda: actions.drop_draft(actor=signed_by(owner), draft=draft),
     ):
         with pytest.raises(actions.ListRuleError, match="never changes"):
-            deed()
+            action()
     with pytest.raises(DatabaseError, match="kept for ever"), transaction.atomic():
         ChecklistItem.objects.filter(pk=item.pk).update(high=99)
 

@@ -145,7 +145,7 @@ def test_a_map_of_too_wide_a_range_shows_what_is_wrong_and_what_would_hold(mecha
     mapped(job, -10, 46)
     text = words_of(page(browser_of(mechanic), job))
     assert "range too wide" in text
-    assert "At 46° the rotor tip is 14.0 distributor degrees before its post" in text
+    assert "At 46° the rotor tip is 14.0 distributor degrees before its terminal" in text
     assert "At -10° the rotor tip is 14.0 distributor degrees past its post" in text
     assert "Narrow the range to 51°." in text
     assert "A rotor with a wider tip serves this range" in text
@@ -220,7 +220,7 @@ def test_missing_figures_are_named_and_there_is_no_picture(mechanic, browser_of)
     for words in (
         "the rotor&#x27;s radius",
         "the rotor tip&#x27;s width",
-        "the cap post&#x27;s width",
+        "the cap terminal&#x27;s width",
         "the rotor&#x27;s air gap",
         "the number of cylinders",
         "a map for this car, or the factory base timing and the factory advance band",
@@ -241,7 +241,7 @@ def test_a_capsule_known_by_halves_is_asked_for_rather_than_left_out():
 def test_what_is_known_already_is_not_asked_for():
     job = job_with(**(FOUR | CONTACTS | {"post_width_mm": None}))
     mapped(job, 8, 40)
-    assert rotor_page(job).missing == ("the cap post's width", "the rotor tip at the trigger's edge")
+    assert rotor_page(job).missing == ("the cap terminal's width", "the rotor tip at the trigger's edge")
 
 
 def test_the_car_s_figures_are_changed_only_by_those_who_may(owner, front_desk, mechanic, browser_of):
@@ -256,7 +256,7 @@ def test_figures_that_cannot_be_right_are_refused_in_words(mechanic, browser_of)
     job = job_with(**(FOUR | {"rotor_tip_radius_mm": 5.0, "post_width_mm": 20.0}))
     mapped(job, 8, 40)
     text = words_of(page(browser_of(mechanic), job))
-    assert "These figures cannot be right: posts 20 mm wide would reach from post to post" in text
+    assert "These figures cannot be right: terminals 20 mm wide would reach from terminal to terminal" in text
 
 
 def test_a_band_that_contradicts_itself_is_said_to():
@@ -331,7 +331,7 @@ class TestTriggerInTheDistributor:
         measured(job, mechanic, tip_at_edge=0.0)
         text = words_of(page(browser_of(mechanic), job))
         assert "out of line" in text
-        assert "At 40° the rotor tip is 16.0 distributor degrees before its post and clears it by 0.1 mm" in text
+        assert "At 40° the rotor tip is 16.0 distributor degrees before its terminal and clears it by 0.1 mm" in text
         # 8 degrees of a rim of 32 mm radius: 4.47 mm
         assert (
             "Move the plate or pick-up 8.0 distributor degrees (4.5 mm) with the turn of the rotor, clockwise. "

@@ -149,10 +149,10 @@ def test_a_job_put_on_hold_in_the_meantime_does_not_move(job, actor):
     assert Job.objects.get(pk=job.pk).stage == Stage.BOOKED
 
 
-@pytest.mark.parametrize("deed", ["hold", "abandon"])
-def test_putting_a_job_aside_twice_is_one_line_in_the_journal(browser_of, mechanic, job, deed):
+@pytest.mark.parametrize("action", ["hold", "abandon"])
+def test_putting_a_job_aside_twice_is_one_line_in_the_journal(browser_of, mechanic, job, action):
     for _ in range(2):
-        browser_of(mechanic).post(reverse(f"board:{deed}", args=[job.code]), {"reason": "waiting for a rotor"})
+        browser_of(mechanic).post(reverse(f"board:{action}", args=[job.code]), {"reason": "waiting for a rotor"})
     assert job.journal.count() == 1
 
 
@@ -209,7 +209,7 @@ def test_an_abandoned_job_still_takes_notes_costs_and_taking_up(browser_of, owne
 
 
 def test_every_deed_of_an_abandoned_job_is_one_that_is_written(db):
-    # Read from the code: a kind that no deed writes any more would open nothing, or the wrong thing.
+    # Read from the code: a kind that no action writes any more would open nothing, or the wrong thing.
     written = "".join(path.read_text() for path in JOBS.glob("*/actions.py"))
     assert [kind for kind in AFTER_ABANDONING if f"Event.{kind.name}" not in written] == []
 

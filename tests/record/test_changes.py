@@ -79,6 +79,6 @@ def test_what_was_changed_is_kept_for_ever_by_the_database(browser_of, front_des
     customer = CustomerFactory()
     browser_of(front_desk).post(reverse("customers:edit", args=[customer.pk]), {"name": "Mira Holt", "row_version": 1})
     assert trigger_name("garage_change", "UPDATE") == "garage_change_kept_update"
-    for deed in (lambda rows: rows.update(changes=[]), lambda rows: rows.delete()):
+    for action in (lambda rows: rows.update(changes=[]), lambda rows: rows.delete()):
         with pytest.raises(IntegrityError, match="kept for ever"), transaction.atomic():
-            deed(TrailEntry.objects.all())
+            action(TrailEntry.objects.all())

@@ -136,7 +136,7 @@ def test_a_double_tap_sends_a_part_of_a_page_once(page_for):
     assert look_urls.received == ["part"]
     page.click("#part button")
     page.wait_for_load_state("networkidle")
-    assert look_urls.received == ["part", "part"], "a later, second deed is a deed of its own"
+    assert look_urls.received == ["part", "part"], "a later, second action is a action of its own"
 
 
 def test_typed_text_survives_a_sending_that_failed(page_for):

@@ -62,7 +62,7 @@ CUSTOM = [
     (AT_THE_CAR, "roadtest", "begin note withdraw end"),
     (AT_THE_CAR, "handover", "sign-off issue"),
 ]
-MAY_WRITE = {f"{room}:{deed}": roles for roles, room, deeds in CUSTOM for deed in deeds.split()}
+MAY_WRITE = {f"{room}:{action}": roles for roles, room, actions in CUSTOM for action in actions.split()}
 
 # One entry with something in it for every form: what is let in by mistake finds something to write.
 TYPED = {
@@ -100,11 +100,14 @@ def addresses(job):
         "people:person": {"pk": job.made_by_id},
         "units:revise": {"pk": job.unit.revision.unit_type_id},
         "units:retire": {"pk": job.unit.revision.unit_type_id},
-        **{f"units:{deed}": {"pk": job.unit_id} for deed in ("fitted", "take-out", "back-on-shelf")},
+        **{f"units:{action}": {"pk": job.unit_id} for action in ("fitted", "take-out", "back-on-shelf")},
         "board:go-on": {"leaving": job.stage},
-        **{f"costs:{deed}": {"pk": line.pk} for deed in ("withdraw", "withdraw-hours")},
-        **{f"checklists:{deed}": {"kind": "fitting"} for deed in ("begin", "newer", "send")},
-        **{f"checklists:{deed}": {"kind": "fitting", "key": "fuse"} for deed in ("item", "confirm", "correct-record")},
+        **{f"costs:{action}": {"pk": line.pk} for action in ("withdraw", "withdraw-hours")},
+        **{f"checklists:{action}": {"kind": "fitting"} for action in ("begin", "newer", "send")},
+        **{
+            f"checklists:{action}": {"kind": "fitting", "key": "fuse"}
+            for action in ("item", "confirm", "correct-record")
+        },
         "strobe:begin-map": {"purpose": "sweep"},
         "handover:issue": {"kind": "customer sheet"},
     }

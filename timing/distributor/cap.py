@@ -1,4 +1,4 @@
-"""The rotor tip under the cap: how it stands to its own post and to the nearest other one."""
+"""The rotor tip under the cap: how it stands to its own terminal and to the nearest other one."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from timing.inputs import number, whole
 
 
 class Neighbour(StrEnum):
-    """Which other post the tip is nearest to."""
+    """Which other terminal the tip is nearest to."""
 
-    JUST_LEFT = "the post just left"
-    NEXT = "the next post"
-    EITHER = "either neighbouring post"
+    JUST_LEFT = "the terminal just left"
+    NEXT = "the next terminal"
+    EITHER = "either neighbouring terminal"
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,16 +27,16 @@ class PhasingEnd:
     spark_deg : float
         Advance of the spark. [degrees of crank before top dead centre]
     offset_dist_deg, offset_mm : float
-        From the tip to the middle of its post, positive while the tip is not there yet.
+        From the tip to the middle of its terminal, positive while the tip is not there yet.
         [degrees of the distributor; mm along the arc at the tip's radius]
     overlap_mm : float
-        Of tip and post along the arc; negative is the gap between their edges. [mm]
+        Of tip and terminal along the arc; negative is the gap between their edges. [mm]
     own_gap_mm, neighbour_gap_mm : float
-        Shortest way for the spark to its own and to the nearest other post. [mm]
+        Shortest way for the spark to its own and to the nearest other terminal. [mm]
     ratio : float
         Neighbour's gap over own gap.
     neighbour : Neighbour
-        Which post that is.
+        Which terminal that is.
     """
 
     spark_deg: float
@@ -51,14 +51,14 @@ class PhasingEnd:
 
 @dataclass(frozen=True, slots=True)
 class RotorAndCap:
-    """Rotor tip and cap posts, evenly spaced; lengths along the arc at the tip's radius. Made by `rotor_and_cap`.
+    """Rotor tip and cap terminals, evenly spaced; lengths along the arc at the tip's radius. Made by `rotor_and_cap`.
 
     Attributes
     ----------
     terminals : int
         Posts round the cap.
     tip_radius_mm, tip_width_mm, post_width_mm, radial_gap_mm : float
-        Radius of the tip's end, widths of tip and post, and the air between them in line. [mm]
+        Radius of the tip's end, widths of tip and terminal, and the air between them in line. [mm]
     crank_turns : float
         Crank turns for one turn of the distributor.
     """
@@ -72,12 +72,12 @@ class RotorAndCap:
 
     @property
     def pitch_dist_deg(self) -> float:
-        """From one post to the next. [degrees of the distributor]"""
+        """From one terminal to the next. [degrees of the distributor]"""
         return 360.0 / self.terminals
 
     @property
     def reach_mm(self) -> float:
-        """From the middle of the tip to the middle of a post when their edges meet. [mm]"""
+        """From the middle of the tip to the middle of a terminal when their edges meet. [mm]"""
         return (self.tip_width_mm + self.post_width_mm) / 2.0
 
     def arc_mm(self, dist_deg: float) -> float:
@@ -90,7 +90,7 @@ class RotorAndCap:
         Parameters
         ----------
         spark_deg, aligned_at_deg : float
-            Advance of the spark, and the advance at which tip and post are in line.
+            Advance of the spark, and the advance at which tip and terminal are in line.
             [degrees of crank before top dead centre]
 
         Returns
@@ -104,7 +104,7 @@ class RotorAndCap:
         """
         offset = math.remainder((spark_deg - aligned_at_deg) / self.crank_turns, 360.0)
         others = [post * self.pitch_dist_deg for post in range(1, self.terminals)]
-        # The tip stands `offset` before its own post; the posts it has passed lie the same way.
+        # The tip stands `offset` before its own terminal; the terminals it has passed lie the same way.
         nearest = min(abs(math.remainder(offset - post, 360.0)) for post in others)
         own, neighbour = self._gap_mm(offset), self._gap_mm(nearest)
         which = Neighbour.JUST_LEFT if offset > 0 else Neighbour.NEXT if offset < 0 else Neighbour.EITHER
@@ -120,12 +120,12 @@ class RotorAndCap:
         )
 
     def widest_range_deg(self, least_overlap_mm: float, least_ratio: float) -> float:
-        """Widest range of advance at whose ends both limits still hold, tip and post in line in its middle.
+        """Widest range of advance at whose ends both limits still hold, tip and terminal in line in its middle.
 
         Parameters
         ----------
         least_overlap_mm, least_ratio : float
-            Least overlap of tip and post, 0 or more [mm], and least ratio of the neighbour's gap to the own gap.
+            Least overlap of tip and terminal, 0 or more [mm], and least ratio of the neighbour's gap to the own gap.
 
         Returns
         -------
@@ -161,7 +161,7 @@ class RotorAndCap:
         return (narrowest, widest) if narrowest < widest else None
 
     def _gap_mm(self, dist_deg: float) -> float:
-        """From the tip to a post whose middle is this far away."""
+        """From the tip to a terminal whose middle is this far away."""
         return math.hypot(self.radial_gap_mm, max(0.0, self.arc_mm(abs(dist_deg)) - self.reach_mm))
 
     def _clear_mm(self, least_ratio: float) -> float:
@@ -196,7 +196,7 @@ def rotor_and_cap(
     Raises
     ------
     DistributorError
-        If tip or posts would reach from post to post.
+        If tip or terminals would reach from terminal to terminal.
     TimingError
         If a figure is not finite or out of its range.
     """
@@ -204,15 +204,16 @@ def rotor_and_cap(
         terminals=whole(terminals, "the number of cap terminals", low=2, high=24),
         tip_radius_mm=number(tip_radius_mm, "the radius of the rotor tip", above=0.0, unit="mm"),
         tip_width_mm=number(tip_width_mm, "the width of the rotor tip", above=0.0, unit="mm"),
-        post_width_mm=number(post_width_mm, "the width of a cap post", above=0.0, unit="mm"),
-        radial_gap_mm=number(radial_gap_mm, "the gap between rotor tip and post", above=0.0, unit="mm"),
+        post_width_mm=number(post_width_mm, "the width of a cap terminal", above=0.0, unit="mm"),
+        radial_gap_mm=number(radial_gap_mm, "the gap between rotor tip and terminal", above=0.0, unit="mm"),
         crank_turns=crank_turns,
     )
     room = made.arc_mm(made.pitch_dist_deg)
-    for width, what in ((made.post_width_mm, "posts"), (made.tip_width_mm, "a rotor tip")):
+    for width, what in ((made.post_width_mm, "terminals"), (made.tip_width_mm, "a rotor tip")):
         if width >= room:
             raise DistributorError(
-                f"{what} {width:g} mm wide would reach from post to post: at a radius of {made.tip_radius_mm:g} mm "
-                f"{made.terminals} posts stand {room:.1f} mm apart"
+                f"{what} {width:g} mm wide would reach from terminal to terminal: at a radius of "
+                f"{made.tip_radius_mm:g} mm "
+                f"{made.terminals} terminals stand {room:.1f} mm apart"
             )
     return made

@@ -1,7 +1,7 @@
 """Rotor phasing of a locked distributor: where the tip stands under the cap when the spark comes.
 
 Once the old advance is locked, every degree of programmed advance moves the spark against the rotor. The tip must
-still overlap its own post at the lowest and at the highest advance, and be much nearer to it than to any other.
+still overlap its own terminal at the lowest and at the highest advance, and be much nearer to it than to any other.
 What sets the advance at which they are in line, and which bolt changes it, is in `timing.distributor.rotor_setting`.
 """
 
@@ -21,7 +21,7 @@ from timing.tolerance import exceeds, falls_short
 LOWEST_SPARK_DEG = -60.0
 HIGHEST_SPARK_DEG = 90.0
 
-# Tip and post are in line once a cycle: half a cycle of a four-stroke either way says it all.
+# Tip and terminal are in line once a cycle: half a cycle of a four-stroke either way says it all.
 _HALF_CYCLE_DEG = 360.0
 
 
@@ -42,7 +42,7 @@ class Phasing:
     parts : RotorAndCap
         The measures of rotor and cap.
     best_aligned_deg : float
-        Advance at which tip and post should be in line: the middle of the range. [degrees of crank]
+        Advance at which tip and terminal should be in line: the middle of the range. [degrees of crank]
     aligned_at_deg : float
         Advance at which they are in line as reckoned here. [degrees of crank]
     lowest, highest : PhasingEnd
@@ -97,7 +97,7 @@ class Phasing:
         Parameters
         ----------
         aligned_at_deg : float
-            Advance at which tip and post are in line. [degrees of crank]
+            Advance at which tip and terminal are in line. [degrees of crank]
         lowest_deg, highest_deg : float, optional
             Range of the spark; as before where left out. [degrees of crank before top dead centre]
 
@@ -139,13 +139,13 @@ def rotor_phasing(
     lowest_deg, highest_deg : float
         Range of the spark, from cranking to the highest light-load total. [degrees of crank before top dead centre]
     tip_radius_mm, tip_width_mm, post_width_mm, radial_gap_mm : float
-        Radius of the tip's end, widths of tip and post along the arc, and the air between them in line. [mm]
+        Radius of the tip's end, widths of tip and terminal along the arc, and the air between them in line. [mm]
     aligned_at_deg : float, optional
-        Advance at which tip and post are in line; the middle of the range if left out. [degrees of crank]
+        Advance at which tip and terminal are in line; the middle of the range if left out. [degrees of crank]
     strokes : int
         4: the distributor turns at half the crank's speed. 2: at the crank's speed.
     least_overlap_mm, least_ratio : float
-        Least overlap of tip and post [mm], and least ratio of the neighbour's gap to the own. Common practice, no
+        Least overlap of tip and terminal [mm], and least ratio of the neighbour's gap to the own. Common practice, no
         source.
 
     Returns
@@ -156,7 +156,7 @@ def rotor_phasing(
     Raises
     ------
     DistributorError
-        If the range is upside down, or tip or posts are too wide for the cap.
+        If the range is upside down, or tip or terminals are too wide for the cap.
     TimingError
         If a figure is not finite or out of its range.
 
@@ -195,7 +195,7 @@ def _judged(
     if lowest > highest:
         raise DistributorError(f"the lowest advance, {lowest:g}°, is above the highest, {highest:g}°")
     best = (lowest + highest) / 2.0
-    what = "the advance at which rotor and post are in line"
+    what = "the advance at which rotor and terminal are in line"
     aligned = (
         best
         if aligned_at_deg is None
@@ -212,7 +212,7 @@ def _judged(
     elif centred_fails:
         kind, said = PhasingKind.RANGE_TOO_WIDE, [*faults, *_too_wide(ends, widest, parts.tip_width_mm, tips)]
     else:
-        in_line = f"Set tip and post in line at {best:g}° instead of {aligned:g}°: the middle of the range."
+        in_line = f"Set tip and terminal in line at {best:g}° instead of {aligned:g}°: the middle of the range."
         kind, said = PhasingKind.OUT_OF_LINE, [*faults, in_line]
     said.append(
         "Prove it with a cut-open old cap and the strobe on that lead: at cranking, idle and the highest advance. A "
@@ -240,9 +240,9 @@ def _spark(degrees: float, what: str) -> float:
 def _holding(ends: tuple[PhasingEnd, PhasingEnd]) -> list[str]:
     lowest, highest = ends
     return [
-        f"From {lowest.spark_deg:g}° to {highest.spark_deg:g}° the tip overlaps its post by "
+        f"From {lowest.spark_deg:g}° to {highest.spark_deg:g}° the tip overlaps its terminal by "
         f"{min(end.overlap_mm for end in ends):.1f} mm or more. "
-        f"Any other post is {min(end.ratio for end in ends):.1f} times as far or more."
+        f"Any other terminal is {min(end.ratio for end in ends):.1f} times as far or more."
     ]
 
 
@@ -257,16 +257,16 @@ def _faults(end: PhasingEnd, least_overlap: float, least_ratio: float) -> list[s
         )
         faults.append(
             f"At {end.spark_deg:g}° the rotor tip is {abs(end.offset_dist_deg):.1f} distributor degrees {side} its "
-            f"post and {how}. Limit: {least_overlap:g} mm of overlap."
+            f"terminal and {how}. Limit: {least_overlap:g} mm of overlap."
         )
     if falls_short(end.ratio, least_ratio):
         charge = {
-            Neighbour.JUST_LEFT: " The cylinder of that post is at the end of its expansion.",
-            Neighbour.NEXT: " The cylinder of that post holds fresh charge: the dangerous side.",
+            Neighbour.JUST_LEFT: " The cylinder of that terminal is at the end of its expansion.",
+            Neighbour.NEXT: " The cylinder of that terminal holds fresh charge: the dangerous side.",
             Neighbour.EITHER: "",
         }[end.neighbour]
         faults.append(
-            f"At {end.spark_deg:g}° the spark has {end.own_gap_mm:.1f} mm to its own post, "
+            f"At {end.spark_deg:g}° the spark has {end.own_gap_mm:.1f} mm to its own terminal, "
             f"{end.neighbour_gap_mm:.1f} mm to {end.neighbour}.{charge} Limit: {least_ratio:g} times as far."
         )
     return faults

@@ -103,7 +103,7 @@ def rotor_advice(
     Parameters
     ----------
     phasing : Phasing
-        Rotor, cap, range and limits. Where tip and post are in line is taken from `setting`.
+        Rotor, cap, range and limits. Where tip and terminal are in line is taken from `setting`.
     setting : RotorSetting
         `DistributorTrigger` or `CrankTrigger`, as measured.
     rotor_clockwise : bool, optional
@@ -172,7 +172,7 @@ class _Adviser:
 
     @property
     def x(self) -> float:
-        """How far tip against post has to go. [degrees of the distributor, with the rotor's turn]"""
+        """How far tip against terminal has to go. [degrees of the distributor, with the rotor's turn]"""
         off = (self.before.best_aligned_deg - self.before.aligned_at_deg) / self.before.crank_turns
         return math.remainder(off, 360.0)
 
@@ -193,7 +193,7 @@ class _Adviser:
             (body,),
             f"Turn the body {self._by(body)}.",
             f"Check: with cylinder 1 at {_btdc(self.before.best_aligned_deg)}, firing stroke, the tip points at its "
-            "post.",
+            "terminal.",
         )
 
     def reindex_rotor(self) -> Remedy | None:

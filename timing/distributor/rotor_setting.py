@@ -45,7 +45,7 @@ class Effect(NamedTuple):
     tip_at_edge_dist_deg : float
         To where the tip stands at the edge; 0 where the distributor triggers nothing. [degrees of the distributor]
     aligned_at_deg : float
-        To the advance at which tip and post are in line. [degrees of crank]
+        To the advance at which tip and terminal are in line. [degrees of crank]
     """
 
     edge_deg: float
@@ -111,7 +111,7 @@ class DistributorTrigger:
     edge_deg : float
         Crank angle at which the trigger's edge comes, -360 to 360. [degrees of crank before top dead centre]
     tip_at_edge_dist_deg : float
-        From the tip to its own post at that moment, positive while the tip is not there yet; -180 to 180.
+        From the tip to its own terminal at that moment, positive while the tip is not there yet; -180 to 180.
         [degrees of the distributor]
     strokes : int
         4: the distributor turns at half the crank's speed. 2: at the crank's speed.
@@ -146,11 +146,11 @@ class DistributorTrigger:
 
     @property
     def aligned_at_deg(self) -> float:
-        """Advance at which tip and post are in line. [degrees of crank]"""
+        """Advance at which tip and terminal are in line. [degrees of crank]"""
         return _in_cycle(self.edge_deg - self.crank_turns * self.tip_at_edge_dist_deg, self.crank_turns)
 
     def offset_dist_deg(self, spark_deg: float) -> float:
-        """From the tip to its post at a spark, positive while it is not there yet. [degrees of the distributor]"""
+        """From the tip to its terminal at a spark, positive while it is not there yet. [degrees of the distributor]"""
         return self.tip_at_edge_dist_deg + (spark_deg - self.edge_deg) / self.crank_turns
 
     def edge_before_deg(self, terminals: int) -> float:
@@ -174,7 +174,7 @@ class CrankTrigger:
     Attributes
     ----------
     aligned_at_deg : float
-        Crank angle at which tip and post are in line, -360 to 360; found by turning the engine by hand.
+        Crank angle at which tip and terminal are in line, -360 to 360; found by turning the engine by hand.
         [degrees of crank before top dead centre]
     strokes : int
         4: the distributor turns at half the crank's speed. 2: at the crank's speed.
@@ -189,7 +189,7 @@ class CrankTrigger:
     strokes: int = 4
 
     def __post_init__(self) -> None:
-        what = "the angle at which rotor and post are in line"
+        what = "the angle at which rotor and terminal are in line"
         aligned = number(self.aligned_at_deg, what, low=-360.0, high=360.0, unit="degrees")
         object.__setattr__(self, "aligned_at_deg", aligned)
         crank_from_distributor(1.0, self.strokes)  # refuses strokes that no engine has
@@ -205,7 +205,7 @@ class CrankTrigger:
         return float(crank_from_distributor(1.0, self.strokes))
 
     def offset_dist_deg(self, spark_deg: float) -> float:
-        """From the tip to its post at a spark, positive while it is not there yet. [degrees of the distributor]"""
+        """From the tip to its terminal at a spark, positive while it is not there yet. [degrees of the distributor]"""
         return (spark_deg - self.aligned_at_deg) / self.crank_turns
 
     def after(self, moves: Iterable[Move]) -> CrankTrigger:
@@ -255,7 +255,7 @@ def effect_of(part: Part, place: TriggerPlace, strokes: int = 4) -> Effect:
 
 
 def angle_of_arc(arc_mm: float, radius_mm: float) -> float:
-    """Angle of an arc measured between two marks, such as those of tip and post at the edge. [degrees]
+    """Angle of an arc measured between two marks, such as those of tip and terminal at the edge. [degrees]
 
     Parameters
     ----------

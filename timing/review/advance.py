@@ -87,7 +87,7 @@ def anywhere(case: Case) -> Iterator[Finding | Missing]:
             "total-advance",
             f"The total advance is {degrees(beyond.degrees)} {_place(case, beyond)}. No road engine needs more than"
             f" {degrees(limit)}. Look for a slipped digit, or a base counted twice.",
-            "So early a spark works against the crank, and the rotor may be far from its post.",
+            "So early a spark works against the crank, and the rotor may be far from its terminal.",
             rpm=beyond.rpm,
             vacuum=beyond.vacuum,
         )

@@ -32,7 +32,7 @@ class RotorFacts:
     tip_radius_mm, tip_width_mm, post_width_mm, radial_gap_mm : float or None
         As `timing.distributor.phasing.rotor_phasing`. [mm]
     aligned_at_deg : float or None
-        Advance at which tip and post are in line, as found by turning the engine. [degrees of crank] None: not
+        Advance at which tip and terminal are in line, as found by turning the engine. [degrees of crank] None: not
         measured; the best place is taken.
     terminals : int or None
         Posts round the cap; None where there are as many as cylinders.
@@ -44,7 +44,7 @@ class RotorFacts:
         Where the trigger's edge comes, as the unit is told apart from base timing. [degrees of crank before top dead
         centre] None: the unit sparks at the edge when it adds nothing, so that the edge is base timing.
     tip_at_edge_dist_deg : float or None
-        From the tip to its post at the edge, positive while the tip is not there yet. [degrees of the distributor]
+        From the tip to its terminal at the edge, positive while the tip is not there yet. [degrees of the distributor]
     plate_moves : bool or None
         Whether plate or pick-up can be moved on the body.
 
@@ -69,9 +69,9 @@ class RotorFacts:
     def __post_init__(self) -> None:
         _keep(self, "tip_radius_mm", "the rotor's radius", above=0.0, unit="mm")
         _keep(self, "tip_width_mm", "the rotor tip's width", above=0.0, unit="mm")
-        _keep(self, "post_width_mm", "the cap post's width", above=0.0, unit="mm")
+        _keep(self, "post_width_mm", "the cap terminal's width", above=0.0, unit="mm")
         _keep(self, "radial_gap_mm", "the rotor's air gap", above=0.0, unit="mm")
-        in_line = "the advance at which rotor and post are in line"
+        in_line = "the advance at which rotor and terminal are in line"
         _keep(self, "aligned_at_deg", in_line, low=LOWEST_SPARK_DEG, high=HIGHEST_SPARK_DEG, unit="degrees")
         _keep(self, "edge_deg", "the trigger's edge", low=-360.0, high=360.0, unit="degrees")
         at_edge = "the rotor tip at the edge"
@@ -86,7 +86,7 @@ class RotorFacts:
         measures = {
             "the rotor's radius": self.tip_radius_mm,
             "the rotor tip's width": self.tip_width_mm,
-            "the cap post's width": self.post_width_mm,
+            "the cap terminal's width": self.post_width_mm,
             "the rotor's air gap": self.radial_gap_mm,
         }
         return tuple(name for name, value in measures.items() if value is None)

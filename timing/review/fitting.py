@@ -59,13 +59,13 @@ def trigger(case: Case) -> Iterator[Finding | Missing]:
 
 
 def rotor(case: Case) -> Iterator[Finding | Missing]:
-    """Rotor tip and post over the whole range of advance."""
+    """Rotor tip and terminal over the whole range of advance."""
     engine = case.engine
     if not engine.has_rotor:
         return
     facts = engine.rotor or RotorFacts()
     posts = engine.cylinders if facts.terminals is None else facts.terminals
-    question = "whether the rotor tip still faces its post at both ends of the advance"
+    question = "whether the rotor tip still faces its terminal at both ends of the advance"
     if posts is None:
         yield Missing("missing-cylinders", "the number of cylinders", question)
     if facts.lacking:
@@ -106,13 +106,15 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
         end = min((phasing.lowest, phasing.highest), key=lambda end: end.overlap_mm)
         if falls_short(end.overlap_mm, case.limits.rotor_overlap_mm):
             text = (
-                f"At {degrees(end.spark_deg)} the rotor tip covers its post by {end.overlap_mm:.1f} mm; the limit is"
+                f"At {degrees(end.spark_deg)} the rotor tip covers its terminal by {end.overlap_mm:.1f} mm; the limit "
+                f"is"
                 f" {case.limits.rotor_overlap_mm:g} mm."
             )
         else:
             end = min((phasing.lowest, phasing.highest), key=lambda end: end.ratio)
             text = (
-                f"At {degrees(end.spark_deg)} the next post is only {end.ratio:.1f} times as far as the own; the limit"
+                f"At {degrees(end.spark_deg)} the next terminal is only {end.ratio:.1f} times as far as the own; the "
+                f"limit"
                 f" is {case.limits.rotor_ratio:g} times."
             )
         if phasing.kind is PhasingKind.RANGE_TOO_WIDE:
@@ -121,23 +123,25 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
                 f"; {widest}° is the most." if widest else "."
             )
         else:
-            advice = f"Set the rotor so that tip and post are in line at {best}, not {degrees(phasing.aligned_at_deg)}."
+            advice = (
+                f"Set the rotor so that tip and terminal are in line at {best}, not {degrees(phasing.aligned_at_deg)}."
+            )
         yield Finding(
             Kind.STOP,
             "rotor-phasing",
             " ".join([text, *(_remedy(phasing, setting, facts) or (advice,))]),
-            f"A spark that finds another post nearer fires the wrong cylinder. {_PROVE_IT}",
+            f"A spark that finds another terminal nearer fires the wrong cylinder. {_PROVE_IT}",
             GEOMETRY,
         )
     elif aligned is None and facts.is_locked:
-        yield Missing("missing-rotor-phase", "the advance at which rotor tip and post are in line", question)
+        yield Missing("missing-rotor-phase", "the advance at which rotor tip and terminal are in line", question)
     elif aligned is None:
         yield Finding(
             Kind.NOTE,
             "rotor-not-measured",
-            f"Tip and post must be in line at {best}: the map goes from {degrees(lowest)} to {degrees(highest)}."
+            f"Tip and terminal must be in line at {best}: the map goes from {degrees(lowest)} to {degrees(highest)}."
             f" {_MEASURE[facts.trigger_place]}",
-            f"In the middle of the range both ends are equally far from the post. {_PROVE_IT}",
+            f"In the middle of the range both ends are equally far from the terminal. {_PROVE_IT}",
             GEOMETRY,
         )
 
@@ -150,7 +154,7 @@ def _in_sentences(refusal: DistributorError) -> str:
 # What is still to be measured before anybody can say which bolt to turn.
 _MEASURE = {
     None: "Record where the trigger sits: it decides what to move.",
-    TriggerPlace.DISTRIBUTOR: "Measure how far the tip is from its post at the trigger's edge.",
+    TriggerPlace.DISTRIBUTOR: "Measure how far the tip is from its terminal at the trigger's edge.",
     TriggerPlace.CRANK_OR_CAMSHAFT: "Measure the crank angle at which they are in line; the body sets it.",
 }
 

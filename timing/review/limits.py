@@ -69,7 +69,7 @@ class ReviewLimits:
         What a unit rounds by less than this, or by less than a tenth of its own step, is not said.
         [degrees of crank]
     rotor_overlap_mm, rotor_ratio : float
-        Least overlap of rotor tip and post [mm], and least ratio of the neighbour's gap to the own.
+        Least overlap of rotor tip and terminal [mm], and least ratio of the neighbour's gap to the own.
     """
 
     full_load_deg: float = 38.0

@@ -10,11 +10,11 @@ const readingWay = ({ done, text, url, link }) => {
 };
 
 const waysToSettle = (dock) => {
-  const { item, row, deeds } = dock;
+  const { item, row, actions } = dock;
   const words = row.record.recorded === null ? "Put it in the record" : "Correct the record";
   const current = row.standing.at(-1);
   return [
-    dock.primary(words, () => dock.alone(() => deeds.correct(item, row, current))),
+    dock.primary(words, () => dock.alone(() => actions.correct(item, row, current))),
     button("Measure again", () => dock.enter({ outcome: "withdrawn", note: "" })),
   ];
 };

@@ -24,10 +24,10 @@ const SETTLING_MS = 450;
 const mayBeNegative = ({ low, high }) => (low === null ? high === null || high < 0 : low < 0);
 
 export class Dock {
-  /* `deeds`: enter(item, body, photograph), confirm(item, entry), showPast(item), next(key), skip(item), finished() */
-  constructor(place, deeds, { mayLetPass, person, largestPhotograph }) {
+  /* `actions`: enter(item, body, photograph), confirm(item, entry), showPast(item), next(key), skip(item), finished() */
+  constructor(place, actions, { mayLetPass, person, largestPhotograph }) {
     this.place = place;
-    this.deeds = deeds;
+    this.actions = actions;
     this.mayLetPass = mayLetPass;
     this.person = person;
     this.largestPhotograph = largestPhotograph;
@@ -39,12 +39,12 @@ export class Dock {
     this.unitsChosen = new Map();
   }
 
-  /* One deed at a time. A thumb's second tap comes before the first entry is kept on the disk: it is none. */
-  async alone(deed) {
+  /* One action at a time. A thumb's second tap comes before the first entry is kept on the disk: it is none. */
+  async alone(action) {
     if (this.busy) return;
     this.busy = true;
     try {
-      await deed();
+      await action();
     } finally {
       this.busy = false;
     }
@@ -146,8 +146,8 @@ export class Dock {
     }
   }
 
-  primary(words, deed) {
-    const made = button(words, () => this.ready() && deed(), "button-primary dock-primary");
+  primary(words, action) {
+    const made = button(words, () => this.ready() && action(), "button-primary dock-primary");
     made.dataset.first = "";
     return made;
   }
@@ -274,7 +274,7 @@ export class Dock {
     if (this.problem.textContent) return;
     // A copy: what a camera hands over may be gone before it can be sent.
     const copy = new Blob([await file.arrayBuffer()], { type: file.type });
-    await this.deeds.photograph(this.item, this.row, copy, this.noteText());
+    await this.actions.photograph(this.item, this.row, copy, this.noteText());
     if (this.item.kind === "photo") this.goOn();
   }
 
@@ -290,7 +290,7 @@ export class Dock {
     }
     const current = row.standing.at(-1);
     if (row.waitsForSecond && current && current.byId !== this.person.id) {
-      more.push(button(`Second check: ${[row.value, row.value && row.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.deeds.confirm(item, current)), "button-primary"));
+      more.push(button(`Second check: ${[row.value, row.value && row.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.actions.confirm(item, current)), "button-primary"));
     } else if (row.waitsForSecond) {
       more.push(element("p", { class: "muted" }, "Second check needed. Someone else switches to this tablet by PIN, or checks on another. A PIN needs the network."));
     }
@@ -299,8 +299,8 @@ export class Dock {
     if (!row.hold) more.push(button("Not possible", () => this.openNote("not possible")));
     if (item.holdPoint && this.mayLetPass && !row.holds) more.push(button("Override", () => this.openNote("let pass"), "button-danger"));
     if (row.standing.length && !row.record?.differs && !row.found?.done) more.push(button("Undo", () => this.enter({ outcome: "withdrawn", note: "" })));
-    if (row.history.length) more.push(button("History", () => this.deeds.showPast(item)));
-    more.push(button("Skip", () => this.deeds.skip(item)));
+    if (row.history.length) more.push(button("History", () => this.actions.showPast(item)));
+    more.push(button("Skip", () => this.actions.skip(item)));
     return more;
   }
 
@@ -341,20 +341,20 @@ export class Dock {
   enter(body) {
     return this.alone(async () => {
       const { item, row } = this;
-      await this.deeds.enter(item, row, { note: this.noteText(), ...body });
+      await this.actions.enter(item, row, { note: this.noteText(), ...body });
       this.undo = body.outcome === "withdrawn" ? null : { item };
-      if (body.outcome === "withdrawn") this.deeds.again(item);
+      if (body.outcome === "withdrawn") this.actions.again(item);
       else this.goOn();
     });
   }
 
   keep(kept) {
     const others = this.row.standing.filter((entry) => entry.id !== kept.id).map((entry) => entry.id);
-    return this.alone(() => this.deeds.keep(this.item, others));
+    return this.alone(() => this.actions.keep(this.item, others));
   }
 
   goOn() {
-    this.deeds.next(this.item.key);
+    this.actions.next(this.item.key);
   }
 
   showUndo() {
@@ -362,7 +362,7 @@ export class Dock {
     if (!undone || undone === this.item) return this.undoPlace.replaceChildren();
     const back = button("Undo", () => {
       this.undo = null;
-      return this.alone(() => this.deeds.takeBack(undone));
+      return this.alone(() => this.actions.takeBack(undone));
     });
     return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Saved: ${undone.text}`), back));
   }

@@ -81,7 +81,7 @@ const queue = async (...made) => {
   send();
 };
 
-const deeds = {
+const actions = {
   enter: (item, row, body) => queue(message(item, "entry", { ...body, replaces: row.heads })),
   photograph: (item, row, photograph, note) => {
     const current = row.standing.at(-1);
@@ -92,19 +92,19 @@ const deeds = {
   },
   confirm: async (item, entry) => {
     await queue(message(item, "confirmation", { entry: entry.id }));
-    deeds.next(item.key);
+    actions.next(item.key);
   },
   keep: async (item, others) => {
     await queue(message(item, "entry", { outcome: "withdrawn", note: "another entry was kept", replaces: others }));
-    deeds.next(item.key);
+    actions.next(item.key);
   },
   correct: async (item, row, entry) => {
     await queue(message(item, "correction", { entry: entry.id, seen: row.record.text }));
-    deeds.next(item.key);
+    actions.next(item.key);
   },
   takeBack: async (item) => {
-    await deeds.enter(item, sheet.rows.get(item.key), { outcome: "withdrawn", note: "" });
-    deeds.again(item);
+    await actions.enter(item, sheet.rows.get(item.key), { outcome: "withdrawn", note: "" });
+    actions.again(item);
   },
   again: (item) => open(item, { settle: true }),
   next: (key) => goOn(key),
@@ -117,7 +117,7 @@ const deeds = {
 
 /* --- what is shown -------------------------------------------------------------------------------------------- */
 
-const dock = page.mayRecord ? new Dock(dockPlace, deeds, page) : null;
+const dock = page.mayRecord ? new Dock(dockPlace, actions, page) : null;
 
 const open = (item, { settle = false, scroll = true } = {}) => {
   dock?.take(item, sheet.rows.get(item.key), { settle });
@@ -164,7 +164,7 @@ let tickedAt = 0;
 const tickFromTheList = async (item, row) => {
   if (performance.now() - tickedAt < 450) return;
   tickedAt = performance.now();
-  await deeds.enter(item, row, { outcome: "done", note: row.note });
+  await actions.enter(item, row, { outcome: "done", note: row.note });
   dock.undo = { item };
   const next = nextOpen(items, sheet.rows, item.key, person.id, sheet.skipped);
   if (next) open(next, { settle: true, scroll: false });
@@ -174,7 +174,7 @@ const tickFromTheList = async (item, row) => {
 const lines = new Lines(root, items, {
   onTick: tapped,
   onOpen: (item) => open(item, { scroll: false }),
-  onHistory: deeds.showPast,
+  onHistory: actions.showPast,
   mayRecord: page.mayRecord,
 });
 

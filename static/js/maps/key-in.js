@@ -12,11 +12,11 @@ const store = () => {
   }
 };
 
-const show = (selector, deed) => {
+const show = (selector, action) => {
   const button = document.querySelector(selector);
   if (!button) return;
   button.hidden = false;
-  button.addEventListener("click", deed);
+  button.addEventListener("click", action);
 };
 
 if (sheet) {

@@ -57,7 +57,7 @@ class FourBodies:
         return turned(self.body_on_engine) * turned(self.cap_on_body) * turned(self.post_on_cap)
 
     def tip_to_post(self, crank):
-        """Degrees of the distributor from the tip onward to its post, positive while it is not there yet."""
+        """Degrees of the distributor from the tip onward to its terminal, positive while it is not there yet."""
         gap = angle(self.post / self.tip(crank))
         return gap if self.clockwise else -gap
 
@@ -66,7 +66,7 @@ class FourBodies:
         return -self._when(lambda crank: angle(self.lobe(crank) / self.heel))
 
     def in_line_at(self):
-        """Crank degrees before top dead centre at which tip and post are in line."""
+        """Crank degrees before top dead centre at which tip and terminal are in line."""
         return -self._when(lambda crank: angle(self.tip(crank) / self.post))
 
     def _when(self, apart):

@@ -11,7 +11,7 @@ from timing.distributor import DistributorError, Neighbour, PhasingKind, rotor_p
 from timing.errors import TimingError
 
 ROWS = rows("rotor_phasing.csv")
-# Four posts, the first cap of the handbook: radius 20, tip 7, post 4, gap 0.7 mm.
+# Four terminals, the first cap of the handbook: radius 20, tip 7, terminal 4, gap 0.7 mm.
 CAP = {"terminals": 4, "tip_radius_mm": 20, "tip_width_mm": 7, "post_width_mm": 4, "radial_gap_mm": 0.7}
 
 
@@ -52,7 +52,7 @@ class TestWorkedCaps:
         ("row", "kind", "source"),
         [
             (ROWS[0], PhasingKind.HOLDS, "handbook 7: centred"),
-            (ROWS[2], PhasingKind.OUT_OF_LINE, "handbook 7: edge at base timing, just off the post"),
+            (ROWS[2], PhasingKind.OUT_OF_LINE, "handbook 7: edge at base timing, just off the terminal"),
             (ROWS[6], PhasingKind.OUT_OF_LINE, "handbook 7: 0.1357 mm of overlap, 1 is wanted"),
             (ROWS[10], PhasingKind.OUT_OF_LINE, "handbook 7: refuse; centred it would hold"),
         ],
@@ -84,15 +84,15 @@ class TestGeometry:
     def test_gaps_are_those_to_the_nearest_posts(self, terminals, spark, aligned, radius, tip, post, gap):
         pitch = 2 * math.pi * radius / terminals
         end = rotor_phasing(terminals, -20, 60, radius, tip * pitch, post * pitch, gap, aligned).at(spark)
-        # Every post round the cap, its middle measured from the tip the short way; the own post is number 0.
+        # Every terminal round the cap, its middle measured from the tip the short way; the own terminal is number 0.
         tip_at = -math.radians((spark - aligned) / 2)
         away = [
             abs(math.remainder(2 * math.pi * number / terminals - tip_at, 2 * math.pi)) * radius
             for number in range(terminals)
         ]
         clear = [max(0.0, arc - (tip + post) * pitch / 2) for arc in away]
-        assert end.own_gap_mm == pytest.approx(math.hypot(gap, clear[0])), "by hand, post by post"
-        assert end.neighbour_gap_mm == pytest.approx(math.hypot(gap, min(clear[1:]))), "by hand, post by post"
+        assert end.own_gap_mm == pytest.approx(math.hypot(gap, clear[0])), "by hand, terminal by terminal"
+        assert end.neighbour_gap_mm == pytest.approx(math.hypot(gap, min(clear[1:]))), "by hand, terminal by terminal"
         assert end.ratio == pytest.approx(end.neighbour_gap_mm / end.own_gap_mm)
 
     @given(st.floats(-20, 60), st.floats(-20, 60))
@@ -120,8 +120,8 @@ class TestGeometry:
     def test_an_early_spark_is_nearer_the_post_just_left(self, spark, neighbour):
         found = rotor_phasing(**CAP, lowest_deg=8, highest_deg=40)
         assert found.at(spark).neighbour is neighbour, "handbook 7: early, the tip has not yet come"
-        assert found.highest.neighbour == "the post just left"
-        assert found.lowest.neighbour == "the next post"
+        assert found.highest.neighbour == "the terminal just left"
+        assert found.lowest.neighbour == "the next terminal"
 
 
 class TestVerdict:
@@ -162,18 +162,20 @@ class TestVerdict:
 
     def test_an_end_that_fails_is_told_from_one_that_holds(self):
         found = phasing_of(ROWS[2])
-        assert [found.fails_at(end) for end in found.ends] == [False, True], "handbook 7: just off the post at 40"
+        assert [found.fails_at(end) for end in found.ends] == [False, True], "handbook 7: just off the terminal at 40"
 
 
 class TestTipWidth:
     def test_a_tip_too_near_its_neighbours_must_be_narrower(self):
-        # 8 posts at radius 24 stand 18.85 mm apart, so that a tip of 18 and a post of 5 leave 3.2 mm to the
-        # neighbour at the ends of 6 to 46, and 0.7 mm to the own post: 4.6 times, not 5.
+        # 8 terminals at radius 24 stand 18.85 mm apart, so that a tip of 18 and a terminal of 5 leave 3.2 mm to the
+        # neighbour at the ends of 6 to 46, and 0.7 mm to the own terminal: 4.6 times, not 5.
         found = rotor_phasing(8, 6, 46, 24, 18, 5, 0.7)
         assert found.kind is PhasingKind.RANGE_TOO_WIDE
-        assert found.highest.overlap_mm == pytest.approx(11.5 - 4.18879, abs=1e-5), "by hand: the tip is on its post"
+        assert found.highest.overlap_mm == pytest.approx(11.5 - 4.18879, abs=1e-5), (
+            "by hand: the tip is on its terminal"
+        )
         narrowest, widest = found.tip_widths_mm
-        # 18.8496 - 4.1888 - 0.7 * sqrt(24) = 11.2315 mm is the most half widths of tip and post may take.
+        # 18.8496 - 4.1888 - 0.7 * sqrt(24) = 11.2315 mm is the most half widths of tip and terminal may take.
         assert widest == pytest.approx(2 * 11.2315 - 5, abs=1e-4), "by hand"
         assert narrowest == pytest.approx(2 * (1 + 4.18879) - 5, abs=1e-5), "by hand"
         assert widest < 18
@@ -181,7 +183,7 @@ class TestTipWidth:
     def test_a_tip_too_short_for_the_range_must_be_wider(self):
         found = rotor_phasing(**CAP, lowest_deg=0, highest_deg=60)
         narrowest, _ = found.tip_widths_mm
-        # 15 distributor degrees at 20 mm are 5.236 mm; with 1 mm of overlap 6.236 is half of tip and post.
+        # 15 distributor degrees at 20 mm are 5.236 mm; with 1 mm of overlap 6.236 is half of tip and terminal.
         assert narrowest == pytest.approx(2 * 6.23599 - 4, abs=1e-5), "by hand"
         assert narrowest > 7
 
@@ -223,13 +225,13 @@ class TestBadInput:
             ({"highest_deg": 91}, "the highest advance must be 90 degrees or less, not 91"),
             ({"tip_radius_mm": 0}, "the radius of the rotor tip must be above 0 mm, not 0"),
             ({"tip_width_mm": -7}, "the width of the rotor tip must be above 0 mm, not -7"),
-            ({"post_width_mm": 0}, "the width of a cap post must be above 0 mm, not 0"),
-            ({"radial_gap_mm": 0}, "the gap between rotor tip and post must be above 0 mm, not 0"),
-            ({"post_width_mm": 32}, "posts 32 mm wide would reach from post to post.*stand 31.4 mm apart"),
-            ({"tip_width_mm": 32}, "a rotor tip 32 mm wide would reach from post to post"),
+            ({"post_width_mm": 0}, "the width of a cap terminal must be above 0 mm, not 0"),
+            ({"radial_gap_mm": 0}, "the gap between rotor tip and terminal must be above 0 mm, not 0"),
+            ({"post_width_mm": 32}, "terminals 32 mm wide would reach from terminal to terminal.*stand 31.4 mm apart"),
+            ({"tip_width_mm": 32}, "a rotor tip 32 mm wide would reach from terminal to terminal"),
             (
                 {"aligned_at_deg": 400},
-                "the advance at which rotor and post are in line must be 360 degrees or less, not 400",
+                "the advance at which rotor and terminal are in line must be 360 degrees or less, not 400",
             ),
             ({"least_overlap_mm": -1}, "the least overlap must be 0 mm or more"),
             ({"least_ratio": 0}, "the least ratio of gaps must be above 0"),

@@ -1,4 +1,4 @@
-"""What is advised for a rotor out of line: done to a distributor of four bodies, it brings tip and post together."""
+"""What is advised for a rotor out of line: done to a distributor of four bodies, it aligns tip and terminal."""
 
 import math
 from itertools import pairwise
@@ -20,7 +20,7 @@ from timing.distributor import (
 )
 from timing.errors import TimingError
 
-# Four posts, the first cap of the handbook: radius 20, tip 7, post 4, gap 0.7 mm; the range of its worked car.
+# Four terminals, the first cap of the handbook: radius 20, tip 7, terminal 4, gap 0.7 mm; the range of its worked car.
 FOUR = rotor_phasing(4, 8, 40, 20, 7, 4, 0.7)
 BASE = DistributorTrigger(8, 0)
 kinds = st.sampled_from([RemedyKind.MOVE_PLATE, RemedyKind.REINDEX_ROTOR, RemedyKind.SET_EDGE])
@@ -101,7 +101,7 @@ class TestWorkedCar:
         assert after.amount_dist_deg == 8
 
     def test_the_rotor_is_re_indexed_with_its_turn(self):
-        # To be at its post for an earlier spark the tip must be further on; the four bodies above say so too.
+        # To be at its terminal for an earlier spark the tip must be further on; the four bodies above say so too.
         [move] = the(rotor_advice(FOUR, BASE), RemedyKind.REINDEX_ROTOR).moves
         assert (move.part, move.dist_deg) == (Part.ROTOR, 8)
         assert move.amount_mm == pytest.approx(2.7925, abs=5e-5), "handbook 7: 8 degrees at the tip, row 1"

@@ -152,7 +152,7 @@ class TestArc:
         ("arc", "radius", "degrees", "source"),
         [
             (5.5851, 20, 16, "handbook 7: 16 degrees at a radius of 20 mm"),
-            (-8.3776, 24, -20, "handbook 7: 20 degrees at a radius of 24 mm, past the post"),
+            (-8.3776, 24, -20, "handbook 7: 20 degrees at a radius of 24 mm, past the terminal"),
             (math.pi * 30, 30, 180, "half round, by hand"),
             (0, 30, 0, "in line"),
         ],
@@ -175,7 +175,7 @@ class TestArc:
 
 # What a refusal calls two of the figures.
 TIP = "the rotor tip at the edge"
-IN_LINE = "the angle at which rotor and post are in line"
+IN_LINE = "the angle at which rotor and terminal are in line"
 
 
 class TestRefusals:

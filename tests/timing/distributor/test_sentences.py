@@ -232,73 +232,79 @@ BENCH = [
 ROTOR = [
     (
         lambda: rotor(*FOUR),
-        "From 8° to 40° the tip overlaps its post by 2.7 mm or more. Any other post is 33.0 times as far or more.",
+        "From 8° to 40° the tip overlaps its terminal by 2.7 mm or more. Any other terminal is 33.0 times as "
+        "far or more.",
     ),
     (
         lambda: rotor(*FOUR, 40),
-        "At 8° the rotor tip is 16.0 distributor degrees past its post and clears it by 0.1 mm. Limit: 1 mm "
-        "of overlap. Set tip and post in line at 24° instead of 40°: the middle of the range.",
+        "At 8° the rotor tip is 16.0 distributor degrees past its terminal and clears it by 0.1 mm. Limit: 1 mm "
+        "of overlap. Set tip and terminal in line at 24° instead of 40°: the middle of the range.",
     ),
     (
         lambda: rotor(8, 6, 46, 24, 9, 5, 0.7, 6),
-        "At 46° the rotor tip is 20.0 distributor degrees before its post and clears it by 1.4 mm. Limit: 1 "
-        "mm of overlap. At 46° the spark has 1.5 mm to its own post, 3.5 mm to the post just left. The "
-        "cylinder of that post is at the end of its expansion. Limit: 5 times as far. Set tip and post in "
+        "At 46° the rotor tip is 20.0 distributor degrees before its terminal and clears it by 1.4 mm. Limit: 1 "
+        "mm of overlap. At 46° the spark has 1.5 mm to its own terminal, 3.5 mm to the terminal just left. The "
+        "cylinder of that terminal is at the end of its expansion. Limit: 5 times as far. Set tip and terminal in "
         "line at 26° instead of 6°: the middle of the range.",
     ),
     (
         lambda: rotor(8, 6, 46, 24, 9, 5, 0.7, 46),
-        "At 6° the rotor tip is 20.0 distributor degrees past its post and clears it by 1.4 mm. Limit: 1 mm "
-        "of overlap. At 6° the spark has 1.5 mm to its own post, 3.5 mm to the next post. The cylinder of "
-        "that post holds fresh charge: the dangerous side. Limit: 5 times as far. Set tip and post in line at"
+        "At 6° the rotor tip is 20.0 distributor degrees past its terminal and clears it by 1.4 mm. Limit: 1 mm "
+        "of overlap. At 6° the spark has 1.5 mm to its own terminal, 3.5 mm to the next terminal. The cylinder of "
+        "that terminal holds fresh charge: the dangerous side. Limit: 5 times as far. Set tip and terminal in line at"
         " 26° instead of 46°: the middle of the range.",
     ),
     (
         lambda: rotor(6, 6, 42, 21, 8, 4, 0.7, 10),
-        "At 42° the rotor tip is 16.0 distributor degrees before its post and overlaps it by only 0.1 mm. "
-        "Limit: 1 mm of overlap. Set tip and post in line at 24° instead of 10°: the middle of the range.",
+        "At 42° the rotor tip is 16.0 distributor degrees before its terminal and overlaps it by only 0.1 mm. "
+        "Limit: 1 mm of overlap. Set tip and terminal in line at 24° instead of 10°: the middle of the range.",
     ),
     (
         lambda: rotor(4, 0, 60, 20, 7, 4, 0.7),
-        "At 0° the rotor tip is 15.0 distributor degrees past its post and overlaps it by only 0.3 mm. Limit:"
-        " 1 mm of overlap. At 60° the rotor tip is 15.0 distributor degrees before its post and overlaps it "
+        "At 0° the rotor tip is 15.0 distributor degrees past its terminal and overlaps it by only 0.3 mm. Limit:"
+        " 1 mm of overlap. At 60° the rotor tip is 15.0 distributor degrees before its terminal and overlaps it "
         "by only 0.3 mm. Limit: 1 mm of overlap. From 0° to 60° is too wide for this rotor and cap, even in "
         "line at the middle. Narrow the range to 51°. A rotor with a wider tip serves this range: 8.5 to 31.4"
         " mm wide.",
     ),
     (
         lambda: rotor(4, 8, 9, 20, 0.5, 0.5, 0.7, 8.5),
-        "At 8° the rotor tip is 0.2 distributor degrees past its post and overlaps it by only 0.4 mm. Limit: 1 mm of"
-        " overlap. At 9° the rotor tip is 0.2 distributor degrees before its post and overlaps it by only 0.4 mm."
+        "At 8° the rotor tip is 0.2 distributor degrees past its terminal and overlaps it by only 0.4 mm. "
+        "Limit: 1 mm of"
+        " overlap. At 9° the rotor tip is 0.2 distributor degrees before its terminal and overlaps it by only 0.4 mm."
         " Limit: 1 mm of overlap. This rotor and cap serve no range of advance, however they are set. A rotor with a"
         " wider tip serves this range: 1.7 to 31.4 mm wide.",
     ),
     (
         lambda: rotor(*FOUR, least_overlap_mm=6),
-        "At 8° the rotor tip is 8.0 distributor degrees past its post and overlaps it by only 2.7 mm. Limit: "
-        "6 mm of overlap. At 40° the rotor tip is 8.0 distributor degrees before its post and overlaps it by "
+        "At 8° the rotor tip is 8.0 distributor degrees past its terminal and overlaps it by only 2.7 mm. Limit: "
+        "6 mm of overlap. At 40° the rotor tip is 8.0 distributor degrees before its terminal and overlaps it by "
         "only 2.7 mm. Limit: 6 mm of overlap. This rotor and cap serve no range of advance, however they are "
         "set. A rotor with a wider tip serves this range: 13.6 to 31.4 mm wide.",
     ),
     (
         lambda: rotor(8, 24, 24, 24, 9, 5, 4),
-        "At 24° the spark has 4.0 mm to its own post, 12.5 mm to either neighbouring post. Limit: 5 times as "
+        "At 24° the spark has 4.0 mm to its own terminal, 12.5 mm to either neighbouring terminal. Limit: 5 times as "
         "far. This rotor and cap serve no range of advance, however they are set. No other width of tip "
         "serves this range under this cap.",
     ),
     (
         lambda: rotor(8, 6, 46, 24, 18, 5, 0.7),
-        "At 6° the spark has 0.7 mm to its own post, 3.2 mm to the next post. The cylinder of that post holds"
+        "At 6° the spark has 0.7 mm to its own terminal, 3.2 mm to the next terminal. The cylinder of that "
+        "terminal holds"
         " fresh charge: the dangerous side. Limit: 5 times as far. At 46° the spark has 0.7 mm to its own "
-        "post, 3.2 mm to the post just left. The cylinder of that post is at the end of its expansion. Limit:"
+        "terminal, 3.2 mm to the terminal just left. The cylinder of that terminal is at the end of its "
+        "expansion. Limit:"
         " 5 times as far. From 6° to 46° is too wide for this rotor and cap, even in line at the middle. "
         "Narrow the range to 37°. A rotor with a narrower tip serves this range: 5.4 to 17.4 mm wide.",
     ),
     (
         lambda: rotor(12, 6, 46, 20, 5, 4, 0.7),
-        "At 6° the spark has 0.7 mm to its own post, 2.6 mm to the next post. The cylinder of that post holds"
+        "At 6° the spark has 0.7 mm to its own terminal, 2.6 mm to the next terminal. The cylinder of that "
+        "terminal holds"
         " fresh charge: the dangerous side. Limit: 5 times as far. At 46° the spark has 0.7 mm to its own "
-        "post, 2.6 mm to the post just left. The cylinder of that post is at the end of its expansion. Limit:"
+        "terminal, 2.6 mm to the terminal just left. The cylinder of that terminal is at the end of its "
+        "expansion. Limit:"
         " 5 times as far. From 6° to 46° is too wide for this rotor and cap, even in line at the middle. "
         "Narrow the range to 29°. No other width of tip serves this range under this cap.",
     ),
@@ -333,7 +339,7 @@ REMEDIES = [
         lambda: remedies(CrankTrigger(8)),
         [
             "Turn the body 8.0 distributor degrees against the turn of the rotor. Check: with cylinder 1 at 24° "
-            "BTDC, firing stroke, the tip points at its post.",
+            "BTDC, firing stroke, the tip points at its terminal.",
             "Re-index the rotor 8.0 distributor degrees (2.8 mm) with the turn of the rotor. A rotor with its tip"
             " offset that way does the same.",
             "Keep the advance between 8° and 33° BTDC; nothing is moved.",

@@ -43,7 +43,7 @@ class TestRotor:
         ("aligned", "tip", "found", "source"),
         [
             (24, 7, False, "handbook 7: 8-40 degrees, centred, overlap 2.7075 mm"),
-            (8, 7, True, "handbook 7: locked at rest, just off the post"),
+            (8, 7, True, "handbook 7: locked at rest, just off the terminal"),
         ],
     )
     def test_a_rotor_that_leaves_its_post_stops(self, aligned, tip, found, source):
@@ -84,7 +84,7 @@ class TestRotor:
     @pytest.mark.parametrize(
         ("measured", "found", "source"),
         [
-            ({"tip_at_edge_dist_deg": 0}, True, "in line at the base, 8: off the post at 40"),
+            ({"tip_at_edge_dist_deg": 0}, True, "in line at the base, 8: off the terminal at 40"),
             ({"tip_at_edge_dist_deg": -8}, False, "in line at 8 + 2 * 8 = 24, after the remedy"),
             ({"tip_at_edge_dist_deg": 0, "edge_deg": 24}, False, "an edge that the unit is told apart: in line at 24"),
             ({"tip_at_edge_dist_deg": 18, "edge_deg": 60}, False, "a trigger wheel: in line at 60 - 36 = 24"),
@@ -101,7 +101,7 @@ class TestRotor:
         map_ = changed(curve=AdvanceCurve([500, 1000, 6000], [0, 0, 32]), vacuum=None, rev_limit_rpm=6000)
         rotor = RotorFacts(20, 7, 4, 0.7, aligned, trigger_place=TriggerPlace.CRANK_OR_CAMSHAFT)
         found_ = as_set(map_, engine(rotor=rotor))
-        assert ("rotor-phasing" in found_) is found, "handbook 7: centred, or off the post"
+        assert ("rotor-phasing" in found_) is found, "handbook 7: centred, or off the terminal"
         if found:
             assert says(found_["rotor-phasing"], "8.0 distributor degrees against"), "(24 - 8) / 2, by the body"
 
@@ -115,13 +115,13 @@ class TestRotor:
 
     def test_posts_are_counted_where_there_are_not_as_many_as_cylinders(self):
         facts = engine(cylinders=4, rotor=dataclasses.replace(ROTOR, terminals=12))
-        assert "rotor-phasing" in findings(engine=facts), "posts so near that the spark finds the next one"
+        assert "rotor-phasing" in findings(engine=facts), "terminals so near that the spark finds the next one"
 
     def test_a_rotor_that_cannot_be_is_a_caution(self):
         finding = findings(engine=engine(rotor=dataclasses.replace(ROTOR, tip_width_mm=40)))["rotor-figures"]
         assert finding.kind == "caution"
-        # 2 pi 20 mm / 4 posts, by hand; each part of the refusal is a sentence of its own
-        assert says(finding, "A rotor tip 40 mm wide", "At a radius of 20 mm 4 posts stand 31.4 mm apart.")
+        # 2 pi 20 mm / 4 terminals, by hand; each part of the refusal is a sentence of its own
+        assert says(finding, "A rotor tip 40 mm wide", "At a radius of 20 mm 4 terminals stand 31.4 mm apart.")
 
     def test_the_limits_of_the_rotor_are_settings(self):
         assert "rotor-phasing" in findings(limits=ReviewLimits(rotor_overlap_mm=4))

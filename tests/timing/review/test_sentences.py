@@ -262,7 +262,8 @@ SAID = [
     (
         {"map": RANGE_8_TO_40, "engine": engine(rotor=RotorFacts(20, 7, 4, 0.7, 8))},
         "rotor-phasing",
-        "At 40° the rotor tip covers its post by -0.1 mm; the limit is 1 mm. Set the rotor so that tip and post are in"
+        "At 40° the rotor tip covers its terminal by -0.1 mm; the limit is 1 mm. Set the rotor so that tip "
+        "and terminal are in"
         " line at 24°, not 8°.",
     ),
     (
@@ -272,37 +273,39 @@ SAID = [
             "limits": ReviewLimits(rotor_ratio=90),
         },
         "rotor-phasing",
-        "At 8° the next post is only 32.3 times as far as the own; the limit is 90 times. Even centred, 8° to 40° is"
+        "At 8° the next terminal is only 32.3 times as far as the own; the limit is 90 times. Even centred, "
+        "8° to 40° is"
         " too wide for this rotor and cap.",
     ),
     (
         {"engine": engine(rotor=RotorFacts(20, 8, 4, 0.7))},
         "rotor-not-measured",
-        "Tip and post must be in line at 22.9°: the map goes from 8° to 37.7°. Record where the trigger sits: it"
+        "Tip and terminal must be in line at 22.9°: the map goes from 8° to 37.7°. Record where the trigger sits: it"
         " decides what to move.",
     ),
     (
         {"engine": engine(rotor=RotorFacts(20, 8, 4, 0.7, trigger_place=TriggerPlace.DISTRIBUTOR))},
         "rotor-not-measured",
-        "Tip and post must be in line at 22.9°: the map goes from 8° to 37.7°. Measure how far the tip is from its"
-        " post at the trigger's edge.",
+        "Tip and terminal must be in line at 22.9°: the map goes from 8° to 37.7°. Measure how far the tip is from its"
+        " terminal at the trigger's edge.",
     ),
     (
         {"engine": engine(rotor=RotorFacts(20, 8, 4, 0.7, trigger_place=TriggerPlace.CRANK_OR_CAMSHAFT))},
         "rotor-not-measured",
-        "Tip and post must be in line at 22.9°: the map goes from 8° to 37.7°. Measure the crank angle at which they"
+        "Tip and terminal must be in line at 22.9°: the map goes from 8° to 37.7°. Measure the crank angle "
+        "at which they"
         " are in line; the body sets it.",
     ),
     (
         {"engine": engine(rotor=RotorFacts(tip_radius_mm=20))},
         "missing-rotor",
-        "Not recorded: the rotor tip's width, the cap post's width and the rotor's air gap. Cannot check without it"
-        " whether the rotor tip still faces its post at both ends of the advance.",
+        "Not recorded: the rotor tip's width, the cap terminal's width and the rotor's air gap. Cannot check without it"
+        " whether the rotor tip still faces its terminal at both ends of the advance.",
     ),
     (
         {"engine": engine(rotor=RotorFacts(20, 8, 4))},
         "missing-rotor",
-        "Not recorded: the rotor's air gap. Cannot check without it whether the rotor tip still faces its post at"
+        "Not recorded: the rotor's air gap. Cannot check without it whether the rotor tip still faces its terminal at"
         " both ends of the advance.",
     ),
     (

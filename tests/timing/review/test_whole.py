@@ -26,7 +26,7 @@ from timing.review.finding import in_order
 from timing.vacuum import VacuumRamp
 
 # What a refusal calls two measures of the rotor.
-IN_LINE = "the advance at which rotor and post are in line"
+IN_LINE = "the advance at which rotor and terminal are in line"
 AT_EDGE = "the rotor tip at the edge"
 
 
@@ -51,7 +51,7 @@ class TestMissing:
             (
                 {"rotor": None},
                 "missing-rotor",
-                "the rotor's radius, the rotor tip's width, the cap post's width and the",
+                "the rotor's radius, the rotor tip's width, the cap terminal's width and the",
             ),
             ({"rotor": RotorFacts(20, None, 4, 0.7)}, "missing-rotor", "Not recorded: the rotor tip's width. "),
         ],
@@ -205,7 +205,7 @@ class TestFacts:
             ),
             (lambda: RotorFacts(tip_radius_mm=0), "the rotor's radius must be above 0 mm, not 0"),
             (lambda: RotorFacts(tip_width_mm=0), "the rotor tip's width must be above 0 mm, not 0"),
-            (lambda: RotorFacts(post_width_mm=0), "the cap post's width must be above 0 mm, not 0"),
+            (lambda: RotorFacts(post_width_mm=0), "the cap terminal's width must be above 0 mm, not 0"),
             (lambda: RotorFacts(radial_gap_mm=0), "the rotor's air gap must be above 0 mm, not 0"),
             (lambda: RotorFacts(aligned_at_deg="a"), f"{IN_LINE} must be a number"),
             (lambda: RotorFacts(terminals=1), "the number of cap terminals must be 2 or more, not 1"),
