@@ -11,7 +11,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import DESK, LANDSCAPE, session_of
-from tests.fitting.test_rotor import CONTACTS, CRANK, FOUR, job_with, mapped, measured
+from tests.fitting.rotor_cars import CONTACTS, CRANK, FOUR, job_with, mapped, measured
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -14,73 +14,23 @@ from garage.units.examples import FALLOW
 from jobs.checklists.rotor_items import ABOUT_THE_ROTOR
 from jobs.checklists.shipped import shipped_lists
 from jobs.fitting.rotor import rotor_page
-from tests.checklists.factories import enter, sheet_with
-from tests.factories import JobFactory
+from tests.checklists.factories import sheet_with
+from tests.fitting.rotor_cars import (
+    CONTACTS,
+    FOUR,
+    cells,
+    described,
+    job_with,
+    mapped,
+    page,
+    words_of,
+)
 from tests.jobs_factories import MapVersionFactory, UnitTypeRevisionFactory, released_version
 from tests.pages import assert_not_found
 from tests.timing.published import rows
-from timing.distributor import PhasingKind, RemedyKind
+from timing.distributor import PhasingKind
 
 pytestmark = pytest.mark.django_db
-
-FOUR = {"rotor_tip_radius_mm": 20.0, "rotor_tip_width_mm": 7.0, "post_width_mm": 4.0, "rotor_gap_mm": 0.7}
-CONTACTS = {"trigger": "contact breaker", "rotation": "clockwise", "plate_moves": True, "rim_diameter_mm": 64.0}
-CRANK = {"trigger": "inductive", "trigger_place": "crank or camshaft", "rotation": "clockwise", "rim_diameter_mm": 64.0}
-ITEMS = [
-    {"key": "edge-told", "kind": "choice", "choices": ["edge is base timing", "edge entered apart"]},
-    {"key": "trigger-edge", "kind": "measure", "unit": "° BTDC"},
-    {"key": "tip-at-edge", "kind": "measure", "unit": "mm"},
-    {"key": "rotor-in-line-at", "kind": "measure", "unit": "° BTDC"},
-    {"key": "rotor-of-a-twin", "kind": "choice", "choices": ["1 mm or more", "less than 1 mm", "no rotor"]},
-]
-
-
-def job_with(cylinders=4, engine=None, **distributor):
-    """A job whose car is known as far as told."""
-    job = JobFactory(stage="fitting")
-    described(job.vehicle.engine, cylinders=cylinders, **(engine or {}))
-    described(job.vehicle.distributor, **distributor)
-    return job
-
-
-def described(part, **figures):
-    for name, figure in figures.items():
-        setattr(part, name, figure)
-    part.save()
-
-
-def mapped(job, lowest, highest, **version):
-    """A draft whose total goes from one figure to the other."""
-    curve = [[800, 0], [5000, highest - lowest]]
-    return MapVersionFactory(job=job, base_deg=lowest, curve=curve, **version)
-
-
-def measured(job, person, **figures):
-    """The job's fitting sheet with these figures on it."""
-    sheet = sheet_with(ITEMS, person=person, job=job)
-    for name, value in figures.items():
-        one = {"choice": value} if isinstance(value, str) else {"measure": value}
-        enter(sheet, name.replace("_", "-"), person, **one)
-    return sheet
-
-
-def page(client, job):
-    answer = client.get(f"/jobs/{job.code}/fitting/rotor/")
-    assert answer.status_code == 200
-    return answer.text
-
-
-def words_of(html):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html))
-
-
-def cells(html):
-    """The table of both ends: the name of each row, then the figure of either end."""
-    found = {}
-    for name, row in re.findall(r'<tr data-figure="(\w+)">(.*?)</tr>', html, re.DOTALL):
-        found[name] = [cell.strip() for cell in re.findall(r"<td>(.*?)</td>", row, re.DOTALL)]
-    return found
-
 
 CENTRED = [row for row in rows("rotor_phasing.csv") if row["phased_adv"] == (row["adv_min"] + row["adv_max"]) / 2]
 
@@ -320,138 +270,3 @@ def test_it_agrees_with_the_review_of_the_map():
         codes = {one.finding.code for one in on_the_bench(version).findings}
         assert rotor_page(job).phasing.kind is kind
         assert ("rotor-phasing" in codes) is (kind is not PhasingKind.HOLDS)
-
-
-class TestTriggerInTheDistributor:
-    """Worked in section 7: edge and base 8, tip in line at the edge, range 8 to 40: plate 8 with, body 8 against."""
-
-    def test_the_plate_is_moved_with_the_turn_and_the_body_against_it(self, mechanic, browser_of):
-        job = job_with(**FOUR, **CONTACTS)
-        mapped(job, 8, 40)
-        measured(job, mechanic, tip_at_edge=0.0)
-        text = words_of(page(browser_of(mechanic), job))
-        assert "out of line" in text
-        assert "At 40° the rotor tip is 16.0 distributor degrees before its terminal and clears it by 0.1 mm" in text
-        # 8 degrees of a rim of 32 mm radius: 4.47 mm
-        assert (
-            "Move the plate or pick-up 8.0 distributor degrees (4.5 mm) with the turn of the rotor, clockwise. "
-            "Then turn the body 8.0 distributor degrees (4.5 mm) against the turn of the rotor, anticlockwise. "
-            "That brings the edge back to 8° BTDC." in re.sub(r"\s+", " ", text)
-        )
-        assert "Locking the weights at another angle does not help: cam and rotor move together." in text
-        assert "Turning the body alone does not move the tip at the edge: plate and cap move together." in text
-
-    def test_the_picture_and_the_table_show_both_ends_now_and_after(self, mechanic, browser_of):
-        job = job_with(**FOUR, **CONTACTS)
-        mapped(job, 8, 40)
-        measured(job, mechanic, tip_at_edge=0.0)
-        html = page(browser_of(mechanic), job)
-        assert "Now: lowest advance, 8° BTDC" in html
-        assert "After: highest advance, 40° BTDC" in html
-        offsets = cells(html)["offset_deg"]
-        assert offsets == ["0.0", "16.0", "-8.0", "8.0"]
-
-    def test_measured_again_after_the_move_it_holds(self, mechanic, browser_of):
-        """By hand: 8 degrees past the post is -4.468 mm of a rim of 32 mm radius."""
-        job = job_with(**FOUR, **CONTACTS)
-        mapped(job, 8, 40)
-        measured(job, mechanic, tip_at_edge=-4.468)
-        found, text = rotor_page(job), words_of(page(browser_of(mechanic), job))
-        assert found.setting.aligned_at_deg == pytest.approx(24, abs=0.01)
-        assert "aligned at both ends" in text
-        assert re.search(r"Tip at the edge 8\.0°\s+&nbsp;distributor\s+past its terminal", text)
-        assert "What to do" not in text
-
-    def test_each_figure_says_where_it_comes_from_and_leads_there(self, mechanic, browser_of):
-        job = job_with(**FOUR, **CONTACTS)
-        version = mapped(job, 8, 40)
-        measured(job, mechanic, tip_at_edge=0.0)
-        html = page(browser_of(mechanic), job)
-        assert f"fitting sheet, {mechanic}" in html
-        assert reverse("checklists:item", args=[job.code, "fitting", "tip-at-edge"]) in html
-        assert f"base timing, map version {version.number}, draft" in html
-        assert reverse("bench:version", args=[job.code, version.number]) in html
-
-    def test_the_edge_is_base_timing_whatever_was_read_with_the_engine_standing(self, mechanic, browser_of):
-        job = job_with(**FOUR, **CONTACTS)
-        mapped(job, 8, 40)
-        measured(job, mechanic, trigger_edge=20.0, tip_at_edge=0.0)
-        assert rotor_page(job).edge_deg == 8.0
-        assert "At rest, the edge was read at 20° BTDC" in words_of(page(browser_of(mechanic), job))
-
-    def test_an_edge_that_the_unit_is_told_apart_is_the_one_of_the_sheet(self, mechanic):
-        """Handbook 7: edge at 60, in line at 24 wanted: 18 distributor degrees; on a rim of 32 mm radius 10.053 mm."""
-        job = job_with(**FOUR, **CONTACTS)
-        mapped(job, 8, 40)
-        measured(job, mechanic, edge_told="edge entered apart", trigger_edge=60.0, tip_at_edge=10.053)
-        found = rotor_page(job)
-        assert found.edge_deg == 60.0
-        assert found.setting.aligned_at_deg == pytest.approx(24, abs=0.01)
-        assert found.phasing.kind is PhasingKind.HOLDS
-
-    def test_with_an_edge_told_apart_the_body_alone_serves_too(self, mechanic):
-        job = job_with(**FOUR, **CONTACTS)
-        mapped(job, 8, 40)
-        measured(job, mechanic, edge_told="edge entered apart", trigger_edge=8.0, tip_at_edge=0.0)
-        kinds = [remedy.kind for remedy in rotor_page(job).advice.remedies]
-        assert kinds[:3] == [RemedyKind.MOVE_PLATE, RemedyKind.REINDEX_ROTOR, RemedyKind.SET_EDGE]
-
-    def test_a_plate_that_cannot_be_moved_leaves_the_rotor_to_be_re_indexed(self, mechanic, browser_of):
-        job = job_with(**FOUR, **(CONTACTS | {"plate_moves": False}))
-        mapped(job, 8, 40)
-        measured(job, mechanic, tip_at_edge=0.0)
-        text = words_of(page(browser_of(mechanic), job))
-        assert rotor_page(job).remedy.kind is RemedyKind.REINDEX_ROTOR
-        assert "Move the plate" not in text
-
-    def test_without_the_way_it_turns_no_hand_of_the_clock_is_named(self, mechanic, browser_of):
-        job = job_with(**FOUR, **(CONTACTS | {"rotation": ""}))
-        mapped(job, 8, 40)
-        measured(job, mechanic, tip_at_edge=0.0)
-        text = words_of(page(browser_of(mechanic), job))
-        assert "with the turn of the rotor. Then turn" in re.sub(r"\s+", " ", text)
-        assert "turn the crank by hand and look" in text
-
-    def test_an_arc_longer_than_half_the_rim_stops_no_page(self, mechanic, browser_of):
-        job = job_with(**FOUR, **CONTACTS)
-        version = mapped(job, 8, 40)
-        measured(job, mechanic, tip_at_edge=150.0)
-        client = browser_of(mechanic)
-        assert "cannot be right" in words_of(page(client, job))
-        assert client.get(f"/jobs/{job.code}/map/{version.number}/").status_code == 200
-
-    def test_the_review_of_the_map_names_the_same_bolts(self, mechanic):
-        from jobs.bench.version_on_bench import on_the_bench
-
-        job = job_with(**FOUR, **CONTACTS)
-        version = mapped(job, 8, 40)
-        measured(job, mechanic, tip_at_edge=0.0)
-        said = {one.finding.code: one.finding.sentence for one in on_the_bench(version).findings}
-        assert "Move the plate or pick-up 8.0 distributor degrees with the turn of the rotor." in said["rotor-phasing"]
-        assert not any("lock the" in sentence.lower() for sentence in said.values())
-
-
-class TestTriggerOnTheCrank:
-    def test_the_body_alone_brings_it_into_line_and_nothing_is_said_of_an_edge(self, mechanic, browser_of):
-        """Section 7: in line at 8, wanted 24: the body 8 distributor degrees against the turn."""
-        job = job_with(**FOUR, **CRANK)
-        mapped(job, 8, 40)
-        measured(job, mechanic, rotor_in_line_at=8.0)
-        text = re.sub(r"\s+", " ", words_of(page(browser_of(mechanic), job)))
-        assert "Tip and terminal in line at 8° BTDC" in text
-        assert "Turn the body 8.0 distributor degrees (4.5 mm) against the turn of the rotor, anticlockwise." in text
-        assert "This distributor triggers nothing: its body sets the rotor under the cap" in text
-        assert "Trigger’s edge" not in text
-        assert "plate" not in text.split("Worked out from")[0].split("From the car")[0]
-
-    def test_it_asks_for_the_angle_at_which_they_are_in_line(self, mechanic):
-        job = job_with(**FOUR, **CRANK)
-        mapped(job, 8, 40)
-        assert rotor_page(job).missing == ("the crank angle at which rotor and post are in line",)
-
-
-def test_a_twin_of_which_the_sheet_says_no_rotor_is_asked_for_nothing(mechanic, browser_of):
-    job = job_with(cylinders=2, trigger="contact breaker")
-    assert "whether a rotor and cap are fitted" in rotor_page(job).missing
-    measured(job, mechanic, rotor_of_a_twin="no rotor")
-    assert "no rotor and cap" in page(browser_of(mechanic), job)

@@ -11,7 +11,7 @@ from garage.models import TrailEntry
 from jobs.checklists.models import Entry
 from jobs.fitting.rotor import rotor_page
 from tests.checklists.factories import sheet_with
-from tests.fitting.test_rotor import CONTACTS, CRANK, FOUR, ITEMS, job_with, mapped, measured
+from tests.fitting.rotor_cars import CONTACTS, CRANK, FOUR, ITEMS, job_with, mapped, measured
 from timing.distributor import PhasingKind
 
 pytestmark = pytest.mark.django_db
