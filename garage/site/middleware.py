@@ -26,7 +26,7 @@ DEVICE_COOKIE = "bench_device"
 NOTHING_BUT_THE_CAMERA = ", ".join(
     [
         "camera=(self)",
-        *(f"{name}=()" for name in ("microphone", "geolocation", "payment", "usb", "serial", "bluetooth")),
+        *(f"{name}=()" for name in ("microphone", "geolocation", "payment", "usb", "serial")),
     ]
 )
 NOTED_EVERY = 5 * 60  # [seconds] how exactly it is known when somebody was last here
