@@ -25,7 +25,8 @@ class Thumb:
         self.page, self.taps, self.digits = page, 0, 0
 
     def tap(self, target: Locator) -> None:
-        # A new item takes no answer for a moment, so that a double tap does not answer it.
+        # What is newly shown takes no answer for a moment, so that a double tap does not answer it.
+        expect(target).to_be_visible()
         expect(self.page.locator("[data-dock][data-ready]")).to_be_visible()
         target.tap()
         self.taps += 1
