@@ -11,7 +11,8 @@ from pypdf import PdfReader
 from garage.models import Vehicle
 from garage.people.set_up import one_time_code
 from jobs.models import IssuedDocument, Job
-from tests.browser.trade import Bench, Item
+from tests.browser.sound_car import answer
+from tests.browser.trade import Bench
 
 pytestmark = [
     pytest.mark.browser,
@@ -33,51 +34,6 @@ OLD_ADVANCE = {850: 9, 1200: 12, 1600: 17.5, 2000: 21.5, 2600: 24.5, 3200: 27.5,
 POINT = "timing at speed"  # what this unit calls a point of its curve
 FIRST_CURVE = {500: 0, 1000: 0, 1500: 6, 2000: 11, 2500: 14, 3000: 17, 4000: 21, 5000: 24}
 SECOND_CURVE = FIRST_CURVE | {2500: 12}
-
-# Figures of the sheets that depend on this car; every other one lies in the middle of its limits.
-MEASURED = {
-    "coil-primary": "3.05",
-    "battery-12": "12.6",
-    "red-line": "6000",
-    "lead-longest": "9.4",
-    "dwell-change": "55.5",
-    "plug-gap": "0.65",
-    "idle-speed": "860",
-    "dwell": "55",
-    "dwell-set": "54",
-    "tip-at-edge": "-4.5",
-    "trigger-edge": "20",
-    "feed-cranking-12": "10.1",
-    "cranking-12": "10.2",
-}
-FOUND = {
-    "post-to-body": "negative",
-    "rotor-direction": "anticlockwise",
-    "system-volts": "12 V",
-    "charging-kind": "alternator",
-    "ballast-found": "none",
-    "trigger-found": "points",
-    "cylinders-counted": "4",
-    "vacuum-source": "manifold",
-}
-
-
-def answer(item: Item) -> str:
-    """What a careful mechanic enters on a car in good order."""
-    match item["kind"]:
-        case "measure":
-            low, high = item["low"], item["high"]
-            if item["key"] in MEASURED:
-                return MEASURED[item["key"]]
-            if low is not None and high is not None:
-                return f"{(low + high) / 2:.{item['units'][0]['decimals']}f}"
-            if high is not None:
-                return f"{high * 0.4:.{item['units'][0]['decimals']}f}"
-            return f"{(low or 0.5) * 1.2:.{item['units'][0]['decimals']}f}"
-        case "choice":
-            return FOUND.get(item["key"], (item["goodChoices"] or item["choices"])[0])
-        case _:
-            return "1342" if item["key"] == "firing-order" else "as the card says"
 
 
 @pytest.fixture
