@@ -47,7 +47,9 @@ def curve_picture(facts: dict[str, Any]) -> Graph | None:
         return None
     target, delivered = from_json(found["target"]), from_json(found["delivered"])
     checked = facts["strobe"]["final"] or facts["strobe"]["map"]
-    readings = [(row["rpm"], row["measured_deg"]) for row in checked["readings"]] if checked else []
+    # The curve is drawn without vacuum: what was read with the pipe on lies above it and belongs to the table alone.
+    pipe_off = [row for row in checked["readings"] if row["vacuum_kpa"] is None] if checked else []
+    readings = [(row["rpm"], row["measured_deg"]) for row in pipe_off]
     return speed_chart(
         uid="curve",
         title=f"Advance of map version {found['number']}",

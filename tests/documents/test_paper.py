@@ -16,7 +16,7 @@ from garage.vehicles.models import Vehicle
 from jobs.checklists.queries import bench_record_rows
 from jobs.documents.document_data import document_data
 from jobs.documents.models import DocumentKind
-from jobs.documents.setting import set_document
+from jobs.documents.setting import curve_picture, set_document
 from jobs.handover.queries import sign_off_data
 from jobs.strobe import actions as strobe_actions
 from jobs.strobe import queries as strobe
@@ -161,3 +161,13 @@ def test_the_customer_s_sheet_says_where_the_get_home_kit_is_and_how_to_go_back(
     assert ("If the unit fails on the road" in text) is said
     assert (f"get-home kit is {answer}" in text) is said
     assert ("Boot, left side." in text) is said
+
+
+def test_what_was_read_with_the_pipe_on_is_not_drawn_on_the_curve_without_vacuum(facts):
+    drawn = curve_picture(facts).svg
+    readings = facts["strobe"]["final"]["readings"]
+    pipe_on = readings[0] | {"measured_deg": readings[0]["measured_deg"] + 12, "vacuum_kpa": 40.0}
+    facts["strobe"]["final"]["readings"] = [*readings, pipe_on]
+    assert curve_picture(facts).svg == drawn
+    facts["strobe"]["final"]["readings"] = [*readings, pipe_on | {"vacuum_kpa": None}]
+    assert curve_picture(facts).svg != drawn
