@@ -56,7 +56,7 @@ def _rotor(car: DemoCar) -> Phasing:
 
 
 def _moved_mm(car: DemoCar) -> float:
-    """How far along the rim the plate was moved with the turn, from tip and post in line at the edge."""
+    """How far along the rim the plate was moved with the turn, from tip and terminal in line at the edge."""
     phasing = _rotor(car)
     dist_deg = (phasing.best_aligned_deg - phasing.lowest.spark_deg) / phasing.crank_turns
     return round(math.radians(dist_deg) * float(car.distributor["rim_diameter_mm"]) / 2.0, 1)

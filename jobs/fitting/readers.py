@@ -1,4 +1,4 @@
-"""What the check-lists read of the fitting: how near the rotor comes to the next post, by the rotor page."""
+"""What the check-lists read of the fitting: how near the rotor comes to the next terminal, by the rotor page."""
 
 from django.urls import reverse
 
@@ -9,7 +9,7 @@ from jobs.job.models import Job
 
 
 def rotor_neighbour(job: Job) -> Found:
-    """Gap to the nearer neighbour's post over the gap to its own, at the worse end of the advance."""
+    """Gap to the nearer neighbour's terminal over the gap to its own, at the worse end of the advance."""
     page = rotor_page(job)
     url, link = reverse("fitting:rotor", args=[job.code]), "Open the rotor page"
     if page.phasing is None or page.advice is None:

@@ -142,7 +142,7 @@ class RotorPage:
 
     @property
     def tip_at_edge(self) -> str:
-        """How far the tip is from its post at the edge, in words."""
+        """How far the tip is from its terminal at the edge, in words."""
         tip = self.facts.tip_at_edge_dist_deg
         if tip is None:
             return ""
@@ -245,7 +245,7 @@ def _posts(facts: RotorFacts, vehicle: Vehicle) -> int | None:
 def _phasing(
     facts: RotorFacts, posts: int | None, vehicle: Vehicle, advance: AdvanceRange | None, limits: ReviewLimits
 ) -> Phasing | None:
-    """Tip and post in line in the middle of the range: where they really are in line is the setting's to say."""
+    """Tip and terminal in line in the middle of the range: where they really are in line is the setting's to say."""
     measures = facts.tip_radius_mm, facts.tip_width_mm, facts.post_width_mm, facts.radial_gap_mm
     known = [figure for figure in measures if figure is not None]
     if advance is None or posts is None or len(known) < len(measures):
@@ -320,7 +320,7 @@ def _missing(values: RotorValues, posts: int | None, vehicle: Vehicle, advance: 
             if values.tip_arc is None:
                 missing.append("the rotor tip at the trigger's edge")
         case TriggerPlace.CRANK_OR_CAMSHAFT if values.in_line_at is None:
-            missing.append("the crank angle at which rotor and post are in line")
+            missing.append("the crank angle at which rotor and terminal are in line")
     return tuple(missing)
 
 

@@ -56,7 +56,7 @@ class RotorValues:
         None where it is not known, as of many a twin.
     edge, tip_arc, in_line_at : SheetFigure or None
         Measured on the fitting sheet: where the trigger's edge comes with the engine standing [degrees of crank], from
-        tip to post at the edge along the rim [mm], and where they are in line [degrees of crank].
+        tip to terminal at the edge along the rim [mm], and where they are in line [degrees of crank].
     rim_radius_mm : float or None
         Of the distributor's body.
     troubles : tuple of str

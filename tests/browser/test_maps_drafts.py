@@ -24,6 +24,23 @@ def test_a_tab_closed_with_unstored_figures_finds_them_again(sit_down):
     expect(degrees_box(again, 2500)).to_have_value("18")
 
 
+def test_what_was_typed_before_the_page_s_script_was_there_is_kept_too(sit_down):
+    page = sit_down("kept")
+    held = []
+    page.route("**/bench*.js", lambda route: held.append(route))
+    with page.expect_request("**/bench*.js"):
+        page.reload(wait_until="commit")
+    degrees_box(page, 2500).fill("17")
+    for script in held:
+        script.continue_()
+    page.unroute("**/bench*.js")
+    expect(page.locator("[data-delivered]").nth(NODE_OF[2500])).to_have_text("17")
+    again = second_tab(page)
+    expect(degrees_box(again, 2500)).to_have_value("17")
+    again.get_by_role("button", name="Discard it").click()
+    expect(degrees_box(again, 2500)).to_have_value("18")
+
+
 def test_what_was_stored_is_not_put_back_again(sit_down):
     page = sit_down("kept")
     degrees_box(page, 3000).fill("20")

@@ -150,7 +150,7 @@ class TestTriggerOnTheCrank:
     def test_it_asks_for_the_angle_at_which_they_are_in_line(self, mechanic):
         job = job_with(**FOUR, **CRANK)
         mapped(job, 8, 40)
-        assert rotor_page(job).missing == ("the crank angle at which rotor and post are in line",)
+        assert rotor_page(job).missing == ("the crank angle at which rotor and terminal are in line",)
 
 
 def test_a_twin_of_which_the_sheet_says_no_rotor_is_asked_for_nothing(mechanic, browser_of):

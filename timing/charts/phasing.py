@@ -19,8 +19,8 @@ from timing.distributor import CrankTrigger, Phasing, PhasingEnd, Remedy, RotorS
 
 OUTSIDE = "outside the limits"
 NOW, AFTER = "now", "after"
-POST_DEPTH = 3.2  # [mm] How deep posts are drawn; nothing depends on it.
-RIM = 1.2  # [mm] From the back of the posts to the rim of the cap as drawn; nothing depends on it.
+POST_DEPTH = 3.2  # [mm] How deep terminals are drawn; nothing depends on it.
+RIM = 1.2  # [mm] From the back of the terminals to the rim of the cap as drawn; nothing depends on it.
 SHAFT = 4.5  # [mm] Radius of the shaft as drawn; nothing depends on it.
 
 
@@ -60,7 +60,7 @@ class PhasingChart:
 
 @dataclass(frozen=True, slots=True)
 class _Cap:
-    """One cap on the drawing. Angles are degrees of distributor from its own post, positive in rotation."""
+    """One cap on the drawing. Angles are degrees of distributor from its own terminal, positive in rotation."""
 
     centre: Point
     per_mm: float
@@ -69,7 +69,7 @@ class _Cap:
 
     @property
     def face(self) -> float:
-        """Radius of the posts' inner face. [mm]"""
+        """Radius of the terminals' inner face. [mm]"""
         return self.phasing.parts.tip_radius_mm + self.phasing.parts.radial_gap_mm
 
     @property
@@ -123,7 +123,7 @@ def phasing_chart(
     width: float = WIDE,
     palette: Palette = PRINT,
 ) -> PhasingChart:
-    """The cap seen from above with the post whose turn it is on top, once for each end of the range, to scale.
+    """The cap seen from above with the terminal whose turn it is on top, once for each end of the range, to scale.
 
     Parameters
     ----------
@@ -212,7 +212,7 @@ def _draw(cap: _Cap, end: PhasingEnd, is_refused: bool, outer: float, palette: P
     parts = cap.phasing.parts
     radius, face = parts.tip_radius_mm, cap.face
     spread, tip_spread = cap.degrees_of(parts.post_width_mm), cap.degrees_of(parts.tip_width_mm)
-    tip = -end.offset_dist_deg  # positive offset: the tip has not yet reached its post
+    tip = -end.offset_dist_deg  # positive offset: the tip has not yet reached its terminal
     others = "".join(
         cap.sector(face, face + POST_DEPTH, cap.pitch * number, spread) for number in range(1, parts.terminals)
     )
@@ -285,9 +285,9 @@ def _captioned(
 
 def _tip_words(offset_dist_deg: float) -> str:
     if abs(offset_dist_deg) < 0.05:
-        return "tip in line with its post"
+        return "tip in line with its terminal"
     side = "before" if offset_dist_deg > 0 else "past"
-    return f"tip {degrees(abs(offset_dist_deg))} {side} its post"
+    return f"tip {degrees(abs(offset_dist_deg))} {side} its terminal"
 
 
 def _overlap_words(end: PhasingEnd) -> str:
@@ -300,7 +300,7 @@ def _overlap_words(end: PhasingEnd) -> str:
 def _description(panels: Sequence[_Panel], clockwise: bool, setting: RotorSetting | None, remedy: Remedy | None) -> str:
     sense = "clockwise" if clockwise else "anticlockwise"
     terminals = panels[0].phasing.parts.terminals
-    sentences = [f"Cap of {terminals} posts seen from above, rotor turning {sense}."]
+    sentences = [f"Cap of {terminals} terminals seen from above, rotor turning {sense}."]
     if setting is not None:
         sentences.append(_setting_in_words(setting))
     for panel in panels:
@@ -314,6 +314,6 @@ def _description(panels: Sequence[_Panel], clockwise: bool, setting: RotorSettin
 
 def _setting_in_words(setting: RotorSetting) -> str:
     if isinstance(setting, CrankTrigger):
-        return f"This distributor triggers nothing; tip and post are in line at {degrees(setting.aligned_at_deg)} BTDC."
+        return f"This distributor triggers nothing; tip and terminal are in line at {degrees(setting.aligned_at_deg)} BTDC."
     offset = setting.tip_at_edge_dist_deg
     return f"The trigger's edge comes at {degrees(setting.edge_deg)} BTDC with the {_tip_words(offset)}."

@@ -287,7 +287,7 @@ def post(palette: Palette) -> Style:
 
 
 def own_post(palette: Palette) -> Style:
-    """The post whose spark it is."""
+    """The terminal whose spark it is."""
     return Style("chart-own-post", palette.ink, fill=palette.pencil)
 
 
@@ -326,5 +326,5 @@ def overlap(palette: Palette, allowed: bool) -> Style:
 
 
 def measure(palette: Palette) -> Style:
-    """The way to the nearest other post."""
+    """The way to the nearest other terminal."""
     return Style("chart-measure", palette.pencil, dash="3 3")

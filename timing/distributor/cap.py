@@ -15,7 +15,7 @@ class Neighbour(StrEnum):
 
     JUST_LEFT = "the terminal just left"
     NEXT = "the next terminal"
-    EITHER = "either neighbouring terminal"
+    EITHER = "either neighbour"
 
 
 @dataclass(frozen=True, slots=True)

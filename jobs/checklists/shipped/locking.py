@@ -117,19 +117,19 @@ ROTOR = Section(
         ),
         measure(
             "tip-at-edge",
-            "From rotor tip to its post at the trigger’s edge, along the rim",
+            "From rotor tip to its terminal at the trigger’s edge, along the rim",
             "mm",
             None,
             None,
             applies=ANY_ROTOR | {"trigger_place": ["distributor"]},
             help="Contacts of cylinder 1: turn until the lamp shows them opening. Sensor: blade or tooth in line, by "
-            "eye. Mark tip and post on the rim. Plus while the tip is not there yet, minus past it.",
+            "eye. Mark tip and terminal on the rim. Plus while the tip is not there yet, minus past it.",
             caution=TURNED_BY_HAND,
             source=PRACTICE,
         ),
         measure(
             "rotor-in-line-at",
-            "Crank angle at which rotor tip and post of cylinder 1 are in line",
+            "Crank angle at which rotor tip and terminal of cylinder 1 are in line",
             "° BTDC",
             None,
             None,

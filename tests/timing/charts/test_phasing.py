@@ -45,8 +45,8 @@ class TestToScale:
             assert cap.angle(tip) == pytest.approx(-offset if clockwise else offset, abs=0.05)
             assert cap.reach(tip) / cap.per_mm == pytest.approx(case[3], abs=0.02)
             assert cap.one("offset").style == cap.one("in-line").style == styles.sight(PRINT)
-        assert any(f"tip {offset_deg}° before its post" in text.text for text in chart.texts)
-        assert any(f"tip {offset_deg}° past its post" in text.text for text in chart.texts)
+        assert any(f"tip {offset_deg}° before its terminal" in text.text for text in chart.texts)
+        assert any(f"tip {offset_deg}° past its terminal" in text.text for text in chart.texts)
 
     @each_cap
     def test_the_way_to_the_neighbour_is_drawn_from_edge_to_edge(self, case, overlap_mm, offset_deg, neighbour_mm):
@@ -168,7 +168,7 @@ class TestOffItsPost:
         words = [text.text for text in chart.texts]
         assert words.count("outside the limits") == 1
         assert "no overlap, gap 1.5 mm" in words
-        assert "the post just left: 3.5 mm away" in words
+        assert "the terminal just left: 3.5 mm away" in words
         [refusal] = [text for text in chart.texts if text.text == "outside the limits"]
         assert refusal.css == "chart-key chart-refused"
         assert refusal.weight == 700

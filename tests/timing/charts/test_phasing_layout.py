@@ -128,7 +128,7 @@ class TestLayout:
             assert min(text.y for text in chart.texts) == GAP + CAPITAL
             assert chart.height - max(text.y for text in chart.texts) == pytest.approx(GAP)
 
-    @pytest.mark.parametrize(("width", "radius"), [(320, 130), (360, 150), (560, 110), (700, 145), (900, 150)])
+    @pytest.mark.parametrize(("width", "radius"), [(320, 130), (360, 150), (560, 150), (620, 125), (700, 145), (900, 150)])
     def test_a_cap_leaves_thirty_units_on_either_side_and_is_three_hundred_wide_at_most(self, width, radius):
         for cap in caps(FOUR, width=width):
             assert cap.radius == pytest.approx(radius)
@@ -137,11 +137,11 @@ class TestLayout:
 class TestWords:
     def test_the_drawing_says_what_it_shows(self):
         assert drawn(AT_REST, names=("cranking", "light load at TDC")).description == (
-            "Cap of 8 posts seen from above, rotor turning clockwise. "
-            "Cranking, 6° BTDC: tip in line with its post, overlap 7 mm, gap 0.7 mm, "
-            "either neighbouring post: 11.9 mm away. "  # half of 9 + 5 mm; hypot(0.7, 45° at 24 mm - 7 mm)
-            "Light load at TDC, 46° BTDC: tip 20° before its post, no overlap, gap 1.5 mm, "
-            "the post just left: 3.5 mm away; outside the limits."
+            "Cap of 8 terminals seen from above, rotor turning clockwise. "
+            "Cranking, 6° BTDC: tip in line with its terminal, overlap 7 mm, gap 0.7 mm, "
+            "either neighbour: 11.9 mm away. "  # half of 9 + 5 mm; hypot(0.7, 45° at 24 mm - 7 mm)
+            "Light load at TDC, 46° BTDC: tip 20° before its terminal, no overlap, gap 1.5 mm, "
+            "the terminal just left: 3.5 mm away; outside the limits."
         )
 
     def test_a_sliver_of_overlap_is_an_overlap(self):
@@ -150,7 +150,7 @@ class TestWords:
 
     @pytest.mark.parametrize(
         ("aligned", "words"),
-        [(20.0, "tip in line with its post"), (20.08, "tip in line with its post"), (19.8, "tip 0.1° before its post")],
+        [(20.0, "tip in line with its terminal"), (20.08, "tip in line with its terminal"), (19.8, "tip 0.1° before its terminal")],
     )
     def test_less_than_a_twentieth_of_a_degree_is_in_line(self, aligned, words):
         chart = drawn((4, 20, 40, 20, 7, 4, 0.7, aligned))

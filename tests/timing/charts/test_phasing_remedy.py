@@ -32,8 +32,8 @@ def tip_of(cap):
 @pytest.mark.parametrize("clockwise", [True, False])
 def test_both_ends_are_drawn_now_and_after(setting, kind, clockwise):
     caps = caps_of(drawn(setting, kind, clockwise=clockwise), FOUR[3])
-    before_its_post = [-tip_of(cap) if clockwise else tip_of(cap) for cap in caps]
-    assert before_its_post == pytest.approx([0, 16, -8, 8], abs=0.05), "handbook 7, worked: rows 2 and 1"
+    before_its_terminal = [-tip_of(cap) if clockwise else tip_of(cap) for cap in caps]
+    assert before_its_terminal == pytest.approx([0, 16, -8, 8], abs=0.05), "handbook 7, worked: rows 2 and 1"
 
 
 @pytest.mark.parametrize(("width", "columns"), [(720, 2), (360, 1)])
@@ -61,8 +61,8 @@ def test_only_what_is_beyond_its_limits_is_refused():
 
 def test_a_distributor_that_triggers_nothing_is_told_in_its_own_words():
     crank, contacts = drawn(*TRIGGERS[3]).description, drawn(*TRIGGERS[0]).description
-    assert "This distributor triggers nothing; tip and post are in line at 8° BTDC." in crank
-    assert "The trigger's edge comes at 8° BTDC with the tip in line with its post." in contacts
+    assert "This distributor triggers nothing; tip and terminal are in line at 8° BTDC." in crank
+    assert "The trigger's edge comes at 8° BTDC with the tip in line with its terminal." in contacts
     assert "edge" not in crank
 
 

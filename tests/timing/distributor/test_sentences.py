@@ -284,7 +284,7 @@ ROTOR = [
     ),
     (
         lambda: rotor(8, 24, 24, 24, 9, 5, 4),
-        "At 24° the spark has 4.0 mm to its own terminal, 12.5 mm to either neighbouring terminal. Limit: 5 times as "
+        "At 24° the spark has 4.0 mm to its own terminal, 12.5 mm to either neighbour. Limit: 5 times as "
         "far. This rotor and cap serve no range of advance, however they are set. No other width of tip "
         "serves this range under this cap.",
     ),
