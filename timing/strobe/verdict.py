@@ -290,7 +290,7 @@ class _Rules:
         sentence = f"Apart from the delay the spark is {late_or_early(sync)}{likely(interval)}."
         if exceeds(abs(sync), self.fit.tolerance):
             return self._reset(sentence, sync, figures)
-        return Verdict(VerdictKind.WITHIN_TOLERANCE, f"{sentence} That is within tolerance.", figures)
+        return Verdict(VerdictKind.WITHIN_TOLERANCE, f"{sentence} That passes.", figures)
 
     def _level(self) -> Verdict:
         fit = self.fit
@@ -327,7 +327,7 @@ class _Rules:
         return replace(verdict, sentence=f"{verdict.sentence} {lean}")
 
     def _within(self, sentence: str, figures: tuple[Figure, ...]) -> Verdict:
-        sentence = f"Within tolerance: {sentence}. {self.fit.tolerance:.1f}° is allowed. {LEAVE_IT}"
+        sentence = f"Pass: {sentence}. {self.fit.tolerance:.1f}° is allowed. {LEAVE_IT}"
         return Verdict(VerdictKind.WITHIN_TOLERANCE, sentence, figures)
 
     def _reset(self, sentence: str, offset: float, figures: tuple[Figure, ...]) -> Verdict:

@@ -71,7 +71,7 @@ SENTENCES = [
     (
         "within tolerance but for the delay",
         lambda: judge(session(lag_us=70, noise=flat(0.25 * NOISE))).then,
-        "Apart from the delay the spark is on its mark (likely 0.6° early to 0.6° late). That is within tolerance.",
+        "Apart from the delay the spark is on its mark (likely 0.6° early to 0.6° late). That passes.",
     ),
     (
         "a spark that comes earlier with speed",
@@ -216,25 +216,25 @@ SENTENCES = [
     (
         "within tolerance",
         lambda: judge(session(sync=0.4, noise=flat(0.1 * NOISE))),
-        "Within tolerance: on average the spark is 0.4° late (likely 0.3 to 0.5° late) from 900 to 4000 rpm. "
+        "Pass: on average the spark is 0.4° late (likely 0.3 to 0.5° late) from 900 to 4000 rpm. "
         "1.0° is allowed. Leave the distributor as it is.",
     ),
     (
         "on its mark",
         lambda: judge(session(noise=flat(0.15 * NOISE))),
-        "Within tolerance: on average the spark is on its mark (likely 0.1° early to 0.1° late) from 900 to "
+        "Pass: on average the spark is on its mark (likely 0.1° early to 0.1° late) from 900 to "
         "4000 rpm. 1.0° is allowed. Leave the distributor as it is.",
     ),
     (
         "within tolerance, growing a little",
         lambda: judge(session(sync=-0.2, lag_us=30, noise=flat(0.02 * NOISE))),
-        "Within tolerance: the spark is at most 0.5° late (likely 0.5 to 0.6° late), at 4000 rpm. 1.0° is "
+        "Pass: the spark is at most 0.5° late (likely 0.5 to 0.6° late), at 4000 rpm. 1.0° is "
         "allowed. Leave the distributor as it is.",
     ),
     (
         "a lean",
         lambda: judge(session(lag_us=60, noise=flat(0.5 * NOISE))),
-        "Within tolerance: on average the spark is 0.8° late (likely 0.3 to 1.4° late) from 900 to 4000 rpm. "
+        "Pass: on average the spark is 0.8° late (likely 0.3 to 1.4° late) from 900 to 4000 rpm. "
         "1.0° is allowed. Leave the distributor as it is. The readings lean to 1.4° late at 4000 rpm, which "
         "scatter may explain. More readings there would tell.",
     ),
