@@ -163,3 +163,12 @@ class TestOnOnePage:
 
     def test_nothing_is_made_smaller_unasked(self):
         assert self.laid() == (2, 50)
+
+
+def test_a_cell_that_is_just_full_is_broken_no_sooner_than_it_must():
+    """The words are 167 to 170 pixels wide in DejaVu Sans of 12; the blank that ends the template's line is 4 more."""
+    cell = "<table><tr><td>How the weights are locked\n</td></tr></table>"
+    for width in (166, 168, 170):
+        sheet = f"@page {{ size: A4 }} td {{ width: {width}px; padding: 0; font: 12px DejaVu Sans }}"
+        words = read(set_page(cell, stylesheet=sheet)).pages[0].extract_text().splitlines()
+        assert "How" not in words
