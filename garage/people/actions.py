@@ -6,9 +6,11 @@ from typing import Any
 from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import Group
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from garage.people import set_up as code
 from garage.people.models import Role, Staff, Workshop
+from garage.people.queries import get_workshop
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
@@ -141,6 +143,14 @@ def set_pin(*, person: Staff, pin: str, actor: Actor) -> None:
     person.pin_locked_until = None
     person.save(update_fields=["bench_pin", "pin_failures", "pin_locked_until"])
     trail.write(Event.PIN_CHANGED, person, "PIN changed", actor=actor)
+
+
+@transaction.atomic
+def say_alone_today(*, actor: Actor) -> None:
+    """Nobody else is in the workshop today: second checks may be given by the same person. Twice is once."""
+    workshop, today = get_workshop(), timezone.localdate(actor.at)
+    if Workshop.objects.exclude(alone_on=today).filter(pk=workshop.pk).update(alone_on=today):
+        trail.write(Event.ALONE_TODAY, workshop, f"{actor.person} works alone today", actor=actor)
 
 
 @transaction.atomic

@@ -13,6 +13,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from garage.people.models import Role, Staff, VacuumUnit, Workshop
+from garage.people.queries import colleagues, people_with_pin
 from garage.people.set_up import is_the_code
 from garage.quantities.typed import figures
 from garage.record.row_versions import RowVersionForm
@@ -214,8 +215,15 @@ class SwitchForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        people = Staff.objects.filter(is_active=True, groups__isnull=False).exclude(bench_pin="").distinct()
-        self.fields["person"].queryset = people  # type: ignore[attr-defined]
+        self.fields["person"].queryset = people_with_pin()  # type: ignore[attr-defined]
+
+
+class ColleagueForm(SwitchForm):
+    """Another person beside whoever is signed in, for one act."""
+
+    def __init__(self, *args: Any, beside: Staff, permission: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["person"].queryset = colleagues(beside, permission)  # type: ignore[attr-defined]
 
 
 class WorkshopForm(RowVersionForm, forms.ModelForm):
@@ -243,6 +251,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "least_sweep_speeds",
             "recheck_km",
             "recheck_months",
+            "works_alone",
+            "alone_pause_min",
         ]
         labels = {
             "strobe_tolerance_deg": "Strobe tolerance",
@@ -254,6 +264,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "mark_tolerance_deg": "Mark tolerance",
             "compression_spread_percent": "Compression spread allowed",
             "least_sweep_speeds": "Strobe sweep, speeds at least",
+            "works_alone": "One person works alone here",
+            "alone_pause_min": "Pause before a second check of own work",
         }
         help_texts = {
             "altitude_m": "Height above sea level. Vacuum and compression limits depend on it.",
@@ -262,6 +274,7 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "cranking_limit_deg": "Above this the engine may kick back. Common practice, no source.",
             "over_red_line_percent": "Above this a map cannot be released; below it is a caution. Common practice, no "
             "source.",
+            "works_alone": "Second checks may be by the same person, read again. The papers say so.",
         }
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
 
@@ -277,6 +290,7 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
         "compression_spread_percent": "%",
         "recheck_km": "km",
         "recheck_months": "months",
+        "alone_pause_min": "min",
     }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -120,6 +120,13 @@ class Workshop(models.Model):
     recheck_months = models.PositiveSmallIntegerField(
         "later checks every", default=12, validators=[Between(1, 36, "months")]
     )
+    works_alone = models.BooleanField("one person works alone here", default=False)
+    # how long after their own work somebody who is alone may look at it again
+    alone_pause_min = models.PositiveSmallIntegerField(
+        "pause before own second check", default=20, validators=[Between(20, 1440, "min")]
+    )
+    # the day on which somebody said to be alone, where otherwise more than one works
+    alone_on = models.DateField(null=True, blank=True, editable=False)
     set_up_at = models.DateTimeField()
     is_demo = models.BooleanField(default=False, editable=False)
     row_version = models.PositiveIntegerField(default=1, editable=False)

@@ -1,5 +1,6 @@
 """The bench PIN: who is writing at a shared tablet. Hashed, and throttled by person, whatever tablet is used."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.contrib.auth.hashers import check_password
@@ -39,6 +40,18 @@ def check_pin(person: Staff, pin: str, *, at: datetime, typed_by: Actor | None =
     if not (person.is_active and person.bench_pin and check_password(pin, person.bench_pin)):
         raise PinRefusedError("Wrong PIN.")
     Staff.objects.filter(pk=person.pk).update(pin_failures=0, pin_locked_until=None)
+
+
+def actor_by_pin(person: Staff, pin: str, *, typed_by: Actor) -> Actor:
+    """`person` as the actor of one act at a device where somebody else is signed in, and stays so.
+
+    Raises
+    ------
+    PinRefusedError
+        As `check_pin`.
+    """
+    check_pin(person, pin, at=typed_by.at, typed_by=typed_by)
+    return replace(typed_by, person=person)
 
 
 @transaction.atomic

@@ -3,8 +3,11 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from datetime import date
 
-from garage.people.models import Workshop
+from django.db.models import Q, QuerySet
+
+from garage.people.models import Staff, Workshop
 
 _at_hand: ContextVar[Workshop | None] = ContextVar("_at_hand", default=None)
 
@@ -12,6 +15,23 @@ _at_hand: ContextVar[Workshop | None] = ContextVar("_at_hand", default=None)
 def get_workshop() -> Workshop:
     """The workshop; before it is set up, one that is not stored, with the usual limits."""
     return _at_hand.get() or Workshop.objects.first() or Workshop()
+
+
+def people_with_pin() -> QuerySet[Staff]:
+    """Whoever may write at a shared tablet by their bench PIN."""
+    return Staff.objects.filter(is_active=True, groups__isnull=False).exclude(bench_pin="").distinct()
+
+
+def colleagues(beside: Staff, permission: str) -> QuerySet[Staff]:
+    """Whoever has a PIN and the permission, but for the person `beside` whom they stand."""
+    holds = Q(groups__permissions__codename=permission) | Q(user_permissions__codename=permission)
+    return people_with_pin().filter(holds).exclude(pk=beside.pk)
+
+
+def works_alone(day: date) -> bool:
+    """Whether nobody else is there to look at somebody's work on `day`."""
+    workshop = get_workshop()
+    return workshop.works_alone or workshop.alone_on == day
 
 
 @contextmanager

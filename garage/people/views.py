@@ -135,6 +135,14 @@ def switch(request: HttpRequest) -> HttpResponse:
     )
 
 
+@require_POST
+@permission_required("record_readings")
+def alone_today(request: HttpRequest) -> HttpResponse:
+    """Whoever is in the workshop by themselves says so, for this day."""
+    actions.say_alone_today(actor=actor_of(request))
+    return redirect(_way_on(request))
+
+
 def _account(request: HttpRequest, status: int = 200, **refused: Form) -> HttpResponse:
     me = _me(request)
     forms = {

@@ -13,6 +13,7 @@ class Event(StrEnum):
     MADE = "made"
     CHANGED = "changed"
     WORKSHOP_SET_UP = "workshop-set-up"
+    ALONE_TODAY = "alone-today"
     PERSON_ADDED = "person-added"
     PASSWORD_CHANGED = "password-changed"  # noqa: S105 - the name of an event
     PIN_CHANGED = "pin-changed"
@@ -77,6 +78,7 @@ class Event(StrEnum):
     DOCUMENT_ISSUED = "document-issued"
     LINK_MADE = "link-made"
     LINKS_REVOKED = "links-revoked"
+    SECOND_LOOK_FAILED = "second-look-failed"
     SIGNED_OFF = "signed-off"
     # costs
     COST_ENTERED = "cost-entered"

@@ -13,7 +13,6 @@ from garage.record.append import append
 from garage.record.events import Event
 from garage.vehicles.firing_order import firing_order
 from jobs.checklists.models import (
-    Confirmation,
     Entry,
     ItemKind,
     JobSheet,
@@ -25,7 +24,6 @@ from jobs.checklists.models import (
 from jobs.checklists.photographs import Picture
 from jobs.checklists.refusals import (
     FIRING_ORDER,
-    SENT_TWICE,
     EntryRefusedError,
     as_firing_order,
     as_read,
@@ -137,7 +135,7 @@ def record_photograph(
         return known
     entry = Entry.objects.select_related("item").filter(pk=entry_id).first()
     if entry is None:
-        line = _line(sheet_of(sheet), sheet, key)
+        line = line_of(sheet_of(sheet), sheet, key)
         outcome = Outcome.DONE if line.item.kind == ItemKind.PHOTO else Outcome.NOTED
         entry = _enter(
             sheet, key, entry_id, actor, outcome=outcome, note=note, replaces=replaces or [], made_at=made_at,
@@ -194,7 +192,7 @@ def _enter(
         return known
     refuse_abandoned(sheet.job)
     state = sheet_of(sheet)
-    line = _line(state, sheet, key)
+    line = line_of(state, sheet, key)
     refuse_ticking_a_reading(line, outcome)
     refuse_wrong_words(line.item, outcome, note, text)
     refuse_wrong_value(line.item, outcome, measure, choice, text)
@@ -245,36 +243,6 @@ def _write_journal(sheet: JobSheet, line: Line, entry: Entry, corrected: Entry |
 
 
 @transaction.atomic
-def confirm_entry(*, entry: Entry, id: UUID, actor: Actor, made_at: datetime | None = None) -> Confirmation:
-    """A second person has looked and found what `entry` says. Twice is once."""
-    sheet = locked_sheet(entry.sheet)
-    known = Confirmation.objects.filter(entry=entry).first()
-    if known:
-        return known
-    if Confirmation.objects.filter(pk=id).exists():
-        raise EntryRefusedError(SENT_TWICE)
-    refuse_abandoned(sheet.job)
-    line = _line(sheet_of(sheet), sheet, entry.item.key)
-    if entry.by_id == actor.person.pk:
-        raise EntryRefusedError(f"‘{line.item.text}’ needs someone else for the second check: you made this entry.")
-    if entry not in line.standing:
-        raise EntryRefusedError(f"‘{line.item.text}’ was corrected meanwhile. Look at the new entry.")
-    if not line.waits_for_second:
-        raise EntryRefusedError(f"‘{line.item.text}’ needs no second check.")
-    confirmation, _ = append(Confirmation, id=id, actor=actor, made_at=made_at, entry=entry, first_person=entry.by)
-    journal.write(
-        sheet.job,
-        Event.SHEET_SECONDED,
-        f"{line.item.text}: second check ({said(line.item, entry)}, {entry.by})",
-        actor=actor,
-        sheet=sheet.kind,
-        item=line.item.key,
-        entry=str(entry.pk),
-    )
-    return confirmation
-
-
-@transaction.atomic
 def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Actor) -> JobSheet:
     """Go on by another published revision of the same list. Entries that match one of its items stay on the sheet."""
     sheet = locked_sheet(sheet)
@@ -317,7 +285,7 @@ def locked_sheet(sheet: JobSheet) -> JobSheet:
     )
 
 
-def _line(state: Sheet, sheet: JobSheet, key: str) -> Line:
+def line_of(state: Sheet, sheet: JobSheet, key: str) -> Line:
     line = state.line(key)
     if line is not None:
         return line

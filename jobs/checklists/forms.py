@@ -26,6 +26,29 @@ class UuidList(forms.CharField):
             raise forms.ValidationError("Reload the page.") from None
 
 
+def add_measure(form: MeasuringForm, item: ChecklistItem, person: Staff) -> None:
+    """Give `form` the boxes for the figure of `item`: with a choice of unit, and a second figure, where it has them."""
+    if len(units_of(item)) > 1:
+        form.fields["measure"] = MeasureField(
+            quantity=quantity_of(item), unit=unit_for(item, person), unit_name="unit", choose=True, required=False,
+            label="Measured",
+        )  # fmt: skip
+    else:
+        form.fields["measure"] = FigureField(required=False, label="Measured", unit=item.unit)
+    second = beside_of(item)
+    if second:
+        form.fields["beside"] = FigureField(required=False, label=second.label, unit=second.unit)
+
+
+def choice_field(item: ChecklistItem) -> forms.ChoiceField:
+    return forms.ChoiceField(
+        choices=[(choice, choice) for choice in item.choices],
+        required=False,
+        label="Found",
+        widget=forms.RadioSelect,
+    )
+
+
 class EntryForm(MeasuringForm, forms.Form):
     """One entry for one item; the same page without script as the tablet's queue with it."""
 
@@ -42,14 +65,9 @@ class EntryForm(MeasuringForm, forms.Form):
         self.item = item
         match item.kind:
             case ItemKind.MEASURE:
-                self._add_measure(item, person)
+                add_measure(self, item, person)
             case ItemKind.CHOICE:
-                self.fields["choice"] = forms.ChoiceField(
-                    choices=[(choice, choice) for choice in item.choices],
-                    required=False,
-                    label="Found",
-                    widget=forms.RadioSelect,
-                )
+                self.fields["choice"] = choice_field(item)
             case ItemKind.TEXT:
                 self.fields["text"] = forms.CharField(max_length=LONGEST_WORDS, required=False, label="In words")
         self.fields["photograph"] = forms.FileField(
@@ -59,18 +77,6 @@ class EntryForm(MeasuringForm, forms.Form):
                 attrs={"accept": "image/*", "capture": "environment", "data-largest": str(LARGEST_UPLOAD)}
             ),
         )
-
-    def _add_measure(self, item: ChecklistItem, person: Staff) -> None:
-        if len(units_of(item)) > 1:
-            self.fields["measure"] = MeasureField(
-                quantity=quantity_of(item), unit=unit_for(item, person), unit_name="unit", choose=True, required=False,
-                label="Measured",
-            )  # fmt: skip
-        else:
-            self.fields["measure"] = FigureField(required=False, label="Measured", unit=item.unit)
-        second = beside_of(item)
-        if second:
-            self.fields["beside"] = FigureField(required=False, label=second.label, unit=second.unit)
 
     def clean_photograph(self) -> Picture | None:
         upload = self.cleaned_data["photograph"]

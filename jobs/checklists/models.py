@@ -201,11 +201,26 @@ class Confirmation(RecordedFact):
     entry = models.OneToOneField(Entry, models.PROTECT, related_name="confirmation")
     # Repeats the maker of the entry, so that the database itself can refuse people who confirm their own work.
     first_person = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+    # Somebody who works alone looks again after a pause, and says anew what is found; empty for another person.
+    own_pause_s = models.PositiveIntegerField("seconds after own entry", null=True, blank=True)
+    measure = models.FloatField(null=True, blank=True)
+    unit = models.CharField(max_length=20, blank=True)
+    beside = models.FloatField(null=True, blank=True)
+    choice = models.CharField(max_length=80, blank=True)
+    text = models.CharField(max_length=500, blank=True)
 
     class Meta:
         ordering = ["received_at"]
         constraints = [
-            models.CheckConstraint(condition=~Q(by=models.F("first_person")), name="confirmed_by_a_second_person"),
+            # Never one's own tick again: after twenty minutes or more, with a figure, a choice or words of its own.
+            models.CheckConstraint(
+                condition=~Q(by=models.F("first_person"))
+                | (
+                    Q(own_pause_s__isnull=False, own_pause_s__gte=1200)
+                    & (Q(measure__isnull=False) | ~Q(choice="") | ~Q(text=""))
+                ),
+                name="confirmed_by_another_or_read_again",
+            ),
         ]
 
 

@@ -37,6 +37,7 @@ from jobs.checklists.measuring import (
 )
 from jobs.checklists.models import ChecklistItem, Confirmation, Correction, Entry, JobSheet, Outcome, Photograph
 from jobs.checklists.readers import Found
+from jobs.checklists.second_look import second_look_in_words
 from jobs.checklists.sheet import Line, Sheet
 from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, limits_of
 from jobs.job.models import Job
@@ -242,7 +243,7 @@ def row_of(line: Line) -> Plain:
         "keep": _ways_to_keep_one(line) if line.is_conflict else [],
         "heads": [str(head.pk) for head in line.heads],
         "waitsForSecond": line.waits_for_second,
-        "second": f"second check: {_who(line.second)}" if line.second else "",
+        "second": _second_in_words(line.second),
         "photographs": [_photograph(line, photograph) for photograph in line.photographs],
         "history": [_past(line, past) for past in line.history],
     }
@@ -346,7 +347,7 @@ def _past(line: Line, entry: Entry) -> Plain:
         "made": moment(entry.made_at),
         "received": moment(entry.received_at),
         "note": entry.note,
-        "second": f"second check: {_who(seconded)}" if seconded else "",
+        "second": _second_in_words(seconded),
         "stands": entry in line.standing,
         "takenBack": entry.outcome == Outcome.WITHDRAWN,
     }
@@ -359,6 +360,13 @@ def _photograph(line: Line, photograph: Photograph) -> Plain:
         "small": reverse("checklists:photograph-small", args=[photograph.pk]),
         "words": f"Photograph, {line.item.text}, {moment(photograph.made_at)}",
     }
+
+
+def _second_in_words(seconded: Confirmation | None) -> str:
+    """'second check: Ines Marlow, 3 Nov, 10:05 (same person, 3 h later: 2.4 mm)'; nothing where there is none."""
+    if seconded is None:
+        return ""
+    return f"second check: {_who(seconded)}{second_look_in_words(seconded)}"
 
 
 def _who(fact: Entry | Confirmation) -> str:

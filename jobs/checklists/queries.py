@@ -11,6 +11,7 @@ from django.utils import timezone
 from jobs.checklists.applies import Value, applies, facts_of
 from jobs.checklists.measuring import Reading, detail_text, reading_of, unit_text, value_text
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, JobSheet, SheetKind, TemplateRevision
+from jobs.checklists.second_look import second_look_in_words
 from jobs.checklists.sheet import LAID_OUT_WITH, Line, Section, Sheet, matches, sheet_of
 from jobs.checklists.verdict import judge, limits_in_words, limits_of
 from jobs.job.models import Job
@@ -202,7 +203,7 @@ def _record_row(line: Line) -> dict[str, Any]:
         "received_at": timezone.localtime(entry.received_at).isoformat() if entry else "",
         "waited": entry is not None and entry.received_at - entry.made_at > AT_ONCE,
         "note": entry.note if entry else "",
-        "second": str(line.second.by) if line.second else "",
+        "second": f"{line.second.by}{second_look_in_words(line.second)}" if line.second else "",
         "hold_point": item.hold_point,
         "source": item.source,
         "photographs": len(line.photographs),

@@ -30,6 +30,7 @@ from jobs.checklists.models import Entry, JobSheet, Outcome
 from jobs.checklists.photographs import prepared
 from jobs.checklists.presentation import state_of, version_of
 from jobs.checklists.record_actions import correct_record
+from jobs.checklists.second_check_actions import confirm_entry
 from jobs.checklists.views import kind_for, sheet_for
 from jobs.job.pages import job_for
 from timing.errors import TimingError
@@ -197,7 +198,7 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: A
             entry = Entry.objects.filter(pk=message.entry_id(), sheet=record).first()
             if entry is None:
                 raise actions.EntryRefusedError("The entry to be confirmed is not on this sheet.")
-            actions.confirm_entry(entry=entry, id=message.id, actor=actor, made_at=made_at)
+            confirm_entry(entry=entry, id=message.id, actor=actor, made_at=made_at)
         case "photograph":
             if upload is None:
                 raise MessageError("The photograph is missing.")

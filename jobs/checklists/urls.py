@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.checklists import editor_views, tablet, views
+from jobs.checklists import editor_views, second_check_views, tablet, views
 
 app_name = "checklists"
 urlpatterns = [
@@ -10,7 +10,8 @@ urlpatterns = [
     path("jobs/<str:code>/sheet/<str:kind>/begin/", views.begin, name="begin"),
     path("jobs/<str:code>/sheet/<str:kind>/newer/", views.newer, name="newer"),
     path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/", views.item, name="item"),
-    path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/second/", views.confirm, name="confirm"),
+    path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/second/", second_check_views.confirm, name="confirm"),
+    path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/again/", second_check_views.again, name="again"),
     path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/record/", views.correct, name="correct-record"),
     # the tablet
     path("jobs/<str:code>/sheet/<str:kind>/send/", tablet.send, name="send"),

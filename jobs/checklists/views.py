@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable
 from typing import TypeVar
-from uuid import UUID, uuid4, uuid5
+from uuid import UUID, uuid5
 
 from django.contrib import messages
 from django.core.files.storage import default_storage
@@ -14,6 +14,7 @@ from django.views.decorators.http import etag, require_GET, require_http_methods
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.people.forms import ColleagueForm
 from garage.people.models import Staff
 from garage.people.queries import get_workshop
 from garage.record.refusals import RuleRefusedError
@@ -65,7 +66,7 @@ def _number(request: HttpRequest, name: str) -> int:
     return int(typed)
 
 
-def _id(request: HttpRequest, name: str) -> UUID:
+def posted_id(request: HttpRequest, name: str) -> UUID:
     try:
         return UUID(request.POST.get(name, ""))
     except ValueError:
@@ -104,12 +105,12 @@ def item(request: HttpRequest, code: str, kind: str, key: str) -> HttpResponse:
         raise Http404
     if request.method == "POST":
         return _enter(request, job, kind, line)
-    return _item_page(request, job, kind, line, EntryForm.for_line(line, _person(request)))
+    return _item_page(request, job, kind, line, EntryForm.for_line(line, person_at(request)))
 
 
 @permission_required("record_readings")
 def _enter(request: HttpRequest, job: Job, kind: SheetKind, line: Line) -> HttpResponse:
-    form = EntryForm(request.POST, request.FILES, item=line.item, person=_person(request))
+    form = EntryForm(request.POST, request.FILES, item=line.item, person=person_at(request))
     if form.is_valid():
         try:
             _record(request, queries.sheet_record(job, kind), line, form)
@@ -154,7 +155,7 @@ def _next_place(job: Job, kind: SheetKind, line: Line) -> str:
 def _item_page(
     request: HttpRequest, job: Job, kind: SheetKind, line: Line, form: EntryForm, status: int = 200
 ) -> HttpResponse:
-    person = _person(request)
+    person = person_at(request)
     may_record = person.has_perm("garage.record_readings")
     context = job_context(
         request,
@@ -170,6 +171,8 @@ def _item_page(
         form=form if may_record else None,
         may_record=may_record,
         may_confirm=may_record and may_confirm(line, person),
+        is_own=may_record and line.waits_for_second and not may_confirm(line, person),
+        colleague_form=ColleagueForm(beside=person, permission="record_readings"),
         back_url=f"{queries.sheet_page(job, kind)}#item-{line.item.key}",
     )
     return render(request, "jobs/checklists/item.html", context, status=status)
@@ -177,25 +180,10 @@ def _item_page(
 
 @require_POST
 @permission_required("record_readings")
-def confirm(request: HttpRequest, code: str, kind: str, key: str) -> HttpResponse:
-    job, kind = job_for(code), kind_for(kind)
-    # The entry that was on the page: what came meanwhile was not looked at by anybody.
-    entry = sheet_for(job, kind).record.entries.filter(pk=_id(request, "entry"), item__key=key).first()
-    if entry is None:
-        raise Http404
-    try:
-        actions.confirm_entry(entry=entry, id=uuid4(), actor=actor_of(request))
-    except actions.EntryRefusedError as refusal:
-        messages.error(request, str(refusal))
-    return redirect(f"{queries.sheet_page(job, kind)}#item-{key}")
-
-
-@require_POST
-@permission_required("record_readings")
 def correct(request: HttpRequest, code: str, kind: str, key: str) -> HttpResponse:
     """The car's record takes what was measured in place of what it says."""
     job, kind = job_for(code), kind_for(kind)
-    entry = sheet_for(job, kind).record.entries.filter(pk=_id(request, "entry"), item__key=key).first()
+    entry = sheet_for(job, kind).record.entries.filter(pk=posted_id(request, "entry"), item__key=key).first()
     if entry is None:
         raise Http404
     try:
@@ -205,7 +193,7 @@ def correct(request: HttpRequest, code: str, kind: str, key: str) -> HttpRespons
     return redirect(f"{queries.sheet_page(job, kind)}#item-{key}")
 
 
-def _person(request: HttpRequest) -> Staff:
+def person_at(request: HttpRequest) -> Staff:
     assert isinstance(request.user, Staff)  # noqa: S101 - the middleware has seen to it
     return request.user
 

@@ -16,6 +16,7 @@ from jobs.checklists import actions as fitting
 from jobs.checklists.models import ChecklistItem, Entry, ItemKind, JobSheet, Outcome, SheetKind
 from jobs.checklists.photographs import prepared
 from jobs.checklists.queries import sheet, suitable_revisions
+from jobs.checklists.second_check_actions import confirm_entry
 from jobs.demo.answers import Answer, answer
 from jobs.demo.cars import DemoCar
 from jobs.demo.diary import Shift
@@ -93,7 +94,7 @@ def fill_sheet(
         entry = _enter(record, item.key, given, shift)
         if item.second_person:
             other = shift.beside(second)
-            fitting.confirm_entry(entry=entry, id=uuid4(), actor=other.sign())
+            confirm_entry(entry=entry, id=uuid4(), actor=other.sign())
             shift.clock = other.clock
     return record
 

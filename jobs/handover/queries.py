@@ -1,10 +1,13 @@
 """What is still missing before the car may leave, and when it is due afterwards."""
 
+from datetime import datetime
 from typing import Any
 
 from django.urls import reverse
 from django.utils.formats import date_format
 
+from garage.people.models import Staff
+from garage.record.facts import RecordedFact
 from jobs.documents import queries as documents
 from jobs.documents.coming_back import come_back
 from jobs.documents.models import DocumentKind
@@ -22,14 +25,17 @@ PREFETCH_AFTER_CARE = ("crossings", "strobe_sessions__readings")
 
 def hands_on(job: Job) -> set[int]:
     """The people whose own work the second person looks at: who read the final strobe, and who read the unit back."""
-    people = set()
-    final = strobe.final_check(job)
-    if final:
-        people |= {reading.by_id for reading in final.readings}
-    now = maps.in_car(job)
-    if now.proof:
-        people.add(now.proof.by_id)
-    return people
+    return {fact.by_id for fact in _work_to_look_at(job)}
+
+
+def own_work_done_at(job: Job, person: Staff) -> datetime | None:
+    """When `person` last did a part of the work that is signed; None where others did all of it."""
+    return max((fact.made_at for fact in _work_to_look_at(job) if fact.by_id == person.pk), default=None)
+
+
+def _work_to_look_at(job: Job) -> list[RecordedFact]:
+    final, now = strobe.final_check(job), maps.in_car(job)
+    return [*(final.readings if final else []), *([now.proof] if now.proof else [])]
 
 
 def current_sign_off(job: Job) -> SignOff | None:
@@ -55,7 +61,13 @@ def sign_off_data(signature: SignOff | None) -> dict[str, Any] | None:
     """The second signature as a document shows it."""
     if signature is None:
         return None
-    return {"by": str(signature.by), "at": signature.made_at, "remarks": signature.remarks}
+    return {
+        "by": str(signature.by),
+        "at": signature.made_at,
+        "remarks": signature.remarks,
+        "pause": signature.pause,
+        "read_again": signature.read_again,
+    }
 
 
 def progress(job: Job) -> StageProgress:

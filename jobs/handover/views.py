@@ -5,22 +5,25 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from garage.lan.names import is_local
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.queries import get_workshop
 from garage.record.idempotency import IdempotentForm
+from garage.record.refusals import RuleRefusedError
 from jobs.documents.actions import DocumentRefusedError
 from jobs.documents.coming_back import come_back
 from jobs.documents.models import DocumentKind
 from jobs.documents.views import LINK_IN_SESSION
 from jobs.handover import actions, queries
-from jobs.handover.forms import SignOffForm
+from jobs.handover.forms import OwnSignOffForm, SignOffForm
+from jobs.handover.refusals import HandoverRuleError
 from jobs.handover.review_token import review_token
 from jobs.job.models import Job, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
+from jobs.job.second_check import may_come_back, opens_at
 from jobs.maps import queries as maps
 from jobs.strobe import queries as strobe
 from jobs.strobe.final_check import final_check_of
@@ -37,6 +40,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: SignOffForm |
         final=final_check_of(job),
         begin_form=BeginForm(prefix="begin", initial={"lamp": strobe.last_lamp()}),
         sign_off=queries.current_sign_off(job),
+        is_own_work=_is_own_work(request, job),
         form=form or SignOffForm(),
         shown=review_token(job),
         idempotency_key=IdempotentForm(),
@@ -49,6 +53,10 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: SignOffForm |
         new_link=request.session.pop(LINK_IN_SESSION.format(code=job.code), None),
     )
     return render(request, "jobs/handover/page.html", context, status=status)
+
+
+def _is_own_work(request: HttpRequest, job: Job) -> bool:
+    return request.user.pk in queries.hands_on(job)
 
 
 @never_cache
@@ -72,11 +80,47 @@ def sign_off(request: HttpRequest, code: str) -> HttpResponse:
                 actor=actor_of(request),
                 shown=request.POST.get("shown", ""),
             )
-        except actions.HandoverRuleError as refusal:
+        except HandoverRuleError as refusal:
             form.add_error(None, str(refusal))
         else:
             return redirect("handover:page", code)
     return _page(request, job, 422, form)
+
+
+@never_cache
+@require_http_methods(["GET", "POST"])
+@permission_required("record_readings")
+def again(request: HttpRequest, code: str) -> HttpResponse:
+    """Whoever works alone reads the strobe again and signs, on a page that does not show the first readings."""
+    job = job_for(code)
+    form = OwnSignOffForm(request.POST or None)
+    if form.is_valid():
+        try:
+            actions.sign_off_own(
+                job=job,
+                id=form.cleaned_data["id"],
+                remarks=form.cleaned_data["remarks"],
+                read_again=form.read_again,
+                actor=actor_of(request),
+                shown=request.POST.get("shown", ""),
+            )
+        except RuleRefusedError as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            return redirect("handover:page", code)
+    actor = actor_of(request)
+    done_at = queries.own_work_done_at(job, actor.person)
+    context = job_context(
+        request,
+        job,
+        Stage.HANDOVER,
+        next_action=None,
+        form=form,
+        shown=review_token(job),
+        may_come_back=may_come_back(actor.at),
+        opens_at=opens_at(done_at) if done_at else None,
+    )
+    return render(request, "jobs/handover/again.html", context, status=422 if form.is_bound else 200)
 
 
 @require_POST
@@ -93,7 +137,7 @@ def issue(request: HttpRequest, code: str, kind: str) -> HttpResponse:
             idempotency_key=form.cleaned_data["idempotency_key"],
             actor=actor_of(request),
         )
-    except (actions.HandoverRuleError, DocumentRefusedError, DocumentLibraryMissing) as refusal:
+    except (HandoverRuleError, DocumentRefusedError, DocumentLibraryMissing) as refusal:
         messages.error(request, str(refusal))
     return redirect("handover:page", code)
 

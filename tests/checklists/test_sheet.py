@@ -7,8 +7,9 @@ from django.db import DatabaseError, IntegrityError, transaction
 
 from garage.record.models import TrailEntry
 from jobs.checklists import queries
-from jobs.checklists.actions import EntryRefusedError, begin_sheet, confirm_entry, move_to_revision
+from jobs.checklists.actions import EntryRefusedError, begin_sheet, move_to_revision
 from jobs.checklists.models import Confirmation, Entry, Outcome, SheetKind
+from jobs.checklists.second_check_actions import confirm_entry
 from jobs.checklists.sheet import sheet_of
 from jobs.job.models import JobState
 from tests.checklists.factories import enter, published_list, published_revision, sheet_with, signed_by

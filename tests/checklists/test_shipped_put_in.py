@@ -8,12 +8,13 @@ import pytest
 from django.db import DatabaseError, transaction
 
 from jobs.checklists import queries, readers, shipped
-from jobs.checklists.actions import begin_sheet, confirm_entry, record_photograph
+from jobs.checklists.actions import begin_sheet, record_photograph
 from jobs.checklists.car_facts import CAR_FACTS
 from jobs.checklists.measuring import beside_of
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Correction, ItemKind, SheetKind, TemplateRevision
 from jobs.checklists.photographs import prepared
 from jobs.checklists.readers import Found
+from jobs.checklists.second_check_actions import confirm_entry
 from jobs.checklists.sheet import sheet_of
 from jobs.checklists.shipped import waiting_to_be_put_in
 from jobs.checklists.shipped.spec import Section, ShippedList

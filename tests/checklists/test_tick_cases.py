@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from garage.quantities.words import figure_text
-from jobs.checklists.actions import confirm_entry
 from jobs.checklists.models import ChecklistItem, Entry, ItemKind, Outcome
 from jobs.checklists.presentation import row_of
+from jobs.checklists.second_check_actions import confirm_entry
 from jobs.checklists.sheet import sheet_of
 from jobs.checklists.verdict import judge_figure
 from tests.checklists.factories import enter, sheet_with, signed_by
