@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from garage.people.models import Staff
 from garage.quantities.measure import QUANTITIES, VACUUM, Measure, Quantity
 from garage.quantities.words import exactly, figure_text, plain
-from jobs.checklists.models import ChecklistItem, Correction, Entry
+from jobs.checklists.answered import Answered
+from jobs.checklists.models import ChecklistItem, Correction
 from timing.copper import COLDEST_C, COPPER_PER_DEGREE, HOTTEST_C, resistance_at_20
 from timing.units import vacuum_lost
 
@@ -67,12 +68,12 @@ def beside_of(item: ChecklistItem) -> Beside | None:
     return replace(beside, unit=item.unit) if beside and not beside.unit else beside
 
 
-def measure_of(item: ChecklistItem, entry: Entry) -> Measure | None:
+def measure_of(item: ChecklistItem, entry: Answered) -> Measure | None:
     """What was read; None where the entry has no figure."""
     return None if entry.measure is None else Measure(entry.measure, entry.unit or item.unit, quantity_of(item))
 
 
-def figure_of(item: ChecklistItem, entry: Entry) -> float | None:
+def figure_of(item: ChecklistItem, entry: Answered) -> float | None:
     """The figure as it was read, digit by digit: sent once more in its unit it gives the same canonical figure."""
     read = measure_of(item, entry)
     return None if read is None else float(exactly(read.figure))
@@ -111,7 +112,7 @@ def corrected(item: ChecklistItem, value: float, beside: float | None, altitude_
     return value + raised_by(item, altitude_m)
 
 
-def corrected_of(item: ChecklistItem, entry: Entry) -> float | None:
+def corrected_of(item: ChecklistItem, entry: Answered) -> float | None:
     return None if entry.measure is None else corrected(item, entry.measure, entry.beside, entry.altitude_m)
 
 
@@ -126,7 +127,7 @@ class Reading:
     altitude_m: float | None = None
 
 
-def reading_of(item: ChecklistItem, entry: Entry) -> Reading | None:
+def reading_of(item: ChecklistItem, entry: Answered) -> Reading | None:
     measure = measure_of(item, entry)
     if measure is None:
         return None
@@ -134,7 +135,7 @@ def reading_of(item: ChecklistItem, entry: Entry) -> Reading | None:
     return Reading(measure, Correction(item.correction), comes_to, entry.beside, entry.altitude_m)
 
 
-def value_text(item: ChecklistItem, entry: Entry) -> str:
+def value_text(item: ChecklistItem, entry: Answered) -> str:
     """What was entered, without its unit: the figure, the choice or the words; empty for a tick or a photograph."""
     read = measure_of(item, entry)
     if read is None:
@@ -142,12 +143,12 @@ def value_text(item: ChecklistItem, entry: Entry) -> str:
     return figure_text(float(exactly(read.figure)), decimals_in(item, read.unit))
 
 
-def unit_text(item: ChecklistItem, entry: Entry | None) -> str:
+def unit_text(item: ChecklistItem, entry: Answered | None) -> str:
     """The unit a figure was read in; where there is none yet, the one the list is written in."""
     return item.unit if entry is None or entry.measure is None else entry.unit or item.unit
 
 
-def detail_text(item: ChecklistItem, entry: Entry) -> str:
+def detail_text(item: ChecklistItem, entry: Answered) -> str:
     """What was read beside a figure, and what it comes to: 'at 80 °C: 1.50 ohm at 20 °C'; nothing where as read."""
     read, beside = measure_of(item, entry), beside_of(item)
     if read is None or entry.measure is None:

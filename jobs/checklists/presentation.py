@@ -13,7 +13,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from garage.people.models import Staff
-from garage.people.queries import get_workshop
+from garage.people.queries import colleagues, get_workshop
 from garage.record.queries import trail_of_job
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists import queries
@@ -119,7 +119,13 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
         "mayRecord": may_record,
         "mayLetPass": person.has_perm("garage.pass_gates"),
         "largestPhotograph": LARGEST_UPLOAD,
+        "colleagues": [
+            {"id": colleague.pk, "name": str(colleague)} for colleague in colleagues(person, "record_readings")
+        ],
         "urls": {
+            # The script puts the key of the item in hand in place of the last word.
+            "confirm": reverse("checklists:confirm", args=[job.code, kind, "ITEM"]),
+            "again": reverse("checklists:again", args=[job.code, kind, "ITEM"]),
             "send": reverse("checklists:send", args=[job.code, kind]),
             "state": reverse("checklists:state", args=[job.code, kind]),
             "page": queries.sheet_page(job, kind),

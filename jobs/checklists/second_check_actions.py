@@ -10,6 +10,7 @@ from garage.record.actor import Actor
 from garage.record.append import append
 from garage.record.events import Event
 from jobs.checklists.actions import line_of, locked_sheet, record_entry
+from jobs.checklists.answered import SeenAgain
 from jobs.checklists.models import Confirmation, Entry, ItemKind, Outcome
 from jobs.checklists.refusals import (
     SENT_TWICE,
@@ -73,12 +74,12 @@ def look_again(
         return known
     line = _line_waiting(entry)
     if entry.by_id != actor.person.pk:
-        raise SecondCheckRefusedError("Somebody else’s entry: check it as the second person.")
+        raise SecondCheckRefusedError("Someone else’s entry: give the second check itself.")
     pause = pause_of_own(actor=actor, done_at=entry.made_at)
     seen = _said_anew(line, measure, unit, beside, choice, text)
-    again = Entry(item=line.item, outcome=Outcome.DONE, **seen)
+    again = SeenAgain(**seen)
     if judge(line.item, again).holds != line.verdict.holds or again.choice != entry.choice:
-        figures = {name: seen[name] for name in ("measure", "unit", "beside", "choice", "text")}
+        figures = {name: value for name, value in seen.items() if name != "altitude_m"}
         return record_entry(sheet=entry.sheet, key=line.item.key, id=id, actor=actor, **figures)
     seen.pop("altitude_m", None)
     confirmation, _ = append(

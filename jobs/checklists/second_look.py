@@ -1,7 +1,8 @@
 """What a person who works alone found when reading an item again, in words."""
 
+from jobs.checklists.answered import SeenAgain
 from jobs.checklists.measuring import unit_text, value_text
-from jobs.checklists.models import Confirmation, Entry
+from jobs.checklists.models import Confirmation
 from jobs.job.second_check import pause_in_words
 
 
@@ -13,13 +14,13 @@ def second_look_in_words(seconded: Confirmation) -> str:
 
 
 def _found(seconded: Confirmation) -> str:
-    again = Entry(
-        item=seconded.entry.item,
+    item = seconded.entry.item
+    again = SeenAgain(
         measure=seconded.measure,
         unit=seconded.unit,
         beside=seconded.beside,
         choice=seconded.choice,
         text=seconded.text,
     )
-    unit = unit_text(again.item, again) if again.measure is not None else ""
-    return f"{value_text(again.item, again)} {unit}".strip()
+    unit = unit_text(item, again) if again.measure is not None else ""
+    return f"{value_text(item, again)} {unit}".strip()

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
+from jobs.checklists.answered import Answered
 from jobs.checklists.measuring import corrected_of, detail_text, limits_text, unit_text, value_text
-from jobs.checklists.models import ChecklistItem, Entry, ItemKind, Outcome
+from jobs.checklists.models import ChecklistItem, ItemKind, Outcome
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +19,7 @@ class Verdict:
 NOTHING_YET = Verdict("open", "to do", holds=False)
 
 
-def judge(item: ChecklistItem, entry: Entry) -> Verdict:
+def judge(item: ChecklistItem, entry: Answered) -> Verdict:
     """The verdict on `entry` by the limits of `item`."""
     match entry.outcome:
         case Outcome.NOT_POSSIBLE:
@@ -59,12 +60,12 @@ def limits_in_words(item: ChecklistItem, unit: str = "", altitude_m: float | Non
     return " or ".join(item.good_choices) if item.kind == ItemKind.CHOICE else limits_text(item, unit, altitude_m)
 
 
-def limits_of(item: ChecklistItem, entry: Entry) -> str:
+def limits_of(item: ChecklistItem, entry: Answered) -> str:
     """The limits that `entry` was judged by, in its own unit."""
     return limits_in_words(item, entry.unit, entry.altitude_m)
 
 
-def said(item: ChecklistItem, entry: Entry) -> str:
+def said(item: ChecklistItem, entry: Answered) -> str:
     """The entry in one breath, for the journal and the documents: '1.48 ohm, pass'."""
     value = value_text(item, entry)
     read = f"{value} {unit_text(item, entry)}".strip() if entry.measure is not None else value

@@ -77,7 +77,7 @@ def sign_off_own(
     version = _what_is_signed(job)
     done_at = queries.own_work_done_at(job, actor.person)
     if done_at is None:
-        raise HandoverRuleError("Not your own work: sign off as the second person.")
+        raise HandoverRuleError("Not your own work: give the second check itself.")
     pause = pause_of_own(actor=actor, done_at=done_at)
     _refuse_changed(job, shown)
     looks = read_by(version, read_again)

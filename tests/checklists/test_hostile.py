@@ -10,9 +10,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.checklists import forms, tablet
-from jobs.checklists.actions import SENT_TWICE
 from jobs.checklists.models import ChecklistItem, ChecklistTemplate, Entry, Outcome, TemplateRevision
 from jobs.checklists.photographs import prepared
+from jobs.checklists.refusals import SENT_TWICE
 from tests.checklists.factories import enter, photograph, published_list, published_revision, sheet_with
 from tests.checklists.test_tablet import JSON, message, send
 from tests.factories import JobFactory

@@ -32,6 +32,7 @@ MONEY = {OWNER, DESK}
 CUSTOM = [
     # oneself, and who is at the bench
     (EVERYBODY, "people", "sign-out switch account new-password new-pin"),
+    (AT_THE_CAR, "people", "alone-today"),
     # the house
     ({OWNER}, "people", "workshop new-person person"),
     ({OWNER}, "units", "new-type revise retire"),
@@ -52,7 +53,7 @@ CUSTOM = [
     (AT_THE_CAR, "units", "new-fitted fitted take-out back-on-shelf"),
     (AT_THE_CAR, "board", "go-on send-back unit"),
     (AT_THE_CAR, "inspection", "add-sweep-reading withdraw-sweep-reading check-mark read-compression give-verdict"),
-    (AT_THE_CAR, "checklists", "begin newer item confirm correct-record send"),
+    (AT_THE_CAR, "checklists", "begin newer item confirm again correct-record send"),
     (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading withdraw"),
     (AT_THE_CAR, "fitting", "rotor"),
     (AT_THE_CAR, "bench", "start version release set-aside next refit"),
@@ -60,7 +61,7 @@ CUSTOM = [
     # only reckons
     (EVERYBODY, "bench", "judge paste typed"),
     (AT_THE_CAR, "roadtest", "begin note withdraw end"),
-    (AT_THE_CAR, "handover", "sign-off issue"),
+    (AT_THE_CAR, "handover", "sign-off again issue"),
 ]
 MAY_WRITE = {f"{room}:{action}": roles for roles, room, actions in CUSTOM for action in actions.split()}
 

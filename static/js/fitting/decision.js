@@ -2,7 +2,17 @@
 
 import { button, element, mark } from "./dom.js";
 import { recordLine } from "./lines.js";
+import { secondCheck } from "./second-check.js";
 import { hasFailed } from "./standing.js";
+
+/* Whether the item waits for the second check of what this person entered, and the workshop computer has it. */
+export const isOwnToCheck = ({ row, person }) => {
+  const current = row.standing.at(-1);
+  return row.waitsForSecond && Boolean(current) && current.byId === person.id && !row.unsent;
+};
+
+export const secondCheckFor = (dock, item, row) =>
+  secondCheck(item, row.standing.at(-1), dock.page, () => dock.alone(() => dock.actions.seconded(item)));
 
 const readingWay = ({ done, text, url, link }) => {
   const kind = done ? "button" : "button button-primary dock-primary";
@@ -46,5 +56,6 @@ export const decisionFor = (dock) => {
   if (row.hold) return asked;
   if (row.record?.differs) asked.push(...recordLine(row.record), ...waysToSettle(dock));
   else if (row.inspected && row.open) asked.push(...inspectedWay(dock));
+  else if (isOwnToCheck(dock)) asked.push(secondCheckFor(dock, item, row));
   return asked;
 };

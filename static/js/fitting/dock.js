@@ -3,7 +3,7 @@
  * it goes on to the next open item by itself, so that most items cost one tap.
  */
 
-import { asksToConfirm, decisionFor } from "./decision.js";
+import { asksToConfirm, decisionFor, isOwnToCheck, secondCheckFor } from "./decision.js";
 import { button, element, fill, mark, state } from "./dom.js";
 import { figure as parsed } from "../figures.js";
 import { judge } from "./judging.js";
@@ -24,8 +24,10 @@ const SETTLING_MS = 450;
 const mayBeNegative = ({ low, high }) => (low === null ? high === null || high < 0 : low < 0);
 
 export class Dock {
-  /* `actions`: enter(item, body, photograph), confirm(item, entry), showPast(item), next(key), skip(item), finished() */
-  constructor(place, actions, { mayLetPass, person, largestPhotograph }) {
+  /* `actions`: enter(item, body, photograph), confirm(item, entry), seconded(item), showPast(item), next(key), skip(item), finished() */
+  constructor(place, actions, page) {
+    const { mayLetPass, person, largestPhotograph } = page;
+    this.page = page;
     this.place = place;
     this.actions = actions;
     this.mayLetPass = mayLetPass;
@@ -53,6 +55,7 @@ export class Dock {
   /* Takes `item` in hand. What was typed for another item and not stored is not carried over. */
   take(item, row, { settle = false } = {}) {
     this.item = item;
+    this.waiting = null;
     this.row = row;
     this.place.classList.remove("is-finished");
     this.problem = element("p", { class: "dock-problem", role: "alert" });
@@ -94,7 +97,7 @@ export class Dock {
       row.who && element("span", {}, row.who),
       !item.required && element("span", {}, "optional"),
     );
-    const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict, row.found, row.record]);
+    const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict, row.found, row.record, row.unsent]);
     if (seen === this.seen && this.moreOf === item) return;
     this.seen = seen;
     this.moreOf = item;
@@ -291,8 +294,6 @@ export class Dock {
     const current = row.standing.at(-1);
     if (row.waitsForSecond && current && current.byId !== this.person.id) {
       more.push(button(`Second check: ${[row.value, row.value && row.unit].join(" ").trim() || row.words}`, () => this.alone(() => this.actions.confirm(item, current)), "button-primary"));
-    } else if (row.waitsForSecond) {
-      more.push(element("p", { class: "muted" }, "Second check needed. Someone else switches to this tablet by PIN, or checks on another. A PIN needs the network."));
     }
     if (item.kind !== "photo" || !row.open) more.push(this.photographButton("Add photograph", ""));
     more.push(button("Note", () => this.openNote()));
@@ -357,6 +358,14 @@ export class Dock {
     this.actions.next(this.item.key);
   }
 
+  /* The second check that everything else waits for, once its entry is with the workshop computer. */
+  offerSecondCheck(row) {
+    const entry = isOwnToCheck({ row, person: this.person }) ? row.standing.at(-1).id : null;
+    if (entry === this.waitingFor) return;
+    this.waitingFor = entry;
+    fill(this.waitingPlace, ...(entry ? [element("p", {}, this.waiting.text), secondCheckFor(this, this.waiting, row)] : []));
+  }
+
   showUndo() {
     const undone = this.undo?.item;
     if (!undone || undone === this.item) return this.undoPlace.replaceChildren();
@@ -368,10 +377,13 @@ export class Dock {
   }
 
   /* Nothing is open for this person any more. Without `address` the page's own next action says how to go on. */
-  finish(words, address, { done = false } = {}) {
+  finish(words, address, { done = false, waiting = null } = {}) {
     this.item = null;
+    this.waiting = waiting;
     this.place.classList.toggle("is-finished", done && !address);
     this.undoPlace = element("div", {});
+    this.waitingPlace = element("div", {});
+    this.waitingFor = null;
     this.settle(false);
     this.place.hidden = false;
     fill(
@@ -379,6 +391,7 @@ export class Dock {
       this.undoPlace,
       element("p", {}, element("strong", {}, words)),
       address && element("a", { class: "button button-primary dock-primary", href: address }, "Next"),
+      this.waitingPlace,
     );
     this.showUndo();
   }

@@ -94,6 +94,11 @@ const actions = {
     await queue(message(item, "confirmation", { entry: entry.id }));
     actions.next(item.key);
   },
+  seconded: async (item) => {
+    await ask();
+    show();
+    actions.next(item.key);
+  },
   keep: async (item, others) => {
     await queue(message(item, "entry", { outcome: "withdrawn", note: "another entry was kept", replaces: others }));
     actions.next(item.key);
@@ -146,8 +151,9 @@ const rest = () => {
   const left = items.filter((item) => !sheet.rows.get(item.key).done && (item.required || item.kind !== "reading"));
   const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
   if (!left.length && !hold) dock.finish("Sheet complete.", document.querySelector(".next-action") ? "" : urls.page, { done: true });
-  else if (hold) dock.finish(`The hold point ‘${hold.text}’ blocks the rest: ${whyHeld(sheet.rows.get(hold.key))}.`);
-  else dock.finish(`${left.length} left: second check needed.`);
+  else if (hold) dock.finish(`The hold point ‘${hold.text}’ blocks the rest: ${whyHeld(sheet.rows.get(hold.key))}.`, "", { waiting: hold });
+  else dock.finish(`${left.length} left: second check needed.`, "", { waiting: left.find((item) => sheet.rows.get(item.key).waitsForSecond) });
+  if (dock.waiting) dock.offerSecondCheck(sheet.rows.get(dock.waiting.key));
 };
 
 const whyHeld = (row) =>
@@ -184,7 +190,8 @@ const show = () => {
   sheet.rows = standingRows(items, sheet.base, sheet.messages.filter(isOfThisSheet));
   lines.show(sheet.rows);
   if (dock?.item) dock.refresh(sheet.rows.get(dock.item.key));
-  else if (dock?.place.hidden === false && nextOpen(items, sheet.rows, null, person.id)) goOn(null);
+  else if (dock?.waiting) dock.offerSecondCheck(sheet.rows.get(dock.waiting.key));
+  if (!dock?.item && dock?.place.hidden === false && nextOpen(items, sheet.rows, null, person.id)) goOn(null);
   const waitingPlace = root.querySelector("[data-waiting]");
   showStatus(root.querySelector("[data-status]"), sheet.messages, person, sheet.reach, {
     page: urls.page,
