@@ -13,12 +13,13 @@ from jobs.costs.models import CostLine
 from jobs.documents.models import CustomerLink, IssuedDocument
 from jobs.handover.models import SignOff
 from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCheck, SweepReading
-from jobs.job.models import GateCrossing, Job, JobSerial, JournalLine
+from jobs.job.models import CautionRead, GateCrossing, Job, JobSerial, JournalLine
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
 
 __all__ = [
+    "CautionRead",
     "ChecklistItem",
     "ChecklistTemplate",
     "ClampCheck",

@@ -10,7 +10,6 @@ from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render, resolve_url
 from django.utils import timezone
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -32,6 +31,7 @@ from garage.people.forms import (
     WorkshopForm,
 )
 from garage.people.models import Staff, Workshop
+from garage.record.answers import onward
 from garage.record.conflicts import STALE, standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
@@ -41,11 +41,7 @@ BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 def _way_on(request: HttpRequest) -> str:
     """Where the person wanted to go, if that is on this site; else the board."""
-    wanted = request.POST.get("next") or request.GET.get("next") or ""
-    safe = url_has_allowed_host_and_scheme(
-        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-    )
-    return wanted if safe else resolve_url("board:board")
+    return onward(request, resolve_url("board:board"))
 
 
 @login_not_required

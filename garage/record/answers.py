@@ -5,6 +5,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.http import url_has_allowed_host_and_scheme
 
 
 def answer_form(
@@ -20,3 +21,12 @@ def answer_form(
     if saved and not by_htmx:
         return redirect(go_to)
     return render(request, fragment if by_htmx else page, dict(context()), status=200 if saved else 422)
+
+
+def onward(request: HttpRequest, otherwise: str) -> str:
+    """Where the page that sent this wanted to go on, if that is on this site."""
+    wanted = request.POST.get("next") or request.GET.get("next") or ""
+    safe = url_has_allowed_host_and_scheme(
+        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    )
+    return wanted if safe else otherwise

@@ -33,6 +33,7 @@ class Event(StrEnum):
     TAKEN_UP = "taken-up"
     UNIT_CHOSEN = "unit-chosen"
     NOTED = "noted"
+    CAUTIONS_READ = "cautions-read"
     # check-lists
     LIST_MADE = "list-made"
     LIST_CHANGED = "list-changed"

@@ -17,5 +17,6 @@ urlpatterns = [
     path("jobs/<str:code>/abandon/", views.abandon, name="abandon"),
     path("jobs/<str:code>/take-up/", views.take_up, name="take-up"),
     path("jobs/<str:code>/unit/", views.unit, name="unit"),
+    path("jobs/<str:code>/cautions/", views.cautions_read, name="cautions-read"),
     path("jobs/<str:code>/journal/", views.journal, name="journal"),
 ]

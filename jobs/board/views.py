@@ -4,11 +4,13 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.record.answers import onward
 from garage.record.conflicts import STALE, standing
 from garage.record.row_versions import StaleEditError
 from garage.vehicles.models import Vehicle
@@ -210,6 +212,14 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
             return redirect("board:job", code)
     context = job_context(request, job, form=form, next_action=None)
     return render(request, "jobs/board/unit.html", context, status=422 if form.is_bound else 200)
+
+
+@require_POST
+def cautions_read(request: HttpRequest, code: str) -> HttpResponse:
+    """Whoever is signed in has read the cautions of the page, which from now on stand there by their names."""
+    job = job_for(code)
+    actions.read_cautions(job=job, titles=request.POST.getlist("caution"), actor=actor_of(request))
+    return redirect(onward(request, reverse("board:job", args=[code])))
 
 
 @require_http_methods(["GET", "POST"])

@@ -6,11 +6,11 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.record.answers import onward
 from garage.record.row_versions import StaleEditError
 from jobs.checklists import editor_actions as actions
 from jobs.checklists.applies import in_words
@@ -44,11 +44,7 @@ def put_in_shipped(request: HttpRequest) -> HttpResponse:
     put_in = install_shipped_templates(actor=actor_of(request))
     words = ", ".join(template.name for template in put_in)
     messages.info(request, f"Added: {words}." if put_in else "All Crankmark lists are here already.")
-    wanted = request.POST.get("next", "")
-    safe = url_has_allowed_host_and_scheme(
-        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-    )
-    return redirect(wanted if safe else "checklists:templates")
+    return redirect(onward(request, reverse("checklists:templates")))
 
 
 @require_http_methods(["GET", "POST"])

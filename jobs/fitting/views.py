@@ -25,7 +25,7 @@ from jobs.fitting.rotor import RotorPage, rotor_page
 from jobs.fitting.rotor_figures import large_figures, worked_out_from
 from jobs.job.cautions import CAUTIONS_OF, STROBE_LIGHT, TURNING
 from jobs.job.models import Job, Stage
-from jobs.job.pages import job_context, job_for
+from jobs.job.pages import cautions_context, job_context, job_for
 
 
 @require_GET
@@ -96,7 +96,7 @@ def _rotor_page(
         Stage.FITTING,
         next_action=None,
         # To find the place the crank is turned by hand, to prove it the strobe is used.
-        cautions=[TURNING, STROBE_LIGHT, *CAUTIONS_OF[Stage.FITTING]],
+        **cautions_context(request, job, [TURNING, STROBE_LIGHT, *CAUTIONS_OF[Stage.FITTING]]),
         rotor=found,
         rotor_figures=large_figures(found),
         rotor_facts=worked_out_from(found, job.vehicle),

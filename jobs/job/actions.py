@@ -1,5 +1,6 @@
 """Changing a job: booking it, taking it from stage to stage, putting it aside."""
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -18,7 +19,8 @@ from garage.units import actions as units
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.job import journal, stages
-from jobs.job.models import STAGES, GateCrossing, Job, JobKind, JobSerial, JobState, Stage
+from jobs.job.cautions import TITLES
+from jobs.job.models import STAGES, CautionRead, GateCrossing, Job, JobKind, JobSerial, JobState, Stage
 
 
 class JobRuleError(RuleRefusedError):
@@ -221,3 +223,17 @@ def note(*, job: Job, words: str, idempotency_key: UUID, actor: Actor) -> None:
         refuse_unless_same(known, {"job_id": job.pk, "sentence": words})
     else:
         journal.write(job, Event.NOTED, words, actor=actor, idempotency_key=idempotency_key)
+
+
+@transaction.atomic
+def read_cautions(*, job: Job, titles: Iterable[str], actor: Actor) -> None:
+    """The actor has read these cautions at this job today. Twice is once; a title that is none is passed over."""
+    day = timezone.localdate(actor.at)
+    known = set(CautionRead.objects.filter(job=job, person=actor.person, day=day).values_list("title", flat=True))
+    read = [title for title in dict.fromkeys(titles) if title in TITLES and title not in known]
+    if not read:
+        return
+    CautionRead.objects.bulk_create(
+        [CautionRead(job=job, person=actor.person, day=day, title=title) for title in read], ignore_conflicts=True
+    )
+    journal.write(job, Event.CAUTIONS_READ, f"Cautions read: {', '.join(read)}", actor=actor)

@@ -1,8 +1,10 @@
 """The cautions that belong to a stage. Reminders of the usual practice; local rules and the licensed person decide."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 
-from jobs.job.models import Stage
+from jobs.job.models import CautionRead, Job, Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,3 +74,14 @@ CAUTIONS_OF: dict[Stage, list[Caution]] = {
     Stage.HANDOVER: [STROBE_LIGHT, EXHAUST, LAW],
     Stage.AFTER_CARE: [STROBE_LIGHT, BATTERY, EXHAUST],
 }
+
+TITLES = {caution.title for cautions in CAUTIONS_OF.values() for caution in cautions}
+
+
+def have_read(job: Job, person_id: int | None, cautions: Iterable[Caution], day: date) -> bool:
+    """Whether that person has read every one of them at this job on that day."""
+    titles = {caution.title for caution in cautions}
+    if not titles:
+        return True
+    read = CautionRead.objects.filter(job=job, person=person_id, day=day, title__in=titles)
+    return len(titles) == read.values("title").distinct().count()

@@ -143,6 +143,20 @@ class GateCrossing(models.Model):
         ]
 
 
+class CautionRead(models.Model):
+    """On this day this person has read a caution at this job: for the rest of the day its name is enough."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="cautions_read")
+    person = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+    day = models.DateField()
+    title = models.CharField(max_length=40)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["job", "person", "day", "title"], name="a_caution_read_once_a_day")
+        ]
+
+
 class JournalLine(models.Model):
     """The journal as releases before the trail wrote it. Nothing is added: its lines stand in the trail as well."""
 

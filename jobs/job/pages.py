@@ -4,9 +4,11 @@ import re
 from typing import Any
 
 from django.http import Http404, HttpRequest
+from django.urls import reverse
+from django.utils import timezone
 
 from jobs.job import stages
-from jobs.job.cautions import CAUTIONS_OF
+from jobs.job.cautions import CAUTIONS_OF, Caution, have_read
 from jobs.job.models import GateCrossing, Job, JobState, Stage
 from jobs.job.progress import StageProgress
 
@@ -39,12 +41,24 @@ def job_context(request: HttpRequest, job: Job, stage: Stage | None = None, **mo
         "stage": stage,
         "current_stage": current,
         "scale_stages": scale_stages(job, progress),
-        "cautions": CAUTIONS_OF[stage or current],
+        **cautions_context(request, job, CAUTIONS_OF[stage] if stage else []),
         "progress": progress if stage in (None, current) else stages.progress_of(job, stage),
         "next_action": _offered(request, current, next_action(job, progress)),
         "badge_kind": BADGES.get(JobState(job.state), ""),
         "may_pass_gates": request.user.has_perm("garage.pass_gates"),
         **more,
+    }
+
+
+def cautions_context(request: HttpRequest, job: Job, cautions: list[Caution]) -> Context:
+    """The cautions of a page: whole until the person has read them at this job today, then by their names.
+
+    Nothing can hurt where no work is done: the card, the booking, the journal and the costs have none.
+    """
+    return {
+        "cautions": cautions,
+        "cautions_read": have_read(job, request.user.pk, cautions, timezone.localdate()),
+        "cautions_url": reverse("board:cautions-read", args=[job.code]),
     }
 
 

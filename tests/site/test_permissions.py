@@ -44,7 +44,7 @@ CUSTOM = [
     # booking
     (EVERYBODY, "customers", "new edit"),
     (EVERYBODY, "vehicles", "new edit"),
-    (EVERYBODY, "board", "book edit hold abandon take-up journal"),
+    (EVERYBODY, "board", "book edit hold abandon take-up journal cautions-read"),
     (EVERYBODY, "documents", "make-link revoke-links"),
     # the bill
     (MONEY, "costs", "page withdraw"),
