@@ -31,6 +31,7 @@ class Event(StrEnum):
     SENT_BACK = "sent-back"
     PUT_ASIDE = "put-aside"
     TAKEN_UP = "taken-up"
+    KIND_CHANGED = "kind-changed"
     UNIT_CHOSEN = "unit-chosen"
     NOTED = "noted"
     CAUTIONS_READ = "cautions-read"

@@ -13,6 +13,7 @@ urlpatterns = [
     path("jobs/<str:code>/booking/", views.edit, name="edit"),
     path("jobs/<str:code>/go-on/<str:leaving>/", views.go_on, name="go-on"),
     path("jobs/<str:code>/send-back/", views.send_back, name="send-back"),
+    path("jobs/<str:code>/kind/", views.kind, name="kind"),
     path("jobs/<str:code>/hold/", views.hold, name="hold"),
     path("jobs/<str:code>/abandon/", views.abandon, name="abandon"),
     path("jobs/<str:code>/take-up/", views.take_up, name="take-up"),

@@ -17,8 +17,17 @@ from garage.vehicles.models import Vehicle
 from jobs.board import queries
 from jobs.board.search import search as find
 from jobs.job import actions, stages
-from jobs.job.forms import BookingEditForm, BookingForm, HoldForm, NoteForm, ReasonForm, SendBackForm, UnitForm
-from jobs.job.models import Job, JobState, Stage
+from jobs.job.forms import (
+    BookingEditForm,
+    BookingForm,
+    HoldForm,
+    KindForm,
+    NoteForm,
+    ReasonForm,
+    SendBackForm,
+    UnitForm,
+)
+from jobs.job.models import Job, JobKind, JobState, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
 from jobs.maps.carried_over import carried_over
@@ -155,6 +164,31 @@ def send_back(request: HttpRequest, code: str) -> HttpResponse:
         title="Send back to an earlier stage",
         action="Send back",
         explanation="All entries stay. The reason goes into the journal.",
+        next_action=None,
+    )
+    return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("pass_gates")
+def kind(request: HttpRequest, code: str) -> HttpResponse:
+    """Another kind of job, which has other stages and other lists."""
+    job = job_for(code)
+    form = KindForm(request.POST or None, initial={"kind": job.kind})
+    if form.is_valid():
+        typed = form.cleaned_data
+        try:
+            actions.change_kind(job=job, kind=JobKind(typed["kind"]), reason=typed["reason"], actor=actor_of(request))
+        except actions.JobRuleError as refusal:
+            messages.error(request, str(refusal))
+        return redirect("board:job", code)
+    context = job_context(
+        request,
+        job,
+        form=form,
+        title="Change kind of job",
+        action="Save",
+        explanation="All entries stay. Stages and lists change. The reason goes into the journal.",
         next_action=None,
     )
     return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)

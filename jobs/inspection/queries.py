@@ -173,7 +173,7 @@ def mark_error(job: Job) -> float | None:
 def progress(job: Job) -> StageProgress:
     """What is still missing before the fitting may begin. The sheet's own wants are asked of the fitting room."""
     sheet = checklists.sheet_progress(job, "inspection")
-    if job.kind == JobKind.CHECK:  # the engine was judged when it was converted
+    if job.kind in (JobKind.CHECK, JobKind.SETTINGS):  # the engine was judged when it was converted
         return sheet
     missing = list(sheet.missing)
     speeds, least = len({rpm for rpm, _, _ in sweep_points(job)}), least_sweep_speeds(job)

@@ -20,7 +20,7 @@ from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.job import journal, stages
 from jobs.job.cautions import TITLES
-from jobs.job.models import STAGES, CautionRead, GateCrossing, Job, JobKind, JobSerial, JobState, Stage
+from jobs.job.models import STAGES, STAGES_OF, CautionRead, GateCrossing, Job, JobKind, JobSerial, JobState, Stage
 
 
 class JobRuleError(RuleRefusedError):
@@ -150,6 +150,28 @@ def send_back(*, job: Job, stage: Stage, reason: str, actor: Actor) -> None:
         left=left,
         entered=stage,
     )
+
+
+@transaction.atomic
+def change_kind(*, job: Job, kind: JobKind, reason: str, actor: Actor) -> None:
+    """Make it a job of another kind, with the reason. What was recorded stays, and the car keeps its stage.
+
+    Where the new kind has no such stage, the car stands at the last one before it.
+    """
+    job = Job.objects.select_for_update().get(pk=job.pk)
+    if job.kind == kind:  # sent twice
+        return
+    if job.state != JobState.OPEN:
+        raise JobRuleError("Resume the job first.")
+    if not reason:
+        raise JobRuleError("Give the reason.")
+    was, left = JobKind(job.kind), Stage(job.stage)
+    entered = max((stage for stage in STAGES_OF[kind] if not stages.is_before(left, stage)), key=STAGES.index)
+    Job.objects.filter(pk=job.pk).update(kind=kind, row_version=F("row_version") + 1)
+    if entered != left:
+        _move(job, left, entered, missing=[], reason=reason, actor=actor)
+    sentence = f"Kind of job: {was.label}, now {kind.label}: {reason}"
+    journal.write(job, Event.KIND_CHANGED, sentence, actor=actor, before=was, after=kind, entered=entered)
 
 
 def _move(job: Job, left: Stage, entered: Stage, *, missing: list[str], reason: str, actor: Actor) -> None:

@@ -6,7 +6,7 @@ from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
-from jobs.job.models import Job, Stage
+from jobs.job.models import Job, JobKind, Stage
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
@@ -64,6 +64,13 @@ class SendBackForm(forms.Form):
     def __init__(self, *args: object, earlier: list[Stage], **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
         self.fields["stage"].choices = [(stage.value, stage.label) for stage in earlier]  # type: ignore[attr-defined]
+
+
+class KindForm(forms.Form):
+    """Which kind of job it is to be, and why."""
+
+    kind = forms.ChoiceField(label="Kind of job", choices=JobKind.choices, widget=forms.RadioSelect)
+    reason = forms.CharField(max_length=300, label="Reason")
 
 
 class UnitForm(forms.Form):

@@ -31,16 +31,28 @@ STAGES = list(Stage)
 
 class JobKind(models.TextChoices):
     CONVERSION = "conversion", "full conversion"
+    UNIT_AND_MAP = "unit and map", "unit and map"
+    SETTINGS = "settings", "settings"
     CHECK = "check", "check"
     UNIT_REPLACED = "unit replaced", "unit replaced"
 
 
 # Which stages a car goes through, in the order of `STAGES`. A check and a replaced unit start from what an earlier job
-# left in the car, and end with the same proof as a conversion: read back, the final check, a second look.
+# left in the car, settings from what another workshop left in it. All end with the same proof as a conversion: read
+# back, the final check, a second look. A sheet with the hold points that keep people and engines whole is in each.
 STAGES_OF: dict[str, list[Stage]] = {
     JobKind.CONVERSION: STAGES,
+    JobKind.UNIT_AND_MAP: [stage for stage in STAGES if stage != Stage.INSPECTION],
+    JobKind.SETTINGS: [stage for stage in STAGES if stage != Stage.FITTING],
     JobKind.CHECK: [Stage.BOOKED, Stage.INSPECTION, Stage.MAP, Stage.HANDOVER, Stage.AFTER_CARE],
-    JobKind.UNIT_REPLACED: [Stage.BOOKED, Stage.BASE_TIMING, Stage.MAP, Stage.HANDOVER, Stage.AFTER_CARE],
+    JobKind.UNIT_REPLACED: [
+        Stage.BOOKED,
+        Stage.FITTING,
+        Stage.BASE_TIMING,
+        Stage.MAP,
+        Stage.HANDOVER,
+        Stage.AFTER_CARE,
+    ],
 }
 
 

@@ -7,6 +7,8 @@ LISTS = {one.key: one for one in shipped_lists()}
 BREAKER, ELECTRONIC, INSPECTION = "contact-breaker", "electronic-trigger", "inspection-on-arrival"
 CHECK = "yearly-check"
 FITTING = [BREAKER, ELECTRONIC]
+UNIT_AND_MAP, REPLACED, ELSEWHERE = "unit-and-map", "unit-replaced", "fitted-elsewhere"
+SHORT = [CHECK, UNIT_AND_MAP, REPLACED, ELSEWHERE]
 
 # A plain car: four cylinders, negative earth, 12 V, nothing unusual.
 PLAIN = {

@@ -3,7 +3,19 @@
 import pytest
 
 from jobs.checklists.applies import FACTS, applies
-from tests.checklists.along import BREAKER, CHECK, ELECTRONIC, FITTING, INSPECTION, LISTS, keys
+from tests.checklists.along import (
+    BREAKER,
+    CHECK,
+    ELECTRONIC,
+    ELSEWHERE,
+    FITTING,
+    INSPECTION,
+    LISTS,
+    REPLACED,
+    SHORT,
+    UNIT_AND_MAP,
+    keys,
+)
 
 SIX_VOLTS = {"made-for-six-volts", "feed-cranking-6"}
 POSITIVE = {
@@ -71,6 +83,20 @@ DIFFERENCES = [
     (CHECK, {"system_volts": 6}, {"battery-6", "charging-6"}, {"battery-12", "charging-12"}),
     (CHECK, {"ballast": True}, {"ballast-resistance"}, set()),
     (INSPECTION, {"cylinders": 1}, set(), {"cap", "lead-shortest", "rotor-tip"}),
+    (UNIT_AND_MAP, {"earth_polarity": "positive"},
+     {"positive-earth-way", "unit-case-isolated", "return-drop-positive", "trigger-earth-way"}, {"earth-drop"}),
+    (UNIT_AND_MAP, {"earth_polarity": "positive", "trigger": "hall"},
+     {"positive-earth-way", "unit-case-isolated", "return-drop-positive", "sensor-earth-way"},
+     {"earth-drop", "breaker-off-coil"}),
+    (UNIT_AND_MAP, {"system_volts": 6}, {"made-for-six-volts"}, set()),
+    (UNIT_AND_MAP, {"ballast": True}, {"feed-before-ballast"}, set()),
+    (UNIT_AND_MAP, {"trigger_place": "crank or camshaft"}, {"rotor-in-line-at"}, AT_EDGE),
+    (UNIT_AND_MAP, {"cylinders": 2}, {"rotor-of-a-twin"}, OVERLAP),
+    (UNIT_AND_MAP, {"cylinders": 1}, set(), OVERLAP | AT_EDGE | {"cap"}),
+    (REPLACED, {"earth_polarity": "positive"},
+     {"positive-earth-way", "unit-case-isolated", "return-drop-positive"}, {"earth-drop"}),
+    (ELSEWHERE, {"earth_polarity": "positive"}, {"positive-earth-way", "return-drop-positive"}, {"earth-drop"}),
+    (ELSEWHERE, {"system_volts": 6}, {"battery-6"}, {"battery-12"}),
 ]  # fmt: skip
 
 
@@ -95,6 +121,17 @@ def test_a_car_of_which_nothing_is_known_sees_every_item(of):
     assert all(applies(one.applies or {}, unknown).holds for one in LISTS[of].items)
 
 
-@pytest.mark.parametrize("of", [of for of in LISTS if of != CHECK])
+@pytest.mark.parametrize("of", [of for of in LISTS if of not in SHORT])
 def test_a_plain_car_still_has_forty_items_or_more(of):
     assert len(keys(of)) >= 40
+
+
+@pytest.mark.parametrize(("of", "most"), [(UNIT_AND_MAP, 26), (REPLACED, 10), (ELSEWHERE, 15), (CHECK, 20)])
+def test_the_short_lists_are_short_for_a_plain_car(of, most):
+    assert len(keys(of)) <= most
+
+
+@pytest.mark.parametrize("of", [UNIT_AND_MAP, REPLACED, ELSEWHERE])
+def test_what_burns_or_shorts_is_a_hold_point_in_the_short_lists_too(of):
+    holds = {one.key for one in LISTS[of].items if one.hold_point}
+    assert {"post-to-body", "positive-earth-way", "fuel-leaks-short", "coil-off"} <= holds

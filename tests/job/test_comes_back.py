@@ -101,7 +101,8 @@ def test_the_strobe_expects_the_base_timing_the_car_left_with(left, actor):
     ("kind", "stages"),
     [
         (JobKind.CHECK, ["booked", "inspection", "map", "handover", "after-care"]),
-        (JobKind.UNIT_REPLACED, ["booked", "base-timing", "map", "handover", "after-care"]),
+        (JobKind.UNIT_REPLACED, ["booked", "fitting", "base-timing", "map", "handover", "after-care"]),
+        (JobKind.SETTINGS, ["booked", "inspection", "base-timing", "map", "road-test", "handover", "after-care"]),
     ],
 )
 def test_a_check_and_a_replaced_unit_have_few_stages(left, actor, kind, stages):

@@ -37,6 +37,7 @@ CUSTOM = [
     ({OWNER}, "people", "workshop new-person person"),
     ({OWNER}, "units", "new-type revise retire"),
     ({OWNER}, "maps", "retire-pattern"),
+    ({OWNER}, "board", "kind"),
     ({OWNER}, "checklists", "new-template edit-template begin-draft revision publish drop-draft"),
     ({OWNER}, "checklists", "new-item edit-item move-item remove-item"),
     # without a list nobody at the bench could begin

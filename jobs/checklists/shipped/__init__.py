@@ -45,7 +45,15 @@ from importlib import import_module
 from jobs.checklists.models import ChecklistTemplate, TemplateRevision
 from jobs.checklists.shipped.spec import ShippedList
 
-MODULES = ["inspection", "contact_breaker", "electronic_trigger", "yearly_check"]
+MODULES = [
+    "inspection",
+    "contact_breaker",
+    "electronic_trigger",
+    "unit_and_map",
+    "unit_replaced",
+    "yearly_check",
+    "fitted_elsewhere",
+]
 
 
 def shipped_lists() -> list[ShippedList]:

@@ -10,16 +10,11 @@ from jobs.checklists.shipped.inspection import ENGINE_RUNS
 from jobs.checklists.shipped.inspection_plugs_out import HIGH_TENSION
 from jobs.checklists.shipped.inspection_standing import BATTERY, COIL
 from jobs.checklists.shipped.sources import PRACTICE
-from jobs.checklists.shipped.spec import Item, Section, ShippedList, choice, measure, words
+from jobs.checklists.shipped.spec import Section, ShippedList, choice, measure, words
 
 AT_REST = {"battery-12", "battery-6", "posts-clean", "earth-straps", "charging-kind"}
 COIL_AGAIN = {"coil-primary", "ballast-resistance"}
 CHARGING = {f"charging-{kind}{volts}" for volts in (12, 6) for kind in ("", "dynamo-", "dynamo-lights-")}
-
-
-def _again(section: Section, keys: set[str] | None = None) -> tuple[Item, ...]:
-    """The items of `section` that are looked at again, all of them without `keys`."""
-    return tuple(item for item in section.items if keys is None or item.key in keys)
 
 
 LIST = ShippedList(
@@ -60,13 +55,13 @@ LIST = ShippedList(
                 ),
             ),
         ),
-        Section("Battery and earth", _again(BATTERY, AT_REST)),
-        Section("Coil and ballast", _again(COIL, COIL_AGAIN)),
-        Section("High-tension parts", _again(HIGH_TENSION, {"leads-open", "lead-longest", "cap"})),
+        Section("Battery and earth", BATTERY.picked(*AT_REST)),
+        Section("Coil and ballast", COIL.picked(*COIL_AGAIN)),
+        Section("High-tension parts", HIGH_TENSION.picked("leads-open", "lead-longest", "cap")),
         Section(
             "Engine runs",
             (
-                *_again(ENGINE_RUNS, CHARGING),
+                *ENGINE_RUNS.picked(*CHARGING),
                 measure(
                     "unit-earth-drop",
                     "Drop from the unit's earth to the engine block, running",
