@@ -28,6 +28,11 @@ def colleagues(beside: Staff, permission: str) -> QuerySet[Staff]:
     return people_with_pin().filter(holds).exclude(pk=beside.pk)
 
 
+def mechanics() -> QuerySet[Staff]:
+    """Whoever may do the work on a car."""
+    return Staff.objects.filter(is_active=True, groups__permissions__codename="record_readings").distinct()
+
+
 def works_alone(day: date) -> bool:
     """Whether nobody else is there to look at somebody's work on `day`."""
     workshop = get_workshop()

@@ -1,22 +1,18 @@
 """Finding a job, a car, a customer or a unit by any of its words or numbers, however they are typed."""
 
-import re
-import unicodedata
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import CharField, F, Func, Q, QuerySet, Value
-from django.db.models.functions import Replace, Upper
+from django.db.models import Q, QuerySet
 
 from garage.customers.models import Customer
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
+from garage.vehicles.plates import bare, without_separators
 from jobs.job.models import Job
 
 MOST_FOUND = 20
 
-# What people put into a number or leave out of it: 'HLD 150 C', 'hld150c', 'F-4410'.
-SEPARATORS = (" ", "-", ".", "/")
 # Of a shorter piece of a number, too many things are found.
 SHORTEST_PIECE = 3
 
@@ -77,23 +73,10 @@ def _matching(rows: QuerySet[Any], words: list[str], columns: tuple[str, ...], n
             for column in columns:
                 anywhere |= Q(**{f"{column}__icontains": spelling})
         every_word &= anywhere
-    piece = _bare("".join(words))
+    piece = bare("".join(words))
     as_number = Q()
     if len(piece) >= SHORTEST_PIECE:
         for place, column in enumerate(numbers):
-            rows = rows.alias(**{f"bare_{place}": _without_separators(column)})
+            rows = rows.alias(**{f"bare_{place}": without_separators(column)})
             as_number |= Q(**{f"bare_{place}__contains": piece})
     return list(rows.filter(every_word | as_number)[:MOST_FOUND])
-
-
-def _bare(text: str) -> str:
-    """`text` in capitals, its letters and digits alone."""
-    plain = unicodedata.normalize("NFKC", text)
-    return re.sub(r"[^0-9A-Z]", "", plain.upper())
-
-
-def _without_separators(column: str) -> Func:
-    bare: Any = F(column)
-    for separator in SEPARATORS:
-        bare = Replace(bare, Value(separator), Value(""))
-    return Upper(bare, output_field=CharField())

@@ -1,5 +1,8 @@
 """The board, the job card, the journal, and moving a job along."""
 
+import re
+from typing import Any
+
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
@@ -10,6 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.record.actor import Actor
 from garage.record.answers import onward
 from garage.record.conflicts import STALE, standing
 from garage.record.row_versions import StaleEditError
@@ -51,17 +55,34 @@ def search(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @permission_required("book_jobs")
 def book(request: HttpRequest) -> HttpResponse:
-    form = BookingForm(request.POST or None, initial={"vehicle": request.GET.get("vehicle")})
+    car = _car_named(request)
+    form = BookingForm(request.POST or None, initial={"vehicle": car and car.pk})
     if form.is_valid():
-        job = actions.book_job(actor=actor_of(request), **form.cleaned_data)
+        job = _booked(form.cleaned_data, actor_of(request))
         messages.success(request, f"Booked: job {job.code}.")
         return redirect("board:job", job.code)
     return render(
         request,
         "jobs/board/book.html",
-        {"form": form, "no_cars": not Vehicle.objects.exists()},
+        {"form": form, "car": car},
         status=422 if form.is_bound else 200,
     )
+
+
+def _car_named(request: HttpRequest) -> Vehicle | None:
+    """The car whose page led here."""
+    named = request.GET.get("vehicle", "")
+    if not re.fullmatch(r"[0-9]{1,15}", named):
+        return None
+    return Vehicle.objects.filter(pk=int(named)).select_related("customer").first()
+
+
+def _booked(typed: dict[str, Any], actor: Actor) -> Job:
+    of_the_car = {name: typed.pop(name) for name in ("registration", "maker", "model", "phone", "name")}
+    vehicle = typed.pop("vehicle")
+    if vehicle is None:
+        return actions.book_new_car(actor=actor, **of_the_car, **typed)
+    return actions.book_job(vehicle=vehicle, actor=actor, **typed)
 
 
 @require_GET

@@ -3,12 +3,15 @@
 from collections.abc import Iterable
 from datetime import date
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
 
+from garage.customers import actions as customers
+from garage.customers.models import Customer
+from garage.people.models import Staff
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
@@ -17,7 +20,9 @@ from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.units import actions as units
 from garage.units.models import FittedUnit
+from garage.vehicles import actions as vehicles
 from garage.vehicles.models import Vehicle
+from garage.vehicles.plates import bare, without_separators
 from jobs.job import journal, stages
 from jobs.job.cautions import TITLES
 from jobs.job.models import STAGES, STAGES_OF, CautionRead, GateCrossing, Job, JobKind, JobSerial, JobState, Stage
@@ -44,6 +49,8 @@ def book_job(
     actor: Actor,
     complaint: str = "",
     booked_for: date | None = None,
+    promised_for: date | None = None,
+    mechanic: Staff | None = None,
     unit: FittedUnit | None = None,
     kind: str = JobKind.CONVERSION,
 ) -> Job:
@@ -55,7 +62,10 @@ def book_job(
     serial = _serial_locked(year)  # before looking: of one form sent twice at once, the second waits here
     known = Job.objects.filter(idempotency_key=idempotency_key).first()
     if known:
-        typed = {"vehicle": vehicle, "wanted": wanted, "complaint": complaint, "booked_for": booked_for, "kind": kind}
+        typed = {
+            "vehicle": vehicle, "wanted": wanted, "complaint": complaint, "booked_for": booked_for, "kind": kind,
+            "promised_for": promised_for, "mechanic": mechanic,
+        }  # fmt: skip
         refuse_unless_same(known, typed)
         return known
     serial.last += 1
@@ -68,12 +78,34 @@ def book_job(
         wanted=wanted,
         complaint=complaint,
         booked_for=booked_for,
+        promised_for=promised_for,
+        mechanic=mechanic,
         made_at=actor.at,
         made_by=actor.person,
         idempotency_key=idempotency_key,
     )
     journal.write(job, Event.BOOKED, f"Booked: {wanted}", actor=actor, booked_for=str(booked_for or ""))
     return job
+
+
+@transaction.atomic
+def book_new_car(
+    *, registration: str, maker: str, model: str, phone: str, name: str, idempotency_key: UUID, actor: Actor, **job: Any
+) -> Job:
+    """Book a car that nobody knows yet: the car and its customer are made on the way. Twice is once.
+
+    A customer of the same telephone number is the same customer. Without a name the number stands for it.
+    """
+    by_phone = Customer.objects.alias(bare_phone=without_separators("phone")).filter(bare_phone=bare(phone))
+    known = by_phone.first() if bare(phone) else None
+    customer = known or customers.enter_customer(
+        idempotency_key=uuid5(idempotency_key, "customer"), actor=actor, name=name or phone, phone=phone
+    )
+    values = {"customer": customer, "registration": registration, "maker": maker, "model": model}
+    vehicle = vehicles.enter_vehicle(
+        idempotency_key=uuid5(idempotency_key, "car"), actor=actor, values=values, parts={}
+    )
+    return book_job(vehicle=vehicle, idempotency_key=idempotency_key, actor=actor, **job)
 
 
 def _serial_locked(year: int) -> JobSerial:

@@ -1,32 +1,81 @@
 """Booking a car, and what is said when a job moves."""
 
+from typing import Any
+
 from django import forms
 
+from garage.people.queries import mechanics
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
+from garage.vehicles.plates import bare, cars_with_plate
 from jobs.job.models import Job, JobKind, Stage
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
 
+PROMISED_TOO_EARLY = "Promised before the car comes in."
+
+
 class BookingForm(IdempotentForm, forms.ModelForm):
-    """A new job for a car that is already known."""
+    """A new job: for a car that is known by its plate, or for one that is entered with it."""
+
+    vehicle = forms.ModelChoiceField(Vehicle.objects.all(), required=False, widget=forms.HiddenInput)
+    registration = forms.CharField(label="Registration", max_length=16, required=False)
+    maker = forms.CharField(max_length=40, required=False, help_text="This and the next only for a new car.")
+    model = forms.CharField(max_length=60, required=False)
+    phone = forms.CharField(label="Customer's phone", max_length=40, required=False)
+    name = forms.CharField(label="Customer's name", max_length=120, required=False)
+
+    field_order = [
+        "registration", "maker", "model", "phone", "name", "kind", "wanted", "complaint", "booked_for",
+        "promised_for", "mechanic",
+    ]  # fmt: skip
 
     class Meta:
         model = Job
-        fields = ["vehicle", "kind", "wanted", "complaint", "booked_for"]
+        fields = ["kind", "wanted", "complaint", "booked_for", "promised_for", "mechanic"]
         widgets = {
             "booked_for": DAY,
+            "promised_for": DAY,
             "wanted": forms.Textarea(attrs={"rows": 3}),
             "complaint": forms.Textarea(attrs={"rows": 3}),
         }
-        labels = {"vehicle": "Car", "booked_for": "Day in"}
+        labels = {"booked_for": "Day in", "promised_for": "Promised for"}
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.fields["vehicle"].queryset = Vehicle.objects.select_related("customer")  # type: ignore[attr-defined]
+        self.fields["mechanic"].queryset = mechanics()  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        typed: dict[str, Any] = super().clean() or {}
+        if typed.get("vehicle") is None and "vehicle" not in self.errors:
+            typed["vehicle"] = self._car_by_plate(typed)
+        refuse_promised_too_early(self, typed)
+        return typed
+
+    def _car_by_plate(self, typed: dict[str, Any]) -> Vehicle | None:
+        """The one car of that plate; None for a new one, of which maker, model and phone are wanted then."""
+        plate = typed.get("registration", "")
+        if not bare(plate):
+            self.add_error("registration", "Enter the registration.")
+            return None
+        found = list(cars_with_plate(plate)[:2])
+        if len(found) > 1:
+            self.add_error("registration", "Two cars have it. Book from the car's own page.")
+        if found:
+            return found[0]
+        for field in ("maker", "model", "phone"):
+            if not typed.get(field):
+                self.add_error(field, "Needed for a new car.")
+        return None
+
+
+def refuse_promised_too_early(form: forms.ModelForm, typed: dict[str, Any]) -> None:
+    comes, promised = typed.get("booked_for"), typed.get("promised_for")
+    if comes and promised and promised < comes:
+        form.add_error("promised_for", PROMISED_TOO_EARLY)
 
 
 class BookingEditForm(RowVersionForm, forms.ModelForm):
@@ -34,13 +83,23 @@ class BookingEditForm(RowVersionForm, forms.ModelForm):
 
     class Meta:
         model = Job
-        fields = ["wanted", "complaint", "booked_for", "odometer", "odometer_unit"]
+        fields = ["wanted", "complaint", "booked_for", "promised_for", "mechanic", "odometer", "odometer_unit"]
         widgets = {
             "booked_for": DAY,
+            "promised_for": DAY,
             "wanted": forms.Textarea(attrs={"rows": 3}),
             "complaint": forms.Textarea(attrs={"rows": 3}),
         }
-        labels = {"booked_for": "Day in", "odometer_unit": "Odometer in"}
+        labels = {"booked_for": "Day in", "promised_for": "Promised for", "odometer_unit": "Odometer in"}
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.fields["mechanic"].queryset = mechanics()  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        typed: dict[str, Any] = super().clean() or {}
+        refuse_promised_too_early(self, typed)
+        return typed
 
 
 class ReasonForm(forms.Form):

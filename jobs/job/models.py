@@ -93,6 +93,8 @@ class Job(models.Model):
     wanted = models.TextField("work required", max_length=2000)
     complaint = models.TextField("fault reported", blank=True, max_length=2000)
     booked_for = models.DateField(null=True, blank=True)
+    promised_for = models.DateField(null=True, blank=True)
+    mechanic = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True, related_name="+")
     odometer = models.PositiveIntegerField(
         "odometer on arrival", null=True, blank=True, validators=[Between(0, 2_000_000)]
     )

@@ -8,7 +8,9 @@ import pytest
 from django.db import connection
 from django.urls import reverse
 
+from garage.customers.models import Customer
 from garage.record.actor import Actor
+from garage.vehicles.models import Vehicle
 from jobs.job.actions import book_job
 from jobs.job.models import Job
 from tests.factories import StaffFactory, VehicleFactory
@@ -105,3 +107,75 @@ def test_two_people_changing_one_booking_are_shown_both(browser_of, front_desk, 
     assert "Power" in page
     job.refresh_from_db()
     assert job.wanted == "Economy"
+
+
+NEW_CAR = {
+    "registration": "hld 150 c",
+    "maker": "Lorimer",
+    "model": "1100 Tourer",
+    "phone": "01632 960 142",
+    "kind": "unit and map",
+    "wanted": "No more points",
+}
+
+
+def book(browser, **typed):
+    return browser.post(reverse("board:book"), {"idempotency_key": uuid.uuid4()} | typed)
+
+
+def test_four_fields_make_car_and_customer_on_the_way(browser_of, front_desk):
+    assert book(browser_of(front_desk), **NEW_CAR).status_code == 302
+    job = Job.objects.get()
+    assert (job.kind, job.vehicle.maker, job.vehicle.customer.phone) == ("unit and map", "Lorimer", "01632 960 142")
+    assert job.vehicle.customer.name == "01632 960 142"  # until somebody asks for the name
+
+
+def test_a_known_plate_is_the_known_car_however_it_is_typed(browser_of, front_desk):
+    car = VehicleFactory(registration="HLD 150 C")
+    assert book(browser_of(front_desk), registration="hld150c", kind="check", wanted="Yearly").status_code == 302
+    assert Job.objects.get().vehicle == car
+
+
+def test_a_known_telephone_is_the_known_customer(browser_of, front_desk):
+    customer = VehicleFactory(customer__phone="01632-960142").customer
+    book(browser_of(front_desk), **NEW_CAR)
+    assert Job.objects.get().vehicle.customer == customer
+
+
+def test_a_double_tap_makes_one_car_one_customer_one_job(browser_of, front_desk):
+    sent = NEW_CAR | {"idempotency_key": uuid.uuid4()}
+    for _ in range(2):
+        assert book(browser_of(front_desk), **sent).status_code == 302
+    assert (Job.objects.count(), Vehicle.objects.count(), Customer.objects.count()) == (1, 1, 1)
+
+
+@pytest.mark.parametrize("left_out", ["registration", "maker", "model", "phone"])
+def test_a_new_car_wants_its_four_fields(browser_of, front_desk, left_out):
+    assert book(browser_of(front_desk), **(NEW_CAR | {left_out: ""})).status_code == 422
+    assert not Vehicle.objects.exists()
+
+
+def test_of_two_cars_with_one_plate_none_is_guessed(browser_of, front_desk):
+    for _ in range(2):
+        VehicleFactory(registration="HLD 150 C")
+    answer = book(browser_of(front_desk), **NEW_CAR)
+    assert answer.status_code == 422
+    assert "Two cars have it." in answer.content.decode()
+
+
+def test_no_car_is_promised_before_it_comes_in(browser_of, front_desk):
+    answer = book(browser_of(front_desk), **NEW_CAR, booked_for="2026-03-02", promised_for="2026-03-01")
+    assert answer.status_code == 422
+    assert "Promised before the car comes in." in answer.content.decode()
+
+
+def test_the_page_does_not_list_every_car(browser_of, front_desk):
+    VehicleFactory(registration="QRS 1")
+    assert "QRS 1" not in browser_of(front_desk).get(reverse("board:book")).content.decode()
+
+
+def test_from_a_cars_page_the_booking_is_for_that_car(browser_of, front_desk):
+    car = VehicleFactory(registration="QRS 1")
+    page = browser_of(front_desk).get(reverse("board:book"), {"vehicle": car.pk}).content.decode()
+    assert "QRS 1" in page
+    assert 'name="registration"' not in page

@@ -30,12 +30,12 @@ MARK_KNOWN = choice(
 )
 
 
-def of_trigger(item: Item, *kinds: str) -> Item:
-    """`item` where the car's trigger is one of `kinds`: the short lists serve every car."""
-    return replace(item, applies={**(item.applies or {}), "trigger": list(kinds)})
+def of_trigger(items: tuple[Item, ...], *kinds: str) -> tuple[Item, ...]:
+    """`items` where the car's trigger is one of `kinds`: the short lists serve every car."""
+    return tuple(replace(item, applies={**(item.applies or {}), "trigger": list(kinds)}) for item in items)
 
 
 TRIGGER_ON_POSITIVE_EARTH = (
-    of_trigger(*BREAKER.picked("trigger-earth-way"), "contact breaker"),
-    of_trigger(*TRIGGER.picked("sensor-earth-way"), "hall", "optical", "inductive"),
+    *of_trigger(BREAKER.picked("trigger-earth-way"), "contact breaker"),
+    *of_trigger(TRIGGER.picked("sensor-earth-way"), "hall", "optical", "inductive"),
 )

@@ -32,7 +32,7 @@ LIST = ShippedList(
             "Distributor",
             (
                 *ADVANCE_LOCKED.picked("advance-free-play"),
-                of_trigger(*BREAKER.picked("breaker-off-coil"), "contact breaker"),
+                *of_trigger(BREAKER.picked("breaker-off-coil"), "contact breaker"),
                 *TRIGGER_ON_POSITIVE_EARTH,
                 *ROTOR.picked(
                     "advance-range",
