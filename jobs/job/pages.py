@@ -44,6 +44,7 @@ def job_context(request: HttpRequest, job: Job, stage: Stage | None = None, **mo
         "next_action": _offered(request, current, next_action(job, progress)),
         "badge_kind": BADGES.get(JobState(job.state), ""),
         "may_pass_gates": request.user.has_perm("garage.pass_gates"),
+        "may_with_password": request.user.lacks_only_the_password("garage.pass_gates"),
         **more,
     }
 
