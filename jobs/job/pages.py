@@ -5,6 +5,7 @@ from typing import Any
 
 from django.http import Http404, HttpRequest
 
+from garage.people.models import Staff
 from jobs.job import stages
 from jobs.job.cautions import CAUTIONS_OF
 from jobs.job.models import GateCrossing, Job, JobState, Stage
@@ -31,7 +32,7 @@ def job_context(request: HttpRequest, job: Job, stage: Stage | None = None, **mo
 
     `more` may replace any of it, for example `next_action` by a page that has a form of its own to send.
     """
-    current = Stage(job.stage)
+    current, user = Stage(job.stage), request.user
     progress = stages.progress_of(job, current)
     return {
         "job": job,
@@ -43,8 +44,8 @@ def job_context(request: HttpRequest, job: Job, stage: Stage | None = None, **mo
         "progress": progress if stage in (None, current) else stages.progress_of(job, stage),
         "next_action": _offered(request, current, next_action(job, progress)),
         "badge_kind": BADGES.get(JobState(job.state), ""),
-        "may_pass_gates": request.user.has_perm("garage.pass_gates"),
-        "may_with_password": request.user.lacks_only_the_password("garage.pass_gates"),
+        "may_pass_gates": user.has_perm("garage.pass_gates"),
+        "may_with_password": isinstance(user, Staff) and user.lacks_only_the_password("garage.pass_gates"),
         **more,
     }
 

@@ -226,9 +226,7 @@ def test_a_reading_typed_before_the_answer_came_is_kept(tablet, live_server, mec
     assert sorted(session.readings.values_list("rpm", flat=True)) == [850, 1800]
 
 
-def test_a_figure_typed_by_the_pad_is_kept_while_another_line_comes_onto_the_sheet(
-    tablet, live_server, mechanic, job
-):
+def test_a_figure_typed_by_the_pad_is_kept_while_another_line_comes_onto_the_sheet(tablet, live_server, mechanic, job):
     told = {"key": "told", "text": "Owner asked", "applies": {"earth_polarity": ["positive"]}}
     battery = {"key": "battery", "kind": "measure", "text": "Battery", "unit": "V", "decimals": 1}
     page = on_a_tablet(tablet, live_server, mechanic, sheet_with([battery, told], person=mechanic, job=job))
