@@ -314,6 +314,7 @@ def _description(panels: Sequence[_Panel], clockwise: bool, setting: RotorSettin
 
 def _setting_in_words(setting: RotorSetting) -> str:
     if isinstance(setting, CrankTrigger):
-        return f"This distributor triggers nothing; tip and terminal are in line at {degrees(setting.aligned_at_deg)} BTDC."
+        aligned = degrees(setting.aligned_at_deg)
+        return f"This distributor triggers nothing; tip and terminal are in line at {aligned} BTDC."
     offset = setting.tip_at_edge_dist_deg
     return f"The trigger's edge comes at {degrees(setting.edge_deg)} BTDC with the {_tip_words(offset)}."

@@ -128,7 +128,9 @@ class TestLayout:
             assert min(text.y for text in chart.texts) == GAP + CAPITAL
             assert chart.height - max(text.y for text in chart.texts) == pytest.approx(GAP)
 
-    @pytest.mark.parametrize(("width", "radius"), [(320, 130), (360, 150), (560, 150), (620, 125), (700, 145), (900, 150)])
+    @pytest.mark.parametrize(
+        ("width", "radius"), [(320, 130), (360, 150), (560, 150), (620, 125), (700, 145), (900, 150)]
+    )
     def test_a_cap_leaves_thirty_units_on_either_side_and_is_three_hundred_wide_at_most(self, width, radius):
         for cap in caps(FOUR, width=width):
             assert cap.radius == pytest.approx(radius)
@@ -150,7 +152,11 @@ class TestWords:
 
     @pytest.mark.parametrize(
         ("aligned", "words"),
-        [(20.0, "tip in line with its terminal"), (20.08, "tip in line with its terminal"), (19.8, "tip 0.1° before its terminal")],
+        [
+            (20.0, "tip in line with its terminal"),
+            (20.08, "tip in line with its terminal"),
+            (19.8, "tip 0.1° before its terminal"),
+        ],
     )
     def test_less_than_a_twentieth_of_a_degree_is_in_line(self, aligned, words):
         chart = drawn((4, 20, 40, 20, 7, 4, 0.7, aligned))
