@@ -12,7 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, resolve_url
 from django.urls import Resolver404, resolve
 
-from garage.people.models import NEEDS_THE_PASSWORD, Staff
+from garage.people.models import Staff
 
 View = Callable[..., HttpResponse]
 
@@ -30,7 +30,7 @@ def permission_required(permission: str) -> Callable[[View], View]:
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             user = request.user
-            if isinstance(user, Staff) and user.by_pin and _password_would_do(user, f"garage.{permission}"):
+            if isinstance(user, Staff) and user.lacks_only_the_password(f"garage.{permission}"):
                 messages.info(request, "This page needs your password. A PIN is not enough.")
                 return redirect(f"{resolve_url('people:sign-in')}?next={quote(request.get_full_path())}")
             return open_view(request, *args, **kwargs)
@@ -39,10 +39,6 @@ def permission_required(permission: str) -> Callable[[View], View]:
         return guarded
 
     return decorate
-
-
-def _password_would_do(user: Staff, permission: str) -> bool:
-    return permission in NEEDS_THE_PASSWORD and user.role_allows(permission)
 
 
 def open_to(user: PermissionsMixin | AnonymousUser, url: str) -> bool:
@@ -58,4 +54,4 @@ def open_to(user: PermissionsMixin | AnonymousUser, url: str) -> bool:
     if permission is None:
         return True
     asked = f"garage.{permission}"
-    return user.has_perm(asked) or (isinstance(user, Staff) and user.by_pin and _password_would_do(user, asked))
+    return user.has_perm(asked) or (isinstance(user, Staff) and user.lacks_only_the_password(asked))

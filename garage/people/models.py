@@ -73,6 +73,10 @@ class Staff(AbstractUser):
         """Whether the password would open it."""
         return super().has_perm(permission)
 
+    def lacks_only_the_password(self, permission: str) -> bool:
+        """Whether this person came in by PIN, and may do with the password what the PIN does not open."""
+        return self.by_pin and permission in NEEDS_THE_PASSWORD and self.role_allows(permission)
+
     def get_full_name(self) -> str:
         return self.name
 

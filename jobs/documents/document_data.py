@@ -13,7 +13,7 @@ from jobs.checklists.get_home import GET_HOME_DECLINED, GET_HOME_KIT
 from jobs.checklists.models import SheetKind
 from jobs.documents.coming_back import distance, months_later
 from jobs.inspection import queries as inspection
-from jobs.job.cautions import EXHAUST, HIGH_VOLTAGE, HOT_PARTS, LAW, STROBE_LIGHT
+from jobs.job.cautions import EXHAUST, HIGH_VOLTAGE, HOT_PARTS, LAW_FOR_THE_CUSTOMER, STROBE_LIGHT
 from jobs.job.models import Job
 from jobs.maps import queries as maps
 from jobs.roadtest import queries as roadtest
@@ -78,7 +78,7 @@ def document_data(job: Job, sign_off: Plain | None, at: datetime) -> Plain:
         "sign_off": sign_off,
         "cautions": [
             {"title": caution.title, "text": caution.text}
-            for caution in (HIGH_VOLTAGE, STROBE_LIGHT, EXHAUST, HOT_PARTS, LAW)
+            for caution in (HIGH_VOLTAGE, STROBE_LIGHT, EXHAUST, HOT_PARTS, LAW_FOR_THE_CUSTOMER)
         ],
         "come_back": {
             "first": distance(workshop.recheck_km, job.odometer_unit),

@@ -12,7 +12,7 @@ from django.utils.formats import date_format
 
 from garage.quantities.words import plain
 from garage.vehicles.facts import band_of
-from garage.vehicles.models import Rotation, Vehicle
+from garage.vehicles.models import Rotation, TriggerKind, Vehicle
 from jobs.checklists.models import SheetKind
 from jobs.checklists.presentation import item_url
 from jobs.job.models import Job
@@ -97,6 +97,11 @@ class RotorPage:
         return self.facts.trigger_place is TriggerPlace.CRANK_OR_CAMSHAFT
 
     @property
+    def has_sensor(self) -> bool:
+        """Whether the record names a trigger other than contacts."""
+        return self.job.vehicle.distributor.trigger not in ("", TriggerKind.CONTACT_BREAKER)
+
+    @property
     def setting(self) -> RotorSetting | None:
         return self.advice.setting if self.advice else None
 
@@ -131,6 +136,11 @@ class RotorPage:
             return self._on_sheet(self.values.edge)
         source = self.range_source
         return Source(f"base timing, {source.words}", source.url) if source else None
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether the tip was measured, even if more is wanted to judge it."""
+        return bool(self.values.in_line_at if self.is_on_crank else self.values.tip_arc)
 
     @property
     def tip_source(self) -> Source | None:
@@ -315,7 +325,7 @@ def _missing(values: RotorValues, posts: int | None, vehicle: Vehicle, advance: 
         case None:
             missing.append("where the trigger sits")
         case TriggerPlace.DISTRIBUTOR:
-            if values.rim_radius_mm is None:
+            if values.rim_radius_mm is None and facts.tip_at_edge_dist_deg is None:
                 missing.append("the diameter of the distributor's rim")
             if values.tip_arc is None:
                 missing.append("the rotor tip at the trigger's edge")

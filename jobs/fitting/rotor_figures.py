@@ -4,6 +4,7 @@ from typing import Any
 
 from garage.quantities.words import advance, plain
 from garage.vehicles.data_sheet import MOVES
+from garage.vehicles.facts import trigger_place
 from garage.vehicles.models import Vehicle
 from jobs.fitting.rotor import RotorPage, Source
 
@@ -57,7 +58,7 @@ def _large(
 
 def worked_out_from(rotor: RotorPage, vehicle: Vehicle) -> list[dict[str, Any]]:
     """The car's figures behind the page, as lines of label, value and unit."""
-    facts = rotor.facts
+    facts, place = rotor.facts, trigger_place(vehicle)
     measures = {
         "Rotor tip, radius": facts.tip_radius_mm,
         "Rotor tip, width": facts.tip_width_mm,
@@ -67,7 +68,7 @@ def worked_out_from(rotor: RotorPage, vehicle: Vehicle) -> list[dict[str, Any]]:
     }
     terminals = str(facts.terminals or "") or (f"{rotor.posts}, one for each cylinder" if rotor.posts else "")
     lines: list[dict[str, Any]] = [
-        {"label": "Place of the trigger", "value": vehicle.distributor.get_trigger_place_display()},
+        {"label": "Place of the trigger", "value": place.label if place else ""},
         *({"label": label, "value": plain(size) if size else "", "unit": "mm"} for label, size in measures.items()),
         {"label": "Cap terminals", "value": terminals},
     ]

@@ -177,6 +177,8 @@ def _refuse_verdict(
         raise VerdictRefusedError(f"Say something about each: {silent[0]}.")
     if any(failure.stops for failure in failures):
         if not actor.person.has_perm("garage.pass_gates"):
-            raise VerdictRefusedError(f"Only the owner decides on this: {failures[0].text}.")
+            by_pin = " A PIN is not enough: sign in with your password."
+            more = by_pin if actor.person.lacks_only_the_password("garage.pass_gates") else ""
+            raise VerdictRefusedError(f"Only the owner decides on this: {failures[0].text}.{more}")
         if not customer_told.strip():
             raise VerdictRefusedError("Say how and when the customer was told.")

@@ -64,6 +64,13 @@ LAW = Caution(
     "forbid it. Tell the customer.",
 )
 
+# The same, said to the customer.
+LAW_FOR_THE_CUSTOMER = Caution(
+    LAW.title,
+    "Tell your insurer of the changed ignition. Type approval, emission or historic-vehicle rules may ask for more, or "
+    "forbid it.",
+)
+
 CAUTIONS_OF: dict[Stage, list[Caution]] = {
     Stage.BOOKED: [],
     Stage.INSPECTION: [TURNING, BATTERY, EXHAUST, HOT_PARTS, DUST],

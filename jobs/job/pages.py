@@ -7,6 +7,7 @@ from django.http import Http404, HttpRequest
 from django.urls import reverse
 from django.utils import timezone
 
+from garage.people.models import Staff
 from jobs.job import stages
 from jobs.job.cautions import CAUTIONS_OF, Caution, have_read
 from jobs.job.models import GateCrossing, Job, JobState, Stage
@@ -33,7 +34,7 @@ def job_context(request: HttpRequest, job: Job, stage: Stage | None = None, **mo
 
     `more` may replace any of it, for example `next_action` by a page that has a form of its own to send.
     """
-    current = Stage(job.stage)
+    current, user = Stage(job.stage), request.user
     progress = stages.progress_of(job, current)
     return {
         "job": job,
@@ -45,7 +46,8 @@ def job_context(request: HttpRequest, job: Job, stage: Stage | None = None, **mo
         "progress": progress if stage in (None, current) else stages.progress_of(job, stage),
         "next_action": _offered(request, current, next_action(job, progress)),
         "badge_kind": BADGES.get(JobState(job.state), ""),
-        "may_pass_gates": request.user.has_perm("garage.pass_gates"),
+        "may_pass_gates": user.has_perm("garage.pass_gates"),
+        "may_with_password": isinstance(user, Staff) and user.lacks_only_the_password("garage.pass_gates"),
         **more,
     }
 

@@ -88,7 +88,7 @@ def rotor_values(job: Job, answers: SheetAnswers | None = None) -> RotorValues:
     is_apart = _choice(answers, FITTING, EDGE_TOLD) == ENTERED_APART
     troubles: list[str] = []
     try:
-        tip = angle_of_arc(tip_arc.value, rim) if tip_arc and rim else None
+        tip = _tip_deg(tip_arc, rim)
     except TimingError as refusal:
         tip = None
         troubles.append(f"The tip at the edge cannot be right: {refusal}.")
@@ -107,6 +107,15 @@ def rotor_values(job: Job, answers: SheetAnswers | None = None) -> RotorValues:
         rim_radius_mm=rim,
         troubles=tuple(troubles),
     )
+
+
+def _tip_deg(arc: SheetFigure | None, rim_radius_mm: float | None) -> float | None:
+    """Tip before its terminal at the edge; in line it is so on a rim of any size. [degrees of the distributor]"""
+    if arc is None:
+        return None
+    if arc.value == 0.0:
+        return 0.0
+    return angle_of_arc(arc.value, rim_radius_mm) if rim_radius_mm else None
 
 
 def wastes_sparks(vehicle: Vehicle, rotor: bool | None) -> bool:

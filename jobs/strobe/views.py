@@ -11,11 +11,13 @@ from django.views.decorators.http import require_GET, require_POST
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.answers import answer_form
+from jobs.job import stages
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
 from jobs.strobe import actions, queries
 from jobs.strobe.doubt import Doubt, cautions_of, doubt_about, settled_by
+from jobs.strobe.final_check import final_check_of
 from jobs.strobe.forms import BaseSittingForm, BeginForm, ClampForm, ReadingForm
 from jobs.strobe.models import Purpose, StrobeSession
 from jobs.strobe.pictures import session_pictures
@@ -107,19 +109,30 @@ def _reading_form(request: HttpRequest, session: StrobeSession, data: Any = None
 
 
 def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **forms: Any) -> dict[str, Any]:
-    found = queries.judged(session)
+    found, stage = queries.judged(session), STAGE_OF[Purpose(session.purpose)]
     fresh = {"form": _reading_form(request, session)}
     return job_context(
         request,
         job,
-        STAGE_OF[Purpose(session.purpose)],
+        stage,
         session=session,
         found=found,
+        still_missing=_still_missing(job, session),
+        way_back={"url": stages.stage_url(job, stage), "label": stage.label},
         pictures=session_pictures(found),
         strobe_cautions=cautions_of(session),
         next_action=None,
         **{**fresh, **forms},
     )
+
+
+def _still_missing(job: Job, session: StrobeSession) -> tuple[str, ...]:
+    """What the final check lacks, where this is it and something was read."""
+    if session.purpose != Purpose.FINAL:
+        return ()
+    check = final_check_of(job)
+    is_it = check.found is not None and check.found.session == session and check.found.readings
+    return check.missing if is_it else ()
 
 
 @require_GET

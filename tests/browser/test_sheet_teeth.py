@@ -226,6 +226,23 @@ def test_a_reading_typed_before_the_answer_came_is_kept(tablet, live_server, mec
     assert sorted(session.readings.values_list("rpm", flat=True)) == [850, 1800]
 
 
+def test_a_figure_typed_by_the_pad_is_kept_while_another_line_comes_onto_the_sheet(tablet, live_server, mechanic, job):
+    told = {"key": "told", "text": "Owner asked", "applies": {"earth_polarity": ["positive"]}}
+    battery = {"key": "battery", "kind": "measure", "text": "Battery", "unit": "V", "decimals": 1}
+    page = on_a_tablet(tablet, live_server, mechanic, sheet_with([battery, told], person=mechanic, job=job))
+    expect(page.locator("[data-dock][data-ready]")).to_be_visible()
+    for digit in "63":
+        page.locator(f'.pad [data-key="{digit}"]').tap()
+    with page.expect_response(lambda answer: "/state/" in answer.url and answer.status == 200):
+        job.vehicle.earth_polarity = "positive"  # somebody else corrects the record
+        job.vehicle.save()
+    page.wait_for_timeout(300)
+    expect(page.locator(".dock-figure input").first).to_have_value("63")
+    Thumb(page).tap(page.get_by_role("button", name="Save", exact=True))
+    expect(line(page, "told")).to_be_visible()
+    assert Entry.objects.get().measure == 63
+
+
 def test_a_reason_typed_as_a_note_is_kept(tablet, live_server, mechanic, job):
     page = on_a_tablet(tablet, live_server, mechanic, sheet_with([NEXT], person=mechanic, job=job))
     page.get_by_role("button", name="Note", exact=True).tap()

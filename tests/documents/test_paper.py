@@ -171,3 +171,10 @@ def test_what_was_read_with_the_pipe_on_is_not_drawn_on_the_curve_without_vacuum
     assert curve_picture(facts).svg == drawn
     facts["strobe"]["final"]["readings"] = [*readings, pipe_on | {"vacuum_kpa": None}]
     assert curve_picture(facts).svg != drawn
+
+
+def test_the_customer_s_sheet_speaks_to_the_customer(facts):
+    printed = " ".join(page.extract_text() for page in set_in(DocumentKind.CUSTOMER_SHEET, facts).pages)
+    words = " ".join(printed.split())
+    assert "Tell your insurer of the changed ignition." in words
+    assert "Tell the customer" not in words

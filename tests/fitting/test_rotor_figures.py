@@ -196,3 +196,12 @@ def test_the_page_shows_how_it_is_measured(mechanic, browser_of):
     crank = browser_of(mechanic).get(address(job_with(**FOUR, **CRANK))).text
     assert "img/drawings/tip-at-edge" not in crank
     assert "Read the pulley in degrees before top dead centre" in crank
+
+
+def test_a_sensor_is_watched_and_no_lamp_is_put_across_points(mechanic, browser_of):
+    points = browser_of(mechanic).get(address(job_with(**FOUR, **CONTACTS))).text
+    assert "Stop when the lamp shows the points open." in points
+    sensor = job_with(**FOUR, trigger="hall", trigger_place="distributor")
+    text = browser_of(mechanic).get(address(sensor)).text
+    assert "the points open" not in text
+    assert "a meter on the sensor" in text

@@ -158,3 +158,30 @@ def test_a_twin_of_which_the_sheet_says_no_rotor_is_asked_for_nothing(mechanic, 
     assert "whether a rotor and cap are fitted" in rotor_page(job).missing
     measured(job, mechanic, rotor_of_a_twin="no rotor")
     assert "no rotor and cap" in page(browser_of(mechanic), job)
+
+
+class TestWithoutTheRim:
+    """An arc is an angle only on a rim of known size; a tip in line is in line on any."""
+
+    def test_a_tip_in_line_is_judged_without_it(self, mechanic):
+        job = job_with(**FOUR, **CONTACTS | {"rim_diameter_mm": None})
+        mapped(job, 8, 40)
+        measured(job, mechanic, tip_at_edge=0.0)
+        found = rotor_page(job)
+        assert found.missing == ()
+        assert found.phasing.kind is PhasingKind.OUT_OF_LINE
+
+    def test_a_tip_out_of_line_was_measured_and_waits_for_the_rim(self, mechanic, browser_of):
+        job = job_with(**FOUR, **CONTACTS | {"rim_diameter_mm": None})
+        mapped(job, 8, 40)
+        measured(job, mechanic, tip_at_edge=-4.5)
+        words = words_of(page(browser_of(mechanic), job))
+        assert "the diameter of the distributor's rim" in words.replace("&#x27;", "'")
+        assert "figures missing" in words
+        assert "not measured yet" not in words.casefold()
+
+
+def test_the_place_the_page_goes_by_is_the_one_it_shows(mechanic, browser_of):
+    job = job_with(**FOUR, **CONTACTS)
+    known = words_of(page(browser_of(mechanic), job)).partition("From the car’s record")[2]
+    assert "Place of the trigger in the distributor" in known

@@ -56,6 +56,23 @@ def test_a_check_with_the_pipe_off_alone_does_not_prove_the_vacuum_part(version,
     assert not SignOff.objects.exists()
 
 
+def test_the_page_of_the_readings_says_what_is_still_to_be_read_and_leads_back_to_the_handover(
+    version, read, actor, browser_of
+):
+    read(speeds=SPEEDS)
+    session = version.job.strobe_sessions.get()
+    client = browser_of(actor.person)
+    text = client.get(reverse("strobe:session", args=[version.job.code, session.pk])).text
+    assert "the final check, pipe on, at 2 vacuums (0 so far)" in text
+    assert (
+        f'<a class="button button-quiet" href="{reverse("handover:page", args=[version.job.code])}">Handover</a>'
+        in text
+    )
+    read(speeds=(), pipe_on=PIPE_ON)
+    text = client.get(reverse("strobe:session", args=[version.job.code, session.pk])).text
+    assert "Still missing" not in text
+
+
 def test_two_readings_at_nearly_one_vacuum_are_one(version, read):
     read(speeds=SPEEDS, pipe_on=((2000, 20.0), (2500, 23.0)))
     assert final_check_of(version.job).missing == ("the final check, pipe on, at 2 vacuums (1 so far)",)

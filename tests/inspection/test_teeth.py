@@ -124,3 +124,19 @@ def test_the_page_lists_what_failed_and_brings_a_refused_verdict_back(browser_of
     assert "Not ready: Compression spread: 26% (limit 15%)." in page
     assert "runs sweetly" in page
     assert not job.inspection_verdicts.exists()
+
+
+def test_a_sheet_with_a_failure_on_it_is_not_called_complete(browser_of, mechanic, job, sheet, actor):
+    squeeze(job, actor, 1150, 1160, 1170, 1180)
+    record_entry(sheet=sheet, key="fuel-leaks", id=uuid.uuid4(), choice="none", actor=actor)
+    record_entry(sheet=sheet, key="side-play", id=uuid.uuid4(), measure=0.2, actor=actor)
+
+    def of_the_sheet():
+        page = browser_of(mechanic).get(reverse("inspection:page", args=[job.code])).text
+        return page.partition('id="sheet"')[2].partition("</section>")[0]
+
+    assert "2 of 2 items done." in of_the_sheet()
+    assert "1 failed" in of_the_sheet()
+    assert "complete" not in of_the_sheet()
+    record_entry(sheet=sheet, key="side-play", id=uuid.uuid4(), measure=0.05, actor=actor)
+    assert "complete" in of_the_sheet()

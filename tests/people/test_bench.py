@@ -1,5 +1,6 @@
 """Switching the person at a shared tablet."""
 
+import uuid
 from datetime import timedelta
 from uuid import uuid4
 
@@ -12,7 +13,7 @@ from garage.people.actions import set_pin
 from garage.people.models import Staff
 from garage.record.actor import Actor
 from jobs.job.models import Job
-from tests.factories import JobFactory
+from tests.factories import JobFactory, VehicleFactory
 
 PASSWORD = "a long workshop password"
 
@@ -182,6 +183,31 @@ def test_an_owner_s_pin_alone_lets_no_car_past_a_gate(browser_of, mechanic, owne
     )
     job.refresh_from_db()
     assert job.stage == "inspection"
+
+
+@pytest.mark.parametrize(
+    ("page", "asked"), [("inspection:page", ()), ("board:go-on", ("inspection",))], ids=["verdict", "override"]
+)
+def test_an_owner_who_came_in_by_pin_is_told_that_the_password_decides(browser_of, mechanic, owner, page, asked):
+    job = JobFactory(stage="inspection", vehicle=VehicleFactory(engine__cylinders=4))  # compression not read: it stops
+    address = reverse(page, args=[job.code, *asked])
+    text = by_pin(browser_of, mechanic, owner).get(address).text
+    assert "sign in with your password" in text
+    assert f'href="/sign-in/?next={address}"' in text
+    assert "sign in with your password" not in browser_of(owner).get(address).text
+    assert "sign in with your password" not in browser_of(mechanic).get(address).text
+
+
+def test_the_verdict_of_an_owner_by_pin_is_refused_in_a_sentence_that_helps(browser_of, mechanic, owner):
+    job = JobFactory(stage="inspection", vehicle=VehicleFactory(engine__cylinders=1))
+    verdict = {"id": uuid.uuid4(), "fitness": "with remarks", "remarks": "", "remark_on_compression-unread": "no gauge",
+               "customer_told": "by telephone"}  # fmt: skip
+    answer = by_pin(browser_of, mechanic, owner).post(
+        reverse("inspection:give-verdict", args=[job.code]),
+        {f"verdict-{name}": value for name, value in verdict.items()},
+    )
+    assert answer.status_code == 422
+    assert "A PIN is not enough: sign in with your password." in answer.text
 
 
 def test_with_the_password_the_same_owner_lets_it_pass(browser_of, owner):

@@ -106,9 +106,8 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
         end = min((phasing.lowest, phasing.highest), key=lambda end: end.overlap_mm)
         if falls_short(end.overlap_mm, case.limits.rotor_overlap_mm):
             text = (
-                f"At {degrees(end.spark_deg)} the rotor tip covers its terminal by {end.overlap_mm:.1f} mm; the limit "
-                f"is"
-                f" {case.limits.rotor_overlap_mm:g} mm."
+                f"At {degrees(end.spark_deg)} the rotor tip {_overlap_in_words(end.overlap_mm)}. Limit: "
+                f"{case.limits.rotor_overlap_mm:g} mm of overlap."
             )
         else:
             end = min((phasing.lowest, phasing.highest), key=lambda end: end.ratio)
@@ -157,6 +156,12 @@ _MEASURE = {
     TriggerPlace.DISTRIBUTOR: "Measure how far the tip is from its terminal at the trigger's edge.",
     TriggerPlace.CRANK_OR_CAMSHAFT: "Measure the crank angle at which they are in line; the body sets it.",
 }
+
+
+def _overlap_in_words(overlap_mm: float) -> str:
+    if overlap_mm < 0.0:
+        return f"clears its terminal by {-overlap_mm:.1f} mm"
+    return f"covers its terminal by {overlap_mm:.1f} mm"
 
 
 def _remedy(phasing: Phasing, setting: RotorSetting | None, facts: RotorFacts) -> Sequence[str]:

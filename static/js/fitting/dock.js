@@ -155,6 +155,11 @@ export class Dock {
     return made;
   }
 
+  /* Whether something is typed here that was not saved yet. A key of the pad, and not the field, has the focus then. */
+  holdsTyping() {
+    return [...this.place.querySelectorAll("input:not([type=file]), textarea")].some(({ value }) => value);
+  }
+
   ready() {
     return performance.now() >= this.readyAt;
   }

@@ -240,12 +240,14 @@ const taken = (state) => {
   if (state.layout !== page.state.layout) {
     // Other lines stand on the sheet than on this page, which only a new page can show. Nothing is lost by it: the
     // queue is on the disk. While somebody types, the page waits.
-    if (root.contains(document.activeElement) && document.activeElement.value) return;
-    isOffered = true;
-    location.reload();
-    return;
+    if (!dock?.holdsTyping()) {
+      isOffered = true;
+      location.reload();
+    }
+    return false;
   }
   sheet.base = state;
+  return true;
 };
 
 const ask = async () => {
@@ -275,7 +277,7 @@ const ask = async () => {
   if (response.status === 200) {
     const state = await response.json().catch(() => null);
     if (!state) return;
-    taken(state);
+    if (!taken(state)) return;
     sheet.tag = response.headers.get("ETag");
     await keepCopy(state);
   }

@@ -262,7 +262,7 @@ SAID = [
     (
         {"map": RANGE_8_TO_40, "engine": engine(rotor=RotorFacts(20, 7, 4, 0.7, 8))},
         "rotor-phasing",
-        "At 40° the rotor tip covers its terminal by -0.1 mm; the limit is 1 mm. Set the rotor so that tip "
+        "At 40° the rotor tip clears its terminal by 0.1 mm. Limit: 1 mm of overlap. Set the rotor so that tip "
         "and terminal are in"
         " line at 24°, not 8°.",
     ),
