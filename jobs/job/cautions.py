@@ -55,8 +55,9 @@ DUST = Caution(
 )
 ROAD = Caution(
     "On the road",
-    "Insured and legal on that road, within its limits. Check seat-belts and brakes first. The driver only "
-    "drives; the note-taker writes. No strobe and no laptop in use by the driver. Full load is safer on a dynamometer.",
+    "Insured and legal on that road, within its limits. Check seat-belts and brakes first. The driver only drives; the "
+    "note-taker writes. Alone: stop, then write. No strobe and no laptop in use by the driver. Full load is safer on a "
+    "dynamometer.",
 )
 LAW = Caution(
     "Rules and insurance",

@@ -28,13 +28,13 @@ def begin_run(
     version_words: str,
     route: str,
     driver: Staff,
-    writer: Staff,
+    writer: Staff | None,
     idempotency_key: UUID,
     actor: Actor,
     fuel_ron: float | None = None,
     air_temperature_c: float | None = None,
 ) -> RoadRun:
-    """Set off with a map version in the car."""
+    """Set off with a map version in the car. Without a `writer` the driver is alone, and writes at the halt."""
     typed = {
         "job": job,
         "route": route,
@@ -49,7 +49,7 @@ def begin_run(
     if not is_new:
         refuse_unless_same(run, typed)
     else:
-        sentence = f"Road test started with {version_words}: {route}; driver {driver}, note-taker {writer}"
+        sentence = f"Road test started with {version_words}: {route}; {run.crew[:1].lower()}{run.crew[1:]}"
         journal.write(job, Event.RUN_BEGUN, sentence, actor=actor, version=version_id)
     return run
 

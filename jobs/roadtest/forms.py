@@ -19,7 +19,11 @@ class RunForm(IdempotentForm):
     route = forms.CharField(label="Route", max_length=160, help_text="Include a hill at full load.")
     driver = forms.ModelChoiceField(label="Driver", queryset=Staff.objects.none())
     writer = forms.ModelChoiceField(
-        label="Note-taker", queryset=Staff.objects.none(), help_text="The driver only drives. The note-taker writes."
+        label="Note-taker",
+        queryset=Staff.objects.none(),
+        required=False,
+        empty_label="nobody: driver is alone",
+        help_text="The driver only drives. Alone: stop, then write.",
     )
     fuel_ron = FigureField(label="Fuel in the tank", unit="RON", between=(60, 115), required=False)
     air_temperature_c = FigureField(label="Air", unit="°C", between=(-30, 50), required=False)
@@ -32,7 +36,7 @@ class RunForm(IdempotentForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         if cleaned.get("driver") and cleaned.get("driver") == cleaned.get("writer"):
-            self.add_error("writer", "The driver only drives. Take a note-taker along.")
+            self.add_error("writer", "The driver only drives. Take a note-taker along, or choose nobody.")
         return cleaned
 
 

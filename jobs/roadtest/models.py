@@ -9,6 +9,9 @@ from garage.quantities.limits import Between
 from garage.record.facts import WithdrawableFact
 from jobs.job.models import Job
 
+# What is said of a drive without a note-taker.
+ALONE = "alone, notes written at the halt"
+
 
 class RoadRun(models.Model):
     """One drive with one map version in the car."""
@@ -35,8 +38,7 @@ class RoadRun(models.Model):
     @property
     def crew(self) -> str:
         """Who drove and who took the notes."""
-        taken_by = f", note-taker: {self.writer}" if self.writer else ""
-        return f"Driver: {self.driver}{taken_by}"
+        return f"Driver: {self.driver}, {f'note-taker: {self.writer}' if self.writer else ALONE}"
 
 
 class NoteKind(models.TextChoices):

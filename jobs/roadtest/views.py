@@ -7,10 +7,12 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.people.queries import works_alone
 from garage.record.answers import answer_form
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
@@ -21,7 +23,9 @@ from jobs.roadtest.models import RoadRun
 
 
 def _page(request: HttpRequest, job: Job, status: int = 200, form: RunForm | None = None) -> HttpResponse:
-    initial = {"fuel_ron": job.vehicle.engine.fuel_ron, "writer": request.user.pk}
+    alone = works_alone(timezone.localdate())
+    crew = {"driver" if alone else "writer": request.user.pk}
+    initial = {"fuel_ron": job.vehicle.engine.fuel_ron, **crew}
     context = job_context(
         request,
         job,

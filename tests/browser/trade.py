@@ -84,12 +84,17 @@ class Bench:
         expect(self.page.get_by_role("banner")).to_contain_text(name)
 
     def fill_sheet(
-        self, answer: Answer, hand_on: Callable[[], None], readings: dict[str, Callable[[], None]] | None = None
+        self,
+        answer: Answer,
+        hand_on: Callable[[], None],
+        readings: dict[str, Callable[[], None]] | None = None,
+        *,
+        alone: bool = False,
     ) -> int:
         """Deal with the item in hand until none is left; `hand_on` fetches the other person where one is wanted.
 
         `readings` are taken, by the key of the item that reads them, on the page that it leads to. What the inspection
-        answered is confirmed.
+        answered is confirmed. Whoever is `alone` has done the second check when `hand_on` is over.
         """
         entries = 0
         self.readings = readings or {}
@@ -101,7 +106,8 @@ class Bench:
             expect(self.dock).to_contain_text("second check needed")
             hand_on()
             self._opened()
-            self._seconded()
+            if not alone:
+                self._seconded()
 
     @property
     def dock(self) -> Locator:

@@ -59,6 +59,13 @@ def test_the_driver_does_not_write(browser_of, mechanic, job, version):
     assert not RoadRun.objects.exists()
 
 
+def test_a_driver_who_is_alone_writes_at_the_halt_and_the_journal_says_so(browser_of, mechanic, job, version):
+    form = {"idempotency_key": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": ""}
+    assert browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form).status_code == 302
+    assert RoadRun.objects.get().writer is None
+    assert job.journal.last().sentence.endswith("driver: Ines Marlow, alone, notes written at the halt")
+
+
 def test_nobody_sets_off_without_a_version_in_the_car(browser_of, mechanic, second_mechanic, job):
     form = {
         "idempotency_key": uuid.uuid4(),
