@@ -20,6 +20,7 @@ from garage.record.row_versions import StaleEditError
 from garage.vehicles.models import Vehicle
 from jobs.board import queries
 from jobs.board.search import search as find
+from jobs.checklists import queries as checklists
 from jobs.job import actions, stages
 from jobs.job.forms import (
     BookingEditForm,
@@ -86,6 +87,7 @@ def _booked(typed: dict[str, Any], actor: Actor) -> Job:
 
 
 @require_GET
+@checklists.sheets_laid_out_once
 def job(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     in_car = maps.in_car(job)

@@ -20,7 +20,6 @@ from jobs.checklists import queries
 from jobs.checklists.applies import facts_of
 from jobs.checklists.car_facts import CAR_FACTS
 from jobs.checklists.drawings import picture_of
-from jobs.checklists.forms import EntryForm
 from jobs.checklists.measuring import (
     CORRECTED_TO,
     beside_of,
@@ -64,27 +63,27 @@ def sheet_context(request: HttpRequest, job: Job, kind: str) -> Plain:
     }
     if sheet is None:
         return context | {"suitable_revisions": queries.suitable_revisions(job, kind)}
+    state = state_of(sheet)
     return context | {
         "sheet_sections": [
             {
                 "section": section,
-                "rows": [_shown(line, job, kind, person, may_record, altitude_m) for line in section.lines],
+                "rows": [_shown(line, state["rows"], job, kind, person, altitude_m) for line in section.lines],
             }
             for section in sheet.sections
         ],
         "newer_revision": queries.newer_revision(sheet.record),
-        "sheet_data": _page_data(sheet, job, kind, person, may_record, altitude_m),
+        "sheet_data": _page_data(sheet, job, kind, person, may_record, altitude_m) | {"state": state},
     }
 
 
-def _shown(line: Line, job: Job, kind: str, person: Staff, may_record: bool, altitude_m: float) -> Plain:
+def _shown(line: Line, rows: Plain, job: Job, kind: str, person: Staff, altitude_m: float) -> Plain:
     return {
         "line": line,
-        "row": row_of(line),
+        "row": rows[line.item.key],
         "hints": _hints(line),
         "limits": limits_here(line, person, altitude_m),
         "url": item_url(job, kind, line.item.key),
-        "form": EntryForm.for_line(line, person) if may_record else None,
     }
 
 
@@ -133,7 +132,6 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
             "signIn": reverse("people:sign-in"),
         },
         "items": [item_data(line.item, person, altitude_m) for line in sheet.lines],
-        "state": state_of(sheet),
     }
 
 

@@ -1,10 +1,13 @@
 """How far a job's sheets are, and what stands on them, for the gates, the other rooms and the documents."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
+from functools import wraps
+from typing import Any, ParamSpec
 
+from django.http import HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
@@ -28,6 +31,9 @@ AT_ONCE = timedelta(minutes=1)
 LONGEST_LIST = 3
 
 
+Page = ParamSpec("Page")
+
+
 def sheet_page(job: Job, kind: str) -> str:
     return reverse(PAGE_OF[SheetKind(kind)], args=[job.code])
 
@@ -40,13 +46,37 @@ def sheet_record(job: Job, kind: str) -> JobSheet | None:
     return next((record for record in job.sheets.all() if record.kind == kind), None)
 
 
+_at_hand: ContextVar[dict[tuple[int, str, bool], Sheet | None] | None] = ContextVar("_at_hand", default=None)
+
+
+def sheets_laid_out_once(view: Callable[Page, HttpResponse]) -> Callable[Page, HttpResponse]:
+    """A view that only shows: within it each sheet is laid out once, however many rooms read it. It writes nothing."""
+
+    @wraps(view)
+    def shown(*args: Page.args, **kwargs: Page.kwargs) -> HttpResponse:
+        token = _at_hand.set({})
+        try:
+            return view(*args, **kwargs)
+        finally:
+            _at_hand.reset(token)
+
+    return shown
+
+
 def sheet(job: Job, kind: str, *, reads: bool = True) -> Sheet | None:
     """The job's sheet of `kind` as it stands, or None where none was begun. `reads` as in `sheet_of`."""
+    known = _at_hand.get()
+    key = (job.pk, str(kind), reads)
+    if known is not None and key in known:
+        return known[key]
     record = sheet_record(job, kind)
     if record is None:
         return None
     record.job = job  # spares asking again for the car
-    return sheet_of(record, reads=reads)
+    found = sheet_of(record, reads=reads)
+    if known is not None:
+        known[key] = found
+    return found
 
 
 def sheet_progress(job: Job, kind: str) -> StageProgress:

@@ -234,6 +234,7 @@ def _read_of(record: JobSheet, message: Message) -> dict[str, Any]:
 @require_GET
 @gzip_page
 @ensure_csrf_cookie
+@queries.sheets_laid_out_once
 def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     """What stands on the sheet, for tablets that ask every few seconds.
 

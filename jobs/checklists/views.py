@@ -99,17 +99,27 @@ def newer(request: HttpRequest, code: str, kind: str) -> HttpResponse:
 @never_cache
 def item(request: HttpRequest, code: str, kind: str, key: str) -> HttpResponse:
     """One item of the sheet with its history; where an entry is made without script, or comes back refused."""
-    job, kind = job_for(code), kind_for(kind)
-    line = sheet_for(job, kind).line(key)
-    if line is None:
-        raise Http404
     if request.method == "POST":
-        return _enter(request, job, kind, line)
+        return _enter(request, job_for(code), kind_for(kind), key)
+    return _show_item(request, job_for(code), kind_for(kind), key)
+
+
+@queries.sheets_laid_out_once
+def _show_item(request: HttpRequest, job: Job, kind: SheetKind, key: str) -> HttpResponse:
+    line = _line_for(job, kind, key)
     return _item_page(request, job, kind, line, EntryForm.for_line(line, person_at(request)))
 
 
+def _line_for(job: Job, kind: SheetKind, key: str) -> Line:
+    line = sheet_for(job, kind).line(key)
+    if line is None:
+        raise Http404
+    return line
+
+
 @permission_required("record_readings")
-def _enter(request: HttpRequest, job: Job, kind: SheetKind, line: Line) -> HttpResponse:
+def _enter(request: HttpRequest, job: Job, kind: SheetKind, key: str) -> HttpResponse:
+    line = _line_for(job, kind, key)
     form = EntryForm(request.POST, request.FILES, item=line.item, person=person_at(request))
     if form.is_valid():
         try:

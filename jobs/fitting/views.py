@@ -19,6 +19,7 @@ from jobs.checklists.drawings import TIP_AT_EDGE as TIP_DRAWING
 from jobs.checklists.drawings import drawing
 from jobs.checklists.models import SheetKind
 from jobs.checklists.presentation import sheet_context
+from jobs.checklists.queries import sheets_laid_out_once
 from jobs.fitting.actions import record_rotor_figures
 from jobs.fitting.forms import RotorFiguresForm
 from jobs.fitting.rotor import RotorPage, rotor_page
@@ -32,6 +33,7 @@ from jobs.job.pages import cautions_context, job_context, job_for
 @gzip_page  # a sheet of a hundred lines is 400 KB, and packed a tenth of it: much, where the Wi-Fi is bad
 @never_cache
 @ensure_csrf_cookie
+@sheets_laid_out_once
 def page(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     context = job_context(request, job, Stage.FITTING)

@@ -69,6 +69,7 @@ def _back(job: Job, part: str) -> HttpResponse:
 
 
 @require_GET
+@checklists.sheets_laid_out_once
 def page(request: HttpRequest, code: str) -> HttpResponse:
     return _page(request, job_for(code))
 
@@ -77,6 +78,7 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
 @gzip_page
 @never_cache
 @ensure_csrf_cookie
+@checklists.sheets_laid_out_once
 def sheet(request: HttpRequest, code: str) -> HttpResponse:
     """The inspection's check-list, on the tablet as the fitting's."""
     job = job_for(code)
