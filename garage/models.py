@@ -1,7 +1,7 @@
 """Gathers the rooms' models for Django."""
 
 from garage.customers.models import Customer
-from garage.people.models import Device, Staff, Workshop
+from garage.people.models import Device, OpenSession, Staff, Workshop
 from garage.record.models import TrailEntry
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
@@ -13,6 +13,7 @@ __all__ = [
     "Distributor",
     "Engine",
     "FittedUnit",
+    "OpenSession",
     "Staff",
     "TrailEntry",
     "UnitType",

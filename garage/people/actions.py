@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 
 from garage.people import set_up as code
 from garage.people.models import Role, Staff, Workshop
+from garage.people.open_sessions import forget_sessions
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
@@ -63,9 +64,19 @@ def _with_account(*, name: str, username: str, role: str, password: str) -> Staf
 
 @transaction.atomic
 def change_person(
-    *, person: Staff, row_version: int, name: str, role: str, is_active: bool, actor: Actor, password: str = ""
+    *,
+    person: Staff,
+    row_version: int,
+    name: str,
+    role: str,
+    is_active: bool,
+    actor: Actor,
+    password: str = "",
+    session_key: str = "",
 ) -> None:
     """Change a person's name, role or password, or let them go. What they recorded stays theirs.
+
+    A new password, another role or the end of signing in ends the person's sessions, but for `session_key`.
 
     Raises
     ------
@@ -88,6 +99,8 @@ def change_person(
         _set_password(person, password)
         _good_until(person, None if person == actor.person else actor.at + FIRST_PASSWORD_LASTS)
         after["password"] = "changed"  # noqa: S105 - that it was, and never which
+    if password or not is_active or after["role"] != before["role"]:
+        forget_sessions(person, but=session_key)
     note_change(person, before=before, after=after, actor=actor)
 
 
@@ -107,9 +120,10 @@ def role_of(person: Staff) -> str:
 
 
 @transaction.atomic
-def set_password(*, person: Staff, password: str, actor: Actor) -> None:
-    """From now on only this password opens the account; every other session of the person ends."""
+def set_password(*, person: Staff, password: str, actor: Actor, session_key: str = "") -> None:
+    """From now on only this password opens the account; every session of the person but `session_key` ends."""
     _set_password(person, password)
+    forget_sessions(person, but=session_key)
     _good_until(person, None)
     trail.write(Event.PASSWORD_CHANGED, person, "Password changed", actor=actor)
 
@@ -135,11 +149,15 @@ def set_vacuum_unit(*, person: Staff, unit: str, actor: Actor) -> None:
 
 @transaction.atomic
 def set_pin(*, person: Staff, pin: str, actor: Actor) -> None:
-    """From now on only this PIN signs `person` in at a shared tablet; wrong tries are forgotten."""
+    """From now on only this PIN signs `person` in at a shared tablet; what the old one opened ends.
+
+    Wrong tries are forgotten.
+    """
     person.bench_pin = make_password(pin)
     person.pin_failures = 0
     person.pin_locked_until = None
     person.save(update_fields=["bench_pin", "pin_failures", "pin_locked_until"])
+    forget_sessions(person, by_pin_only=True)
     trail.write(Event.PIN_CHANGED, person, "PIN changed", actor=actor)
 
 

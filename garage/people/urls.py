@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from garage.people import views
+from garage.people import session_views, views
 
 app_name = "people"
 urlpatterns = [
@@ -13,8 +13,12 @@ urlpatterns = [
     path("account/", views.account, name="account"),
     path("account/password/", views.new_password, name="new-password"),
     path("account/pin/", views.new_pin, name="new-pin"),
+    path("account/signed-in/", session_views.sessions, name="sessions"),
+    path("account/signed-in/others/sign-out/", session_views.end_other_sessions, name="end-other-sessions"),
+    path("account/signed-in/<uuid:name>/sign-out/", session_views.end_session, name="end-session"),
     path("workshop/", views.workshop, name="workshop"),
     path("workshop/sign-ins/", views.sign_ins, name="sign-ins"),
     path("workshop/people/new/", views.new_person, name="new-person"),
     path("workshop/people/<int:pk>/", views.person, name="person"),
+    path("workshop/people/<int:pk>/sign-out/", session_views.end_sessions_of, name="end-sessions-of"),
 ]

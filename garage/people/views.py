@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth import login, logout, update_session_auth_hash
+from django.contrib.auth import logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.db import IntegrityError
 from django.forms import Form
@@ -15,7 +15,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from garage.people import actions, set_up
+from garage.people import actions, set_up, signing_in
 from garage.people import pin as bench
 from garage.people import sign_ins as found
 from garage.people.access import permission_required
@@ -32,11 +32,10 @@ from garage.people.forms import (
     WorkshopForm,
 )
 from garage.people.models import Staff, Workshop
+from garage.people.open_sessions import key_of, signed_in_now
 from garage.record.conflicts import STALE, standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
-
-BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
 def _way_on(request: HttpRequest) -> str:
@@ -57,10 +56,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         return redirect("people:set-up")
     form = SignInForm(request, data=request.POST or None)
     if form.is_valid():
-        login(request, form.get_user())
-        # For the same person Django goes on with the session, but it has just risen above a PIN's.
-        request.session.pop("by_pin", None)
-        request.session.cycle_key()
+        signing_in.begin(request, form.get_user())
         if form.get_user().first_password_until:
             messages.info(request, "Set a password of your own. The first one expires in a few days.")
             return redirect("people:account")
@@ -105,7 +101,7 @@ def first_page(request: HttpRequest) -> HttpResponse:
             )
         except actions.AlreadySetUpError:
             return redirect("people:sign-in")
-        login(request, owner, backend=BACKEND)
+        signing_in.begin(request, owner)
         return redirect("people:workshop")
     return render(request, "garage/people/set_up.html", {"form": form}, status=422 if form.is_bound else 200)
 
@@ -123,8 +119,7 @@ def switch(request: HttpRequest) -> HttpResponse:
         except bench.PinRefusedError as refusal:
             form.add_error("pin", str(refusal))
         else:
-            login(request, person, backend=BACKEND)
-            request.session["by_pin"] = bench.mark_of(person)
+            signing_in.begin_by_pin(request, person)
             messages.success(request, f"Signed in: {person}.")
             return redirect(_way_on(request))
     return render(
@@ -164,7 +159,12 @@ def new_password(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return _account(request, 422, password_form=form)
     me = _me(request)
-    actions.set_password(person=me, password=form.cleaned_data["new_password"], actor=actor_of(request))
+    actions.set_password(
+        person=me,
+        password=form.cleaned_data["new_password"],
+        session_key=key_of(request),
+        actor=actor_of(request),
+    )
     update_session_auth_hash(request, me)
     messages.success(request, "Password changed. Other devices will ask for it.")
     return redirect("people:account")
@@ -257,11 +257,12 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     }
     form = PersonForm(request.POST or None, person=person, initial=initial)
     context: dict[str, Any] = {"form": form, "title": str(person), "action": "Save"}
-    context["changes"] = changes_of(person)
+    context |= {"changes": changes_of(person), "person": person, "sessions": signed_in_now(person)}
     status = 422 if form.is_bound else 200
     if form.is_valid():
         try:
-            actions.change_person(person=person, actor=actor_of(request), **form.cleaned_data)
+            mine = key_of(request) if person.pk == request.user.pk else ""
+            actions.change_person(person=person, actor=actor_of(request), session_key=mine, **form.cleaned_data)
         except actions.StaffRuleError as refusal:
             form.add_error(None, str(refusal))
         except StaleEditError:
