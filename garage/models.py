@@ -3,6 +3,7 @@
 from garage.customers.models import Customer
 from garage.people.models import Device, OpenSession, Staff, Workshop
 from garage.record.models import TrailEntry
+from garage.second_factor.models import Passkey, RecoveryCode, TimeCode
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
@@ -14,7 +15,10 @@ __all__ = [
     "Engine",
     "FittedUnit",
     "OpenSession",
+    "Passkey",
+    "RecoveryCode",
     "Staff",
+    "TimeCode",
     "TrailEntry",
     "UnitType",
     "UnitTypeRevision",

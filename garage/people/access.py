@@ -41,6 +41,12 @@ def permission_required(permission: str) -> Callable[[View], View]:
     return decorate
 
 
+def opens_while_owed(view: View) -> View:
+    """Let somebody in who has still to set up the second factor that the workshop requires; every other page waits."""
+    view.opens_while_owed = True  # type: ignore[attr-defined]
+    return view
+
+
 def _password_would_do(user: Staff, permission: str) -> bool:
     return permission in NEEDS_THE_PASSWORD and user.role_allows(permission)
 

@@ -8,14 +8,16 @@ from django.contrib.auth.models import Group
 from django.db import IntegrityError, transaction
 
 from garage.people import set_up as code
-from garage.people.models import Role, Staff, Workshop
-from garage.people.open_sessions import forget_sessions
+from garage.people.models import Role, SecondFactorFor, Staff, Workshop
+from garage.people.open_sessions import OpenedBy, forget_sessions
+from garage.people.second_step import is_owed_by
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import Said, note_change, said_of
+from garage.second_factor.queries import has_second_factor
 
 
 class AlreadySetUpError(RuleRefusedError):
@@ -157,7 +159,7 @@ def set_pin(*, person: Staff, pin: str, actor: Actor) -> None:
     person.pin_failures = 0
     person.pin_locked_until = None
     person.save(update_fields=["bench_pin", "pin_failures", "pin_locked_until"])
-    forget_sessions(person, by_pin_only=True)
+    forget_sessions(person, opened_by=OpenedBy.PIN)
     trail.write(Event.PIN_CHANGED, person, "PIN changed", actor=actor)
 
 
@@ -169,3 +171,27 @@ def change_workshop(*, workshop: Workshop, row_version: int, values: dict[str, A
     before = said_of(workshop, list(values))
     save_if_unchanged(workshop, row_version=row_version, values=values)
     note_change(workshop, before=before, after=said_of(workshop, list(values)), actor=actor)
+
+
+@transaction.atomic
+def require_second_factor(*, whom: str, actor: Actor) -> None:
+    """Require a second factor of `whom` from now on. Who has none is signed out, and sets one up at the next sign-in.
+
+    Raises
+    ------
+    StaffRuleError
+        If the owner who asks for it has none: somebody has to know that it works here.
+    """
+    workshop = Workshop.objects.select_for_update().get()
+    if whom == workshop.second_factor_for:
+        return
+    if whom != SecondFactorFor.NOBODY and not has_second_factor(actor.person):
+        raise StaffRuleError("Set up your own second factor first.")
+    before = said_of(workshop, ["second_factor_for"])
+    workshop.second_factor_for = whom
+    workshop.row_version += 1
+    workshop.save(update_fields=["second_factor_for", "row_version"])
+    note_change(workshop, before=before, after=said_of(workshop, ["second_factor_for"]), actor=actor)
+    for person in Staff.objects.filter(is_active=True):
+        if is_owed_by(person):
+            forget_sessions(person, opened_by=OpenedBy.PASSWORD)

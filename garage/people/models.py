@@ -31,6 +31,14 @@ class VacuumUnit(models.TextChoices):
     MBAR = "mbar", "mbar"
 
 
+class SecondFactorFor(models.TextChoices):
+    """Of whom the workshop requires a second factor."""
+
+    NOBODY = "nobody", "Nobody"
+    OWNERS = "owners", "Owners"
+    EVERYBODY = "everybody", "Everybody"
+
+
 class Staff(AbstractUser):
     """One person with an account. On a shared tablet the bench PIN says who is writing."""
 
@@ -142,6 +150,9 @@ class Workshop(models.Model):
     recheck_km = models.PositiveIntegerField("first re-check after", default=800, validators=[Between(50, 5000, "km")])
     recheck_months = models.PositiveSmallIntegerField(
         "later checks every", default=12, validators=[Between(1, 36, "months")]
+    )
+    second_factor_for = models.CharField(
+        "second factor required for", max_length=12, choices=SecondFactorFor, default=SecondFactorFor.NOBODY
     )
     set_up_at = models.DateTimeField()
     is_demo = models.BooleanField(default=False, editable=False)

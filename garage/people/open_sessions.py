@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from enum import Enum
 from ipaddress import ip_address
 from uuid import UUID
 
@@ -12,6 +13,13 @@ from django.utils import timezone
 
 from garage.people.models import OpenSession, Staff
 from garage.people.sessions import OPENED, kept_key
+
+
+class OpenedBy(Enum):
+    """What a sign-in began with."""
+
+    PASSWORD = "password"  # noqa: S105 - that it was one
+    PIN = "PIN"
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +77,9 @@ def place_in_words(address: str) -> str:
     return "outside the workshop" if found.is_global else "workshop network"
 
 
-def forget_sessions(person: Staff, *, but: str = "", by_pin_only: bool = False) -> None:
+def forget_sessions(person: Staff, *, but: str = "", opened_by: OpenedBy | None = None) -> None:
     """End the sign-ins of `person` without a line: part of a change that has one, such as of a password."""
     rows = person.open_sessions.exclude(session_key=kept_key(but))
-    (rows.filter(by_pin=True) if by_pin_only else rows).delete()
+    if opened_by is not None:
+        rows = rows.filter(by_pin=opened_by is OpenedBy.PIN)
+    rows.delete()

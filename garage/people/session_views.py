@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 from garage.people import session_actions
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.people.fresh_proof import fresh_proof_required
 from garage.people.models import Staff
 from garage.people.open_sessions import key_of, lasting, signed_in_now
 
@@ -43,6 +44,7 @@ def end_other_sessions(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 @permission_required("manage_workshop")
+@fresh_proof_required
 def end_sessions_of(request: HttpRequest, pk: int) -> HttpResponse:
     """Of a person who left, or whose phone was lost."""
     person = get_object_or_404(Staff, pk=pk)

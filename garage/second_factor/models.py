@@ -9,7 +9,7 @@ class TimeCode(models.Model):
 
     person = models.OneToOneField(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="time_code")
     sealed_secret = models.TextField()  # see garage/second_factor/sealing.py
-    proven_at = models.DateTimeField(null=True)
+    proven_at = models.DateTimeField()
     last_step = models.BigIntegerField(default=0)  # the code of this step was the last that was taken
 
 

@@ -22,6 +22,7 @@ from webauthn.helpers.structs import (
     UserVerificationRequirement,
 )
 
+from garage.record.refusals import RuleRefusedError
 from garage.second_factor.models import Passkey
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 VERIFICATION = UserVerificationRequirement.DISCOURAGED
 
 
-class PasskeyRefusedError(Exception):
+class PasskeyRefusedError(RuleRefusedError):
     """What the device answered does not fit the challenge, the name of the site, or the key."""
 
 
@@ -92,7 +93,7 @@ def registered(person: Staff, answer: str, *, challenge: str, site: Site, name: 
             expected_origin=site.origin,
         )
     except (WebAuthnException, ValueError, TypeError, KeyError, AttributeError) as refused:
-        raise PasskeyRefusedError from refused
+        raise PasskeyRefusedError("Your device's passkey did not fit. Try again.") from refused
     return Passkey(
         person=person,
         name=name,

@@ -31,9 +31,10 @@ MONEY = {OWNER, DESK}
 
 CUSTOM = [
     # oneself, and who is at the bench
-    (EVERYBODY, "people", "sign-out switch account new-password new-pin end-session end-other-sessions"),
+    (EVERYBODY, "people", "sign-out switch account new-password new-pin end-session end-other-sessions prove"),
+    (EVERYBODY, "people", "time-code add-passkey remove-passkey new-recovery-codes remove-second-factor"),
     # the house
-    ({OWNER}, "people", "workshop new-person person end-sessions-of"),
+    ({OWNER}, "people", "workshop new-person person end-sessions-of second-factor-rule remove-second-factor-of"),
     ({OWNER}, "units", "new-type revise retire"),
     ({OWNER}, "maps", "retire-pattern"),
     ({OWNER}, "checklists", "new-template edit-template begin-draft revision publish drop-draft"),
