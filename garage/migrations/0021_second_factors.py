@@ -54,6 +54,7 @@ class Migration(migrations.Migration):
             name="RecoveryCode",
             fields=[
                 ("id", key()),
+                ("mark", models.CharField(max_length=1)),
                 ("hashed", models.CharField(max_length=128)),
                 ("used_at", models.DateTimeField(null=True)),
                 ("person", of("recovery_codes")),

@@ -37,5 +37,6 @@ class RecoveryCode(models.Model):
     """One of the ten that stand in for a lost phone, each once. Kept hashed."""
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="recovery_codes")
+    mark = models.CharField(max_length=1)  # its first letter, by which it is found: one slow hash a try, not ten
     hashed = models.CharField(max_length=128)
     used_at = models.DateTimeField(null=True)
