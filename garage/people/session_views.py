@@ -24,6 +24,7 @@ def sessions(request: HttpRequest) -> HttpResponse:
 
 
 @require_POST
+@fresh_proof_required
 def end_session(request: HttpRequest, name: UUID) -> HttpResponse:
     me = get_object_or_404(Staff, pk=request.user.pk)
     session = lasting(me).filter(name=name).first()
@@ -35,6 +36,7 @@ def end_session(request: HttpRequest, name: UUID) -> HttpResponse:
 
 
 @require_POST
+@fresh_proof_required
 def end_other_sessions(request: HttpRequest) -> HttpResponse:
     me = get_object_or_404(Staff, pk=request.user.pk)
     session_actions.end_sessions(person=me, but=key_of(request), actor=actor_of(request))

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 from tests.browser.real_server import RealServer
 from tests.people.test_signing_in import PASSWORD
 
-PATIENCE = 20_000  # [ms] ten slow hashes, on a machine that is busy
+PATIENCE = 40_000  # [ms] ten slow hashes, on a machine that is busy
 
 pytestmark = pytest.mark.browser
 
@@ -27,6 +27,7 @@ def server(tmp_path) -> Iterator[RealServer]:
 @pytest.fixture
 def page(server, tablet) -> Page:
     page = tablet(server.url)
+    page.set_default_timeout(PATIENCE)
     sign_in(page)
     page.get_by_role("link", name="Rowan Vale").click()
     page.get_by_role("link", name="Second factor").click()
