@@ -38,7 +38,7 @@ class SessionStore(DatabaseSessions):
             super().delete(kept_key(key))
 
     def create_model_instance(self, data: dict[str, Any]) -> Any:
-        made = super().create_model_instance(data)
+        made: Any = super().create_model_instance(data)
         made.session_key = kept_key(made.session_key)
         opened = data.get(OPENED, {})
         made.name = UUID(opened["name"]) if opened else uuid4()
