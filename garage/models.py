@@ -1,8 +1,9 @@
 """Gathers the rooms' models for Django."""
 
 from garage.customers.models import Customer
-from garage.people.models import Device, Staff, Workshop
+from garage.people.models import Device, OpenSession, Staff, Workshop
 from garage.record.models import TrailEntry
+from garage.second_factor.models import Passkey, RecoveryCode, TimeCode
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
@@ -13,7 +14,11 @@ __all__ = [
     "Distributor",
     "Engine",
     "FittedUnit",
+    "OpenSession",
+    "Passkey",
+    "RecoveryCode",
     "Staff",
+    "TimeCode",
     "TrailEntry",
     "UnitType",
     "UnitTypeRevision",

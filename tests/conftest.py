@@ -11,7 +11,6 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 import pytest
 from django.apps import apps
-from django.test import Client
 
 from garage.people.models import Role, Staff, Workshop
 from garage.people.roles import make_roles
@@ -19,6 +18,7 @@ from garage.record.actor import Actor
 from tests.chromium import PROGRAM
 from tests.factories import DeviceFactory, StaffFactory, WorkshopFactory
 from tests.kept_record import triggers_lifted
+from tests.signed_in import client_of
 
 
 @pytest.fixture(autouse=True)
@@ -106,11 +106,6 @@ def actor(mechanic) -> Actor:
 
 @pytest.fixture
 def browser_of(workshop):
-    """`browser_of(owner)`: a test client signed in as that person."""
+    """`browser_of(owner)`: a test client signed in as that person, just now and by the password."""
 
-    def signed_in(person: Staff) -> Client:
-        client = Client()
-        client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
-        return client
-
-    return signed_in
+    return client_of

@@ -10,10 +10,12 @@ from garage.backup import shelf
 from garage.backup.notices import little_room
 from garage.backup.workshop import what_is_wrong
 from garage.people.access import permission_required
+from garage.people.fresh_proof import fresh_proof_required
 
 
 @require_GET
 @permission_required("manage_workshop")
+@fresh_proof_required
 def page(request: HttpRequest) -> HttpResponse:
     folder = settings.BACKUP_FOLDER
     backups = shelf.backups(folder) if folder else []

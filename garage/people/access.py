@@ -41,6 +41,12 @@ def permission_required(permission: str) -> Callable[[View], View]:
     return decorate
 
 
+def opens_while_owed(view: View) -> View:
+    """Let somebody in who has still to set up the second factor that the workshop requires; every other page waits."""
+    view.opens_while_owed = True  # type: ignore[attr-defined]
+    return view
+
+
 def open_to(user: PermissionsMixin | AnonymousUser, url: str) -> bool:
     """Whether `user` may open `url`, a place on this site: to whom it is shut, it is not offered."""
     path = urlsplit(url).path

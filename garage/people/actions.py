@@ -9,14 +9,17 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from garage.people import set_up as code
-from garage.people.models import Role, Staff, Workshop
+from garage.people.models import Role, SecondFactorFor, Staff, Workshop
+from garage.people.open_sessions import OpenedBy, forget_sessions
 from garage.people.queries import get_workshop
+from garage.people.second_step import is_owed_by
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import Said, note_change, said_of
+from garage.second_factor.queries import has_second_factor
 
 
 class AlreadySetUpError(RuleRefusedError):
@@ -65,9 +68,19 @@ def _with_account(*, name: str, username: str, role: str, password: str) -> Staf
 
 @transaction.atomic
 def change_person(
-    *, person: Staff, row_version: int, name: str, role: str, is_active: bool, actor: Actor, password: str = ""
+    *,
+    person: Staff,
+    row_version: int,
+    name: str,
+    role: str,
+    is_active: bool,
+    actor: Actor,
+    password: str = "",
+    session_key: str = "",
 ) -> None:
     """Change a person's name, role or password, or let them go. What they recorded stays theirs.
+
+    A new password, another role or the end of signing in ends the person's sessions, but for `session_key`.
 
     Raises
     ------
@@ -90,6 +103,8 @@ def change_person(
         _set_password(person, password)
         _good_until(person, None if person == actor.person else actor.at + FIRST_PASSWORD_LASTS)
         after["password"] = "changed"  # noqa: S105 - that it was, and never which
+    if password or not is_active or after["role"] != before["role"]:
+        forget_sessions(person, but=session_key)
     note_change(person, before=before, after=after, actor=actor)
 
 
@@ -109,9 +124,10 @@ def role_of(person: Staff) -> str:
 
 
 @transaction.atomic
-def set_password(*, person: Staff, password: str, actor: Actor) -> None:
-    """From now on only this password opens the account; every other session of the person ends."""
+def set_password(*, person: Staff, password: str, actor: Actor, session_key: str = "") -> None:
+    """From now on only this password opens the account; every session of the person but `session_key` ends."""
     _set_password(person, password)
+    forget_sessions(person, but=session_key)
     _good_until(person, None)
     trail.write(Event.PASSWORD_CHANGED, person, "Password changed", actor=actor)
 
@@ -137,11 +153,15 @@ def set_vacuum_unit(*, person: Staff, unit: str, actor: Actor) -> None:
 
 @transaction.atomic
 def set_pin(*, person: Staff, pin: str, actor: Actor) -> None:
-    """From now on only this PIN signs `person` in at a shared tablet; wrong tries are forgotten."""
+    """From now on only this PIN signs `person` in at a shared tablet; what the old one opened ends.
+
+    Wrong tries are forgotten.
+    """
     person.bench_pin = make_password(pin)
     person.pin_failures = 0
     person.pin_locked_until = None
     person.save(update_fields=["bench_pin", "pin_failures", "pin_locked_until"])
+    forget_sessions(person, opened_by=OpenedBy.PIN)
     trail.write(Event.PIN_CHANGED, person, "PIN changed", actor=actor)
 
 
@@ -161,3 +181,27 @@ def change_workshop(*, workshop: Workshop, row_version: int, values: dict[str, A
     before = said_of(workshop, list(values))
     save_if_unchanged(workshop, row_version=row_version, values=values)
     note_change(workshop, before=before, after=said_of(workshop, list(values)), actor=actor)
+
+
+@transaction.atomic
+def require_second_factor(*, whom: str, actor: Actor) -> None:
+    """Require a second factor of `whom` from now on. Who has none is signed out, and sets one up at the next sign-in.
+
+    Raises
+    ------
+    StaffRuleError
+        If the owner who asks for it has none: somebody has to know that it works here.
+    """
+    workshop = Workshop.objects.select_for_update().get()
+    if whom == workshop.second_factor_for:
+        return
+    if whom != SecondFactorFor.NOBODY and not has_second_factor(actor.person):
+        raise StaffRuleError("Set up your own second factor first.")
+    before = said_of(workshop, ["second_factor_for"])
+    workshop.second_factor_for = whom
+    workshop.row_version += 1
+    workshop.save(update_fields=["second_factor_for", "row_version"])
+    note_change(workshop, before=before, after=said_of(workshop, ["second_factor_for"]), actor=actor)
+    for person in Staff.objects.filter(is_active=True):
+        if is_owed_by(person):
+            forget_sessions(person, opened_by=OpenedBy.PASSWORD)

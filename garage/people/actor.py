@@ -3,6 +3,7 @@
 from django.http import HttpRequest
 from django.utils import timezone
 
+from garage.people.devices import first_name_of
 from garage.people.models import Device, Staff
 from garage.record.actor import Actor
 
@@ -12,16 +13,7 @@ def actor_of(request: HttpRequest) -> Actor:
     at = timezone.now()
     device, _ = Device.objects.get_or_create(
         pk=request.device_id,  # type: ignore[attr-defined]
-        defaults={"name": _first_name_of(request), "first_seen": at},
+        defaults={"name": first_name_of(request), "first_seen": at},
     )
     assert isinstance(request.user, Staff)  # noqa: S101 - the middleware has seen to it
     return Actor(person=request.user, at=at, device=device)
-
-
-def _first_name_of(request: HttpRequest) -> str:
-    agent = request.headers.get("User-Agent", "")
-    kind = next(
-        (word for mark, word in [("iPad", "Tablet"), ("Tablet", "Tablet"), ("Mobile", "Phone")] if mark in agent),
-        "Desk",
-    )
-    return f"{kind} {str(request.device_id)[:4]}"  # type: ignore[attr-defined]

@@ -1,8 +1,10 @@
 """The people of the workshop, the devices they write from, and the workshop itself."""
 
 import uuid
+from typing import Any
 
 from django.contrib.auth.models import AbstractUser
+from django.contrib.sessions.base_session import AbstractBaseSession
 from django.db import models
 from django.db.models.functions import Lower
 
@@ -27,6 +29,14 @@ class VacuumUnit(models.TextChoices):
     INHG = "inHg", "inHg"
     MMHG = "mmHg", "mmHg"
     MBAR = "mbar", "mbar"
+
+
+class SecondFactorFor(models.TextChoices):
+    """Of whom the workshop requires a second factor."""
+
+    NOBODY = "nobody", "Nobody"
+    OWNERS = "owners", "Owners"
+    EVERYBODY = "everybody", "Everybody"
 
 
 class Staff(AbstractUser):
@@ -98,6 +108,27 @@ class Device(models.Model):
         return self.name
 
 
+class OpenSession(AbstractBaseSession):
+    """A sign-in that lasts, under the hash of its key. Written by `garage.people.sessions` alone."""
+
+    # what a page calls it by; opens nothing. A session whose key is renewed stands there twice for a moment
+    name = models.UUIDField(db_index=True, editable=False)
+    person = models.ForeignKey(Staff, on_delete=models.CASCADE, null=True, related_name="open_sessions")
+    by_pin = models.BooleanField(default=False)
+    last_used = models.DateTimeField()  # to the few minutes in which a visit is noted again
+
+    class Meta(AbstractBaseSession.Meta):
+        abstract = False
+        verbose_name = "sign-in"
+        verbose_name_plural = "sign-ins"
+
+    @classmethod
+    def get_session_store_class(cls) -> Any:
+        from garage.people.sessions import SessionStore
+
+        return SessionStore
+
+
 class Workshop(models.Model):
     """The workshop: one row. Its practice limits carry no outside source and are therefore settings, not constants."""
 
@@ -131,6 +162,9 @@ class Workshop(models.Model):
     )
     # the day on which somebody said to be alone, where otherwise more than one works
     alone_on = models.DateField(null=True, blank=True, editable=False)
+    second_factor_for = models.CharField(
+        "second factor required for", max_length=12, choices=SecondFactorFor, default=SecondFactorFor.NOBODY
+    )
     set_up_at = models.DateTimeField()
     is_demo = models.BooleanField(default=False, editable=False)
     row_version = models.PositiveIntegerField(default=1, editable=False)

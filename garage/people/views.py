@@ -1,9 +1,10 @@
 """Signing in and out, setting up, who is at the bench, and the people of the workshop."""
 
 from typing import Any
+from urllib.parse import quote
 
 from django.contrib import messages
-from django.contrib.auth import login, logout, update_session_auth_hash
+from django.contrib.auth import logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.db import IntegrityError
 from django.forms import Form
@@ -14,7 +15,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from garage.people import actions, set_up
+from garage.people import actions, set_up, signing_in
 from garage.people import pin as bench
 from garage.people import sign_ins as found
 from garage.people.access import permission_required
@@ -30,18 +31,15 @@ from garage.people.forms import (
     SwitchForm,
     WorkshopForm,
 )
+from garage.people.fresh_proof import fresh_proof_required, is_fresh, to_the_proof
 from garage.people.models import Staff, Workshop
-from garage.record.answers import onward
+from garage.people.open_sessions import key_of, signed_in_now
+from garage.people.second_step import wait_for_it
+from garage.people.ways import way_in, way_on
 from garage.record.conflicts import STALE, standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
-
-BACKEND = "django.contrib.auth.backends.ModelBackend"
-
-
-def _way_on(request: HttpRequest) -> str:
-    """Where the person wanted to go, if that is on this site; else the board."""
-    return onward(request, resolve_url("board:board"))
+from garage.second_factor.queries import has_second_factor
 
 
 @login_not_required
@@ -53,18 +51,16 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         return redirect("people:set-up")
     form = SignInForm(request, data=request.POST or None)
     if form.is_valid():
-        login(request, form.get_user())
-        # For the same person Django goes on with the session, but it has just risen above a PIN's.
-        request.session.pop("by_pin", None)
-        request.session.cycle_key()
-        if form.get_user().first_password_until:
-            messages.info(request, "Set a password of your own. The first one expires in a few days.")
-            return redirect("people:account")
-        return redirect(_way_on(request))
+        person = form.get_user()
+        if has_second_factor(person):
+            wait_for_it(request, person)
+            return redirect(f"{resolve_url('people:second-step')}?next={quote(way_on(request))}")
+        signing_in.begin(request, person)
+        return redirect(way_in(request, person))
     return render(
         request,
         "garage/people/sign_in.html",
-        {"form": form, "next": _way_on(request)},
+        {"form": form, "next": way_on(request)},
         status=422 if form.is_bound else 200,
     )
 
@@ -101,7 +97,7 @@ def first_page(request: HttpRequest) -> HttpResponse:
             )
         except actions.AlreadySetUpError:
             return redirect("people:sign-in")
-        login(request, owner, backend=BACKEND)
+        signing_in.begin(request, owner)
         return redirect("people:workshop")
     return render(request, "garage/people/set_up.html", {"form": form}, status=422 if form.is_bound else 200)
 
@@ -119,14 +115,13 @@ def switch(request: HttpRequest) -> HttpResponse:
         except bench.PinRefusedError as refusal:
             form.add_error("pin", str(refusal))
         else:
-            login(request, person, backend=BACKEND)
-            request.session["by_pin"] = bench.mark_of(person)
+            signing_in.begin_by_pin(request, person)
             messages.success(request, f"Signed in: {person}.")
-            return redirect(_way_on(request))
+            return redirect(way_on(request))
     return render(
         request,
         "garage/people/switch.html",
-        {"form": form, "next": _way_on(request)},
+        {"form": form, "next": way_on(request)},
         status=422 if form.is_bound else 200,
     )
 
@@ -136,7 +131,7 @@ def switch(request: HttpRequest) -> HttpResponse:
 def alone_today(request: HttpRequest) -> HttpResponse:
     """Whoever is in the workshop by themselves says so, for this day."""
     actions.say_alone_today(actor=actor_of(request))
-    return redirect(_way_on(request))
+    return redirect(way_on(request))
 
 
 def _account(request: HttpRequest, status: int = 200, **refused: Form) -> HttpResponse:
@@ -146,7 +141,8 @@ def _account(request: HttpRequest, status: int = 200, **refused: Form) -> HttpRe
         "password_form": NewPasswordForm(request=request, prefix="new"),
         "pin_form": PinForm(request=request),
     }
-    return render(request, "garage/people/account.html", {"me": me, **forms, **refused}, status=status)
+    context = {"me": me, "has_second_factor": has_second_factor(me), "proof_is_missing": _proof_is_missing(request)}
+    return render(request, "garage/people/account.html", context | forms | refused, status=status)
 
 
 @require_http_methods(["GET", "POST"])
@@ -164,11 +160,18 @@ def account(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters("new-password", "new-new_password", "new-new_password_again")
 @require_POST
 def new_password(request: HttpRequest) -> HttpResponse:
+    if _proof_is_missing(request):
+        return to_the_proof(request)
     form = NewPasswordForm(request.POST, request=request, prefix="new")
     if not form.is_valid():
         return _account(request, 422, password_form=form)
     me = _me(request)
-    actions.set_password(person=me, password=form.cleaned_data["new_password"], actor=actor_of(request))
+    actions.set_password(
+        person=me,
+        password=form.cleaned_data["new_password"],
+        session_key=key_of(request),
+        actor=actor_of(request),
+    )
     update_session_auth_hash(request, me)
     messages.success(request, "Password changed. Other devices will ask for it.")
     return redirect("people:account")
@@ -177,12 +180,19 @@ def new_password(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters("password", "pin", "pin_again")
 @require_POST
 def new_pin(request: HttpRequest) -> HttpResponse:
+    if _proof_is_missing(request):
+        return to_the_proof(request)
     form = PinForm(request.POST, request=request)
     if not form.is_valid():
         return _account(request, 422, pin_form=form)
     actions.set_pin(person=_me(request), pin=form.cleaned_data["pin"], actor=actor_of(request))
     messages.success(request, "PIN set.")
     return redirect("people:account")
+
+
+def _proof_is_missing(request: HttpRequest) -> bool:
+    """The form asks for the password itself; who has a second factor shows that as well."""
+    return not is_fresh(request) and has_second_factor(_me(request))
 
 
 def _me(request: HttpRequest) -> Staff:
@@ -230,6 +240,7 @@ def sign_ins(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters("password")
 @require_http_methods(["GET", "POST"])
 @permission_required("manage_workshop")
+@fresh_proof_required
 def new_person(request: HttpRequest) -> HttpResponse:
     form = NewPersonForm(request.POST or None)
     if form.is_valid():
@@ -251,6 +262,7 @@ def new_person(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters("password")
 @require_http_methods(["GET", "POST"])
 @permission_required("manage_workshop")
+@fresh_proof_required
 def person(request: HttpRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(Staff, pk=pk)
     initial = {
@@ -261,11 +273,13 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     }
     form = PersonForm(request.POST or None, person=person, initial=initial)
     context: dict[str, Any] = {"form": form, "title": str(person), "action": "Save"}
-    context["changes"] = changes_of(person)
+    context |= {"changes": changes_of(person), "person": person, "sessions": signed_in_now(person)}
+    context["has_second_factor"] = has_second_factor(person)
     status = 422 if form.is_bound else 200
     if form.is_valid():
         try:
-            actions.change_person(person=person, actor=actor_of(request), **form.cleaned_data)
+            mine = key_of(request) if person.pk == request.user.pk else ""
+            actions.change_person(person=person, actor=actor_of(request), session_key=mine, **form.cleaned_data)
         except actions.StaffRuleError as refusal:
             form.add_error(None, str(refusal))
         except StaleEditError:

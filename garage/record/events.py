@@ -16,6 +16,11 @@ class Event(StrEnum):
     ALONE_TODAY = "alone-today"
     PERSON_ADDED = "person-added"
     PASSWORD_CHANGED = "password-changed"  # noqa: S105 - the name of an event
+    SIGNED_OUT_ELSEWHERE = "signed-out-elsewhere"
+    SECOND_FACTOR_SET = "second-factor-set"
+    SECOND_FACTOR_REMOVED = "second-factor-removed"
+    RECOVERY_CODES_MADE = "recovery-codes-made"
+    RECOVERY_CODE_USED = "recovery-code-used"
     PIN_CHANGED = "pin-changed"
     PIN_LOCKED = "pin-locked"
     UNIT_TYPE_DESCRIBED = "unit-type-described"

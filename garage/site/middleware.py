@@ -10,13 +10,14 @@ from django.contrib.auth import logout
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils.cache import patch_cache_control
 from django.utils.crypto import constant_time_compare
 
 from garage.files.storage import StorageFullError
 from garage.people.models import Staff
 from garage.people.pin import mark_of
+from garage.people.second_step import OWED
 from garage.record.refusals import RuleRefusedError
 
 Answer = Callable[[HttpRequest], HttpResponse]
@@ -51,7 +52,16 @@ class SignedInWithARole(LoginRequiredMiddleware):
         # An account without a role opens nothing: not a page, not a photograph.
         if getattr(view_func, "login_required", True) and not request.user.get_all_permissions():
             raise PermissionDenied
+        if request.session.get(OWED) and getattr(view_func, "login_required", True):
+            return _to_the_second_factor(request, view_func)
         return None
+
+
+def _to_the_second_factor(request: HttpRequest, view_func: View) -> HttpResponseBase | None:
+    """Where the workshop requires one, no other page opens before it is set up."""
+    if getattr(view_func, "opens_while_owed", False):
+        return None
+    return _for_scripts(request, redirect("people:second-factor"))
 
 
 def _end_what_an_old_pin_opened(request: HttpRequest) -> None:

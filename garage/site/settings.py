@@ -26,6 +26,8 @@ if not SECRET_KEY:
     from garage.site.data_folder import kept_secret_key
 
     SECRET_KEY = kept_secret_key(DATA_DIR)
+# Keys that SECRET_KEY replaced: what they sealed and signed is still read.
+SECRET_KEY_FALLBACKS: list[str] = env.list("SECRET_KEY_FALLBACKS", [])
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", ["localhost", "127.0.0.1", "[::1]"])
 CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", [])
 
@@ -127,6 +129,7 @@ AUTHENTICATION_BACKENDS = [
     "garage.people.guessing.SlowsGuessing",
     "axes.backends.AxesStandaloneBackend",
     "django.contrib.auth.backends.ModelBackend",
+    "garage.people.second_step.SecondStep",
 ]
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
@@ -154,6 +157,11 @@ AXES_HTTP_RESPONSE_CODE = 429
 AXES_VERBOSE = False
 # The owner is shown who came in and who tried (garage/people/sign_ins.py).
 AXES_ENABLE_ACCESS_FAILURE_LOG = True
+# It also keeps what was sent with a try: nothing of this is anybody's to read.
+AXES_SENSITIVE_PARAMETERS = [
+    "username", "ip_address", "new-password", "new-new_password", "new-new_password_again", "password_again",
+    "pin", "pin_again", "code", "passkey", "csrfmiddlewaretoken",
+]  # fmt: skip
 AXES_CLIENT_IP_CALLABLE = "garage.people.guessing.address_of"
 
 LANGUAGE_CODE = "en-gb"

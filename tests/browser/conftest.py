@@ -1,6 +1,7 @@
 """Chromium for the tests that look at pages, and people at their tablets."""
 
 import json
+import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -9,6 +10,7 @@ from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from playwright.sync_api import Page
 
+from garage.people.fresh_proof import PROVED
 from garage.people.models import Staff
 from garage.people.sessions import SessionStore
 from tests.browser.real_server import RealServer
@@ -24,6 +26,7 @@ def session_of(person: Staff) -> str:
     store[SESSION_KEY] = str(person.pk)
     store[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
     store[HASH_SESSION_KEY] = person.get_session_auth_hash()
+    store[PROVED] = int(time.time())
     store.create()
     return store.session_key
 

@@ -38,6 +38,11 @@ def told(people: dict[str, Staff], **more: Any) -> Scene:
     }
 
 
+def people_only() -> Scene:
+    """The people of a workshop, and no car yet."""
+    return told(cast())
+
+
 def one_sheet() -> Scene:
     """A car in fitting, its sheet begun: items of every kind, a hold point among them."""
     people = cast()
@@ -81,7 +86,7 @@ def many_sheets() -> Scene:
 
 
 SCENES: dict[str, Callable[[], Scene]] = {
-    scene.__name__: scene for scene in (one_sheet, one_item_for_two, second_car, many_sheets)
+    scene.__name__: scene for scene in (people_only, one_sheet, one_item_for_two, second_car, many_sheets)
 }
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ from django.test import Client
 
 from garage.people.models import Staff
 from tests.demo.walk import LEFT_BEHIND, Page, walk
+from tests.signed_in import client_of
 
 pytestmark = pytest.mark.django_db
 
@@ -16,9 +17,7 @@ def walked(demo, django_db_blocker) -> dict[str, list[Page]]:
     """Each person's walk from the board, the customer's from the link they were given."""
     walks = {}
     for username in ("rowan", "ines", "bea"):
-        client = Client()
-        client.force_login(Staff.objects.get(username=username), backend="django.contrib.auth.backends.ModelBackend")
-        walks[username] = walk(client, "/", passing_by=one_of_hundreds)
+        walks[username] = walk(client_of(Staff.objects.get(username=username)), "/", passing_by=one_of_hundreds)
     walks["customer"] = walk(Client(), demo.customer_path)
     return walks
 

@@ -8,7 +8,6 @@ from datetime import timedelta
 
 import pytest
 import time_machine
-from django.contrib.sessions.models import Session
 from django.test import Client, RequestFactory
 from django.urls import reverse
 from django.utils import timezone
@@ -16,6 +15,7 @@ from django.utils import timezone
 from garage.people import guessing
 from garage.people.actions import add_person, set_password, set_pin
 from garage.people.guessing import address_of
+from garage.people.models import OpenSession
 from garage.record.actor import Actor
 from tests.people.test_signing_in import PASSWORD
 
@@ -120,7 +120,7 @@ def test_nobody_but_the_owner_sees_the_sign_ins(browser_of, mechanic, front_desk
 def test_a_session_key_copied_from_the_database_opens_nothing(browser_of, mechanic):
     browser_of(mechanic).get("/")
     thief = Client()
-    thief.cookies["sessionid"] = Session.objects.get().session_key
+    thief.cookies["sessionid"] = OpenSession.objects.get().session_key
     assert thief.get("/").status_code == 302
 
 
@@ -129,7 +129,7 @@ def test_a_session_goes_on_from_page_to_page_and_ends_with_the_sign_out(browser_
     assert [client.get("/").status_code for _ in range(2)] == [200, 200]
     client.post(reverse("people:sign-out"))
     assert client.get("/").status_code == 302
-    assert not Session.objects.exists()
+    assert not OpenSession.objects.exists()
 
 
 def test_who_changes_the_password_ends_the_other_sessions(browser_of, mechanic):

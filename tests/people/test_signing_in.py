@@ -12,6 +12,7 @@ PASSWORD = "a long workshop password"
 OPEN_TO_ALL = {
     "health",
     "people:sign-in",
+    "people:second-step",
     "people:set-up",
     "documents:customer-page",
     "documents:customer-document",

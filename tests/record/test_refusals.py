@@ -24,7 +24,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 AT_THE_CONSOLE = {"garage/backup", "garage/lan", "jobs/demo"}
 # Reading a figure knows no record, and the field that reads it says the sentence beside itself; a data folder that
 # cannot be written is said at the start, before there is a page.
-NO_REFUSALS = {"NotAFigureError", "DataFolderError", "StorageFullError", "BodyCutShortError"}
+NO_REFUSALS = {"NotAFigureError", "DataFolderError", "StorageFullError", "BodyCutShortError", "SealBrokenError"}
 
 
 def own_errors() -> dict[str, set[str]]:
