@@ -14,7 +14,7 @@ import pytest
 
 from garage.backup import archive, restoring, shelf
 from garage.backup.soundness import unsound
-from tests.backup.book import laid_out
+from tests.backup.book import laid_out, unsound_in
 from tests.backup.test_archive import AT
 from tests.browser.real_server import ROOT
 
@@ -26,9 +26,11 @@ import sys
 from datetime import UTC, datetime
 from pathlib import Path
 from garage.backup.archive import Source, make
+from garage.backup.sqlite_book import SqliteBook
+from garage.files.kept import files_in
 folder, target, second = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
 print("begun", flush=True)
-make(Source(folder, folder / "crankmark.sqlite3", folder / "files", "1.0"), target,
+make(Source(folder, SqliteBook(folder / "crankmark.sqlite3"), lambda: files_in(folder / "files"), "1.0"), target,
      at=datetime(2026, 3, 4, 2, second // 60, second % 60, tzinfo=UTC))
 """
 RESTORE = """
@@ -36,16 +38,16 @@ import sys
 from pathlib import Path
 from garage.backup.restoring import restore
 print("begun", flush=True)
-restore(Path(sys.argv[1]), Path(sys.argv[2]), check=lambda folder: [])
+restore(Path(sys.argv[1]), Path(sys.argv[2]), check=lambda book: [])
 """
 
 
 @pytest.fixture
 def source(tmp_path):
     made = laid_out(tmp_path / "data")
-    (made.files / "photographs").mkdir()
+    (made.folder / "files" / "photographs").mkdir()
     for n in range(PHOTOGRAPHS):
-        (made.files / "photographs" / f"{n}.jpg").write_bytes(os.urandom(BYTES))
+        (made.folder / "files" / "photographs" / f"{n}.jpg").write_bytes(os.urandom(BYTES))
     return made
 
 
@@ -67,7 +69,7 @@ def test_a_backup_that_is_killed_is_no_backup_and_the_book_stays_sound(source, t
         cut_off += killed(MAKE, source.folder, target, n, after=dice.uniform(0, 0.15))
     assert cut_off
     for backup in shelf.backups(target):
-        restoring.prove(backup.file, check=unsound)
+        restoring.prove(target / backup.name, check=unsound)
     made = archive.make(source, target, at=AT.replace(hour=3))
     assert restoring.prove(made, check=unsound).files == PHOTOGRAPHS + 2
 
@@ -80,6 +82,6 @@ def test_a_restore_that_is_killed_leaves_no_half_book(source, tmp_path):
         folder = tmp_path / f"new{n}"
         cut_off += killed(RESTORE, made, folder, after=dice.uniform(0, 0.15))
         if folder.exists():
-            assert unsound(folder) == []
+            assert unsound_in(folder) == []
             assert len(list((folder / "files" / "photographs").iterdir())) == PHOTOGRAPHS
     assert cut_off

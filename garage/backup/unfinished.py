@@ -1,0 +1,66 @@
+"""A database of PostgreSQL while it is being filled, by a restore or a move: empty before, whole after, else marked.
+
+The mark is a table. It stands there from the first step to the last, and `serve` opens no workshop on a database that
+has it (`garage/site/damage.py`). Whoever was killed half way leaves the mark behind, so that the next one may empty the
+database again: nobody has ever worked in it.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from garage.backup.errors import BackupError
+from garage.backup.postgres_book import UNFINISHED, PostgresBook, tables_of
+
+HAS_MARK = "SELECT to_regclass(quote_ident(current_schema()) || '.' || quote_ident(%s)) IS NOT NULL"
+# What a migration leaves besides tables: the functions behind the triggers of the record.
+FUNCTIONS = (
+    "SELECT p.oid::regprocedure::text FROM pg_proc AS p JOIN pg_namespace AS n ON n.oid = p.pronamespace "
+    "LEFT JOIN pg_depend AS d ON d.objid = p.oid AND d.deptype = 'e' "
+    "WHERE n.nspname = current_schema() AND d.objid IS NULL"
+)
+
+
+@contextmanager
+def being_filled(book: PostgresBook) -> Iterator[None]:
+    """`book` is marked within this. If it fails, the database is emptied again; the mark goes with `finish`.
+
+    Raises
+    ------
+    BackupError
+        If it holds anything already.
+    """
+    if is_marked(book):
+        empty(book)
+    with book.opened() as server:
+        if tables_of(server):
+            raise BackupError(f"{book} is not empty. Name an empty one: nothing is ever written over a book.")
+        server.execute(f"CREATE TABLE {UNFINISHED} (began timestamptz NOT NULL DEFAULT now())")
+    try:
+        yield
+    except BaseException:
+        empty(book)
+        raise
+
+
+def finish(book: PostgresBook) -> None:
+    """From here on the database is whole, and a workshop opens on it."""
+    with book.opened() as server:
+        server.execute(f"DROP TABLE {UNFINISHED}")
+
+
+def is_marked(book: PostgresBook) -> bool:
+    with book.opened() as server:
+        row = server.execute(HAS_MARK, [UNFINISHED]).fetchone()
+        return bool(row and row[0])
+
+
+def empty(book: PostgresBook) -> None:
+    """Take away every table and function, the mark last: who is killed meanwhile leaves it marked."""
+    from psycopg import sql
+
+    with book.opened() as server:
+        for table in tables_of(server):
+            server.execute(sql.SQL("DROP TABLE IF EXISTS {} CASCADE").format(sql.Identifier(table)))
+        for (function,) in server.execute(FUNCTIONS).fetchall():
+            server.execute(f"DROP FUNCTION IF EXISTS {function} CASCADE")
+        server.execute(f"DROP TABLE IF EXISTS {UNFINISHED}")
