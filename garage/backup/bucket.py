@@ -17,6 +17,7 @@ SCHEME = "s3://"
 # [seconds] A server that says nothing for so long is given up; asked once more, then the next hour.
 CONNECT_WITHIN, ANSWER_WITHIN = 10, 60
 ATTEMPTS = 2
+A_DAY = timedelta(days=1)
 PART = 16 * 1024 * 1024
 
 
@@ -92,7 +93,7 @@ def opened(address: str) -> Iterator[tuple[IO[bytes], int]]:
 def _sweep(storage: Any, place: Place) -> None:
     """Take away the parts of archives whose sending was killed: a storage keeps them, unseen, and has them paid."""
     for row in storage.list_multipart_uploads(Bucket=place.bucket, Prefix=place.prefix).get("Uploads", []):
-        if datetime.now(UTC) - row["Initiated"] > timedelta(days=1):
+        if datetime.now(UTC) - row["Initiated"] > A_DAY:
             storage.abort_multipart_upload(Bucket=place.bucket, Key=row["Key"], UploadId=row["UploadId"])
 
 
@@ -103,7 +104,7 @@ def _talking(failed: str) -> Iterator[Any]:
         import boto3
         from boto3.exceptions import Boto3Error
         from botocore.config import Config
-        from botocore.exceptions import BotoCoreError, ClientError, HTTPClientError
+        from botocore.exceptions import BotoCoreError, ClientError, ConnectionError, HTTPClientError
         from urllib3.exceptions import HTTPError
     except ImportError as problem:
         raise BackupError("A bucket needs one more package: pip install '.[s3]'.") from problem
@@ -113,14 +114,14 @@ def _talking(failed: str) -> Iterator[Any]:
         retries={"total_max_attempts": ATTEMPTS, "mode": "standard"},
     )
     try:
-        yield boto3.client("s3", config=patience)
+        yield boto3.Session().client("s3", config=patience)
     except ClientError as problem:
         said = problem.response.get("Error", {})
         code = problem.response.get("ResponseMetadata", {}).get("HTTPStatusCode", "")
         raise BackupError(
             f"{failed}: the storage answered {code} {said.get('Code', '')}.".replace("  ", " ")
         ) from problem
-    except HTTPClientError as problem:
+    except (HTTPClientError, ConnectionError) as problem:
         raise BackupError(f"{failed}: the storage did not answer in time, or not at all.") from problem
     except (BotoCoreError, Boto3Error, HTTPError, ValueError) as problem:
         raise BackupError(f"{failed}: {str(problem).splitlines()[0].rstrip('.')}.") from problem
