@@ -5,6 +5,7 @@ from typing import Any
 
 from django.core.files.storage import default_storage
 from django.db import connection
+from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.migrations.loader import MigrationLoader
 
 from garage.backup.soundness import Book, damaged_files
@@ -25,7 +26,7 @@ FOREIGN_KEYS = """
 
 def problems_of_the_book() -> list[str]:
     """Sentences of what is not as it was; none for a sound book."""
-    return [*_of_the_database(), *_of_the_guards(), *_of_the_files()]
+    return [*_of_the_database(), *missing_guards(connection), *_of_the_files()]
 
 
 def _rows(query: str) -> Iterable[Any]:
@@ -68,15 +69,17 @@ def _stray_on_the_server() -> list[str]:
     return found
 
 
-def _of_the_guards() -> list[str]:
-    """The triggers that a migration laid and that are there no more."""
+def missing_guards(database: BaseDatabaseWrapper) -> list[str]:
+    """The triggers that a migration laid and that are not there."""
     query = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
-    if connection.vendor == "postgresql":
+    if database.vendor == "postgresql":
         query = "SELECT tgname FROM pg_trigger WHERE tgenabled <> 'D'"
-    present = {name for (name,) in _rows(query)}
+    with database.cursor() as cursor:
+        cursor.execute(query)
+        present = {name for (name,) in cursor.fetchall()}
     guarded = {
         operation.table
-        for migration in MigrationLoader(connection).disk_migrations.values()
+        for migration in MigrationLoader(database).disk_migrations.values()
         for operation in migration.operations
         if type(operation) is KeepForEver
     }

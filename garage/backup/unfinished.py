@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from garage.backup.errors import BackupError
-from garage.backup.postgres_book import UNFINISHED, PostgresBook, tables_of
+from garage.backup.postgres_book import PostgresBook, tables_of
+from garage.site.damage import UNFINISHED
 
 HAS_MARK = "SELECT to_regclass(quote_ident(current_schema()) || '.' || quote_ident(%s)) IS NOT NULL"
 # What a migration leaves besides tables: the functions behind the triggers of the record.
@@ -30,6 +31,7 @@ def being_filled(book: PostgresBook) -> Iterator[None]:
         If it holds anything already.
     """
     if is_marked(book):
+        _send_away(book)
         empty(book)
     with book.opened() as server:
         if tables_of(server):
@@ -52,6 +54,15 @@ def is_marked(book: PostgresBook) -> bool:
     with book.opened() as server:
         row = server.execute(HAS_MARK, [UNFINISHED]).fetchone()
         return bool(row and row[0])
+
+
+def _send_away(book: PostgresBook) -> None:
+    """End what a killed restore or move has left running in `book`."""
+    with book.opened() as server:
+        server.execute(
+            "SELECT pg_terminate_backend(pid, 5000) FROM pg_stat_activity "
+            "WHERE datname = current_database() AND usename = current_user AND pid <> pg_backend_pid()"
+        )
 
 
 def empty(book: PostgresBook) -> None:
