@@ -61,7 +61,7 @@ def move(url: str, say: Callable[[str], None]) -> Moved:
                 moved = _carry_over(say)
                 _put_in_force()
         except DatabaseError as problem:
-            raise BackupError(f"PostgreSQL refuses what the book holds: {_first_line(problem)}.") from problem
+            raise _refused("the book", problem) from problem
     _leave_the_sqlite_book(there)
     return moved
 
@@ -140,14 +140,20 @@ def _carry_over(say: Callable[[str], None]) -> Moved:
 
 def _copied(model: type[models.Model]) -> int:
     """Copy the rows of `model`; how many they were."""
+    import psycopg
+
     fields, target = columns_of(model), connections[THERE]
     columns = ", ".join(f'"{field.column}"' for field in fields)
     rows = model._base_manager.using(HERE).order_by().values_list(*(field.attname for field in fields))
-    many = 0
-    with target.cursor() as cursor, cursor.copy(f'COPY "{model._meta.db_table}" ({columns}) FROM STDIN') as copy:
-        for row in rows.iterator(chunk_size=2000):
-            copy.write_row([_prepared(field, value, target) for field, value in zip(fields, row, strict=True)])
-            many += 1
+    many, table = 0, model._meta.db_table
+    try:
+        with target.cursor() as cursor, cursor.copy(f'COPY "{table}" ({columns}) FROM STDIN') as copy:
+            for row in rows.iterator(chunk_size=2000):
+                copy.write_row([_prepared(field, value, target) for field, value in zip(fields, row, strict=True)])
+                many += 1
+    except (psycopg.Error, UnicodeError) as problem:
+        # SQLite counts no letters of a text, and keeps some that are none.
+        raise _refused(table, problem) from problem
     return many
 
 
@@ -179,5 +185,6 @@ def _leave_the_sqlite_book(there: PostgresBook) -> None:
     keep(Path(settings.DATA_DIR) / MOVED_NOTE, said.encode())
 
 
-def _first_line(problem: Exception) -> str:
-    return str(problem).strip().splitlines()[0].rstrip(".")
+def _refused(what: str, problem: Exception) -> BackupError:
+    said = str(problem).strip().splitlines()[0].rstrip(".")
+    return BackupError(f"PostgreSQL refuses what {what} holds: {said}. The SQLite book stays in force.")
