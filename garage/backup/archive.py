@@ -153,20 +153,35 @@ def _files_of(source: Source, with_keys: bool) -> Iterator[KeptFile]:
 class _Hashed:
     """Reads a file and hashes what was read."""
 
-    def __init__(self, file: IO[bytes]) -> None:
-        self._file, self.digest = file, hashlib.sha256()
+    def __init__(self, file: IO[bytes], name: str) -> None:
+        self._file, self._name, self.digest = file, name, hashlib.sha256()
 
     def read(self, size: int = -1) -> bytes:
-        part = self._file.read(size)
+        with _readable(self._name):
+            part = self._file.read(size)
         self.digest.update(part)
         return part
 
 
+@contextmanager
+def _readable(name: str) -> Iterator[None]:
+    try:
+        yield
+    except OSError as problem:
+        raise BackupError(
+            f"{name} cannot be read ({problem.strerror or problem}): the disk of the book may be failing. "
+            "No backup was made. `manage.py check_record` says what else is not as it was."
+        ) from problem
+
+
 def _added(tar: tarfile.TarFile, file: KeptFile) -> dict[str, Any]:
-    with file.open() as opened:
-        entry = tarfile.TarInfo(file.name)
-        entry.size, entry.mtime, entry.mode = file.size(), int(file.changed_at()), 0o600
-        hashed = _Hashed(opened)
+    entry = tarfile.TarInfo(file.name)
+    with _readable(file.name):
+        opened = file.open()
+    with opened:
+        with _readable(file.name):
+            entry.size, entry.mtime, entry.mode = file.size(), int(file.changed_at()), 0o600
+        hashed = _Hashed(opened, file.name)
         tar.addfile(entry, hashed)
     return {"bytes": entry.size, "sha256": hashed.digest.hexdigest()}
 
