@@ -16,8 +16,9 @@ Row = tuple[Any, ...]
 
 def models_of_the_book() -> list[type[models.Model]]:
     """One for every table of this release, those between two others and the list of migrations included."""
-    found = [model for model in apps.get_models(include_auto_created=True) if model._meta.managed]
-    tables = {model._meta.db_table: model for model in [*found, MigrationRecorder.Migration] if not model._meta.proxy}
+    migrations: type[models.Model] = MigrationRecorder.Migration
+    found = [*apps.get_models(include_auto_created=True), migrations]
+    tables = {model._meta.db_table: model for model in found if model._meta.managed and not model._meta.proxy}
     return list(tables.values())
 
 
