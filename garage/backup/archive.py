@@ -108,7 +108,12 @@ def sweep(folder: Path) -> None:
 
 
 def _write(source: Source, archive: Path, plain: Path, at: datetime, with_keys: bool, passphrase: str | None) -> None:
-    copy, said = source.database.copied(plain)
+    try:
+        copy, said = source.database.copied(plain)
+    except OSError as problem:
+        raise BackupError(
+            f"The database cannot be copied to {plain.parent} ({problem.strerror or problem}). Make room there."
+        ) from problem
     contents: dict[str, dict[str, Any]] = {}
     with _new(archive, passphrase) as opened, tarfile.open(fileobj=opened, mode="w", format=tarfile.PAX_FORMAT) as tar:
         contents[copy.name] = _added(tar, on_disk(copy, copy.name))

@@ -23,7 +23,7 @@ from garage.backup.checks import missing_guards
 from garage.backup.errors import BackupError
 from garage.backup.fingerprints import columns_of, fingerprint, models_of_the_book, tables_of_nobody
 from garage.backup.postgres_book import PostgresBook
-from garage.backup.unfinished import being_filled
+from garage.backup.unfinished import being_filled, refuse_in_use
 from garage.files.atomic import keep
 from garage.site.damage import MOVED_NOTE, UNFINISHED
 
@@ -49,8 +49,7 @@ def move(url: str, say: Callable[[str], None]) -> Moved:
     BackupError
         If it cannot be, or both are not equal afterwards. The database there is empty then, and this book in force.
     """
-    there = PostgresBook.by_url(url)
-    _refuse_an_open_book()
+    there = refuse_what_cannot_be(url)
     with being_filled(there), _connected(url), _still():
         say("Making the tables.")
         _make_tables(url)
@@ -64,6 +63,20 @@ def move(url: str, say: Callable[[str], None]) -> Moved:
             raise _refused("the book", problem) from problem
     _leave_the_sqlite_book(there)
     return moved
+
+
+def refuse_what_cannot_be(url: str) -> PostgresBook:
+    """The database at `url`, if this book can be moved there now.
+
+    Raises
+    ------
+    BackupError
+        If not, with the reason.
+    """
+    there = PostgresBook.by_url(url)
+    _refuse_an_open_book()
+    refuse_in_use(there)
+    return there
 
 
 def _refuse_an_open_book() -> None:

@@ -30,18 +30,31 @@ def being_filled(book: PostgresBook) -> Iterator[None]:
     BackupError
         If it holds anything already.
     """
+    refuse_in_use(book)
     if is_marked(book):
         _send_away(book)
         empty(book)
     with book.opened() as server:
-        if tables_of(server):
-            raise BackupError(f"{book} is not empty. Name an empty one: nothing is ever written over a book.")
         server.execute(f"CREATE TABLE {UNFINISHED} (began timestamptz NOT NULL DEFAULT now())")
     try:
         yield
     except BaseException:
         empty(book)
         raise
+
+
+def refuse_in_use(book: PostgresBook) -> None:
+    """Refuse a database that holds anything but what a killed restore or move left in it.
+
+    Raises
+    ------
+    BackupError
+        If it does, or cannot be reached.
+    """
+    with book.opened() as server:
+        in_use = bool(tables_of(server))
+    if in_use and not is_marked(book):
+        raise BackupError(f"{book} is not empty. Name an empty one: nothing is ever written over a book.")
 
 
 def finish(book: PostgresBook) -> None:

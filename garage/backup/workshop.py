@@ -84,24 +84,30 @@ def _release() -> str:
 
 
 def prune(target: Path) -> list[str]:
-    """Take away what the settings do not keep, in `target` and in the bucket; where those lay.
+    """Take away what the settings do not keep in `target`; where those lay."""
+    gone = _not_kept(shelf.backups(target))
+    for backup in gone:
+        shelf.take_away(target, backup)
+    return [str(target / backup.name) for backup in gone]
+
+
+def prune_the_bucket() -> list[str]:
+    """Take away what the settings do not keep in the bucket; where those lay.
 
     Raises
     ------
     BackupError
-        If the bucket does not answer. What is on the disk is done by then.
+        If it does not answer.
     """
+    place, gone = bucket.Place.named(settings.BACKUP_BUCKET), _not_kept(in_the_bucket())
+    for backup in gone:
+        bucket.take_away(backup.name, place)
+    return [f"{place}{backup.name}" for backup in gone]
+
+
+def _not_kept(found: list[shelf.Backup]) -> list[shelf.Backup]:
     days, weeks, months = settings.BACKUP_KEEP
-    gone = []
-    for backup in shelf.not_kept(shelf.backups(target), days=days, weeks=weeks, months=months):
-        shelf.take_away(target, backup)
-        gone.append(str(target / backup.name))
-    if settings.BACKUP_BUCKET:
-        place = bucket.Place.named(settings.BACKUP_BUCKET)
-        for backup in shelf.not_kept(in_the_bucket(), days=days, weeks=weeks, months=months):
-            bucket.take_away(backup.name, place)
-            gone.append(f"{place}{backup.name}")
-    return gone
+    return shelf.not_kept(found, days=days, weeks=weeks, months=months)
 
 
 def in_the_bucket() -> list[shelf.Backup]:

@@ -96,7 +96,7 @@ def test_the_bucket_keeps_seven_days_five_weeks_and_twelve_months_too(objects, s
     objects.put_object(Key="backups/holiday.jpg", Body=b"x")
     for days in range(90):
         objects.put_object(Key=f"backups/{timezone.now() - timedelta(days=days):{NAME}}", Body=b"x")
-    workshop.prune(second_place)
+    workshop.prune_the_bucket()
     kept = workshop.in_the_bucket()
     assert 7 + 3 <= len(kept) <= 7 + 5 + 4
     assert [backup.made_at.date() for backup in kept[:7]] == [

@@ -125,6 +125,15 @@ def test_the_page_lists_the_backups_and_what_would_be_lost(browser_of, owner, se
     assert "not passed" in page
 
 
+def test_the_page_says_which_are_encrypted_and_where_they_go_as_well(browser_of, owner, second_place, settings):
+    settings.BACKUP_BUCKET = "s3://workshop/backups"
+    plain = lay(second_place, timezone.now())
+    plain.rename(plain.with_name(plain.name + ".age"))
+    page = browser_of(owner).get(reverse("backup:page")).content.decode()
+    assert '<td data-label="Encrypted">yes</td>' in page
+    assert "Sent to <code>s3://workshop/backups</code> as well." in page
+
+
 def test_nobody_but_the_owner_sees_the_backups(browser_of, mechanic, front_desk):
     for person in (mechanic, front_desk):
         assert browser_of(person).get(reverse("backup:page")).status_code == 403

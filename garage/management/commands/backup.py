@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from garage.backup import shelf
 from garage.backup.errors import BackupError
-from garage.backup.workshop import back_up, in_the_bucket, prune
+from garage.backup.workshop import back_up, in_the_bucket, prune, prune_the_bucket
 
 
 class Command(BaseCommand):
@@ -47,22 +47,29 @@ class Command(BaseCommand):
         self.stdout.write(f"{made.file} ({size}) is made, restored for a test, and sound.")
         # Nothing older is taken away while the book itself is not sound: the older one may be what is needed.
         call_command("check_record", stdout=self.stdout)
+        if options["prune"]:
+            self._say_gone(prune(target))
         if made.not_sent:
             raise BackupError(f"{made.not_sent} It stays in {target}.")
         if settings.BACKUP_BUCKET:
             self.stdout.write(f"It is in {settings.BACKUP_BUCKET} too.")
-        if options["prune"]:
-            for gone in prune(target):
-                self.stdout.write(f"{gone} is taken away: newer ones are kept.")
+            if options["prune"]:
+                self._say_gone(prune_the_bucket())
+
+    def _say_gone(self, gone: list[str]) -> None:
+        for place in gone:
+            self.stdout.write(f"{place} is taken away: newer ones are kept.")
 
     def _list(self, target: Path) -> None:
-        found = [(backup, str(target / backup.name)) for backup in shelf.backups(target)]
-        if not found:
-            self.stdout.write(f"No backups in {target}.")
+        self._list_those(shelf.backups(target), str(target))
         if settings.BACKUP_BUCKET:
-            place = settings.BACKUP_BUCKET.rstrip("/")
-            found += [(backup, f"{place}/{backup.name}") for backup in in_the_bucket()]
-        for backup, place in found:
+            self._list_those(in_the_bucket(), settings.BACKUP_BUCKET.rstrip("/"))
+
+    def _list_those(self, found: list[shelf.Backup], place: str) -> None:
+        for backup in found:
             made = timezone.localtime(backup.made_at)
             proof = "proven" if backup.proven_at else "not proven"
-            self.stdout.write(f"{made:%Y-%m-%d %H:%M}  {filesizeformat(backup.size):>10}  {proof}  {place}")
+            size = filesizeformat(backup.size)
+            self.stdout.write(f"{made:%Y-%m-%d %H:%M}  {size:>10}  {proof}  {place}/{backup.name}")
+        if not found:
+            self.stdout.write(f"No backups in {place}.")
