@@ -5,7 +5,7 @@ AWS_DEFAULT_REGION, AWS_ENDPOINT_URL_S3, or its own files.
 """
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -60,7 +60,8 @@ def send(file: Path, place: Place) -> None:
 
         _sweep(storage, place)
         parts = TransferConfig(multipart_threshold=PART, multipart_chunksize=PART, use_threads=False)
-        storage.upload_file(str(file), place.bucket, place.prefix + file.name, Config=parts)
+        with file.open("rb") as opened:
+            storage.upload_fileobj(opened, place.bucket, place.prefix + file.name, Config=parts)
         there = storage.head_object(Bucket=place.bucket, Key=place.prefix + file.name)["ContentLength"]
     if there != file.stat().st_size:
         raise BackupError(f"{file.name} is not whole in {place}. It is sent again next time.")
@@ -92,9 +93,14 @@ def opened(address: str) -> Iterator[tuple[IO[bytes], int]]:
 
 def _sweep(storage: Any, place: Place) -> None:
     """Take away the parts of archives whose sending was killed: a storage keeps them, unseen, and has them paid."""
-    for row in storage.list_multipart_uploads(Bucket=place.bucket, Prefix=place.prefix).get("Uploads", []):
-        if datetime.now(UTC) - row["Initiated"] > A_DAY:
-            storage.abort_multipart_upload(Bucket=place.bucket, Key=row["Key"], UploadId=row["UploadId"])
+    from botocore.exceptions import ClientError
+
+    with suppress(
+        ClientError
+    ):  # a key that may only write archives, or a storage without this, is no reason not to send
+        for row in storage.list_multipart_uploads(Bucket=place.bucket, Prefix=place.prefix).get("Uploads", []):
+            if datetime.now(UTC) - row["Initiated"] > A_DAY:
+                storage.abort_multipart_upload(Bucket=place.bucket, Key=row["Key"], UploadId=row["UploadId"])
 
 
 @contextmanager
