@@ -36,6 +36,7 @@ MAKING, PROVING = ".making-", ".proving-"
 A_DAY = 24 * 60 * 60
 FORMAT = 1
 CHUNK = 1024 * 1024
+AT_ONCE = 16 * 1024 * 1024
 
 
 class Database(Protocol):
@@ -135,14 +136,37 @@ def _new(archive: Path, passphrase: str | None) -> Iterator[Any]:
     """What is written to goes to the new file `archive`, which is on the disk afterwards."""
     with archive.open("xb") as opened:
         os.fchmod(opened.fileno(), 0o600)
+        steady = _Steady(opened)
         if passphrase:
-            writer = EncryptingWriter(opened, passphrase)
+            writer = EncryptingWriter(steady, passphrase)
             yield writer
             writer.finish()
         else:
-            yield opened
+            yield steady
         opened.flush()
         os.fsync(opened.fileno())
+
+
+class _Steady:
+    """Writes to a file, and has the disk keep up: who ticks meanwhile waits for little of ours, and not for gigabytes.
+
+    A journalling file system puts everything on the disk that was written before, as soon as anybody's entry has to be.
+    """
+
+    def __init__(self, file: IO[bytes]) -> None:
+        self._file, self._since = file, 0
+
+    def write(self, content: bytes) -> int:
+        written = self._file.write(content)
+        self._since += written
+        if self._since >= AT_ONCE:
+            self._file.flush()
+            os.fdatasync(self._file.fileno())
+            self._since = 0
+        return written
+
+    def tell(self) -> int:
+        return self._file.tell()
 
 
 def _files_of(source: Source, with_keys: bool) -> Iterator[KeptFile]:

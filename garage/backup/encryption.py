@@ -10,7 +10,7 @@ import hmac
 import os
 import re
 from hashlib import sha256
-from typing import IO
+from typing import IO, Protocol
 
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
@@ -30,10 +30,14 @@ LONGEST_LINE = 200
 STANZA = re.compile(rb"-> scrypt ([A-Za-z0-9+/]{22}) ([1-9][0-9]?)")
 
 
+class Writer(Protocol):
+    def write(self, content: bytes, /) -> int: ...
+
+
 class EncryptingWriter:
     """Writes what it is given to `file`, encrypted. `finish` writes the last chunk: without it nothing is whole."""
 
-    def __init__(self, file: IO[bytes], passphrase: str) -> None:
+    def __init__(self, file: Writer, passphrase: str) -> None:
         self._file, self._given, self._waiting, self._place = file, 0, bytearray(), 0
         file_key, nonce = os.urandom(16), os.urandom(16)
         file.write(_header(file_key, passphrase) + nonce)

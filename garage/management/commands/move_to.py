@@ -38,5 +38,5 @@ class Command(BaseCommand):
         self.stdout.write(
             f"{moved.rows} rows of {moved.tables} tables are in PostgreSQL, each equal to that in SQLite.\n"
             f"The photographs and documents stay in {settings.DATA_DIR}.\n"
-            "Open the workshop with DATABASE_URL set to that address. The SQLite book is kept, and opens no more."
+            "Open the workshop with DATABASE_URL set to that address. The SQLite book is kept, but not opened again."
         )
