@@ -178,7 +178,7 @@ def test_the_recipe_for_opening_one_without_crankmark_works_as_it_is_printed(mad
     """The lines stand in DEVELOPERS.md; they know nothing of this project."""
     developers = (ROOT / "DEVELOPERS.md").read_text()
     recipe = re.search(r"```python\n(# open an encrypted backup.*?)```", developers, re.S)[1]
-    lines = [line for line in recipe.splitlines() if not line.startswith(("#", "import", "from"))]
+    lines = [line for line in recipe.splitlines() if line and not line.startswith(("#", "import", "from"))]
     assert ("garage" in recipe, len(lines)) == (False, 10)
     exec(recipe, {"ARCHIVE": str(made), "PASSPHRASE": WORDS, "PLAIN": str(tmp_path / "plain.tar")})  # noqa: S102
     with tarfile.open(tmp_path / "plain.tar") as tar:
