@@ -4,6 +4,7 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
+import psutil
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
@@ -42,6 +43,7 @@ class Command(BaseCommand):
             raise CommandError(str(problem)) from problem
 
     def _make(self, target: Path, options: dict[str, Any]) -> None:
+        _stand_back()
         made = back_up(target, with_keys=options["with_keys"], passphrase_file=options["passphrase_file"])
         size = filesizeformat(made.file.stat().st_size)
         self.stdout.write(f"{made.file} ({size}) is made, restored for a test, and sound.")
@@ -73,3 +75,11 @@ class Command(BaseCommand):
             self.stdout.write(f"{made:%Y-%m-%d %H:%M}  {size:>10}  {proof}  {place}/{backup.name}")
         if not found:
             self.stdout.write(f"No backups in {place}.")
+
+
+def _stand_back() -> None:
+    """Whoever ticks goes first, at the processor and at the disk; a backup has the whole night."""
+    process = psutil.Process()
+    process.nice(max(process.nice(), 10))
+    if psutil.LINUX:
+        process.ionice(psutil.IOPRIO_CLASS_IDLE)
