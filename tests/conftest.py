@@ -21,6 +21,10 @@ from tests.kept_record import triggers_lifted
 from tests.signed_in import client_of
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--long", action="store_true", help="the series of kills and power cuts in their full length")
+
+
 @pytest.fixture(autouse=True)
 def _files_of_the_test(settings, tmp_path) -> None:
     """Documents and photographs of a test land in a folder of its own; hashing is quick, for nothing is secret here."""

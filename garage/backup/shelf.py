@@ -1,57 +1,91 @@
-"""The backups that lie in the second place: which there are, which are proven, which are kept."""
+"""The backups that lie in a place: which there are, which are proven and sent on, which are kept."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from garage.backup.archive import NAME
+from garage.backup.archive import ENCRYPTED, NAME, NAMED
 from garage.files.atomic import keep
 
-PROVEN = ".proven"
+PROVEN, SENT = ".proven", ".sent"
 
 
 @dataclass(frozen=True, slots=True)
 class Backup:
-    """One archive on the shelf. `proven_at` is when it was last restored for a proof; None if never."""
+    """One archive. `proven_at` is when it was last restored for a proof; None if never."""
 
-    file: Path
+    name: str
     made_at: datetime
     size: int
     proven_at: datetime | None
 
+    @property
+    def is_encrypted(self) -> bool:
+        return self.name.endswith(ENCRYPTED)
+
 
 def backups(folder: Path) -> list[Backup]:
     """All that lie in `folder`, the newest first. None where the folder cannot be read: another disk may be away."""
+    found = []
     try:
-        found = [_backup(file) for file in folder.iterdir()]
+        for file in folder.iterdir():
+            if made_at := made_at_by_name(file.name):
+                found.append(Backup(file.name, made_at, file.stat().st_size, _moment(file, PROVEN, "proven_at")))
     except OSError:
         return []
-    return sorted(filter(None, found), key=lambda backup: backup.made_at, reverse=True)
+    return newest_first(found)
 
 
-def _backup(file: Path) -> Backup | None:
-    try:
-        made_at = datetime.strptime(file.name, NAME).replace(tzinfo=UTC)
-        return Backup(file, made_at, file.stat().st_size, _proven_at(file))
-    except (ValueError, OSError):  # something else that lies there too
+def newest_first(found: Iterable[Backup]) -> list[Backup]:
+    return sorted(found, key=lambda backup: backup.made_at, reverse=True)
+
+
+def made_at_by_name(name: str) -> datetime | None:
+    """When the archive of this name was made; None for something else that lies there too."""
+    if not (named := NAMED.fullmatch(name)):
         return None
-
-
-def _proven_at(archive: Path) -> datetime | None:
     try:
-        return datetime.fromisoformat(json.loads(_note(archive).read_text())["proven_at"])
-    except (OSError, ValueError, KeyError, TypeError):
+        return datetime.strptime(named[1], NAME).replace(tzinfo=UTC)
+    except ValueError:
         return None
 
 
 def note_proven(archive: Path, *, at: datetime) -> None:
-    keep(_note(archive), json.dumps({"proven_at": at.astimezone(UTC).isoformat()}).encode())
+    _note(archive, PROVEN, {"proven_at": at.astimezone(UTC).isoformat()})
 
 
-def _note(archive: Path) -> Path:
-    return archive.with_name(archive.name + PROVEN)
+def note_sent(archive: Path, *, to: str, at: datetime, failed: str = "") -> None:
+    """Beside `archive`: that it lies in `to` as well, or the sentence why not."""
+    _note(archive, SENT, {"to": to, "failed": failed, "sent_at": at.astimezone(UTC).isoformat()})
+
+
+def why_not_sent(archive: Path, *, to: str) -> str | None:
+    """The sentence why `archive` is not in `to`; empty if it was never tried there; None if it is there."""
+    note = _noted(archive, SENT)
+    if note.get("to") != to:
+        return ""
+    return note.get("failed") or None
+
+
+def _note(archive: Path, kind: str, said: dict[str, str]) -> None:
+    keep(archive.with_name(archive.name + kind), json.dumps(said).encode())
+
+
+def _noted(archive: Path, kind: str) -> dict[str, str]:
+    try:
+        noted = json.loads(archive.with_name(archive.name + kind).read_text())
+    except (OSError, ValueError):
+        return {}
+    return noted if isinstance(noted, dict) else {}
+
+
+def _moment(archive: Path, kind: str, name: str) -> datetime | None:
+    try:
+        return datetime.fromisoformat(_noted(archive, kind)[name])
+    except (ValueError, KeyError, TypeError):
+        return None
 
 
 def last_proven(found: list[Backup]) -> Backup | None:
@@ -60,20 +94,20 @@ def last_proven(found: list[Backup]) -> Backup | None:
 
 def not_kept(found: list[Backup], *, days: int, weeks: int, months: int) -> list[Backup]:
     """Those that are neither the newest proven one nor the newest of one of so many days, weeks and months."""
-    kept = {backup.file for backup in [last_proven(found), *found[:1]] if backup}
+    kept = {backup.name for backup in [last_proven(found), *found[:1]] if backup}
     spans: list[tuple[int, Callable[[datetime], object]]] = [
         (days, lambda made: made.date()),
         (weeks, lambda made: made.isocalendar()[:2]),
         (months, lambda made: (made.year, made.month)),
     ]
     for many, span in spans:
-        newest: dict[object, Path] = {}
+        newest: dict[object, str] = {}
         for backup in found:
-            newest.setdefault(span(backup.made_at), backup.file)
+            newest.setdefault(span(backup.made_at), backup.name)
         kept |= set(list(newest.values())[:many])
-    return [backup for backup in found if backup.file not in kept]
+    return [backup for backup in found if backup.name not in kept]
 
 
-def take_away(backup: Backup) -> None:
-    backup.file.unlink(missing_ok=True)
-    _note(backup.file).unlink(missing_ok=True)
+def take_away(folder: Path, backup: Backup) -> None:
+    for kind in ("", PROVEN, SENT):
+        (folder / (backup.name + kind)).unlink(missing_ok=True)

@@ -21,6 +21,7 @@ def page(request: HttpRequest) -> HttpResponse:
     backups = shelf.backups(folder) if folder else []
     context = {
         "folder": folder,
+        "bucket": settings.BACKUP_BUCKET,
         "backups": backups,
         "proven": shelf.last_proven(backups),
         "problems": [sentence for sentence in (what_is_wrong(timezone.now()), little_room()) if sentence],

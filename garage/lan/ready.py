@@ -19,13 +19,13 @@ def steps_behind() -> int:
 
 
 def is_in_use() -> bool:
-    """Whether there is a book already: a file of SQLite with tables. A PostgreSQL server has means of its own."""
-    return connection.vendor == "sqlite" and bool(MigrationRecorder(connection).applied_migrations())
+    """Whether there is a book already, and not only an empty database."""
+    return bool(MigrationRecorder(connection).applied_migrations())
 
 
 def copied_before_upgrade() -> Path | None:
-    """A copy of a book in use, made before its tables change."""
-    if not is_in_use():
+    """A copy of a SQLite book in use, made before its tables change. What a server keeps is in the backup alone."""
+    if connection.vendor != "sqlite" or not is_in_use():
         return None
     copy = Path(settings.DATA_DIR) / f"before-upgrade-{timezone.now():%Y%m%d-%H%M%S}.sqlite3"
     with connection.cursor() as cursor:

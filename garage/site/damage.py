@@ -48,11 +48,26 @@ def refuse_a_damaged_book(database: Path, files: Path) -> None:
 
 
 def refuse_a_damaged_workshop() -> None:
-    """The same for the workshop of these settings. A database server looks after itself."""
+    """The same for the workshop of these settings, and for a book that is not the one in force."""
     if connection.vendor == "sqlite":
+        note = Path(settings.DATA_DIR) / MOVED_NOTE
+        if note.exists():
+            raise DataFolderError(
+                f"{note.read_text().strip()} Set DATABASE_URL to its address. "
+                f"To go on with the SQLite book as it was then, take away {note}."
+            )
         database = Path(settings.DATABASES["default"]["NAME"])
         refuse_a_damaged_book(database, files_folder())
+    elif UNFINISHED in connection.introspection.table_names():
+        raise DataFolderError(
+            "A restore or a move into this database did not end: the book in it is not whole. Start it again."
+        )
 
+
+# Left in the data folder of a SQLite book that was moved to PostgreSQL (garage/backup/moving.py).
+MOVED_NOTE = "moved-to-postgresql"
+# The table that stands in a database of PostgreSQL while it is being filled (garage/backup/unfinished.py).
+UNFINISHED = "crankmark_unfinished"
 
 WAY_BACK = (
     "Do not write to it. `manage.py backup --list` shows the backups. "

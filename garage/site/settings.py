@@ -172,6 +172,10 @@ USE_TZ = True
 # The second place for backups, on another disk (garage/backup). How many days, weeks and months of them are kept.
 _backups = env.str("CRANKMARK_BACKUP", "")
 BACKUP_FOLDER = Path(_backups).resolve() if _backups else None
+# The newest goes to a bucket as well: s3://bucket/folder. Whatever says how to reach it, boto3 reads by itself.
+BACKUP_BUCKET = env.str("CRANKMARK_BACKUP_BUCKET", "")
+_passphrase = env.str("CRANKMARK_BACKUP_PASSPHRASE_FILE", "")
+BACKUP_PASSPHRASE_FILE = Path(_passphrase).resolve() if _passphrase else None
 BACKUP_KEEP: list[int] = env.list("CRANKMARK_BACKUP_KEEP", [7, 5, 12], subcast=int)
 
 STATIC_URL = "/static/"

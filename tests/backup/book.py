@@ -8,6 +8,9 @@ from contextlib import closing
 from pathlib import Path
 
 from garage.backup.archive import Source
+from garage.backup.soundness import Book, unsound
+from garage.backup.sqlite_book import SqliteBook, rows_of
+from garage.files.kept import files_in
 from tests.browser.real_server import ROOT
 
 # A photograph's row without the entry it belongs to would be refused; the backup asks for nothing but these columns.
@@ -32,7 +35,13 @@ def laid_out(folder: Path) -> Source:
         book.execute("CREATE TABLE readings (id INTEGER PRIMARY KEY, measured_deg REAL)")
         book.executemany("INSERT INTO readings (measured_deg) VALUES (?)", [(32.5,), (10.0,), (8.25,)])
         book.commit()
-    return Source(folder, folder / "crankmark.sqlite3", folder / "files", "1.0")
+    return Source(folder, SqliteBook(folder / "crankmark.sqlite3"), lambda: files_in(folder / "files"), "1.0")
+
+
+def unsound_in(folder: Path) -> list[str]:
+    """What is wrong with the book that was restored into `folder`."""
+    with closing(sqlite3.connect(folder / "crankmark.sqlite3")) as book:
+        return unsound(Book(book.execute, set(rows_of(book)), lambda name: (folder / "files" / name).open("rb")))
 
 
 def everything_in(folder: Path) -> dict[str, bytes]:

@@ -19,7 +19,7 @@ from datetime import UTC, datetime
 import pytest
 
 from garage.backup import archive, restoring
-from garage.backup.archive import BackupError
+from garage.backup.errors import BackupError
 from garage.backup.soundness import unsound
 from tests.backup.book import PAPER, everything_in, laid_out
 
@@ -82,7 +82,7 @@ def test_a_backup_made_while_people_write_is_whole(source, shelf, tmp_path):
     stop = threading.Event()
 
     def write():
-        with closing(sqlite3.connect(source.database, timeout=20)) as book:
+        with closing(sqlite3.connect(source.database.file, timeout=20)) as book:
             while not stop.is_set():
                 with book:
                     book.executemany("INSERT INTO readings (measured_deg) VALUES (?)", [(1.0,), (2.0,)])
@@ -133,14 +133,14 @@ def test_a_byte_that_changed_in_a_paper_is_found(made, tmp_path):
 
 
 def test_a_paper_that_was_damaged_before_the_backup_is_found_by_its_proof(source, shelf):
-    (source.files / "documents" / "label.pdf").write_bytes(b"another")
+    (source.folder / "files" / "documents" / "label.pdf").write_bytes(b"another")
     made = archive.make(source, shelf, at=AT)
     with pytest.raises(BackupError, match=r"label.pdf is not as it was saved"):
         restoring.prove(made, check=unsound)
 
 
 def test_a_paper_that_is_missing_is_found_by_its_proof(source, shelf):
-    (source.files / "documents" / "label.pdf").unlink()
+    (source.folder / "files" / "documents" / "label.pdf").unlink()
     made = archive.make(source, shelf, at=AT)
     with pytest.raises(BackupError, match=r"label.pdf is missing"):
         restoring.prove(made, check=unsound)
@@ -168,7 +168,7 @@ def test_an_archive_with_anything_but_files_is_refused(tmp_path, kind):
 
 
 def test_a_backup_of_a_later_release_is_refused_and_says_which(source, shelf, tmp_path):
-    with closing(sqlite3.connect(source.database)) as book, book:
+    with closing(sqlite3.connect(source.database.file)) as book, book:
         book.execute("INSERT INTO django_migrations (app, name) VALUES ('garage', '9999_from_the_future')")
     assert "later release (step 9999_from_the_future)" in refused(archive.make(source, shelf, at=AT), tmp_path)
 

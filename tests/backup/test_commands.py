@@ -1,6 +1,8 @@
 """`manage.py backup` and `manage.py restore`, as a person calls them, on a whole demo of tables."""
 
+import os
 import sqlite3
+import subprocess
 import sys
 import time
 from contextlib import closing
@@ -11,6 +13,7 @@ import pytest
 from garage.lan import nightly
 from garage.lan.nightly import Nightly
 from tests.backup.book import everything_in, managed
+from tests.browser.real_server import ROOT
 
 
 @pytest.fixture(scope="module")
@@ -91,3 +94,23 @@ def test_after_a_failure_it_is_tried_again_in_an_hour_and_not_at_once(monkeypatc
     assert len(asked) == 2
     said.clear()
     ended(night, said)
+
+
+def test_a_backup_stands_back_behind_whoever_ticks(book, tmp_path):
+    """Linux, ioprio_set(2): class 3 is idle, served when nobody else asks the disk."""
+    code = (
+        "import sys, psutil, django; django.setup(); from django.core.management import call_command; "
+        "call_command('backup', '--to', sys.argv[1]); "
+        "process = psutil.Process(); print(process.nice() >= 10, int(process.ionice().ioclass))"
+    )
+    environment = {**os.environ, "CRANKMARK_DATA": str(book), "DJANGO_SETTINGS_MODULE": "garage.site.settings"}
+    environment.pop("DATABASE_URL", None)
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path)],
+        cwd=ROOT,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout.splitlines()[-1] == "True 3"

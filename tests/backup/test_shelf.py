@@ -40,7 +40,7 @@ def test_the_last_proven_backup_is_never_taken_away(tmp_path):
     for days in range(30):
         lay(tmp_path, NOW - timedelta(days=days), proven=False)
     found = shelf.backups(tmp_path)
-    assert old not in {one.file for one in shelf.not_kept(found, days=7, weeks=5, months=12)}
+    assert old.name not in {one.name for one in shelf.not_kept(found, days=7, weeks=5, months=12)}
 
 
 def test_whatever_else_lies_there_is_left_alone(tmp_path):
@@ -55,17 +55,6 @@ def second_place(settings, tmp_path, monkeypatch):
     settings.BACKUP_FOLDER = tmp_path / "shelf"
     monkeypatch.setattr(workshop, "is_on_the_disk_of_the_book", lambda target: False)
     return settings.BACKUP_FOLDER
-
-
-@pytest.fixture
-def _on_sqlite(monkeypatch):
-    class Connection:
-        vendor = "sqlite"
-
-    monkeypatch.setattr(workshop, "connection", Connection())
-
-
-pytestmark = pytest.mark.usefixtures("_on_sqlite")
 
 
 def test_without_a_second_place_the_owner_is_told_to_name_one(settings):
@@ -134,6 +123,15 @@ def test_the_page_lists_the_backups_and_what_would_be_lost(browser_of, owner, se
     assert "entries of the last 41 minutes would be lost" in page
     assert file.name in page
     assert "not passed" in page
+
+
+def test_the_page_says_which_are_encrypted_and_where_they_go_as_well(browser_of, owner, second_place, settings):
+    settings.BACKUP_BUCKET = "s3://workshop/backups"
+    plain = lay(second_place, timezone.now())
+    plain.rename(plain.with_name(plain.name + ".age"))
+    page = browser_of(owner).get(reverse("backup:page")).content.decode()
+    assert '<td data-label="Encrypted">yes</td>' in page
+    assert "Sent to <code>s3://workshop/backups</code> as well." in page
 
 
 def test_nobody_but_the_owner_sees_the_backups(browser_of, mechanic, front_desk):

@@ -54,7 +54,7 @@ def _has_trigger(table: str) -> bool:
     name = trigger_name(table, "UPDATE")
     catalogue, column = ("sqlite_master", "name") if connection.vendor == "sqlite" else ("pg_trigger", "tgname")
     with connection.cursor() as cursor:
-        cursor.execute(f"SELECT count(*) FROM {catalogue} WHERE {column} = %s", [name])  # noqa: S608
+        cursor.execute(f"SELECT count(*) FROM {catalogue} WHERE {column} = %s", [name])
         return cursor.fetchone()[0] == 1
 
 

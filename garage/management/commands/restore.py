@@ -1,4 +1,4 @@
-"""Puts a backup into an empty folder."""
+"""Puts a backup into an empty folder, and for PostgreSQL an empty database."""
 
 from argparse import ArgumentParser
 from pathlib import Path
@@ -8,7 +8,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
-from garage.backup.archive import BackupError
+from garage.backup.bucket import SCHEME
+from garage.backup.errors import BackupError
+from garage.backup.postgres_book import PostgresBook
 from garage.backup.workshop import restore
 
 
@@ -17,18 +19,31 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("archive", type=Path)
+        parser.add_argument("archive", help="a file, or s3://BUCKET/KEY")
         parser.add_argument("--to", type=Path, required=True, help="an empty or new folder")
+        parser.add_argument("--database", help="an empty database, for a book of PostgreSQL: postgres://user@host/name")
+        parser.add_argument(
+            "--passphrase-file",
+            type=Path,
+            help="what opens an encrypted one (default: CRANKMARK_BACKUP_PASSPHRASE_FILE)",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        folder = options["to"].resolve()
+        folder, archive = options["to"].resolve(), options["archive"]
         try:
-            restored = restore(options["archive"].resolve(), folder)
+            database = PostgresBook.by_url(options["database"]) if options["database"] else None
+            restored = restore(
+                archive if archive.startswith(SCHEME) else Path(archive).resolve(),
+                folder,
+                database=database,
+                passphrase_file=options["passphrase_file"],
+            )
         except BackupError as problem:
             raise CommandError(str(problem)) from problem
         made = parse_datetime(restored.made_at)
+        address = "DATABASE_URL=… " if database else ""
         self.stdout.write(
             f"The book as of {timezone.localtime(made):%Y-%m-%d %H:%M} is in {folder}: "
             f"{restored.files} files and {restored.rows} rows, each as it was.\n"
-            f"Open it with CRANKMARK_DATA={folder} manage.py serve"
+            f"Open it with {address}CRANKMARK_DATA={folder} manage.py serve"
         )

@@ -12,7 +12,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError
 
-from garage.backup.archive import BackupError
+from garage.backup.errors import BackupError
 from garage.backup.workshop import back_up
 from garage.lan import console, ready, tls
 from garage.lan import sockets as doors
@@ -151,7 +151,8 @@ class Command(BaseCommand):
         if target is None or not ready.is_in_use():
             return
         try:
-            self._say(f"A new release: backed up first, to {back_up(target)}.")
+            made = back_up(target)
+            self._say(f"A new release: backed up first, to {made.file}.", *filter(None, [made.not_sent]))
         except BackupError as problem:
             self._say(f"A new release, and the backup before it failed: {problem}")
 
