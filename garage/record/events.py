@@ -17,6 +17,7 @@ class Event(StrEnum):
     PASSWORD_CHANGED = "password-changed"  # noqa: S105 - the name of an event
     PIN_CHANGED = "pin-changed"
     PIN_LOCKED = "pin-locked"
+    TASK_TRIED_AGAIN = "task-tried-again"
     UNIT_TYPE_DESCRIBED = "unit-type-described"
     UNIT_TYPE_REVISED = "unit-type-revised"
     UNIT_TYPE_WITHDRAWN = "unit-type-withdrawn"

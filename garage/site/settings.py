@@ -35,6 +35,8 @@ INSTALLED_APPS = [
     "axes",
     "csp",
     "django_htmx",
+    "django_tasks",
+    "django_tasks_db",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -165,6 +167,16 @@ USE_TZ = True
 _backups = env.str("CRANKMARK_BACKUP", "")
 BACKUP_FOLDER = Path(_backups).resolve() if _backups else None
 BACKUP_KEEP: list[int] = env.list("CRANKMARK_BACKUP_KEEP", [7, 5, 12], subcast=int)
+
+# Work in the background (garage/background). A worker that is silent for so many seconds has lost what it was doing.
+TASKS = {
+    "default": {
+        "BACKEND": "django_tasks_db.DatabaseBackend",
+        "QUEUES": [],
+        "OPTIONS": {"id_function": "garage.background.identity.next_id"},
+    }
+}
+BACKGROUND_SILENCE = env.float("CRANKMARK_BACKGROUND_SILENCE", 60.0)
 
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]

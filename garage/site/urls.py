@@ -12,6 +12,7 @@ urlpatterns = [
     path("vehicles/", include("garage.vehicles.urls")),
     path("units/", include("garage.units.urls")),
     path("workshop/backups/", include("garage.backup.urls")),
+    path("workshop/background/", include("garage.background.urls")),
     # the work on one car
     path("", include("jobs.urls")),
     # plumbing

@@ -16,9 +16,9 @@ from garage.backup.archive import BackupError
 from garage.backup.workshop import back_up
 from garage.lan import console, ready, tls
 from garage.lan import sockets as doors
+from garage.lan.attendant import Attendant
 from garage.lan.authority import AuthorityUnreadableError
 from garage.lan.names import asked_for
-from garage.lan.nightly import Nightly
 from garage.lan.server import Part, PartEndedError, environment, serve
 from garage.lan.watch import AuthorityWatch, NamesWatch
 from garage.people.set_up import announce
@@ -50,6 +50,12 @@ class Command(BaseCommand):
             "--behind-proxy",
             action="store_true",
             help="plain http on this machine alone, for a reverse proxy that speaks https and sets X-Forwarded-Proto",
+        )
+
+        parser.add_argument(
+            "--without-worker",
+            action="store_true",
+            help="leave the work in the background to `manage.py work`, here or on another machine",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -158,19 +164,15 @@ class Command(BaseCommand):
     def _serve(
         self, parts: list[Part], watch: NamesWatch, options: dict[str, Any], say_where: Callable[[], None]
     ) -> None:
+        attendants = [] if options["without_worker"] else [Attendant(environment(**_data()), self._say)]
         here = LOOPBACK[0] if options["bind"] in ("", *doors.EVERYWHERE) else options["bind"]
         secure = not options["behind_proxy"]
-        nightly = Nightly(self._say)
-
-        def look() -> bool:
-            nightly.look()
-            return watch.look()
-
         serve(
             parts,
             answers=lambda: tls.answers(here, options["port"], secure=secure),
             when_open=say_where,
-            look=look,
+            look=watch.look,
+            attendants=attendants,
         )
 
     def _invite(self, address: str = "") -> None:
