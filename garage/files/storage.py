@@ -63,6 +63,15 @@ def files_folder() -> Path:
     return Path(default_storage.path(""))
 
 
+def files_answer() -> bool:
+    """Whether photographs and documents can be reached now."""
+    try:
+        default_storage.exists("ready")
+    except OSError:
+        return False
+    return True
+
+
 @contextmanager
 def discarded_on_failure() -> Iterator[None]:
     """Files saved within this are deleted again if it fails. It stands around the transaction, not inside."""

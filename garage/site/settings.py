@@ -46,6 +46,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "garage.watching.middleware.watched",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -229,12 +230,35 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 
+# Queries that take longer are named in the log [ms]; who holds the token reads the figures at /metrics/.
+SLOW_QUERY_MS = env.float("SLOW_QUERY_MS", 500.0)
+METRICS_TOKEN = env.str("METRICS_TOKEN", "")
+
+# For a terminal plain lines, for a service's journal or a collector JSON.
+LOG_FORMAT = env.str("LOG_FORMAT", "") or ("text" if sys.stderr.isatty() else "json")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "filters": {"quiet": {"()": "garage.site.quiet_log.WithoutTracebacksOfGuests"}},
-    "formatters": {"plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["quiet"]}},
+    "filters": {
+        "quiet": {"()": "garage.watching.quiet_log.WithoutTracebacksOfGuests"},
+        "number": {"()": "garage.watching.log.NumberAndRoute"},
+    },
+    "formatters": {
+        "text": {"format": "{asctime} {levelname} {name} {number} {message}", "style": "{"},
+        "json": {"()": "garage.watching.log.JsonLines"},
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": "json" if LOG_FORMAT == "json" else "text",
+            "filters": ["quiet", "number"],
+        }
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # Django's own goes the same way: its lines without an address. axes would name who tried; the owner's page does.
+    "loggers": {
+        "django": {"handlers": [], "level": "WARNING", "propagate": True},
+        "axes": {"level": "ERROR"},
+    },
 }
 SILENCED_SYSTEM_CHECKS: list[str] = []

@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.urls import include, path
 
-from garage.site import health, views
+from garage.site import views
 
 urlpatterns = [
     # the workshop
@@ -16,7 +16,7 @@ urlpatterns = [
     # the work on one car
     path("", include("jobs.urls")),
     # plumbing
-    path("health/", health.health, name="health"),
+    path("", include("garage.watching.urls")),
 ]
 if settings.DEBUG:
     from garage.site import styleguide
