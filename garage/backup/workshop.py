@@ -11,7 +11,7 @@ from django.utils import timezone
 from garage.backup import archive, restoring, shelf
 from garage.backup.archive import BackupError, Source
 from garage.backup.soundness import unsound
-from garage.files.storage import files_folder
+from garage.files.storage import files_are_here, files_folder
 
 TOO_OLD = timedelta(days=2)
 # Tonight's is due from this hour on, by the workshop's clock: nobody writes then.
@@ -37,6 +37,11 @@ def _this_workshop() -> Source:
         raise BackupError(
             "This workshop keeps its book in PostgreSQL: back it up with `pg_dump`, "
             f"and the photographs and documents by copying {files_folder()} afterwards."
+        )
+    if not files_are_here():
+        raise BackupError(
+            "This workshop keeps its photographs and documents in an object store: turn on versions there, "
+            "and copy its bucket by the store’s own means."
         )
     database = Path(settings.DATABASES["default"]["NAME"])
     if not database.exists():

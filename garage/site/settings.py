@@ -7,6 +7,7 @@ from pathlib import Path
 from csp.constants import NONE, SELF
 from environs import Env
 
+from garage.files.address import storage_at
 from garage.site.sqlite_engine import use_sound_sqlite
 
 use_sound_sqlite()
@@ -182,11 +183,10 @@ BACKGROUND_SILENCE = env.float("CRANKMARK_BACKGROUND_SILENCE", 60.0)
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = DATA_DIR / "static"
+# Where photographs and documents are kept: in the data folder, or in a store such as s3://bucket/folder.
+FILES_URL = env.str("FILES_URL", "")
 STORAGES = {
-    "default": {
-        "BACKEND": "garage.files.storage.DurableStorage",
-        "OPTIONS": {"location": str(DATA_DIR / "files"), "base_url": None},
-    },
+    "default": storage_at(FILES_URL, DATA_DIR / "files"),
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 # Development and tests serve straight from `static/`; the manifest is made by `collectstatic` for production.

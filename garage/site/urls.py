@@ -1,11 +1,11 @@
 """Every address of the site, a line a room. Printed or sent addresses are promises: see the handover room's tests."""
 
 from django.conf import settings
-from django.urls import include, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from garage.site import views
 
-urlpatterns = [
+urlpatterns: list[URLPattern | URLResolver] = [
     # the workshop
     path("", include("garage.people.urls")),
     path("customers/", include("garage.customers.urls")),

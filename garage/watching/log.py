@@ -21,16 +21,16 @@ class NumberAndRoute(logging.Filter):
     """Adds the request's number and its route, and takes the address out of Django's own lines."""
 
     def filter(self, record: logging.LogRecord) -> bool:
-        record.number = number() or "-"
+        record.__dict__["number"] = number() or "-"
         request = getattr(record, "request", None)
         if request is not None and hasattr(request, "method"):
-            record.route = route_of(request) or "-"
-            record.method = request.method
+            route = route_of(request) or "-"
+            record.__dict__.update(route=route, method=request.method)
             address = {request.path, request.path_info, request.get_full_path()}
             if isinstance(record.args, tuple):
-                record.args = tuple(record.route if each in address else each for each in record.args)
+                record.args = tuple(route if each in address else each for each in record.args)
             elif any(each and each in record.getMessage() for each in address if each != "/"):
-                record.msg, record.args = record.route, ()
+                record.msg, record.args = route, ()
         record.__dict__.pop("request", None)
         return True
 
@@ -50,7 +50,7 @@ class JsonLines(JsonFormatter):
     def formatTime(self, record: logging.LogRecord, datefmt: str | None = None) -> str:  # noqa: N802 - logging's name
         return datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds")
 
-    def formatException(self, exc_info: ExcInfo) -> str:  # type: ignore[override]  # noqa: N802 - logging's name
+    def formatException(self, exc_info: ExcInfo) -> str:  # noqa: N802 - logging's name
         return "\n".join(_places(exc_info[1]))
 
 
