@@ -30,7 +30,6 @@ def yard(machines: int, database: str | None) -> Iterator[list[YardServer]]:
     made = [
         YardServer(
             first if n == 0 else Path(tempfile.mkdtemp(prefix="crankmark-yard-")),
-            "--without-worker",
             shared=shared,
             first=first,
         )

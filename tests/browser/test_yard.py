@@ -21,7 +21,7 @@ def machines(tmp_path_factory) -> Iterator[tuple[YardServer, YardServer]]:
         shared = {"DATABASE_URL": database} if database else {}
         first = tmp_path_factory.mktemp("one")
         one = YardServer(first, shared=shared, first=first)
-        two = YardServer(tmp_path_factory.mktemp("two"), "--without-worker", shared=shared, first=first)
+        two = YardServer(tmp_path_factory.mktemp("two"), shared=shared, first=first)
         one.scene = one.prepare("one_sheet")
         try:
             one.start()
