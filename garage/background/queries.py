@@ -19,7 +19,7 @@ SPEAKS_TO_PEOPLE = ("garage.", "jobs.", "django.core.management.base.CommandErro
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class TaskLine:
     """One task as the page shows it. `sentence` is what came of it, empty while nothing has."""
 
     id: UUID
@@ -34,16 +34,16 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    waiting: list[Entry]
-    running: list[Entry]
-    failed: list[Entry]
-    done: list[Entry]
+    waiting: list[TaskLine]
+    running: list[TaskLine]
+    failed: list[TaskLine]
+    done: list[TaskLine]
 
 
 def work() -> Work:
-    def entries(status: TaskResultStatus) -> list[Entry]:
+    def entries(status: TaskResultStatus) -> list[TaskLine]:
         rows = DBTaskResult.objects.filter(status=status).order_by("-finished_at", "-enqueued_at")
-        return [_entry(row) for row in rows[:SHOWN]]
+        return [_line(row) for row in rows[:SHOWN]]
 
     return Work(
         waiting=entries(TaskResultStatus.READY),
@@ -91,10 +91,10 @@ def sentence_of(row: DBTaskResult) -> str:
     return last.strip().splitlines()[0]
 
 
-def _entry(row: DBTaskResult) -> Entry:
+def _line(row: DBTaskResult) -> TaskLine:
     # The library writes the last day of the calendar for 'at once'.
     due = row.run_after if row.run_after.year < 9999 else None
-    return Entry(
+    return TaskLine(
         id=row.pk,
         label=label_of(row.task_path),
         put_in_at=row.enqueued_at,
