@@ -6,6 +6,9 @@ class GarageConfig(AppConfig):
     verbose_name = "Workshop"
 
     def ready(self) -> None:
+        from garage.background import schedule
+        from garage.backup.tasks import put_in_tonights
         from garage.site import form_words
 
         form_words.install()
+        schedule.install(put_in_tonights)

@@ -15,7 +15,15 @@ from garage.files.atomic import folder_on_the_disk, reach_the_disk, written_besi
 _saved: ContextVar[list[str] | None] = ContextVar("_saved", default=None)
 
 
-class StorageFullError(Exception):
+class StorageError(Exception):
+    """A file cannot be kept or read now. The text is a sentence for whoever sent or asked for it."""
+
+
+class StorageAwayError(StorageError):
+    """The store does not answer as it should. Nothing was saved; whoever sent it may send it again."""
+
+
+class StorageFullError(StorageError):
     """There is no room for a file. Nothing was saved; whoever sent it may send it again."""
 
 
@@ -29,9 +37,7 @@ class DurableStorage(FileSystemStorage):
             if problem.errno in (errno.ENOSPC, errno.EDQUOT):
                 raise StorageFullError("The disk is full. Nothing was saved. Tell the owner.") from problem
             raise
-        saved = _saved.get()
-        if saved is not None:
-            saved.append(name)
+        note_saved(name)
         return name
 
     def _kept(self, name: str, content: File) -> str:
@@ -49,6 +55,13 @@ class DurableStorage(FileSystemStorage):
         return name.replace("\\", "/")
 
 
+def note_saved(name: str) -> None:
+    """A storage has kept a file under `name`, which `discarded_on_failure` takes away again."""
+    saved = _saved.get()
+    if saved is not None:
+        saved.append(name)
+
+
 def _claimed(file: Path) -> bool:
     """Whether the name of `file` is ours alone now."""
     try:
@@ -58,9 +71,23 @@ def _claimed(file: Path) -> bool:
     return True
 
 
+def files_are_here() -> bool:
+    """Whether the photographs and documents lie in a folder, and not in a store elsewhere."""
+    return isinstance(default_storage, FileSystemStorage)
+
+
 def files_folder() -> Path:
     """Where the photographs and documents of this workshop lie."""
     return Path(default_storage.path(""))
+
+
+def files_answer() -> bool:
+    """Whether photographs and documents can be reached now."""
+    try:
+        default_storage.exists("ready")
+    except (OSError, StorageError):
+        return False
+    return True
 
 
 @contextmanager
@@ -71,7 +98,7 @@ def discarded_on_failure() -> Iterator[None]:
         yield
     except BaseException:
         for name in _saved.get() or []:
-            with suppress(OSError):
+            with suppress(OSError, StorageError):
                 default_storage.delete(name)
         raise
     finally:

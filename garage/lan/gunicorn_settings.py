@@ -45,6 +45,14 @@ def when_ready(server: Any) -> None:
     threading.Thread(target=_end_with_the_command, daemon=True).start()
 
 
+def child_exit(server: Any, worker: Any) -> None:
+    """The figures that only a living worker has go with it; what it counted stays counted."""
+    if os.environ.get("PROMETHEUS_MULTIPROC_DIR"):
+        from prometheus_client.multiprocess import mark_process_dead
+
+        mark_process_dead(worker.pid)
+
+
 def _end_with_the_command() -> None:
     """Standard input is a pipe from `manage.py serve`: its end means that the command is gone, however it went."""
     while os.read(0, 1):

@@ -11,6 +11,9 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
+# Any number that nothing else on this database locks.
+MIGRATING = 8_104_220
+
 
 def steps_behind() -> int:
     """How many migrations the database lacks."""
@@ -35,7 +38,16 @@ def copied_before_upgrade() -> Path | None:
 
 
 def bring_tables_up_to_date() -> None:
-    call_command("migrate", interactive=False, verbosity=0)
+    """Migrate. Of several machines that start together one does it and the others wait; SQLite has one machine."""
+    if connection.vendor != "postgresql":
+        call_command("migrate", interactive=False, verbosity=0)
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_lock(%s)", [MIGRATING])
+        try:
+            call_command("migrate", interactive=False, verbosity=0)
+        finally:
+            cursor.execute("SELECT pg_advisory_unlock(%s)", [MIGRATING])
 
 
 def static_files_are_stale() -> bool:

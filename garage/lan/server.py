@@ -7,11 +7,12 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
+from typing import Protocol
 
 ROOT = Path(__file__).resolve().parents[2]
 # [seconds] The machine's addresses may change at any time; reading them costs next to nothing.
@@ -81,6 +82,16 @@ class Part:
             self.process.stdin.close()
 
 
+class Beside(Protocol):
+    """A process that runs beside the parts, and whose end is not theirs."""
+
+    def tend(self) -> None: ...
+
+    def send_the_end(self) -> None: ...
+
+    def end(self, by: float) -> None: ...
+
+
 def environment(**more: str) -> dict[str, str]:
     """What a part inherits, with `more`; the code is found wherever the command was started from."""
     paths = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
@@ -88,24 +99,32 @@ def environment(**more: str) -> dict[str, str]:
 
 
 def serve(
-    parts: list[Part], *, answers: Callable[[], bool], when_open: Callable[[], None], look: Callable[[], bool]
+    parts: list[Part],
+    *,
+    answers: Callable[[], bool],
+    when_open: Callable[[], None],
+    look: Callable[[], bool],
+    attendants: Sequence[Beside] = (),
 ) -> None:
     """Start `parts`, call `when_open` once the workshop `answers`, and run until asked to end.
 
     `look` is called now and then; where it says that something changed, new workers take over from the old.
+    `attendants` are looked after all the time, and end with the parts.
 
     Raises
     ------
     PartEndedError
         When a part ends by itself; the others are ended too.
     """
-    with _asked_to_end() as asked, _ended_together(parts):
+    with _asked_to_end() as asked, _ended_together(parts, attendants):
         for part in parts:
             part.start()
         is_open, next_look = False, time.monotonic() + LOOK_EVERY
         while not asked.wait(0.2):
             if not all(part.is_running for part in parts):
                 raise PartEndedError
+            for attendant in attendants:
+                attendant.tend()
             if not is_open and answers():
                 is_open = True
                 when_open()
@@ -132,12 +151,16 @@ def _asked_to_end() -> Iterator[threading.Event]:
 
 
 @contextmanager
-def _ended_together(parts: list[Part]) -> Iterator[None]:
+def _ended_together(parts: list[Part], attendants: Sequence[Beside]) -> Iterator[None]:
     try:
         yield
     finally:
         for part in parts:
             part.send(signal.SIGTERM)
+        for attendant in attendants:
+            attendant.send_the_end()
         by = time.monotonic() + PATIENCE
         for part in parts:
             part.end(by)
+        for attendant in attendants:
+            attendant.end(by)

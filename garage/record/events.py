@@ -23,6 +23,7 @@ class Event(StrEnum):
     RECOVERY_CODE_USED = "recovery-code-used"
     PIN_CHANGED = "pin-changed"
     PIN_LOCKED = "pin-locked"
+    TASK_TRIED_AGAIN = "task-tried-again"
     UNIT_TYPE_DESCRIBED = "unit-type-described"
     UNIT_TYPE_REVISED = "unit-type-revised"
     UNIT_TYPE_WITHDRAWN = "unit-type-withdrawn"

@@ -8,7 +8,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import DatabaseError, connection
 
-from garage.files.storage import files_folder
+from garage.files.storage import files_are_here, files_folder
 from garage.site.data_folder import DataFolderError
 
 # [seconds] Reading every page takes a second for some hundred megabytes: often enough to hear of damage the same day.
@@ -17,7 +17,7 @@ LOOKED_AT_EVERY = 600.0
 _last_look: tuple[float, bool] | None = None
 
 
-def refuse_a_damaged_book(database: Path, files: Path) -> None:
+def refuse_a_damaged_book(database: Path, files: Path | None) -> None:
     """Do not open a workshop whose database is gone, empty or broken while its photographs and papers are there.
 
     Raises
@@ -26,7 +26,7 @@ def refuse_a_damaged_book(database: Path, files: Path) -> None:
         Saying which file it is and how the last backup comes back.
     """
     if not database.exists() or database.stat().st_size == 0:
-        if _holds_files(files):
+        if files is not None and _holds_files(files):
             raise DataFolderError(
                 f"The database {database} is {'empty' if database.exists() else 'missing'}, but there are photographs "
                 f"and documents in {files}: this is no new workshop. {WAY_BACK}"
@@ -57,7 +57,7 @@ def refuse_a_damaged_workshop() -> None:
                 f"To go on with the SQLite book as it was then, take away {note}."
             )
         database = Path(settings.DATABASES["default"]["NAME"])
-        refuse_a_damaged_book(database, files_folder())
+        refuse_a_damaged_book(database, files_folder() if files_are_here() else None)
     elif UNFINISHED in connection.introspection.table_names():
         raise DataFolderError(
             "A restore or a move into this database did not end: the book in it is not whole. Start it again."

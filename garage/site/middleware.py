@@ -14,7 +14,7 @@ from django.shortcuts import redirect, render
 from django.utils.cache import patch_cache_control
 from django.utils.crypto import constant_time_compare
 
-from garage.files.storage import StorageFullError
+from garage.files.storage import StorageError
 from garage.people.models import Staff
 from garage.people.pin import mark_of
 from garage.people.second_step import OWED
@@ -112,7 +112,7 @@ class RefusalsAreAnswered:
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         if isinstance(exception, RuleRefusedError):
             return _refused(request, str(exception), 409)
-        if isinstance(exception, StorageFullError):
+        if isinstance(exception, StorageError):
             # To a tablet that is no answer: it keeps the entry and tries again.
             return _refused(request, str(exception), 503)
         return None

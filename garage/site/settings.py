@@ -7,6 +7,7 @@ from pathlib import Path
 from csp.constants import NONE, SELF
 from environs import Env
 
+from garage.files.address import storage_at
 from garage.site.sqlite_engine import use_sound_sqlite
 
 use_sound_sqlite()
@@ -37,6 +38,8 @@ INSTALLED_APPS = [
     "axes",
     "csp",
     "django_htmx",
+    "django_tasks",
+    "django_tasks_db",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -46,6 +49,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "garage.watching.middleware.watched",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -178,14 +182,23 @@ _passphrase = env.str("CRANKMARK_BACKUP_PASSPHRASE_FILE", "")
 BACKUP_PASSPHRASE_FILE = Path(_passphrase).resolve() if _passphrase else None
 BACKUP_KEEP: list[int] = env.list("CRANKMARK_BACKUP_KEEP", [7, 5, 12], subcast=int)
 
+# Work in the background (garage/background). A worker that is silent for so many seconds has lost what it was doing.
+TASKS = {
+    "default": {
+        "BACKEND": "django_tasks_db.DatabaseBackend",
+        "QUEUES": [],
+        "OPTIONS": {"id_function": "garage.background.identity.next_id"},
+    }
+}
+BACKGROUND_SILENCE = env.float("CRANKMARK_BACKGROUND_SILENCE", 60.0)
+
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = DATA_DIR / "static"
+# Where photographs and documents are kept: in the data folder, or in a store such as s3://bucket/folder.
+FILES_URL = env.str("FILES_URL", "")
 STORAGES = {
-    "default": {
-        "BACKEND": "garage.files.storage.DurableStorage",
-        "OPTIONS": {"location": str(DATA_DIR / "files"), "base_url": None},
-    },
+    "default": storage_at(FILES_URL, DATA_DIR / "files"),
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
 # Development and tests serve straight from `static/`; the manifest is made by `collectstatic` for production.
@@ -229,12 +242,35 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 
+# Queries that take longer are named in the log [ms]; who holds the token reads the figures at /metrics/.
+SLOW_QUERY_MS = env.float("SLOW_QUERY_MS", 500.0)
+METRICS_TOKEN = env.str("METRICS_TOKEN", "")
+
+# For a terminal plain lines, for a service's journal or a collector JSON.
+LOG_FORMAT = env.str("LOG_FORMAT", "") or ("text" if sys.stderr.isatty() else "json")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "filters": {"quiet": {"()": "garage.site.quiet_log.WithoutTracebacksOfGuests"}},
-    "formatters": {"plain": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["quiet"]}},
+    "filters": {
+        "quiet": {"()": "garage.watching.quiet_log.WithoutTracebacksOfGuests"},
+        "number": {"()": "garage.watching.log.NumberAndRoute"},
+    },
+    "formatters": {
+        "text": {"format": "{asctime} {levelname} {name} {number} {message}", "style": "{"},
+        "json": {"()": "garage.watching.log.JsonLines"},
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": "json" if LOG_FORMAT == "json" else "text",
+            "filters": ["quiet", "number"],
+        }
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # Django's own goes the same way: its lines without an address. axes would name who tried; the owner's page does.
+    "loggers": {
+        "django": {"handlers": [], "level": "WARNING", "propagate": True},
+        "axes": {"level": "ERROR"},
+    },
 }
 SILENCED_SYSTEM_CHECKS: list[str] = []

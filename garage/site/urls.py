@@ -1,21 +1,22 @@
 """Every address of the site, a line a room. Printed or sent addresses are promises: see the handover room's tests."""
 
 from django.conf import settings
-from django.urls import include, path
+from django.urls import URLPattern, URLResolver, include, path
 
-from garage.site import health, views
+from garage.site import views
 
-urlpatterns = [
+urlpatterns: list[URLPattern | URLResolver] = [
     # the workshop
     path("", include("garage.people.urls")),
     path("customers/", include("garage.customers.urls")),
     path("vehicles/", include("garage.vehicles.urls")),
     path("units/", include("garage.units.urls")),
     path("workshop/backups/", include("garage.backup.urls")),
+    path("workshop/background/", include("garage.background.urls")),
     # the work on one car
     path("", include("jobs.urls")),
     # plumbing
-    path("health/", health.health, name="health"),
+    path("", include("garage.watching.urls")),
 ]
 if settings.DEBUG:
     from garage.site import styleguide

@@ -22,10 +22,10 @@ def page_not_found(request: HttpRequest, exception: Exception | None = None) -> 
 
 def server_error(request: HttpRequest) -> HttpResponse:
     # No context processors: whatever broke may be one of them.
-    return HttpResponse(_plain("errors/500.html"), status=500)
+    return HttpResponse(_plain("errors/500.html", number=getattr(request, "number", "")), status=500)
 
 
-def _plain(template: str) -> str:
+def _plain(template: str, **words: str) -> str:
     from django.template.loader import get_template
 
-    return get_template(template).render({})
+    return get_template(template).render(words)

@@ -4,14 +4,10 @@ import os
 import sqlite3
 import subprocess
 import sys
-import time
 from contextlib import closing
-from datetime import timedelta
 
 import pytest
 
-from garage.lan import nightly
-from garage.lan.nightly import Nightly
 from tests.backup.book import everything_in, managed
 from tests.browser.real_server import ROOT
 
@@ -60,40 +56,6 @@ def test_without_a_place_for_it_the_command_says_how_to_name_one(book, arguments
 def test_a_folder_without_a_book_is_said(tmp_path):
     answer = managed(tmp_path / "empty", "backup", "--to", str(tmp_path))
     assert "There is no book" in answer.stderr
-
-
-def ended(night, said):
-    for _ in range(200):
-        night.look()
-        if said:
-            return said[-1]
-        time.sleep(0.05)
-    raise AssertionError("it never ended")
-
-
-@pytest.mark.parametrize(
-    ("code", "word"),
-    [("print('made')", "Backup: made"), ("raise SystemExit('no room')", "The backup failed: no room")],
-)
-def test_each_night_a_backup_is_made_and_the_console_hears_of_it(monkeypatch, code, word):
-    monkeypatch.setattr(nightly, "is_due", lambda now: True)
-    said = []
-    assert ended(Nightly(said.append, [sys.executable, "-c", code]), said) == word
-
-
-def test_after_a_failure_it_is_tried_again_in_an_hour_and_not_at_once(monkeypatch):
-    asked = []
-    monkeypatch.setattr(nightly, "is_due", lambda now: asked.append(now) or True)
-    said = []
-    night = Nightly(said.append, [sys.executable, "-c", "raise SystemExit(1)"])
-    ended(night, said)
-    night.look()
-    assert len(asked) == 1
-    monkeypatch.setattr(nightly.timezone, "now", lambda: asked[0] + timedelta(hours=2))
-    night.look()
-    assert len(asked) == 2
-    said.clear()
-    ended(night, said)
 
 
 def test_a_backup_stands_back_behind_whoever_ticks(book, tmp_path):

@@ -32,7 +32,9 @@ def served(folder: Path, *options: str) -> Iterator["LanServer"]:
 
 
 class LanServer(RealServer):
-    """Prepares, starts and stops as any real server does."""
+    """Prepares, starts and stops as any real server does; without a worker, whom few tests need, unless told."""
+
+    with_worker = False
 
     def __init__(self, folder: Path, *options: str) -> None:
         super().__init__(folder)
@@ -63,7 +65,8 @@ class LanServer(RealServer):
         with (self.folder / "server.log").open("wb") as log:
             self.process = subprocess.Popen(
                 [sys.executable, "manage.py", "serve", "--bind", "127.0.0.1", "--port", str(self.port),
-                 "--http-port", str(self.http_port), *self.options],
+                 "--http-port", str(self.http_port), *([] if self.with_worker else ["--without-worker"]),
+                 *self.options],
                 cwd=ROOT, env=self.environment, stdout=log, stderr=log,
             )  # fmt: skip
 

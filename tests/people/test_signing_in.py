@@ -11,6 +11,9 @@ PASSWORD = "a long workshop password"
 # The pages a person without an account may see. Everything else asks for a sign-in, whatever its view says.
 OPEN_TO_ALL = {
     "health",
+    "health-live",
+    "health-ready",
+    "metrics",
     "people:sign-in",
     "people:second-step",
     "people:set-up",

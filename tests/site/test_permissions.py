@@ -36,6 +36,7 @@ CUSTOM = [
     (EVERYBODY, "people", "time-code add-passkey remove-passkey new-recovery-codes remove-second-factor"),
     # the house
     ({OWNER}, "people", "workshop new-person person end-sessions-of second-factor-rule remove-second-factor-of"),
+    ({OWNER}, "background", "try-again"),
     ({OWNER}, "units", "new-type revise retire"),
     ({OWNER}, "maps", "retire-pattern"),
     ({OWNER}, "board", "kind"),

@@ -16,7 +16,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from garage.site import data_folder
-from garage.site.quiet_log import WithoutTracebacksOfGuests
+from garage.watching.quiet_log import WithoutTracebacksOfGuests
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 

@@ -1,6 +1,7 @@
 """Opens the workshop to its own network, over https."""
 
 import os
+import shutil
 import sys
 from argparse import ArgumentParser
 from collections.abc import Callable
@@ -16,9 +17,9 @@ from garage.backup.errors import BackupError
 from garage.backup.workshop import back_up
 from garage.lan import console, ready, tls
 from garage.lan import sockets as doors
+from garage.lan.attendant import Attendant
 from garage.lan.authority import AuthorityUnreadableError
 from garage.lan.names import asked_for
-from garage.lan.nightly import Nightly
 from garage.lan.server import Part, PartEndedError, environment, serve
 from garage.lan.watch import AuthorityWatch, NamesWatch
 from garage.people.set_up import announce
@@ -50,6 +51,12 @@ class Command(BaseCommand):
             "--behind-proxy",
             action="store_true",
             help="plain http on this machine alone, for a reverse proxy that speaks https and sets X-Forwarded-Proto",
+        )
+
+        parser.add_argument(
+            "--without-worker",
+            action="store_true",
+            help="leave the work in the background to `manage.py work`, here or on another machine",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -85,7 +92,9 @@ class Command(BaseCommand):
         watch = AuthorityWatch(Path(settings.DATA_DIR) / "certificates", self._say)
         # Strict transport would turn the plain-http page to https too, and whatever else answers to this name, and a
         # browser could be helped neither past a lost authority nor to a new one.
-        part = Part("crankmark", workshop, _over_https([], strict="false"), certificate=watch.certificate_file)
+        part = Part(
+            "crankmark", workshop, _over_https([], options["port"], strict="false"), certificate=watch.certificate_file
+        )
 
         def say_where() -> None:
             hosts = _hosts(options, watch)
@@ -105,7 +114,9 @@ class Command(BaseCommand):
         self._make_ready()
         names = tls.names_in(certificate)
         strict = os.environ.get("CRANKMARK_HSTS", "false")
-        part = Part("crankmark", workshop, _over_https(names, strict=strict), certificate=certificate, key=key)
+        part = Part(
+            "crankmark", workshop, _over_https(names, options["port"], strict=strict), certificate=certificate, key=key
+        )
         watch = NamesWatch()
 
         def say_where() -> None:
@@ -121,7 +132,10 @@ class Command(BaseCommand):
         workshop = doors.opened(options["bind"], options["port"], "--port")
         self._make_ready()
         told = environment(
-            CRANKMARK_HTTPS=os.environ.get("CRANKMARK_HTTPS", "true"), CRANKMARK_BEHIND_PROXY="true", **_data()
+            CRANKMARK_HTTPS=os.environ.get("CRANKMARK_HTTPS", "true"),
+            CRANKMARK_BEHIND_PROXY="true",
+            **_figures(options["port"]),
+            **_data(),
         )
 
         def say_where() -> None:
@@ -159,19 +173,15 @@ class Command(BaseCommand):
     def _serve(
         self, parts: list[Part], watch: NamesWatch, options: dict[str, Any], say_where: Callable[[], None]
     ) -> None:
+        attendants = [] if options["without_worker"] else [Attendant(environment(**_data()), self._say)]
         here = LOOPBACK[0] if options["bind"] in ("", *doors.EVERYWHERE) else options["bind"]
         secure = not options["behind_proxy"]
-        nightly = Nightly(self._say)
-
-        def look() -> bool:
-            nightly.look()
-            return watch.look()
-
         serve(
             parts,
             answers=lambda: tls.answers(here, options["port"], secure=secure),
             when_open=say_where,
-            look=look,
+            look=watch.look,
+            attendants=attendants,
         )
 
     def _invite(self, address: str = "") -> None:
@@ -219,9 +229,14 @@ def _opened(options: dict[str, Any]) -> tuple[list[socket], list[socket]]:
     return workshop, plain
 
 
-def _over_https(names: list[str], *, strict: str) -> dict[str, str]:
+def _over_https(names: list[str], port: int, *, strict: str) -> dict[str, str]:
     return environment(
-        CRANKMARK_HTTPS="true", CRANKMARK_HSTS=strict, CRANKMARK_BEHIND_PROXY="false", **_reached_as(names), **_data()
+        CRANKMARK_HTTPS="true",
+        CRANKMARK_HSTS=strict,
+        CRANKMARK_BEHIND_PROXY="false",
+        **_reached_as(names),
+        **_figures(port),
+        **_data(),
     )
 
 
@@ -252,3 +267,13 @@ def _hosts(options: dict[str, Any], watch: NamesWatch) -> list[str]:
 
 def _data() -> dict[str, str]:
     return {"CRANKMARK_DATA": str(settings.DATA_DIR)}
+
+
+def _figures(port: int) -> dict[str, str]:
+    """Where the workers of this server add up what they count, from nought at each start."""
+    if not settings.METRICS_TOKEN:
+        return {}
+    folder = Path(settings.DATA_DIR) / "metrics" / str(port)
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    return {"PROMETHEUS_MULTIPROC_DIR": str(folder)}
