@@ -9,6 +9,9 @@ from enum import StrEnum
 class Event(StrEnum):
     """What happened. Grouped by the room in which it happens."""
 
+    # the whole book
+    BOOK_EXPORTED = "book-exported"
+    BOOK_BROUGHT_IN = "book-brought-in"
     # customers, cars, units, people, the workshop
     MADE = "made"
     CHANGED = "changed"
