@@ -10,6 +10,8 @@ from django.conf import settings
 from garage.export.archive import MAKING, NAME
 from garage.files.atomic import private_folder
 
+# What the process that makes one says.
+SAID = "said.txt"
 # Who makes one touches its scratch folder all the time; one that was not touched for so long is not being made.
 SILENT = 10 * 60
 
@@ -45,6 +47,17 @@ def is_being_made() -> bool:
         now - max(touched.stat().st_mtime for touched in [scratch, *scratch.iterdir()]) < SILENT
         for scratch in exports_folder().glob(f"{MAKING}*")
     )
+
+
+def what_went_wrong() -> str:
+    """What the last try said, if it ended without an export."""
+    said = exports_folder() / SAID
+    try:
+        lines = said.read_text().strip().splitlines()
+    except OSError:
+        return ""
+    last = lines[-1] if lines else ""
+    return last.removeprefix("CommandError: ") if last and "holds the whole book" not in last else ""
 
 
 def take_away_all() -> None:

@@ -12,6 +12,7 @@ urlpatterns = [
     path("vehicles/", include("garage.vehicles.urls")),
     path("units/", include("garage.units.urls")),
     path("workshop/backups/", include("garage.backup.urls")),
+    path("workshop/export/", include("garage.export.urls")),
     # the work on one car
     path("", include("jobs.urls")),
     # plumbing

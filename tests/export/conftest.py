@@ -1,4 +1,4 @@
-"""A small book with something in every corner: a proven map, a sheet, a photograph, a paper, a link, a line of costs."""
+"""A small book with something in every corner: a map, a sheet, a photograph, a paper, a link, a line of costs."""
 
 import hashlib
 import uuid

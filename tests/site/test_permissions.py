@@ -34,6 +34,7 @@ CUSTOM = [
     (EVERYBODY, "people", "sign-out switch account new-password new-pin"),
     # the house
     ({OWNER}, "people", "workshop new-person person"),
+    ({OWNER}, "export", "page remove"),
     ({OWNER}, "units", "new-type revise retire"),
     ({OWNER}, "maps", "retire-pattern"),
     ({OWNER}, "checklists", "new-template edit-template begin-draft revision publish drop-draft"),
