@@ -2,7 +2,7 @@
 
 from garage.customers.models import Customer
 from garage.people.models import Device, Staff, Workshop
-from garage.record.models import TrailEntry
+from garage.record.models import OpenErasing, TrailEntry
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
@@ -13,6 +13,7 @@ __all__ = [
     "Distributor",
     "Engine",
     "FittedUnit",
+    "OpenErasing",
     "Staff",
     "TrailEntry",
     "UnitType",

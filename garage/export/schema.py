@@ -34,6 +34,7 @@ UNITS = {
     "c": "degrees Celsius",
     "percent": "percent",
     "months": "months",
+    "years": "years",
     "volts": "V",
     "ron": "research octane number",
 }

@@ -23,6 +23,8 @@ STAYS = {
     ),
     "jobs_customerlink": frozenset({"token_sha256"}),
 }
+# Tables that are never part of a book: of what is only there while something is done.
+NO_PART = frozenset({"garage_openerasing", "jobs_filetoremove"})
 LEFT_OUT = [
     "Passwords and PINs, also in hashed form: each person gets a new one.",
     "What opens a customer's link: links are listed, and open nothing after the book was brought in.",
@@ -33,6 +35,7 @@ LEFT_OUT = [
 def book_models() -> list[type[models.Model]]:
     """The models of the open book, in the order of their tables' names."""
     found = [model for app in APPS for model in apps.get_app_config(app).get_models()]
+    found = [model for model in found if model._meta.db_table not in NO_PART]
     return sorted(found, key=lambda model: model._meta.db_table)
 
 

@@ -243,6 +243,7 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "least_sweep_speeds",
             "recheck_km",
             "recheck_months",
+            "keep_bills_years",
         ]
         labels = {
             "strobe_tolerance_deg": "Strobe tolerance",

@@ -120,6 +120,10 @@ class Workshop(models.Model):
     recheck_months = models.PositiveSmallIntegerField(
         "later checks every", default=12, validators=[Between(1, 36, "months")]
     )
+    # common practice, no source: what the law of the place asks for is asked of whoever does the books
+    keep_bills_years = models.PositiveSmallIntegerField(
+        "keep bills for", default=6, validators=[Between(0, 30, "years")]
+    )
     set_up_at = models.DateTimeField()
     is_demo = models.BooleanField(default=False, editable=False)
     row_version = models.PositiveIntegerField(default=1, editable=False)
