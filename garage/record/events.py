@@ -26,6 +26,9 @@ class Event(StrEnum):
     UNIT_TAKEN_OUT = "unit-taken-out"
     UNIT_PUT_IN = "unit-put-in"
     UNIT_SHELVED = "unit-shelved"
+    CUSTOMER_COPY_MADE = "customer-copy-made"
+    CUSTOMER_ERASED = "customer-erased"
+    KEPT_ERASED = "kept-erased"
     # the job
     BOOKED = "booked"
     BOOKING_CHANGED = "booking-changed"

@@ -11,7 +11,7 @@ from garage.record.triggers import KeepForEver
 WORDS = {
     "jobs_journalline": ["sentence", "figures"],
     "jobs_gatecrossing": ["missing", "reason"],
-    "jobs_entry": ["choice", "text", "note"],
+    "jobs_entry": ["text", "note"],
     "jobs_photograph": ["file", "thumbnail"],
     "jobs_inspectionverdict": ["remarks", "decided", "customer_told"],
     "jobs_signoff": ["remarks"],
