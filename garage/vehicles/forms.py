@@ -55,7 +55,9 @@ class VehicleFields(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["customer"].queryset = Customer.objects.all()  # type: ignore[attr-defined]
+        self.fields["customer"].queryset = Customer.objects.filter(
+            Q(forgotten_at=None) | Q(pk=self.instance.customer_id)
+        )  # type: ignore[attr-defined]
         for name in ("earth_polarity", "system_volts", "charging", "tachometer"):
             field = self.fields[name]
             field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]

@@ -184,6 +184,12 @@ def _without_a_person(customer: Customer, actor: Actor) -> None:
 
 
 @transaction.atomic
+def note_copy(*, customer: Customer, actor: Actor) -> None:
+    """Keep that the customer was given a copy of what is held."""
+    trail.write(Event.CUSTOMER_COPY_MADE, customer, "Copy of what is held made for the customer", actor=actor)
+
+
+@transaction.atomic
 def erase_what_is_due(*, today: date, actor: Actor) -> int:
     """Erase what the law made the workshop keep, where its day has passed; how many rows."""
     done = 0

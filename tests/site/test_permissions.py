@@ -35,6 +35,7 @@ CUSTOM = [
     # the house
     ({OWNER}, "people", "workshop new-person person"),
     ({OWNER}, "export", "page remove"),
+    ({OWNER}, "privacy", "copy forget erase-due"),
     ({OWNER}, "units", "new-type revise retire"),
     ({OWNER}, "maps", "retire-pattern"),
     ({OWNER}, "checklists", "new-template edit-template begin-draft revision publish drop-draft"),
@@ -97,6 +98,7 @@ def addresses(job):
     line = job.cost_lines.get()
     known = {
         "customers:edit": {"pk": job.vehicle.customer_id},
+        **{f"privacy:{action}": {"pk": job.vehicle.customer_id} for action in ("copy", "forget")},
         "vehicles:edit": {"pk": job.vehicle_id},
         "people:person": {"pk": job.made_by_id},
         "units:revise": {"pk": job.unit.revision.unit_type_id},
