@@ -106,7 +106,9 @@ def _sweep(target: Path) -> None:
 def _fill(written: _Written) -> None:
     written.add(README, [_about().encode()])
     written.add(schema.NAME, [json.dumps(schema.published(), indent=1, ensure_ascii=False).encode()])
-    tables, names, kept = {}, {}, {}
+    tables: dict[str, dict[str, Any]] = {}
+    names: dict[str, None] = {}
+    kept: dict[str, str] = {}
     with one_moment():
         workshop = get_workshop().name
         for model in published_models():

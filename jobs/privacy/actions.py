@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from django.apps import apps
-from django.db import connection, models, transaction
+from django.db import models, transaction
 
 from garage.customers.models import Customer
 from garage.people.queries import get_workshop
@@ -70,9 +70,6 @@ def forget(
     """
     if known := Erasure.objects.filter(idempotency_key=idempotency_key).first():
         return known
-    if connection.vendor == "sqlite":
-        with connection.cursor() as cursor:
-            cursor.execute("PRAGMA secure_delete=ON")  # what goes is overwritten in the file, too
     with transaction.atomic():
         customer = Customer.objects.select_for_update().get(pk=customer.pk)
         if customer.forgotten_at:
@@ -155,7 +152,7 @@ def _take_out_words(
 
 def _take_out_papers(keys: list[Any], gone: _Gone) -> None:
     for paper in IssuedDocument.objects.filter(pk__in=keys).exclude(file=""):
-        gone.files.append(paper.file.name)
+        gone.files.append(str(paper.file))
         IssuedDocument.objects.filter(pk=paper.pk).update(file="")
         gone.papers += 1
 
@@ -163,7 +160,7 @@ def _take_out_papers(keys: list[Any], gone: _Gone) -> None:
 def _take_out_photographs(customer: Customer, chosen: Collection[UUID], gone: _Gone) -> None:
     own = own_rows(Photograph, customer)
     for photograph in Photograph.objects.filter(pk__in=[pk for pk in chosen if pk in own]).exclude(file=""):
-        gone.files += [photograph.file.name, photograph.thumbnail.name]
+        gone.files += [str(photograph.file), str(photograph.thumbnail)]
         Photograph.objects.filter(pk=photograph.pk).update(file="", thumbnail="")
         gone.photographs += 1
 

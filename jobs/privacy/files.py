@@ -9,10 +9,12 @@ from jobs.privacy.models import FileToRemove
 
 def remove_files() -> None:
     """Take off the disk what no row names any more; done again for whatever an earlier time did not get to."""
+    if connection.vendor == "sqlite" and not connection.in_atomic_block:
+        with connection.cursor() as cursor:
+            # Pages that were written again keep old words in their gaps, and the journal beside the book has old pages.
+            cursor.execute("VACUUM")
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    take_away_all()  # exports hold everybody
     for waiting in FileToRemove.objects.all():
         default_storage.delete(waiting.name)
         waiting.delete()
-    take_away_all()  # exports hold everybody
-    if connection.vendor == "sqlite" and not connection.in_atomic_block:
-        with connection.cursor() as cursor:
-            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")  # the journal beside the book holds the old pages
