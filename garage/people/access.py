@@ -8,14 +8,13 @@ from urllib.parse import quote, urlsplit
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required as django_permission_required
 from django.contrib.auth.models import AnonymousUser, PermissionsMixin
-from django.http import HttpRequest
-from django.http.response import HttpResponseBase
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, resolve_url
 from django.urls import Resolver404, resolve
 
 from garage.people.models import NEEDS_THE_PASSWORD, Staff
 
-View = Callable[..., HttpResponseBase]
+View = Callable[..., HttpResponse]
 
 
 def permission_required(permission: str) -> Callable[[View], View]:
@@ -29,7 +28,7 @@ def permission_required(permission: str) -> Callable[[View], View]:
         open_view = django_permission_required(f"garage.{permission}", raise_exception=True)(view)
 
         @wraps(view)
-        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             user = request.user
             if isinstance(user, Staff) and user.by_pin and _password_would_do(user, f"garage.{permission}"):
                 messages.info(request, "This page needs your password. A PIN is not enough.")
