@@ -9,6 +9,7 @@ from uuid import UUID
 from django.apps import apps
 from django.db import models, transaction
 
+from garage.backup.erased import note_erased
 from garage.customers.models import Customer
 from garage.people.queries import get_workshop
 from garage.record import trail
@@ -100,6 +101,7 @@ def forget(
         )  # fmt: skip
         sentence = f"Customer erased: {_in_words(made.gone)}. Reason: {reason}"
         trail.write(Event.CUSTOMER_ERASED, customer, sentence, actor=actor, figures=made.gone)
+        note_erased(customer=customer.pk, at=actor.at, chosen=made.chosen)
         transaction.on_commit(remove_files)
     return made
 
