@@ -101,7 +101,7 @@ def forget(
         )  # fmt: skip
         sentence = f"Customer erased: {_in_words(made.gone)}. Reason: {reason}"
         trail.write(Event.CUSTOMER_ERASED, customer, sentence, actor=actor, figures=made.gone)
-        note_erased(customer=customer.pk, at=actor.at, chosen=made.chosen)
+        transaction.on_commit(lambda: note_erased(customer=customer.pk, at=actor.at, chosen=made.chosen))
         transaction.on_commit(remove_files)
     return made
 

@@ -10,10 +10,13 @@ from jobs.models import Erasure
 from jobs.privacy.actions import forget
 
 
-def test_the_list_beside_the_backups_has_the_number_and_the_choices_and_no_name(customer, actor, settings, tmp_path):
+def test_the_list_beside_the_backups_has_the_number_and_the_choices_and_no_name(
+    customer, actor, settings, tmp_path, django_capture_on_commit_callbacks
+):
     settings.BACKUP_FOLDER = tmp_path
-    forget(customer=customer, reason="asked", photographs=[], plates=True, words=["Quill"],
-           idempotency_key=uuid.uuid4(), actor=actor)  # fmt: skip
+    with django_capture_on_commit_callbacks(execute=True):
+        forget(customer=customer, reason="asked", photographs=[], plates=True, words=["Quill"],
+               idempotency_key=uuid.uuid4(), actor=actor)  # fmt: skip
     found = erased_since(tmp_path, actor.at - timedelta(days=1))
     assert [(row["customer"], row["plates"]) for row in found] == [(customer.pk, True)]
     assert erased_since(tmp_path, actor.at) == []
