@@ -136,11 +136,13 @@ def posted(client, url):
         "message": "entry", "id": str(uuid.uuid4()), "maker": client.session.get(SESSION_KEY, "1"), "item": "fuse",
         "madeAt": now, "sentAt": now, "outcome": "done",
     }  # fmt: skip
-    return client.post(
+    answer = client.post(
         url,
         TYPED
         | {"idempotency_key": uuid.uuid4(), "id": uuid.uuid4(), "outcome": "done", "message": json.dumps(of_a_tablet)},
     )
+    answer.close()  # what streams holds a file open until it is read
+    return answer
 
 
 def takes_entries(client, url) -> bool:
