@@ -141,7 +141,8 @@ def posted(client, url):
         TYPED
         | {"idempotency_key": uuid.uuid4(), "id": uuid.uuid4(), "outcome": "done", "message": json.dumps(of_a_tablet)},
     )
-    answer.close()  # what streams holds a file open until it is read
+    if answer.streaming:  # holds a file open until it is read
+        b"".join(answer.streaming_content)
     return answer
 
 
