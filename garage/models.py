@@ -3,7 +3,7 @@
 from garage.background.models import BackgroundWorker
 from garage.customers.models import Customer
 from garage.people.models import Device, OpenSession, Staff, Workshop
-from garage.record.models import TrailEntry
+from garage.record.models import OpenErasing, TrailEntry
 from garage.second_factor.models import Passkey, RecoveryCode, TimeCode
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
@@ -16,6 +16,7 @@ __all__ = [
     "Distributor",
     "Engine",
     "FittedUnit",
+    "OpenErasing",
     "OpenSession",
     "Passkey",
     "RecoveryCode",

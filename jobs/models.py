@@ -15,6 +15,7 @@ from jobs.handover.models import SignOff
 from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCheck, SweepReading
 from jobs.job.models import CautionRead, GateCrossing, Job, JobSerial, JournalLine
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
+from jobs.privacy.models import Erasure, FileToRemove
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
 
@@ -29,6 +30,8 @@ __all__ = [
     "CurvePattern",
     "CustomerLink",
     "Entry",
+    "Erasure",
+    "FileToRemove",
     "GateCrossing",
     "InspectionVerdict",
     "IssuedDocument",

@@ -14,4 +14,5 @@ urlpatterns = [
     path("", include("jobs.documents.urls")),
     path("", include("jobs.handover.urls")),
     path("", include("jobs.costs.urls")),
+    path("", include("jobs.privacy.urls")),
 ]

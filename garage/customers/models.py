@@ -14,6 +14,7 @@ class Customer(models.Model):
     address = models.TextField(blank=True, max_length=500)
     notes = models.TextField(blank=True, max_length=4000)
     made_at = models.DateTimeField()
+    forgotten_at = models.DateTimeField(null=True, blank=True, editable=False)  # the row stays, without a person
     idempotency_key = models.UUIDField(
         default=uuid.uuid4, unique=True, editable=False
     )  # the form that made it, sent twice or not

@@ -22,7 +22,9 @@ A_PAGE = 40
 
 @require_GET
 def customers(request: HttpRequest) -> HttpResponse:
-    page = Paginator(Customer.objects.prefetch_related("vehicles"), A_PAGE).get_page(request.GET.get("page"))
+    page = Paginator(Customer.objects.filter(forgotten_at=None).prefetch_related("vehicles"), A_PAGE).get_page(
+        request.GET.get("page")
+    )
     return render(request, "garage/customers/list.html", {"page_obj": page})
 
 
@@ -50,7 +52,7 @@ def new(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @permission_required("book_jobs")
 def edit(request: HttpRequest, pk: int) -> HttpResponse:
-    customer = get_object_or_404(Customer, pk=pk)
+    customer = get_object_or_404(Customer, pk=pk, forgotten_at=None)
     form = CustomerForm(
         request.POST or None, instance=get_object_or_404(Customer, pk=pk), initial={"row_version": customer.row_version}
     )

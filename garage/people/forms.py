@@ -253,6 +253,7 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "recheck_months",
             "works_alone",
             "alone_pause_min",
+            "keep_bills_years",
         ]
         labels = {
             "strobe_tolerance_deg": "Strobe tolerance",

@@ -155,6 +155,10 @@ class Workshop(models.Model):
     recheck_months = models.PositiveSmallIntegerField(
         "later checks every", default=12, validators=[Between(1, 36, "months")]
     )
+    # common practice, no source: what the law of the place asks for is asked of whoever does the books
+    keep_bills_years = models.PositiveSmallIntegerField(
+        "keep bills for", default=6, validators=[Between(0, 30, "years")]
+    )
     works_alone = models.BooleanField("one person works alone here", default=False)
     # how long after their own work somebody who is alone may look at it again
     alone_pause_min = models.PositiveSmallIntegerField(

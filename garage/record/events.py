@@ -9,6 +9,9 @@ from enum import StrEnum
 class Event(StrEnum):
     """What happened. Grouped by the room in which it happens."""
 
+    # the whole book
+    BOOK_EXPORTED = "book-exported"
+    BOOK_BROUGHT_IN = "book-brought-in"
     # customers, cars, units, people, the workshop
     MADE = "made"
     CHANGED = "changed"
@@ -30,6 +33,9 @@ class Event(StrEnum):
     UNIT_TAKEN_OUT = "unit-taken-out"
     UNIT_PUT_IN = "unit-put-in"
     UNIT_SHELVED = "unit-shelved"
+    CUSTOMER_COPY_MADE = "customer-copy-made"
+    CUSTOMER_ERASED = "customer-erased"
+    KEPT_ERASED = "kept-erased"
     # the job
     BOOKED = "booked"
     BOOKING_CHANGED = "booking-changed"

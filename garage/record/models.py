@@ -45,6 +45,18 @@ class TrailEntry(models.Model):
         return self.sentence or changes_in_words(self.changes)
 
 
+class OpenErasing(models.Model):
+    """While a person is being erased, its one row; never in a committed database (`garage.record.erasing`)."""
+
+    never_there = models.ForeignKey("self", models.DO_NOTHING, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=models.Q(pk=1), name="open_erasing_is_one_row"),
+            models.CheckConstraint(condition=models.Q(never_there=2), name="open_erasing_is_never_committed"),
+        ]
+
+
 def changes_in_words(changes: list[dict[str, Any]]) -> str:
     """Old and new values as a person reads them: 'red line: 6000 → 6200'."""
     return "; ".join(f"{row['label']}: {row['before'] or 'nothing'} → {row['after'] or 'nothing'}" for row in changes)

@@ -5,29 +5,34 @@ hand, a slip in our own code included. SQLite loses a table's triggers when a la
 repeat the operation there (a test looks whether every table of the record has its triggers).
 """
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 from django.db.migrations.operations.base import Operation
 
 OPERATIONS = ("UPDATE", "DELETE")
+# Whether a person is being erased, as the connection that does it sees it.
+OPEN = "EXISTS (SELECT 1 FROM garage_openerasing)"
 
 
 class KeepForEver(Operation):
     """Refuse changes to and deletions of the rows of `table` for which `when` holds.
 
-    `when` is SQL that both databases understand, about `OLD`. None: every row.
+    `when` is SQL that both databases understand, about `OLD`. None: every row. `erasable` are the columns of words that
+    may name a person: only they, and only while a person is erased (`garage.record.erasing`), may change.
     """
 
     reversible = True
     reduces_to_sql = True
     atomic = True
 
-    def __init__(self, table: str, when: str | None = None) -> None:
-        self.table, self.when = table, when
+    def __init__(self, table: str, when: str | None = None, erasable: Sequence[str] = ()) -> None:
+        self.table, self.when, self.erasable = table, when, tuple(erasable)
 
     def deconstruct(self) -> tuple[str, list[Any], dict[str, Any]]:
-        return (type(self).__name__, [self.table], {"when": self.when} if self.when else {})
+        named = {"when": self.when, "erasable": self.erasable}
+        return (type(self).__name__, [self.table], {name: value for name, value in named.items() if value})
 
     def state_forwards(self, app_label: str, state: Any) -> None:
         """Triggers are no part of Django's picture of a model."""
@@ -38,7 +43,7 @@ class KeepForEver(Operation):
         # Laid again after a table was rebuilt, on the database that kept its triggers, too.
         for statement in [
             *self.removal(schema_editor.connection.vendor),
-            *self.statements(schema_editor.connection.vendor),
+            *self.statements(schema_editor.connection.vendor, self._kept_columns(to_state)),
         ]:
             schema_editor.execute(statement, params=None)
 
@@ -51,23 +56,42 @@ class KeepForEver(Operation):
     def describe(self) -> str:
         return f"Keep the rows of {self.table} for ever"
 
+    def _kept_columns(self, to_state: Any) -> list[str]:
+        """Every column that not even erasing changes."""
+        if not self.erasable:
+            return []
+        model = next(model for model in to_state.apps.get_models() if model._meta.db_table == self.table)
+        columns = [field.column for field in model._meta.local_concrete_fields]
+        if unknown := set(self.erasable) - set(columns):
+            raise ValueError(f"{self.table} has no {', '.join(sorted(unknown))}")
+        return [column for column in columns if column not in self.erasable]
+
     def removal(self, vendor: str) -> list[str]:
         on_table = f" ON {self.table}" if vendor == "postgresql" else ""
         return [f"DROP TRIGGER IF EXISTS {trigger_name(self.table, operation)}{on_table}" for operation in OPERATIONS]
 
-    def statements(self, vendor: str) -> list[str]:
+    def statements(self, vendor: str, kept: Sequence[str] = ()) -> list[str]:
         refusal = f"the record of {self.table} is kept for ever"
         if vendor == "sqlite":
-            condition = f"WHEN {self.when}" if self.when else ""
+            same = " AND ".join(f'OLD."{column}" IS NEW."{column}"' for column in kept)
+            conditions = {
+                "UPDATE": [self.when, f"NOT ({OPEN} AND {same})" if self.erasable else None],
+                "DELETE": [self.when],
+            }
             return [
-                f"CREATE TRIGGER {trigger_name(self.table, operation)} BEFORE {operation} ON {self.table} {condition} "
-                f"BEGIN SELECT RAISE(ABORT, '{refusal}'); END"
+                f"CREATE TRIGGER {trigger_name(self.table, operation)} BEFORE {operation} ON {self.table} "
+                f"{_when(conditions[operation])} BEGIN SELECT RAISE(ABORT, '{refusal}'); END"
                 for operation in OPERATIONS
             ]
         function = f"{self.table}_kept"
+        passes = "FALSE"
+        if self.erasable:
+            words = "ARRAY[" + ", ".join(f"'{column}'" for column in self.erasable) + "]"
+            passes = f"TG_OP = 'UPDATE' AND {OPEN} AND (to_jsonb(OLD) - {words}) = (to_jsonb(NEW) - {words})"
         statements = [
             f"CREATE OR REPLACE FUNCTION {function}() RETURNS trigger AS $$ BEGIN "
-            f"IF {self.when or 'TRUE'} THEN RAISE EXCEPTION '{refusal}' USING ERRCODE = '23000'; END IF; "
+            f"IF ({self.when or 'TRUE'}) AND NOT ({passes}) THEN "
+            f"RAISE EXCEPTION '{refusal}' USING ERRCODE = '23000'; END IF; "
             "IF TG_OP = 'DELETE' THEN RETURN OLD; END IF; RETURN NEW; END $$ LANGUAGE plpgsql"
         ]
         statements += [
@@ -76,6 +100,11 @@ class KeepForEver(Operation):
             for operation in OPERATIONS
         ]
         return statements
+
+
+def _when(conditions: Sequence[str | None]) -> str:
+    joined = " AND ".join(f"({condition})" for condition in conditions if condition)
+    return f"WHEN {joined}" if joined else ""
 
 
 class LetChange(KeepForEver):

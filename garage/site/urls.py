@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("units/", include("garage.units.urls")),
     path("workshop/backups/", include("garage.backup.urls")),
     path("workshop/background/", include("garage.background.urls")),
+    path("workshop/export/", include("garage.export.urls")),
     # the work on one car
     path("", include("jobs.urls")),
     # plumbing

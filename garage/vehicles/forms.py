@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 
 from garage.customers.models import Customer
 from garage.quantities.fields import MeasureField, MeasuringForm
@@ -55,7 +56,9 @@ class VehicleFields(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["customer"].queryset = Customer.objects.all()  # type: ignore[attr-defined]
+        self.fields["customer"].queryset = Customer.objects.filter(  # type: ignore[attr-defined]
+            Q(forgotten_at=None) | Q(pk=self.instance.customer_id)
+        )
         for name in ("earth_polarity", "system_volts", "charging", "tachometer"):
             field = self.fields[name]
             field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]

@@ -55,7 +55,7 @@ def search(text: str) -> Found:
     return Found(
         jobs=_matching(Job.objects.with_car(), words, ("code", "wanted", *of_the_car, *of_the_unit), numbers),
         vehicles=_matching(cars, words, _CAR_WORDS, _CAR_NUMBERS),
-        customers=_matching(Customer.objects.all(), words, ("name", "phone", "email"), ("phone",)),
+        customers=_matching(Customer.objects.filter(forgotten_at=None), words, ("name", "phone", "email"), ("phone",)),
         units=_matching(units, words, _UNIT_WORDS, _UNIT_NUMBERS),
     )
 

@@ -22,6 +22,8 @@ def stored_photograph(photograph: Photograph) -> bytes:
     PhotographDamagedError
         If the file is gone, or its bytes changed.
     """
+    if not photograph.file:
+        raise PhotographDamagedError("This photograph was erased.")
     try:
         with photograph.file.open("rb") as file:
             kept: bytes = file.read()

@@ -16,6 +16,10 @@ class DocumentDamagedError(RuleRefusedError):
     """The stored file is not the one that was issued."""
 
 
+class DocumentErasedError(RuleRefusedError):
+    """The stored file went with the customer whom it named; its kind, number, day and hash are kept."""
+
+
 def sheet_is_of(document: IssuedDocument, now: maps.InCar, unit: FittedUnit | None) -> bool:
     """Whether a document tells of the version and the unit that are in the car now."""
     told = document.made_from["map"]
@@ -36,7 +40,12 @@ def stored_bytes(document: IssuedDocument) -> bytes:
     ------
     DocumentDamagedError
         If the file is gone or is not the one whose hash was kept.
+    DocumentErasedError
+        If the customer whom it named was erased.
     """
+    if not document.file:
+        name = document.get_kind_display().capitalize()
+        raise DocumentErasedError(f"{name} no. {document.number} was erased with its customer.")
     try:
         with document.file.open("rb") as file:
             kept = file.read()
@@ -58,4 +67,4 @@ def open_link(token_sha256: str, at: datetime) -> CustomerLink | None:
 
 def documents_for_customer(job: Job) -> QuerySet[IssuedDocument]:
     """What the customer may read, newest first: all but the workshop's own bench record."""
-    return job.documents.exclude(kind=DocumentKind.BENCH_RECORD).order_by("-issued_at")
+    return job.documents.exclude(kind=DocumentKind.BENCH_RECORD).exclude(file="").order_by("-issued_at")

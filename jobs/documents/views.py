@@ -36,6 +36,9 @@ def document(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     found = get_object_or_404(job.documents, pk=pk)
     try:
         return _pdf(found)
+    except queries.DocumentErasedError as erased:
+        messages.error(request, str(erased))
+        return redirect("handover:page", code)
     except queries.DocumentDamagedError as damage:
         messages.error(request, f"{damage}. Issue it again and check the data folder.")
         return redirect("handover:page", code)

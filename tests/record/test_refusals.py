@@ -21,7 +21,7 @@ from tests.factories import CustomerFactory, JobFactory
 ROOT = Path(__file__).resolve().parent.parent.parent
 
 # Said at the console, where no page is: the network's floor and the demo.
-AT_THE_CONSOLE = {"garage/backup", "garage/lan", "jobs/demo"}
+AT_THE_CONSOLE = {"garage/export", "garage/backup", "garage/lan", "jobs/demo"}
 # Reading a figure knows no record, and the field that reads it says the sentence beside itself; a data folder that
 # cannot be written is said at the start, before there is a page.
 NO_REFUSALS = {"NotAFigureError", "DataFolderError", "StorageFullError", "BodyCutShortError", "SealBrokenError"}

@@ -37,6 +37,8 @@ CUSTOM = [
     # the house
     ({OWNER}, "people", "workshop new-person person end-sessions-of second-factor-rule remove-second-factor-of"),
     ({OWNER}, "background", "try-again"),
+    ({OWNER}, "export", "page remove"),
+    ({OWNER}, "privacy", "copy forget erase-due"),
     ({OWNER}, "units", "new-type revise retire"),
     ({OWNER}, "maps", "retire-pattern"),
     ({OWNER}, "board", "kind"),
@@ -100,6 +102,7 @@ def addresses(job):
     line = job.cost_lines.get()
     known = {
         "customers:edit": {"pk": job.vehicle.customer_id},
+        **{f"privacy:{action}": {"pk": job.vehicle.customer_id} for action in ("copy", "forget")},
         "vehicles:edit": {"pk": job.vehicle_id},
         "people:person": {"pk": job.made_by_id},
         "units:revise": {"pk": job.unit.revision.unit_type_id},
@@ -138,11 +141,14 @@ def posted(client, url):
         "message": "entry", "id": str(uuid.uuid4()), "maker": client.session.get(SESSION_KEY, "1"), "item": "fuse",
         "madeAt": now, "sentAt": now, "outcome": "done",
     }  # fmt: skip
-    return client.post(
+    answer = client.post(
         url,
         TYPED
         | {"idempotency_key": uuid.uuid4(), "id": uuid.uuid4(), "outcome": "done", "message": json.dumps(of_a_tablet)},
     )
+    if answer.streaming:  # holds a file open until it is read
+        b"".join(answer.streaming_content)
+    return answer
 
 
 def takes_entries(client, url) -> bool:

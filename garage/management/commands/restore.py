@@ -1,14 +1,16 @@
 """Puts a backup into an empty folder, and for PostgreSQL an empty database."""
 
 from argparse import ArgumentParser
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 
 from garage.backup.bucket import SCHEME
+from garage.backup.erased import NAME, erased_since
 from garage.backup.errors import BackupError
 from garage.backup.postgres_book import PostgresBook
 from garage.backup.workshop import restore
@@ -40,10 +42,19 @@ class Command(BaseCommand):
             )
         except BackupError as problem:
             raise CommandError(str(problem)) from problem
-        made = parse_datetime(restored.made_at)
+        made = datetime.fromisoformat(restored.made_at)
         address = "DATABASE_URL=… " if database else ""
         self.stdout.write(
             f"The book as of {timezone.localtime(made):%Y-%m-%d %H:%M} is in {folder}: "
             f"{restored.files} files and {restored.rows} rows, each as it was.\n"
+            f"{self._erased_since(archive, made)}"
             f"Open it with {address}CRANKMARK_DATA={folder} manage.py serve"
         )
+
+    def _erased_since(self, archive: str, made: datetime) -> str:
+        """A line about customers who were erased after the backup was made, and are in it still."""
+        shelf = settings.BACKUP_FOLDER if archive.startswith(SCHEME) else Path(archive).resolve().parent
+        if shelf is None:
+            return ""
+        count = len(erased_since(shelf, made))
+        return f"{count} customers were erased since. Erase them again: erase_again {shelf / NAME}\n" if count else ""

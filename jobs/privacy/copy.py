@@ -1,0 +1,37 @@
+"""A customer's copy of what is held about them: one archive with a sheet to read, the same as JSON, and the files."""
+
+import json
+import zipfile
+from typing import IO
+
+from django.core.files.storage import default_storage
+from django.template.loader import render_to_string
+
+from garage.customers.models import Customer
+from garage.export.archive import CHUNK
+from garage.people.queries import get_workshop
+from jobs.privacy.held import held_about, papers_of, photographs_of
+
+
+def write_copy(customer: Customer, into: IO[bytes]) -> None:
+    """Write the archive into the file `into`; a file that is missing is named in the sheet's place for it."""
+    held = held_about(customer)
+    files = [paper.file for paper in papers_of(customer)] + [one.file for one in photographs_of(customer)]
+    names = [str(file) for file in files]
+    with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as archive:
+        missing = [name for name in names if not _added(archive, name)]
+        sheet = render_to_string(
+            "jobs/privacy/copy.html", {"held": held, "workshop": get_workshop(), "missing": missing}
+        )
+        archive.writestr("what-is-held.html", sheet)
+        archive.writestr("what-is-held.json", json.dumps(held, indent=1, ensure_ascii=False))
+
+
+def _added(archive: zipfile.ZipFile, name: str) -> bool:
+    try:
+        with default_storage.open(name) as kept, archive.open(f"files/{name}", "w", force_zip64=True) as opened:
+            for chunk in kept.chunks(CHUNK):
+                opened.write(chunk)
+    except FileNotFoundError:
+        return False
+    return True

@@ -1,0 +1,44 @@
+"""What the owner decides about a customer who is to be forgotten."""
+
+from typing import Any
+
+from django import forms
+
+from garage.customers.models import Customer
+from garage.people.forms import AgainstThePasswordForm
+from garage.record.idempotency import IdempotentForm
+from jobs.privacy.held import photographs_of
+
+
+class ForgetForm(IdempotentForm, AgainstThePasswordForm):
+    """The reason, what goes with the person, and the password once more."""
+
+    reason = forms.CharField(label="Reason", max_length=300, help_text="Kept. Leave the name out.")
+    plates = forms.BooleanField(
+        label="Erase registration and chassis number too", required=False, help_text="Of every car of this customer."
+    )
+    photographs = forms.MultipleChoiceField(
+        label="Photographs to erase",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Those with a face or a plate on them.",
+    )
+    words = forms.CharField(
+        label="Other words that name the person",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="One a line, such as a nickname. Erased in the whole book, and kept nowhere.",
+    )
+
+    def __init__(self, *args: Any, customer: Customer, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["photographs"].choices = [  # type: ignore[attr-defined]
+            (str(one.pk), f"{one.entry.sheet.job.code}: {one.entry.item.text}, {one.made_at:%d %b %Y}")
+            for one in photographs_of(customer)
+        ]
+        # Asked for last, when it is known what for.
+        self.order_fields(["reason", "plates", "photographs", "words"])
+
+    def clean_words(self) -> list[str]:
+        return [line.strip() for line in self.cleaned_data["words"].splitlines() if line.strip()]

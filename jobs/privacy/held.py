@@ -1,0 +1,88 @@
+"""What is held about a customer, as plain data: for the person who asks, and for the owner before an erasing."""
+
+import json
+from typing import Any
+
+from django.core.serializers.json import DjangoJSONEncoder
+
+from garage.customers.models import Customer
+from garage.record.models import TrailEntry, kind_of
+from garage.vehicles.models import Vehicle
+from jobs.checklists.models import Photograph
+from jobs.documents.models import CustomerLink, IssuedDocument
+from jobs.job.models import Job
+from jobs.privacy.mentions import Mention, mentions, names_of
+
+Plain = dict[str, Any]
+
+
+def jobs_of(customer: Customer) -> list[Job]:
+    return list(Job.objects.filter(vehicle__customer=customer).select_related("vehicle").order_by("code"))
+
+
+def photographs_of(customer: Customer) -> list[Photograph]:
+    """Those that are still there, oldest first."""
+    found = Photograph.objects.filter(entry__sheet__job__vehicle__customer=customer).exclude(file="")
+    return list(found.select_related("entry__sheet__job", "entry__item").order_by("received_at"))
+
+
+def papers_of(customer: Customer) -> list[IssuedDocument]:
+    found = IssuedDocument.objects.filter(job__vehicle__customer=customer).exclude(file="")
+    return list(found.select_related("job").order_by("issued_at", "pk"))
+
+
+def texts_of(customer: Customer) -> list[Mention]:
+    """Every text of the book that names the person."""
+    plates = [text for car in customer.vehicles.all() for text in (car.registration, car.chassis_number)]
+    return list(mentions(names_of(customer, plates=plates), customer))
+
+
+def held_about(customer: Customer) -> Plain:
+    """Everything that the workshop holds about `customer`, by kind, as JSON values."""
+    about = TrailEntry.objects.filter(subject_kind=kind_of(customer), subject_id=customer.pk)
+    links = CustomerLink.objects.filter(job__vehicle__customer=customer).select_related("job").order_by("made_at")
+    facts = {
+        "person": _columns(customer, ["name", "phone", "email", "address", "notes", "made_at"]),
+        "cars": [_of_car(car) for car in customer.vehicles.all()],
+        "jobs": [
+            _columns(job, ["code", "kind", "wanted", "complaint", "booked_for", "odometer", "odometer_unit", "stage",
+                           "state", "state_reason", "made_at"]) | {"car": str(job.vehicle)}
+            for job in jobs_of(customer)
+        ],
+        "papers": [
+            {"job": paper.job.code, "kind": paper.kind, "number": paper.number, "issued_at": paper.issued_at,
+             "file": f"files/{paper.file.name}", "sha256": paper.sha256}
+            for paper in papers_of(customer)
+        ],
+        "photographs": [
+            {"job": one.entry.sheet.job.code, "of": one.entry.item.text, "taken_at": one.made_at,
+             "file": f"files/{one.file.name}"}
+            for one in photographs_of(customer)
+        ],
+        "links": [
+            {"job": link.job.code, "made_at": link.made_at, "expires_at": link.expires_at,
+             "withdrawn_at": link.revoked_at}
+            for link in links
+        ],
+        "changes": [{"at": entry.at, "by": str(entry.by), "what": entry.text} for entry in about.select_related("by")],
+        "texts": [
+            {"in": mention.model._meta.verbose_name, "says": says} for mention in texts_of(customer)
+            for says in mention.texts.values()
+        ],
+        "not_held": [
+            "Who opened a customer's link, and when: the book does not keep that.",
+            "A date of birth, a bank account or anything of a payment.",
+        ],
+    }  # fmt: skip
+    plain: Plain = json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
+    return plain
+
+
+def _of_car(car: Vehicle) -> Plain:
+    return _columns(car, ["registration", "chassis_number", "maker", "model", "year", "notes", "made_at"]) | {
+        "engine_number": car.engine.number
+    }
+
+
+def _columns(thing: Any, names: list[str]) -> Plain:
+    return {name: getattr(thing, name) for name in names}

@@ -1,0 +1,46 @@
+"""What the law makes a workshop keep although a customer is forgotten: one rule a room, each adds its own here.
+
+How long is a setting of the workshop (`keep_bills_years`): common practice, no source. The law of the place decides.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.db import models
+
+from garage.customers.models import Customer
+from jobs.costs.models import CostLine
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A row that is kept as it is until a day, and which of its columns go then."""
+
+    what: str
+    model: type[models.Model]
+    pk: Any
+    columns: tuple[str, ...]
+    until: date
+
+
+Rule = Callable[[Customer, int], list[Kept]]
+
+
+def hours_and_parts(customer: Customer, years: int) -> list[Kept]:
+    """What a bill is made of: to the end of the year so many years after it was written down."""
+    lines = CostLine.objects.filter(job__vehicle__customer=customer).select_related("job")
+    return [
+        Kept(f"Hours and parts of job {line.job.code}", CostLine, line.pk, ("description",),
+             date(line.made_at.year + years, 12, 31))
+        for line in lines
+    ]  # fmt: skip
+
+
+RULES: list[Rule] = [hours_and_parts]
+
+
+def kept_of(customer: Customer, years: int) -> list[Kept]:
+    """Everything of `customer` that stays until its day."""
+    return [kept for rule in RULES for kept in rule(customer, years)]
