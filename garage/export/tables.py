@@ -38,7 +38,7 @@ NO_PART = frozenset(
 LEFT_OUT = [
     "Passwords and PINs, also in hashed form: each person gets a new one.",
     "What opens a customer's link: links are listed, and open nothing after the book was brought in.",
-    "Second factors: time codes, passkeys and recovery codes are set up anew.",
+    "Second factors: time codes, passkeys and recovery codes are set up again.",
     "Sessions, tries to sign in with their addresses, the secret key and the certificates of the machine.",
 ]
 

@@ -24,7 +24,8 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 AT_THE_CONSOLE = {"garage/export", "garage/backup", "garage/lan", "jobs/demo"}
 # Reading a figure knows no record, and the field that reads it says the sentence beside itself; a data folder that
 # cannot be written is said at the start, before there is a page.
-NO_REFUSALS = {"NotAFigureError", "DataFolderError", "StorageFullError", "BodyCutShortError", "SealBrokenError"}
+NO_REFUSALS = {"NotAFigureError", "DataFolderError", "StorageFullError", "BodyCutShortError", "SealBrokenError",
+               "StorageError", "StorageAwayError", "FilesAddressError"}  # fmt: skip
 
 
 def own_errors() -> dict[str, set[str]]:
