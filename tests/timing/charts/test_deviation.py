@@ -215,3 +215,9 @@ class TestWhereItsNameStands:
         x, y = self.PLOT.left + 20, self.PLOT.top + 20
         line = [(self.PLOT.left, y), (x + 1, y), (x + 20, y + fall), (self.PLOT.right, y + fall)]
         assert self.place(line, x) == (self.BOTTOM_RIGHT, LEADERS[leader])
+
+
+def test_the_name_keeps_its_distances():
+    """The look of the drawing, in its units: changed on purpose or not at all."""
+    assert LEADERS == (14, 30, 46, 70, 95, 120)
+    assert (BAR, BESIDE_STEM, DESCENT, AROUND) == (5, 2, 4, 3)
