@@ -14,6 +14,7 @@ import pytest
 
 from tests.backup.book import managed
 from tests.browser.real_server import ROOT
+from tests.tables import lay_tables
 
 KILLS = int(os.environ.get("CRANKMARK_KILLS", "2"))
 PATIENCE = 60
@@ -29,7 +30,7 @@ for key, file in {wanted!r}:
 def book(tmp_path):
     folder = tmp_path / "data"
     folder.mkdir()
-    assert managed(folder, "migrate", "-v0").returncode == 0
+    lay_tables(folder)
     return folder
 
 

@@ -10,13 +10,14 @@ import pytest
 
 from tests.backup.book import everything_in, managed
 from tests.browser.real_server import ROOT
+from tests.tables import lay_tables
 
 
 @pytest.fixture(scope="module")
 def book(tmp_path_factory):
     """The tables of this release, empty."""
     folder = tmp_path_factory.mktemp("book")
-    assert managed(folder, "migrate", "-v0").returncode == 0
+    lay_tables(folder)
     return folder
 
 

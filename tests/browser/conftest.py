@@ -14,6 +14,7 @@ from garage.people.fresh_proof import PROVED
 from garage.people.models import Staff
 from garage.people.sessions import SessionStore
 from tests.browser.real_server import RealServer
+from tests.tables import lay_tables
 
 PORTRAIT = {"width": 820, "height": 1180}
 LANDSCAPE = {"width": 1024, "height": 768}
@@ -61,7 +62,7 @@ def tablet(chromium) -> Iterator[Callable[..., object]]:
 @pytest.fixture(scope="module")
 def garage(tmp_path_factory) -> Iterator[tuple[RealServer, dict[str, Any]]]:
     server = RealServer(tmp_path_factory.mktemp("maps"))
-    server.run("manage.py", "migrate", "-v0")
+    lay_tables(server.folder)
 
     told = json.loads(server.run("-m", "tests.browser.map_scenes").splitlines()[-1])
     server.start()

@@ -38,7 +38,8 @@ class LanServer(RealServer):
 
     def __init__(self, folder: Path, *options: str) -> None:
         super().__init__(folder)
-        with socket.socket() as free:
+        with socket.socket() as taken, socket.socket() as free:
+            taken.bind(("127.0.0.1", self.port))  # held meanwhile, or the second may be the same
             free.bind(("127.0.0.1", 0))
             self.http_port = free.getsockname()[1]
         self.url, self.plain_url = f"https://localhost:{self.port}", f"http://localhost:{self.http_port}"

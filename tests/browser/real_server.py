@@ -13,6 +13,8 @@ import urllib.request
 from pathlib import Path
 from typing import Any
 
+from tests.tables import lay_tables
+
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE = 60
 
@@ -41,7 +43,7 @@ class RealServer:
 
     def prepare(self, scene: str) -> dict[str, Any]:
         """Lay the tables and play `scene` of tests.browser.scenes; gives back what it says."""
-        self.run("manage.py", "migrate", "-v0")
+        lay_tables(self.folder)
         return json.loads(self.run("-m", "tests.browser.scenes", scene).splitlines()[-1])
 
     def start(self) -> None:

@@ -31,7 +31,7 @@ def rowan(tablet, live_server, owner):
 
 def booked(bench: Bench, left, kind: str) -> Job:
     bench.go("/jobs/book/")
-    bench.fill("Book car", vehicle=left.job.vehicle_id, kind=kind, wanted="It is a year old.")
+    bench.fill("Book car", registration="hld 150 c", kind=kind, wanted="It is a year old.")
     return Job.objects.exclude(pk=left.job.pk).get()
 
 

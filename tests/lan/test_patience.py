@@ -9,11 +9,14 @@ import pytest
 
 from garage.lan import patience
 from tests.browser.lan import LanServer, served
+from tests.tables import lay_tables
 
 
 @pytest.fixture(scope="module")
 def workshop(tmp_path_factory):
-    with served(tmp_path_factory.mktemp("stalled")) as server:
+    folder = tmp_path_factory.mktemp("stalled")
+    lay_tables(folder)
+    with served(folder) as server:
         yield server
 
 

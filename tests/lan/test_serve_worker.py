@@ -5,6 +5,7 @@ import time
 import psutil
 
 from tests.browser.lan import LanServer
+from tests.tables import lay_tables
 
 PATIENCE = 60
 
@@ -20,6 +21,7 @@ def worker_of(server: LanServer) -> psutil.Process:
 
 
 def test_a_killed_worker_is_started_again_and_it_ends_with_the_workshop(tmp_path):
+    lay_tables(tmp_path)
     server = LanServer(tmp_path)
     server.with_worker = True
     try:

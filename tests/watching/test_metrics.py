@@ -14,6 +14,7 @@ from garage.background.queue import put_in
 from garage.backup import shelf
 from tests.background.tasks import noted
 from tests.backup.book import managed
+from tests.tables import lay_tables
 
 TOKEN = "a token of the test"
 COUNT = "from garage.watching.metrics import count, exposition; count('GET', '/customers/', 200, 0.02)"
@@ -90,7 +91,7 @@ def test_what_several_processes_counted_is_added_up(tmp_path):
     figures.mkdir()
     folder.mkdir()
     together = {"PROMETHEUS_MULTIPROC_DIR": str(figures), "METRICS_TOKEN": TOKEN}
-    assert managed(folder, "migrate", "-v0").returncode == 0
+    lay_tables(folder)
     managed(folder, "shell", "-v0", "-c", COUNT, **together)
     last = managed(folder, "shell", "-v0", "-c", f"{COUNT}; print(exposition().decode())", **together)
     text = last.stdout[last.stdout.index("# ") :].rstrip() + "\n"

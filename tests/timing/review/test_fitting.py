@@ -53,7 +53,9 @@ class TestRotor:
         if found:
             finding = found_["rotor-phasing"]
             assert finding.kind == "stop"
-            assert says(finding, "At 40°", "-0.1 mm", "1 mm", "24°", "8°"), "handbook 7: overlap -0.0851 mm"
+            assert says(finding, "At 40°", "clears its terminal by 0.1 mm", "1 mm", "24°", "8°"), (
+                "handbook 7: overlap -0.0851 mm"
+            )
             assert "strobe" in finding.reason
 
     def test_the_range_of_advance_ends_at_the_rev_limit_and_has_vacuum_and_boost_in_it(self):
@@ -67,7 +69,9 @@ class TestRotor:
         facts = engine(cylinders=8, rotor=RotorFacts(24, 9, 5, 0.7, 6))
         finding = as_set(map_, facts)["rotor-phasing"]
         assert finding.kind == "stop"
-        assert says(finding, "At 46°", "-1.4 mm", "26°", "6°"), "handbook 7: overlap -1.3776 mm; 26 would do"
+        assert says(finding, "At 46°", "clears its terminal by 1.4 mm", "26°", "6°"), (
+            "handbook 7: overlap -1.3776 mm; 26 would do"
+        )
 
     def test_a_range_that_even_a_centred_rotor_cannot_serve_says_how_much_it_can(self):
         map_ = changed(base_deg=6, curve=AdvanceCurve([500, 1000, 6000], [0, 0, 49]), vacuum=None, rev_limit_rpm=6000)
