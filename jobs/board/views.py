@@ -5,6 +5,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -163,6 +164,16 @@ def go_on(request: HttpRequest, code: str, leaving: str) -> HttpResponse:
     )
 
 
+def _reason_page(
+    request: HttpRequest, job: Job, form: Form, *, title: str, action: str, explanation: str
+) -> HttpResponse:
+    """A form that asks why, on a page of its own."""
+    context = job_context(
+        request, job, form=form, title=title, action=action, explanation=explanation, next_action=None
+    )
+    return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)
+
+
 @require_http_methods(["GET", "POST"])
 @permission_required("record_readings")
 def send_back(request: HttpRequest, code: str) -> HttpResponse:
@@ -180,16 +191,14 @@ def send_back(request: HttpRequest, code: str) -> HttpResponse:
         except actions.JobRuleError as refusal:
             messages.error(request, str(refusal))
         return redirect("board:job", code)
-    context = job_context(
+    return _reason_page(
         request,
         job,
-        form=form,
+        form,
         title="Send back to an earlier stage",
         action="Send back",
         explanation="All entries stay. The reason goes into the journal.",
-        next_action=None,
     )
-    return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)
 
 
 @require_http_methods(["GET", "POST"])
@@ -205,16 +214,14 @@ def kind(request: HttpRequest, code: str) -> HttpResponse:
         except actions.JobRuleError as refusal:
             messages.error(request, str(refusal))
         return redirect("board:job", code)
-    context = job_context(
+    return _reason_page(
         request,
         job,
-        form=form,
+        form,
         title="Change kind of job",
         action="Save",
         explanation="All entries stay. Stages and lists change. The reason goes into the journal.",
-        next_action=None,
     )
-    return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)
 
 
 @require_http_methods(["GET", "POST"])
@@ -235,16 +242,9 @@ def _put_aside(request: HttpRequest, code: str, state: JobState, *, title: str, 
     if form.is_valid():
         actions.put_aside(job=job, state=state, reason=form.cleaned_data["reason"], actor=actor_of(request))
         return redirect("board:job", code)
-    context = job_context(
-        request,
-        job,
-        form=form,
-        title=title,
-        action=action,
-        explanation="All entries stay. The job can be resumed.",
-        next_action=None,
+    return _reason_page(
+        request, job, form, title=title, action=action, explanation="All entries stay. The job can be resumed."
     )
-    return render(request, "jobs/board/reason.html", context, status=422 if form.is_bound else 200)
 
 
 @require_POST

@@ -2,22 +2,13 @@
 
 from dataclasses import replace
 
-from jobs.checklists.shipped.cautions import FUEL_VAPOUR
 from jobs.checklists.shipped.contact_breaker import BREAKER
 from jobs.checklists.shipped.electronic_trigger import TRIGGER
+from jobs.checklists.shipped.inspection_standing import ARRIVAL
 from jobs.checklists.shipped.sources import PRACTICE
 from jobs.checklists.shipped.spec import Item, choice
 
-NO_LEAK = choice(
-    "fuel-leaks-short",
-    "Fuel: pipes, pump, carburettor and tank",
-    ["dry", "weeping or leaking"],
-    ["dry"],
-    hold_point=True,
-    help="Mend it before a key is turned. Look again with the pump running.",
-    caution=FUEL_VAPOUR,
-    source=PRACTICE,
-)
+NO_LEAK = ARRIVAL.picked("fuel-leaks")[0]
 MARK_KNOWN = choice(
     "mark-known",
     "Timing mark at the dead centre of cylinder 1",
