@@ -1,4 +1,4 @@
-"""The tablet's queue against everything a workshop's Wi-Fi can do to it, two thousand times.
+"""The tablet's queue against everything a workshop's Wi-Fi can do to it, hundreds of times.
 
 The page's own modules keep and send the messages; the test only makes them, spoils the way, and counts in the
 server's database afterwards.
