@@ -1,6 +1,6 @@
-/* A form is sent once, however often it is tapped. The workshop computer counts on its own; this spares the second answer. */
+/* A form is sent once, however often it is tapped. */
 
-const RELEASE_AFTER_MS = 20_000; // a download leaves the page standing, and Wi-Fi may swallow an answer
+const RELEASE_AFTER_MS = 20_000; // no answer may come
 const sending = new WeakMap();
 
 const release = (form) => {

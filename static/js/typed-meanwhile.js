@@ -1,14 +1,10 @@
 /*
- * What is typed while the answer to the sending before is still under way survives the answer: the fresh form that comes
- * with it takes over every box that was touched since, and the caret stays where it was.
- *
- * For forms that htmx sends and puts anew. Hidden fields, files and passwords are never carried over.
+ * What is typed while an answer is under way survives it: the fresh form takes over every box touched since, and the
+ * caret. Hidden fields, files and passwords are never carried over.
  */
 
-// The words of each box when its form was sent.
-const sent = new WeakMap();
-// What has to be put back after the answer is in the page.
-let carried = null;
+const sent = new WeakMap(); // by form, its boxes as sent
+let carried = null; // to be put back
 
 const isTyped = (field) =>
   Boolean(field.name) && !["hidden", "password", "file", "submit", "button", "reset"].includes(field.type);
@@ -19,7 +15,7 @@ const valueOf = (field) => (isTick(field) ? field.checked : field.value);
 
 const typedFields = (form) => [...form.elements].filter(isTyped);
 
-/* A tick is told by its value too: radio buttons share a name. */
+/* Radio buttons share a name. */
 const nameOf = (field) => JSON.stringify([field.name, isTick(field) ? field.value : ""]);
 
 const waysOf = (form) => form.getAttribute("hx-post") ?? form.action;

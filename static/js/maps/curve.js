@@ -48,7 +48,7 @@ export const makeCurve = (root) => {
 
   const add = () => boxes(addAfter(body.querySelector(".is-at-hand") ?? body.lastElementChild))[0].focus();
 
-  const read = (valueOf = (box) => box.value) => rows().map((row) => boxes(row).map(valueOf));
+  const read = () => rows().map((row) => boxes(row).map((box) => box.value));
 
   const restore = (texts) => {
     texts.forEach((pair, place) => boxes(rowAt(place)).forEach((box, column) => (box.value = pair[column])));

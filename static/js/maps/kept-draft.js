@@ -2,28 +2,14 @@
 
 const FOREIGN = /^(csrf|row_version|sending)/;
 
-const typed = { value: (field) => field.value, tick: (field) => field.checked };
-
-/** As the server wrote the page, whatever was typed into it before this script was there. */
-const asWritten = {
-  value: (field) => {
-    if (/^(checkbox|radio)$/.test(field.type)) return field.value;
-    if (!(field instanceof HTMLSelectElement)) return field.defaultValue ?? field.value;
-    return ([...field.options].find((option) => option.defaultSelected) ?? field.options[0])?.value;
-  },
-  tick: (field) => field.defaultChecked ?? field.checked,
-};
-
 export const makeSnapshots = (form, curve) => {
   const others = () =>
     [...form.elements].filter((field) => field.name && !FOREIGN.test(field.name) && !field.closest("[data-curve]"));
-  const read = (from) => ({
-    curve: curve.read(from.value).filter((pair) => pair.some((text) => text.trim())),
-    others: others().map((field) => [field.name, from.value(field), from.tick(field), field.type]),
-  });
   return {
-    take: () => read(typed),
-    served: () => read(asWritten),
+    take: () => ({
+      curve: curve.read().filter((pair) => pair.some((text) => text.trim())),
+      others: others().map(({ name, value, checked, type }) => [name, value, checked, type]),
+    }),
     restore: (snapshot) => {
       curve.restore(snapshot.curve);
       const left = [...snapshot.others];
@@ -69,9 +55,13 @@ const takeUp = ({ kept, carried }) => {
 
 /** Keeps the draft, and puts back what no sending stored, with the edition it was typed over. */
 export const keepOnDevice = ({ data, form, note, snapshots, changed }) => {
-  const served = snapshots.served();
+  // Typed before this script was there.
+  const early = snapshots.take();
+  form.reset();
+  const served = snapshots.take();
   const asServed = JSON.stringify(served);
-  const isTypedAlready = JSON.stringify(snapshots.take()) !== asServed;
+  const isEarly = JSON.stringify(early) !== asServed;
+  if (isEarly) snapshots.restore(early);
   const unstored = "unstored" in data;
   const { row_version, sending } = form.elements;
   const stands = row_version.value;
@@ -108,7 +98,7 @@ export const keepOnDevice = ({ data, form, note, snapshots, changed }) => {
     note.hidden = false;
     changed();
   }
-  if (isTypedAlready && note.hidden) changed();
+  if (isEarly && note.hidden) changed();
 
   form.addEventListener("submit", () => write((sending.value = key + Date.now())));
   document.querySelector("[data-take-theirs]")?.addEventListener("click", forget);
