@@ -7,7 +7,7 @@ import { keepOnDevice, makeHistory, makeSnapshots } from "./kept-draft.js";
 import "./surface.js";
 import { layOutTools } from "./tools.js";
 
-const PICTURES_AFTER_MS = 350; // the large pictures wait until the hand rests
+const PICTURES_AFTER_MS = 350; // the hand rests
 const KEPT = "Your entries are kept on this device.";
 
 const root = document.querySelector("[data-bench]");
@@ -65,11 +65,11 @@ const showRefusals = ({ cells, boxes, whole }) => {
 };
 
 let running = false;
-let since = 0; // the oldest change nobody has asked about yet
+let since = 0; // of the oldest change not asked about
 let resting = 0;
 let picturesDue = false;
 
-/** One question at a time: what changes meanwhile is in the next one. */
+/** One question at a time. */
 const judge = async () => {
   since ||= performance.now();
   if (running) return;

@@ -41,7 +41,7 @@ export const makeHistory = (snapshots) => {
 
 const CLOCK = { dateStyle: "long", timeStyle: "short" };
 
-/** Where this tab keeps its own. A new tab takes over what another left; any, what was carried here. */
+/** Where this tab keeps its own, which a new tab takes over. */
 const takeUp = ({ kept, carried }) => {
   const isNew = !sessionStorage[kept];
   const key = (sessionStorage[kept] ||= kept + Date.now());
@@ -56,12 +56,11 @@ const takeUp = ({ kept, carried }) => {
 /** Keeps the draft, and puts back what no sending stored, with the edition it was typed over. */
 export const keepOnDevice = ({ data, form, note, snapshots, changed }) => {
   // Typed before this script was there.
-  const early = snapshots.take();
+  const early = JSON.stringify(snapshots.take());
   form.reset();
   const served = snapshots.take();
   const asServed = JSON.stringify(served);
-  const isEarly = JSON.stringify(early) !== asServed;
-  if (isEarly) snapshots.restore(early);
+  if (early !== asServed) snapshots.restore(JSON.parse(early));
   const unstored = "unstored" in data;
   const { row_version, sending } = form.elements;
   const stands = row_version.value;
@@ -98,7 +97,7 @@ export const keepOnDevice = ({ data, form, note, snapshots, changed }) => {
     note.hidden = false;
     changed();
   }
-  if (isEarly && note.hidden) changed();
+  if (early !== asServed && note.hidden) changed();
 
   form.addEventListener("submit", () => write((sending.value = key + Date.now())));
   document.querySelector("[data-take-theirs]")?.addEventListener("click", forget);
