@@ -320,6 +320,7 @@ def test_behind_a_proxy_plain_http_is_spoken_to_the_proxy_and_https_asked_of_eve
 # What it refuses
 
 
+@pytest.mark.django_db  # of PostgreSQL it is asked whether the book is whole
 @pytest.mark.parametrize(
     ("options", "words"),
     [
@@ -337,6 +338,7 @@ def test_what_cannot_be_is_refused_in_words(options, words):
         call_command("serve", **options)
 
 
+@pytest.mark.django_db  # of PostgreSQL it is asked whether the book is whole
 def test_a_key_that_belongs_to_another_certificate_is_refused_in_words(own, tmp_path):
     certificate, _ = own
     other = renew(tmp_path)
@@ -344,6 +346,7 @@ def test_a_key_that_belongs_to_another_certificate_is_refused_in_words(own, tmp_
         call_command("serve", certificate=certificate, key=other)
 
 
+@pytest.mark.django_db  # of PostgreSQL it is asked whether the book is whole
 def test_a_key_under_a_password_is_refused_in_words_and_nobody_is_asked_for_it(own, tmp_path):
     certificate, key = own
     locked = tmp_path / "locked.pem"
