@@ -22,8 +22,8 @@ class BookingForm(IdempotentForm, forms.ModelForm):
     """A new job: for a car that is known by its plate, or for one that is entered with it."""
 
     vehicle = forms.ModelChoiceField(Vehicle.objects.all(), required=False, widget=forms.HiddenInput)
-    registration = forms.CharField(label="Registration", max_length=16, required=False)
-    maker = forms.CharField(max_length=40, required=False, help_text="This and the next only for a new car.")
+    registration = forms.CharField(label="Registration", max_length=16, required=False, help_text="Finds a known car.")
+    maker = forms.CharField(max_length=40, required=False, help_text="Maker, model and phone: for a new car.")
     model = forms.CharField(max_length=60, required=False)
     phone = forms.CharField(label="Customer's phone", max_length=40, required=False)
     name = forms.CharField(label="Customer's name", max_length=120, required=False)
