@@ -23,7 +23,9 @@ class BookingForm(IdempotentForm, forms.ModelForm):
 
     vehicle = forms.ModelChoiceField(Vehicle.objects.all(), required=False, widget=forms.HiddenInput)
     registration = forms.CharField(label="Registration", max_length=16, required=False, help_text="Finds a known car.")
-    maker = forms.CharField(max_length=40, required=False, help_text="Maker, model and phone: for a new car.")
+    maker = forms.CharField(
+        label="Make", max_length=40, required=False, help_text="Make, model and phone: for a new car."
+    )
     model = forms.CharField(max_length=60, required=False)
     phone = forms.CharField(label="Customer's phone", max_length=40, required=False)
     name = forms.CharField(label="Customer's name", max_length=120, required=False)
