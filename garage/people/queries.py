@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import date
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from garage.people.models import Staff, Workshop
 
@@ -24,8 +24,7 @@ def people_with_pin() -> QuerySet[Staff]:
 
 def colleagues(beside: Staff, permission: str) -> QuerySet[Staff]:
     """Whoever has a PIN and the permission, but for the person `beside` whom they stand."""
-    holds = Q(groups__permissions__codename=permission) | Q(user_permissions__codename=permission)
-    return people_with_pin().filter(holds).exclude(pk=beside.pk)
+    return people_with_pin().filter(groups__permissions__codename=permission).exclude(pk=beside.pk)
 
 
 def mechanics() -> QuerySet[Staff]:
