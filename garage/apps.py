@@ -7,8 +7,8 @@ class GarageConfig(AppConfig):
 
     def ready(self) -> None:
         from garage.background import schedule
-        from garage.backup.tasks import put_in_tonights
+        from garage.backup.tasks import put_in_tonights, put_in_what_was_not_sent
         from garage.site import form_words
 
         form_words.install()
-        schedule.install(put_in_tonights)
+        schedule.install(put_in_tonights, put_in_what_was_not_sent)

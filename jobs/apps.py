@@ -6,10 +6,13 @@ class JobsConfig(AppConfig):
     verbose_name = "Jobs"
 
     def ready(self) -> None:
+        from garage.background import schedule
         from jobs.board.readers import READERS
         from jobs.board.stages import STAGE_ROOMS
         from jobs.checklists import readers
         from jobs.job import stages
+        from jobs.privacy.tasks import put_in_what_was_cut_off
 
         stages.install(STAGE_ROOMS)
         readers.install(READERS)
+        schedule.install(put_in_what_was_cut_off)

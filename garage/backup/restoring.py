@@ -41,10 +41,12 @@ def restore(
     check: Check,
     database: PostgresBook | None = None,
     passphrase: str | None = None,
+    files_into: Callable[[Path], AbstractContextManager[None]] | None = None,
 ) -> Restored:
     """Put `archive` into the empty or new `folder`. It appears there whole and checked, or not at all.
 
     A book of PostgreSQL goes into the empty `database`, which is open to a workshop only when the folder is there too.
+    `files_into` carries the folder of photographs and documents elsewhere, within it for good.
 
     Raises
     ------
@@ -60,10 +62,11 @@ def restore(
             inside = Path(scratch) / "book"
             restored = _unpacked(archive, inside, check, nullcontext(database), passphrase)
             _names_on_the_disk(inside)
-            if folder.exists():
-                folder.rmdir()
-            inside.rename(folder)
-            reach_the_disk(folder.parent)
+            with files_into(inside / FILES) if files_into else nullcontext():
+                if folder.exists():
+                    folder.rmdir()
+                inside.rename(folder)
+                reach_the_disk(folder.parent)
         if database:
             unfinished.finish(database)
     except OSError as problem:

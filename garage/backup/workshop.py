@@ -1,7 +1,10 @@
 """The backups of this workshop: made, proven, sent on, listed and restored by its settings."""
 
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -12,7 +15,7 @@ from django.utils import timezone
 
 from garage.backup import archive, bucket, passphrase, restoring, shelf
 from garage.backup.archive import Database, Source
-from garage.backup.errors import BackupError
+from garage.backup.errors import BackupError, NotSentError
 from garage.backup.postgres_book import PostgresBook
 from garage.backup.soundness import unsound
 from garage.backup.sqlite_book import SqliteBook
@@ -21,6 +24,8 @@ from garage.files.kept import kept_files
 TOO_OLD = timedelta(days=2)
 # Tonight's is due from this hour on, by the workshop's clock: nobody writes then.
 NIGHT = 2
+# Longer than any sending takes: after that, one of which nothing was noted was cut off.
+SENDING = timedelta(hours=6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +65,35 @@ def _sent(made: Path) -> str:
         failed = str(problem)
     shelf.note_sent(made, to=settings.BACKUP_BUCKET, at=timezone.now(), failed=failed)
     return failed
+
+
+def left_to_send(now: datetime) -> str:
+    """The newest proven backup, by name, where the bucket refused it or its sending was cut off; else empty."""
+    target, elsewhere = settings.BACKUP_FOLDER, settings.BACKUP_BUCKET
+    proven = shelf.last_proven(shelf.backups(target)) if target and elsewhere else None
+    if target is None or proven is None or proven.proven_at is None:
+        return ""
+    why = shelf.why_not_sent(target / proven.name, to=elsewhere)
+    was_cut_off = why == "" and now - proven.proven_at > SENDING
+    return proven.name if why or was_cut_off else ""
+
+
+def send_on(name: str) -> str:
+    """Send the backup of this `name` to the bucket once more; what came of it, in a sentence.
+
+    Raises
+    ------
+    NotSentError
+        If the bucket did not take it this time either.
+    """
+    target = settings.BACKUP_FOLDER
+    made = target / name if target else None
+    if made is None or not made.exists():
+        return "A newer backup has taken its place."
+    if failed := _sent(made):
+        raise NotSentError(failed)
+    prune_the_bucket()
+    return f"It is in {settings.BACKUP_BUCKET} now."
 
 
 def this_database() -> Database:
@@ -127,10 +161,33 @@ def in_the_bucket() -> list[shelf.Backup]:
 
 
 def restore(
-    from_archive: Path | str, folder: Path, *, database: PostgresBook | None, passphrase_file: Path | None
+    from_archive: Path | str,
+    folder: Path,
+    *,
+    database: PostgresBook | None,
+    passphrase_file: Path | None,
+    files_to: str = "",
 ) -> restoring.Restored:
+    """Put a backup into `folder`, its photographs and documents into the store at `files_to` where one is named.
+
+    Raises
+    ------
+    BackupError
+        If it cannot be restored. Nothing is left of it then.
+    """
     words = passphrase.read(passphrase_file or settings.BACKUP_PASSPHRASE_FILE)
-    return restoring.restore(from_archive, folder, check=unsound, database=database, passphrase=words)
+    files_into = _into_the_store(files_to) if files_to else None
+    return restoring.restore(
+        from_archive, folder, check=unsound, database=database, passphrase=words, files_into=files_into
+    )
+
+
+def _into_the_store(url: str) -> Callable[[Path], AbstractContextManager[None]]:
+    try:
+        from garage.backup import into_a_store
+    except ImportError as problem:
+        raise BackupError("A bucket needs one more package: pip install '.[s3]'.") from problem
+    return partial(into_a_store.moved_into, into_a_store.store_at(url))
 
 
 def is_due(now: datetime) -> bool:

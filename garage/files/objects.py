@@ -54,6 +54,21 @@ class ObjectStorage(S3Storage):
         note_saved(kept)
         return kept
 
+    def put_back(self, name: str, content: File) -> None:
+        """Keep `content` under the very `name` it had, such as a row of a restored book says; nothing is overwritten.
+
+        Raises
+        ------
+        FileExistsError
+            If something lies there.
+        StorageAwayError
+            If the store does not answer.
+        """
+        if self.exists(name):
+            raise FileExistsError(name)
+        with _said_in_a_sentence(""):
+            super()._save(name, content)
+
     def _open(self, name: str, mode: str = "rb") -> File:
         """The whole file: what is served is hashed first, and an answer that began must not stop half way."""
         key = self._normalize_name(name)

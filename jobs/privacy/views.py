@@ -18,7 +18,7 @@ from jobs.privacy import actions
 from jobs.privacy.copy import write_copy
 from jobs.privacy.files import remove_files
 from jobs.privacy.forms import ForgetForm
-from jobs.privacy.held import papers_of, photographs_of, texts_of
+from jobs.privacy.held import papers_of, texts_of
 from jobs.privacy.kept_by_law import kept_of
 from jobs.privacy.models import Erasure
 
@@ -65,7 +65,6 @@ def forget(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "customer": customer,
         "papers": papers_of(customer),
-        "photographs": photographs_of(customer),
         "texts": texts_of(customer),
         "kept": kept_of(customer, get_workshop().keep_bills_years),
         "years": get_workshop().keep_bills_years,

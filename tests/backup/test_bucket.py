@@ -16,7 +16,7 @@ from moto.server import ThreadedMotoServer
 from garage.backup import bucket, encryption, restoring, shelf, workshop
 from garage.backup.archive import NAME
 from garage.backup.bucket import Place
-from garage.backup.errors import BackupError
+from garage.backup.errors import BackupError, NotSentError
 from garage.backup.soundness import unsound
 from tests.backup.book import PAPER, laid_out
 
@@ -168,6 +168,29 @@ def test_a_storage_that_hangs_is_given_up_and_said(broken, second_place, monkeyp
 def test_a_storage_that_is_away_is_said(credentials, second_place, monkeypatch):
     monkeypatch.setenv("AWS_ENDPOINT_URL_S3", "http://127.0.0.1:9")
     assert "did not answer" in workshop.back_up(second_place).not_sent
+
+
+def test_what_the_bucket_refused_is_sent_once_it_takes_it_again(objects, second_place, monkeypatch, storage):
+    monkeypatch.setenv("AWS_ENDPOINT_URL_S3", "http://127.0.0.1:9")
+    made = workshop.back_up(second_place)
+    assert workshop.left_to_send(timezone.now()) == made.file.name
+    with pytest.raises(NotSentError, match="did not answer"):
+        workshop.send_on(made.file.name)
+    monkeypatch.setenv("AWS_ENDPOINT_URL_S3", storage)
+    assert "is in s3://workshop/backups now" in workshop.send_on(made.file.name)
+    assert objects.Object(f"backups/{made.file.name}").get()["Body"].read() == made.file.read_bytes()
+    assert workshop.left_to_send(timezone.now()) == ""
+
+
+def test_a_sending_that_was_cut_off_is_done_again_the_same_day(objects, second_place):
+    made = workshop.back_up(second_place)
+    made.file.with_name(made.file.name + shelf.SENT).unlink()
+    assert workshop.left_to_send(timezone.now()) == "", "it may be on its way"
+    assert workshop.left_to_send(timezone.now() + timedelta(hours=7)) == made.file.name
+
+
+def test_a_backup_that_is_gone_needs_no_sending(objects, second_place):
+    assert workshop.send_on("crankmark-20260305-020000.tar") == "A newer backup has taken its place."
 
 
 def test_a_key_that_is_not_in_the_bucket_is_said(objects, tmp_path):

@@ -3,9 +3,11 @@
 from datetime import UTC, datetime
 
 import pytest
+from django.core.management import CommandError
 from django_tasks_db.models import DBTaskResult
 
 from garage.backup import tasks
+from garage.backup.errors import BackupError, NotSentError
 
 pytestmark = pytest.mark.django_db
 
@@ -44,3 +46,31 @@ def test_what_is_done_is_the_backup_that_the_command_makes(monkeypatch):
 
     monkeypatch.setattr(tasks, "call_command", command)
     assert tasks.nightly_backup.call("2026-03-05") == "made, restored for a test, and sound."
+
+
+def refusing(problem):
+    def command(name, *, prune, stdout):
+        stdout.write("made, restored for a test, and sound.\n")
+        raise CommandError(str(problem)) from problem
+
+    return command
+
+
+def test_a_bucket_that_takes_nothing_does_not_have_the_backup_made_again(monkeypatch):
+    monkeypatch.setattr(tasks, "call_command", refusing(NotSentError("the storage answered 500")))
+    assert tasks.nightly_backup.call("2026-03-05") == "made, restored for a test, and sound."
+
+
+def test_a_backup_that_could_not_be_made_is_tried_again(monkeypatch):
+    monkeypatch.setattr(tasks, "call_command", refusing(BackupError("the disk is full")))
+    with pytest.raises(CommandError, match="the disk is full"):
+        tasks.nightly_backup.call("2026-03-05")
+
+
+def test_what_the_bucket_did_not_take_is_put_in_once(monkeypatch):
+    monkeypatch.setattr(tasks, "left_to_send", lambda now: "crankmark-20260305-020000.tar")
+    for _ in range(3):
+        tasks.put_in_what_was_not_sent(IN_THE_NIGHT)
+    assert [row.args_kwargs["kwargs"] for row in DBTaskResult.objects.all()] == [
+        {"name": "crankmark-20260305-020000.tar"}
+    ]

@@ -12,7 +12,7 @@ from django.template.defaultfilters import filesizeformat
 from django.utils import timezone
 
 from garage.backup import shelf
-from garage.backup.errors import BackupError
+from garage.backup.errors import BackupError, NotSentError
 from garage.backup.workshop import back_up, in_the_bucket, prune, prune_the_bucket
 
 
@@ -52,7 +52,7 @@ class Command(BaseCommand):
         if options["prune"]:
             self._say_gone(prune(target))
         if made.not_sent:
-            raise BackupError(f"{made.not_sent} It stays in {target}.")
+            raise NotSentError(f"{made.not_sent} It stays in {target}.")
         if settings.BACKUP_BUCKET:
             self.stdout.write(f"It is in {settings.BACKUP_BUCKET} too.")
             if options["prune"]:

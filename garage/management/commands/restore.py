@@ -30,6 +30,12 @@ class Command(BaseCommand):
             help="what opens an encrypted one (default: CRANKMARK_BACKUP_PASSPHRASE_FILE)",
         )
 
+        parser.add_argument(
+            "--files-to",
+            default="",
+            help="an empty folder of a store, as in FILES_URL: the photographs and documents go there",
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
         folder, archive = options["to"].resolve(), options["archive"]
         try:
@@ -39,13 +45,15 @@ class Command(BaseCommand):
                 folder,
                 database=database,
                 passphrase_file=options["passphrase_file"],
+                files_to=options["files_to"],
             )
         except BackupError as problem:
             raise CommandError(str(problem)) from problem
         made = datetime.fromisoformat(restored.made_at)
-        address = "DATABASE_URL=… " if database else ""
+        address = ("DATABASE_URL=… " if database else "") + ("FILES_URL=… " if options["files_to"] else "")
         self.stdout.write(
-            f"The book as of {timezone.localtime(made):%Y-%m-%d %H:%M} is in {folder}: "
+            f"The book as of {timezone.localtime(made):%Y-%m-%d %H:%M} is in {folder}"
+            f"{' and in the store' if options['files_to'] else ''}: "
             f"{restored.files} files and {restored.rows} rows, each as it was.\n"
             f"{self._erased_since(archive, made)}"
             f"Open it with {address}CRANKMARK_DATA={folder} manage.py serve"
