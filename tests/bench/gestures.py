@@ -1,0 +1,70 @@
+"""Counts what a pair of hands does in the browser tests: a pytest plugin, `-p tests.bench.gestures`.
+
+Every tap on the glass and every field that was written in, by the address it was done on, in any release whose browser
+tests drive a page by Playwright. A page that a test opens by its address counts as one tap: a person taps a link.
+`python -m tests.bench.bench_pages` runs it in two trees and prints both.
+"""
+
+import json
+import os
+from collections import Counter
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import BrowserContext, Page
+
+# One `pointerdown` is one tap or click, whatever clicks the browser makes of it. A field counts once a page.
+LISTEN = """(() => {
+  const written = new WeakSet();
+  const told = (kind) => window.gestured?.(kind, location.pathname);
+  addEventListener('pointerdown', (event) => { if (event.isTrusted) told('tap'); }, true);
+  addEventListener('input', ({ target }) => {
+    if (target.matches('[type=radio], [type=checkbox], [type=file], [type=range]') || written.has(target)) return;
+    written.add(target);
+    told('field');
+  }, true);
+})()"""
+# The parts of a job's address, in the order of the work; whatever is not of a job is the workshop's own.
+STAGES = ("book", "booking", "unit", "inspection", "fitting", "base-timing", "map", "road-test", "handover")
+
+_done: Counter[tuple[str, str]] = Counter()
+_new_page, _goto = BrowserContext.new_page, Page.goto
+
+
+def stage_of(path: str) -> str:
+    """The stage of a job that `path` belongs to; 'car' for the car's own page, 'workshop' for anything else."""
+    parts = [part for part in path.split("/") if part]
+    if parts[:1] == ["vehicles"]:
+        return "car"
+    if parts[:2] == ["jobs", "book"]:
+        return "book"
+    if parts[:1] == ["jobs"] and len(parts) > 1:
+        return next((part for part in parts[2:] if part in STAGES), "job")
+    return "workshop"
+
+
+def _counted_page(context: BrowserContext) -> Page:
+    page = _new_page(context)
+    page.expose_binding("gestured", lambda _, kind, path: _done.update([(stage_of(path), kind)]))
+    page.add_init_script(LISTEN)
+    return page
+
+
+def _counted_goto(page: Page, url: str, **more: object) -> object:
+    _done[stage_of(urlsplit(url).path), "tap"] += 1
+    return _goto(page, url, **more)  # type: ignore[arg-type]
+
+
+def pytest_configure() -> None:
+    BrowserContext.new_page = _counted_page  # type: ignore[method-assign]
+    Page.goto = _counted_goto  # type: ignore[method-assign,assignment]
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Leave the counts where GESTURES says, as [[stage, kind, count], …]."""
+    counts = [[stage, kind, count] for (stage, kind), count in sorted(_done.items())]
+    if place := os.environ.get("GESTURES"):
+        Path(place).write_text(json.dumps({"passed": session.testsfailed == 0, "counts": counts}))
+    else:
+        print(*counts, sep="\n")
