@@ -112,7 +112,7 @@ def _is_plain(line: Line) -> bool:
 def suitable_revisions(job: Job, kind: str) -> list[tuple[TemplateRevision, bool]]:
     """The newest published revision of each list of `kind`, and whether it is made for this car and job.
 
-    Those that are come first, those that are made for another car or kind of job last.
+    Those that are come first, before all that of the kind of job; those made for another car or kind come last.
     """
     facts = facts_of(job)
     found = []
@@ -121,8 +121,9 @@ def suitable_revisions(job: Job, kind: str) -> list[tuple[TemplateRevision, bool
         if revision:
             fit = applies(template.suits, facts)
             suits = bool(template.suits) and fit.holds and not fit.unknown
-            found.append((0 if suits else 1 if fit.holds else 2, template.name, revision, suits))
-    return [(revision, suits) for _, _, revision, suits in sorted(found, key=lambda row: row[:2])]
+            rank = (0 if suits else 1 if fit.holds else 2, "job_kind" not in template.suits, template.name)
+            found.append((rank, revision, suits))
+    return [(revision, suits) for _, revision, suits in sorted(found, key=lambda row: row[0])]
 
 
 def newer_revision(record: JobSheet) -> TemplateRevision | None:

@@ -91,12 +91,19 @@ class PatternForm(IdempotentForm):
 
 
 class ReadBackForm(forms.Form):
-    """What the unit shows, line by line: typed, or ticked where it shows just what the sheet says."""
+    """What the unit shows: typed in one row, or line by line, or ticked where it shows just what the sheet says."""
 
     fact_id = forms.UUIDField(widget=forms.HiddenInput)
     power_cycled = forms.BooleanField(
         required=False,
         label="Ignition switched off and on after storing, then read",
+    )
+    in_a_row = forms.CharField(
+        required=False,
+        max_length=600,
+        label="What the unit shows, in one row",
+        help_text="In the order below, a blank between.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
 
     def __init__(self, *args: Any, lines: Sequence[KeyInLine], **kwargs: Any) -> None:
@@ -112,6 +119,10 @@ class ReadBackForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
+        if in_a_row := (cleaned.get("in_a_row") or "").strip():
+            self._spread(in_a_row, cleaned)
+            if self.errors:
+                return cleaned
         for line in self.lines:
             name = f"shown_{line.position}"
             typed = (cleaned.get(name) or "").strip()
@@ -123,6 +134,24 @@ class ReadBackForm(forms.Form):
                 except NotAFigureError as problem:
                     self.add_error(name, str(problem))
         return cleaned
+
+    def _spread(self, in_a_row: str, cleaned: dict[str, Any]) -> None:
+        """Give each line its part of the row, as though it had been typed there."""
+        many = len(self.lines)
+        read = [part.strip() for part in in_a_row.split(";" if ";" in in_a_row else None)]
+        if len(read) != many:
+            self.add_error(
+                "in_a_row",
+                f"{len(read)} value{'' if len(read) == 1 else 's'} for {many} lines. "
+                "Type one for each; where one has a blank in it, put ; between them.",
+            )
+            return
+        for line, shown in zip(self.lines, read, strict=True):
+            name = f"shown_{line.position}"
+            alone = (cleaned.get(name) or "").strip()
+            if alone and alone != shown:
+                self.add_error(name, f"The row says {shown}. Leave one of the two empty.")
+            cleaned[name] = shown
 
     def shown(self) -> dict[int, str]:
         """Position and what the unit shows there; what was typed goes before a tick."""

@@ -55,6 +55,16 @@ def test_each_kind_is_offered_its_own_list_first(kind, stage, shipped, workshop)
     assert revision.template.shipped_key == shipped
 
 
+def test_the_list_of_the_kind_comes_before_the_one_that_only_suits_the_trigger(workshop):
+    put_in_shipped_lists()
+    job = JobFactory(kind="unit and map")
+    job.vehicle.distributor.trigger = "contact breaker"
+    first, second, *others = checklists.suitable_revisions(job, "fitting")
+    assert (first[0].template.shipped_key, first[1]) == ("unit-and-map", True)
+    assert (second[0].template.shipped_key, second[1]) == ("contact-breaker", True)
+    assert not any(suits for _, suits in others)
+
+
 def test_a_car_keeps_its_stage_where_the_new_kind_has_it(workshop, actor):
     job = change(JobFactory(stage="fitting"), JobKind.UNIT_AND_MAP, actor)
     assert (job.kind, job.stage) == ("unit and map", "fitting")
