@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from jobs.maps.models import ReadBack
 from jobs.maps.unit_fit import lines_of
-from tests.pages import assert_not_found, text_of
+from tests.pages import text_of
 
 
 def read(browser, version, row, **typed):
