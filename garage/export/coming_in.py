@@ -141,7 +141,10 @@ def _save_files(book: OpenBook) -> None:
             # Left by a try that was killed; anything else of that name is somebody's.
             if _same(name, book):
                 continue
-            raise ExportError(f"{name} is in the way in the folder of files. Nothing was brought in.")
+            if default_storage.size(name):
+                raise ExportError(f"{name} is in the way in the folder of files. Nothing was brought in.")
+            # Killed between taking the name and putting the file there.
+            default_storage.delete(name)
         if default_storage.save(name, _Packed(book, name)) != name:
             raise ExportError(f"{name} cannot be kept under its name. Nothing was brought in.")
 

@@ -213,3 +213,18 @@ def test_a_file_of_somebody_else_is_not_overwritten(db, taken_along):
     with default_storage.open(name) as opened:
         assert opened.read() == b"somebody's"
     assert not Customer.objects.exists()
+
+
+@pytest.mark.parametrize("left", [b"", None])
+def test_what_a_killed_try_left_of_a_file_does_not_stand_in_the_way(db, taken_along, left):
+    """The name taken and nothing put there yet, or the whole file: a kill leaves one of the two."""
+    with zipfile.ZipFile(taken_along[0]) as opened:
+        name = next(name for name in opened.namelist() if name.startswith("files/documents"))
+        whole = opened.read(name)
+    name = name[len("files/") :]
+    from django.core.files.base import ContentFile
+
+    default_storage.save(name, ContentFile(whole if left is None else left))
+    bring_in(taken_along[0], at=NOW)
+    with default_storage.open(name) as opened:
+        assert opened.read() == whole
