@@ -381,8 +381,8 @@ def drive(bench: Bench, summary: str, pinking_at: int | None = None) -> None:
     form = bench.form("Start run")
     form.locator("[name=driver]").select_option(label=OWNER["owner_name"])
     form.locator("[name=writer]").select_option(label=MECHANIC["name"])
-    bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95)
+    bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95, looked_at=list(BeforeLeaving))
     if pinking_at:
-        bench.fill("Add note", kind="pinking", severity=2, rpm=pinking_at, vacuum_kpa=4, words="full throttle")
+        bench.note("Pinking, definite", rpm=pinking_at, vacuum_kpa=4, words="full throttle")
         bench.reads(f"Definite pinking at {pinking_at} rpm")
     bench.fill("End run", summary=summary)

@@ -120,7 +120,7 @@ def drive_alone(bench: Bench) -> None:
     form = bench.form("Start run")
     form.locator("[name=driver]").select_option(label=OWNER["owner_name"])
     form.locator("[name=writer]").select_option(label="nobody: driver is alone")
-    bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95)
+    bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95, looked_at=list(BeforeLeaving))
     bench.fill("End run", summary="No pinking, smooth away, starts hot.")
     bench.go(f"/jobs/{code()}/road-test/")
     bench.tap("Go to handover")

@@ -1,8 +1,9 @@
 /* Undoing what was entered: what is in the record, and what still waits on this tablet. */
 
-/* The ids that are to be undone by messages that wait. */
+/* The ids that messages of this tablet undo, or put others in place of. */
+const OVER = ["undo", "placing"];
 export const undone = (messages) =>
-  new Set(messages.filter(({ message, state }) => message === "undo" && state !== "refused").map(({ body }) => body.entry));
+  new Set(messages.filter(({ message, state }) => OVER.includes(message) && state !== "refused").map(({ body }) => body.entry));
 
 /* A form that undoes an entry goes through the queue as well, so that it works without a network. */
 export const undoByQueue = (root, enter) =>
@@ -17,7 +18,10 @@ export const undoByQueue = (root, enter) =>
 export const markUndone = (root, messages) => {
   const ids = undone(messages);
   for (const form of root.querySelectorAll("form[data-undo]")) {
-    form.closest("tr, li")?.classList.toggle("is-undone", ids.has(form.dataset.undo));
-    form.hidden = ids.has(form.dataset.undo);
+    const isGone = ids.has(form.dataset.undo);
+    form.closest("tr, li")?.classList.toggle("is-undone", isGone);
+    form.hidden = isGone;
+    const place = root.querySelector(`[data-place="${form.dataset.undo}"]`);
+    if (place) place.hidden = isGone;
   }
 };
