@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from garage.people.set_up import one_time_code
 from jobs.models import IssuedDocument, Job
+from jobs.roadtest.models import BeforeLeaving
 from tests.browser.sound_car import answer
 from tests.browser.trade import Bench
 

@@ -11,6 +11,7 @@ from playwright.sync_api import expect
 from garage.people.models import Staff
 from garage.people.set_up import one_time_code
 from jobs.models import Confirmation, Job, SignOff
+from jobs.roadtest.models import BeforeLeaving
 from tests.browser import test_thread as thread
 from tests.browser.sound_car import answer
 from tests.browser.test_thread import BASE_DEG, FIRST_CURVE, OWNER, REGISTRATION, bench, code
