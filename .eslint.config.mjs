@@ -24,6 +24,7 @@ const BROWSER = {
   indexedDB: "readonly",
   localStorage: "readonly",
   location: "readonly",
+  matchMedia: "readonly",
   navigator: "readonly",
   performance: "readonly",
   queueMicrotask: "readonly",
@@ -117,7 +118,7 @@ const HARDENED = { linterOptions: { reportUnusedDisableDirectives: "error" }, ru
 export default [
   { ...HARDENED, files: ["static/js/**/*.js"], languageOptions: { ecmaVersion: 2023, sourceType: "module", globals: BROWSER } },
   {
-    files: ["static/js/fitting/service-worker.js"],
+    files: ["static/js/queue/service-worker.js"],
     languageOptions: { sourceType: "script", globals: WORKER },
   },
   // Before the page is drawn, and so no module.

@@ -14,3 +14,13 @@ class FactForm(forms.Form):
     def values(self) -> dict[str, Any]:
         """What was typed, without the id."""
         return {name: value for name, value in self.cleaned_data.items() if name != "id"}
+
+
+def sentences_of(form: forms.Form) -> list[str]:
+    """What is wrong with what was typed, each with the label of its box: for those who do not see the form."""
+    said = [str(error) for error in form.non_field_errors()]
+    for name, errors in form.errors.items():
+        if name in form.fields:
+            label = form[name].label
+            said += [f"{label}: {error}" if label and not form[name].is_hidden else str(error) for error in errors]
+    return said

@@ -1,6 +1,6 @@
 """Writing a job's sheet: beginning it, entries, second persons, moving to a newer list."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -263,17 +263,6 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Acto
             entered=revision.number,
         )
     return sheet
-
-
-def made_at_by_our_clock(
-    *, made_at: datetime, sent_at: datetime, received_at: datetime, sheet_begun_at: datetime
-) -> datetime:
-    """When an entry was made, by the workshop's clock: a tablet's clock may be hours wrong, its intervals are not.
-
-    Unless it was put right while the entry waited: no entry is older than its sheet.
-    """
-    waited = max(sent_at - made_at, timedelta(0))
-    return received_at - min(waited, max(received_at - sheet_begun_at, timedelta(0)))
 
 
 def locked_sheet(sheet: JobSheet) -> JobSheet:

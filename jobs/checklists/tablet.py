@@ -2,28 +2,24 @@
 
 import hashlib
 import json
-import re
 from dataclasses import dataclass
-from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import IO, Any
-from uuid import UUID
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.storage import staticfiles_storage
 from django.http import HttpRequest, HttpResponse, HttpResponseNotModified, JsonResponse
-from django.utils.dateparse import parse_datetime
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_POST
 
-from garage.people.actor import actor_of
+from garage.people.tablet_queue import answer_message, refused_message
 from garage.record.actor import Actor
-from garage.record.refusals import RuleRefusedError
+from garage.record.queued import MessageError, QueuedMessage
 from jobs.checklists import actions, queries
 from jobs.checklists.measuring import quantity_of, units_of
 from jobs.checklists.models import Entry, JobSheet, Outcome
@@ -35,144 +31,23 @@ from jobs.checklists.views import kind_for, sheet_for
 from jobs.job.pages import job_for
 from timing.errors import TimingError
 
-MESSAGE_KINDS = ("entry", "confirmation", "photograph", "correction")
-
-
-class MessageError(RuleRefusedError):
-    """The message cannot be read. Says where."""
-
-
-@dataclass(frozen=True, slots=True)
-class Message:
-    """One message of a tablet's queue."""
-
-    kind: str
-    id: UUID
-    maker: int
-    key: str
-    made_at: datetime
-    sent_at: datetime
-    body: dict[str, Any]
-
-    @classmethod
-    def read(cls, text: str | bytes) -> "Message":
-        try:
-            body = json.loads(text)
-            message = cls(
-                kind=body["message"],
-                id=UUID(body["id"]),
-                maker=int(body["maker"]),
-                key=str(body["item"]),
-                made_at=_moment(body["madeAt"]),
-                sent_at=_moment(body["sentAt"]),
-                body=body,
-            )
-        except (KeyError, TypeError, ValueError, OverflowError, AttributeError, RecursionError) as problem:
-            raise MessageError(f"This message cannot be read ({type(problem).__name__}).") from problem
-        _refuse_unkeepable(message.key)
-        if message.kind not in MESSAGE_KINDS:
-            raise MessageError(f"‘{message.kind}’ is no message of a sheet.")
-        return message
-
-    def ids(self, name: str) -> list[UUID]:
-        try:
-            return [UUID(id) for id in self.body.get(name) or []]
-        except (TypeError, ValueError, AttributeError) as problem:
-            raise MessageError("This message does not say what it corrects.") from problem
-
-    def id_of(self, name: str) -> UUID | None:
-        try:
-            return UUID(self.body[name]) if self.body.get(name) else None
-        except (TypeError, ValueError, AttributeError) as problem:
-            raise MessageError(f"{name} names no entry.") from problem
-
-    def entry_id(self) -> UUID:
-        try:
-            return UUID(self.body["entry"])
-        except (KeyError, TypeError, ValueError, AttributeError) as problem:
-            raise MessageError("This message does not say to which entry it belongs.") from problem
-
-    def words(self, name: str) -> str:
-        value = self.body.get(name) or ""
-        if not isinstance(value, str):
-            raise MessageError(f"{name} is no text.")
-        _refuse_unkeepable(value)
-        return value
-
-    def figure(self, name: str) -> float | None:
-        value = self.body.get(name)
-        if value is None:
-            return None
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise MessageError(f"{name} is no figure.")
-        try:
-            return float(value)
-        except OverflowError as problem:
-            raise MessageError(f"{name} is too large a figure.") from problem
-
-    def outcome(self) -> Outcome:
-        try:
-            return Outcome(self.body.get("outcome", Outcome.DONE))
-        except ValueError as problem:
-            raise MessageError("This message does not say what came of the item.") from problem
-
-
-# No database keeps NUL in its words (PostgreSQL refuses it), and half of a surrogate pair is no character at all.
-UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
-
-
-def _refuse_unkeepable(words: str) -> None:
-    if UNKEEPABLE.search(words):
-        raise MessageError("The text has a character that cannot be saved. Enter it again.")
-
-
-def _moment(text: str) -> datetime:
-    moment = parse_datetime(text)
-    if moment is None or moment.tzinfo is None:
-        raise ValueError("no moment")
-    return moment
-
 
 @require_POST
 def send(request: HttpRequest, code: str, kind: str) -> HttpResponse:
-    """Take one message of a tablet's queue into the record. The same message again is answered as before.
-
-    200: it is in the record. 401: sign in first (said by the middleware). 409: another person made it. 403, 413, 422:
-    refused, with the sentence why. Anything else is no answer, and the tablet keeps the message.
-    """
+    """Take one message of a tablet's queue into the sheet."""
     job, kind = job_for(code), kind_for(kind)
     record = queries.sheet_record(job, kind)
     if record is None:
-        return _refused("This sheet was not started.")
-    try:
-        message, upload = _message_of(request)
-        if message.maker != request.user.pk:
-            return JsonResponse({"problem": "Made by another person. Waiting until they sign in."}, status=409)
-        if not request.user.has_perm("garage.record_readings"):
-            return _refused("You can read this sheet but not fill it in.", status=403)
-        _take(record, message, upload, actor_of(request))
-    except RuleRefusedError as refusal:
-        return _refused(str(refusal))
-    return JsonResponse({"kept": str(message.id)})
-
-
-def _refused(problem: str, status: int = 422) -> JsonResponse:
-    return JsonResponse({"problem": problem}, status=status)
-
-
-def _message_of(request: HttpRequest) -> tuple[Message, IO[bytes] | None]:
-    if request.content_type == "application/json":
-        return Message.read(request.body), None
-    return Message.read(request.POST.get("message", "")), request.FILES.get("photograph")
-
-
-def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: Actor) -> None:
-    made_at = actions.made_at_by_our_clock(
-        made_at=message.made_at,
-        sent_at=message.sent_at,
-        received_at=actor.at,
-        sheet_begun_at=record.begun_at,
+        return refused_message("This sheet was not started.")
+    return answer_message(
+        request,
+        lambda message, upload, actor: _take(record, message, upload, actor),
+        no_permission="You can read this sheet but not fill it in.",
     )
+
+
+def _take(record: JobSheet, message: QueuedMessage, upload: IO[bytes] | None, actor: Actor) -> None:
+    made_at = message.made_at_by_our_clock(received_at=actor.at, begun_at=record.begun_at)
     match message.kind:
         case "entry":
             actions.record_entry(
@@ -180,7 +55,7 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: A
                 key=message.key,
                 id=message.id,
                 actor=actor,
-                outcome=message.outcome(),
+                outcome=_outcome_of(message),
                 **_read_of(record, message),
                 choice=message.words("choice"),
                 text=message.words("text"),
@@ -213,9 +88,18 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: A
                 replaces=message.ids("replaces"),
                 made_at=made_at,
             )
+        case _:
+            raise MessageError(f"‘{message.kind}’ is no message of a sheet.")
 
 
-def _read_of(record: JobSheet, message: Message) -> dict[str, Any]:
+def _outcome_of(message: QueuedMessage) -> Outcome:
+    try:
+        return Outcome(message.body.get("outcome", Outcome.DONE))
+    except ValueError as problem:
+        raise MessageError("This message does not say what came of the item.") from problem
+
+
+def _read_of(record: JobSheet, message: QueuedMessage) -> dict[str, Any]:
     """The figure of a message in the canonical unit of its item, with the unit it was read in."""
     figure, unit = message.figure("measure"), message.words("unit")
     item = record.revision.items.filter(key=message.key).first()
@@ -253,24 +137,33 @@ def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     return JsonResponse(state_of(sheet_for(job, kind)), headers={"ETag": tag, "Cache-Control": "no-store"})
 
 
-# What a sheet needs to open without a network, besides the page itself.
-KEPT_FOLDERS = {"css": "*.css", "js": "*.js", "js/fitting": "*.js", "img": "*.svg", "img/drawings": "*.svg"}
+# What a page needs to open without a network, besides the page itself.
+SCRIPTS = ("js", "js/queue", "js/fitting", "js/strobe", "js/road")
+KEPT_FOLDERS = {"css": "*.css", **dict.fromkeys(SCRIPTS, "*.js"), "img": "*.svg", "img/drawings": "*.svg"}
+# The last parts of the pages that open without a network, and what each is called: sheets (`queries.PAGE_OF`), a
+# session with the strobe, a run on the road.
+KEPT_PAGES = {
+    "fitting": "Fitting sheet",
+    "inspection/sheet": "Inspection sheet",
+    r"strobe/\d+": "Strobe readings",
+    r"road-test/\d+": "Road notes",
+}
 
 
 @login_not_required
 @never_cache
 @require_GET
 def service_worker(request: HttpRequest) -> HttpResponse:
-    """The script that opens sheets without a network. Its release changes with any file it keeps."""
+    """The script that opens pages without a network. Its release changes with any file it keeps."""
     files = kept_files() if not settings.DEBUG else kept_files.__wrapped__()
     settings_of_worker = {
         "release": files.release,
         "files": list(files.urls),
         "scope": "/jobs/",
-        "sheets": ["fitting", "inspection/sheet"],  # the last parts of the pages in `queries.PAGE_OF`
+        "pages": KEPT_PAGES,
         "stylesheets": [url for url in files.urls if url.endswith(".css")],
     }
-    source = Path(str(finders.find("js/fitting/service-worker.js"))).read_text()
+    source = Path(str(finders.find("js/queue/service-worker.js"))).read_text()
     return HttpResponse(
         f"const SETTINGS = {json.dumps(settings_of_worker)};\n{source}", content_type="text/javascript; charset=utf-8"
     )

@@ -1,5 +1,7 @@
 """Recording a road test."""
 
+from collections.abc import Sequence
+from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
@@ -13,11 +15,15 @@ from garage.record.idempotency import refuse_unless_same
 from garage.record.refusals import RuleRefusedError
 from jobs.job import journal
 from jobs.job.models import Job
-from jobs.roadtest.models import NoteKind, RoadNote, RoadRun, Severity
+from jobs.roadtest.models import Load, NoteKind, RoadNote, RoadRun, Severity
 
 
 class RunOverError(RuleRefusedError):
     """The run has ended: what was noticed later belongs to the journal or to a new run."""
+
+
+class NoteChangedError(RuleRefusedError):
+    """The note was placed, changed or undone elsewhere meanwhile."""
 
 
 @transaction.atomic
@@ -33,8 +39,12 @@ def begin_run(
     actor: Actor,
     fuel_ron: float | None = None,
     air_temperature_c: float | None = None,
+    looked_at: Sequence[str] = (),
 ) -> RoadRun:
-    """Set off with a map version in the car. Without a `writer` the driver is alone, and writes at the halt."""
+    """Set off with a map version in the car. Without a `writer` the driver is alone, and writes at the halt.
+
+    `looked_at` are the values of `BeforeLeaving` that were ticked.
+    """
     typed = {
         "job": job,
         "route": route,
@@ -42,6 +52,7 @@ def begin_run(
         "writer": writer,
         "fuel_ron": fuel_ron,
         "air_temperature_c": air_temperature_c,
+        "looked_at": list(looked_at),
     }
     run, is_new = RoadRun.objects.get_or_create(
         idempotency_key=idempotency_key, defaults={**typed, "map_version_id": version_id, "begun_at": actor.at}
@@ -50,7 +61,7 @@ def begin_run(
         refuse_unless_same(run, typed)
     else:
         sentence = f"Road test started with {version_words}: {route}; {run.crew[:1].lower()}{run.crew[1:]}"
-        journal.write(job, Event.RUN_BEGUN, sentence, actor=actor, version=version_id)
+        journal.write(job, Event.RUN_BEGUN, sentence, actor=actor, version=version_id, looked_at=list(looked_at))
     return run
 
 
@@ -60,33 +71,107 @@ def take_note(
     run: RoadRun,
     id: UUID,
     kind: str,
-    severity: int,
     actor: Actor,
+    severity: int = Severity.NOT_SAID,
     rpm: float | None = None,
     vacuum_kpa: float | None = None,
     vacuum_unit: str = "",
+    gear: int | None = None,
+    load: str = "",
     words: str = "",
+    made_at: datetime | None = None,
 ) -> RoadNote:
-    """Note what was heard or felt. One tap is enough; speed and vacuum place it on the map."""
-    if run.ended_at is not None and not RoadNote.objects.filter(pk=id).exists():
+    """Note what was heard or felt. One tap is enough; speed and vacuum place it on the map, at once or later.
+
+    `made_at` is when it was written, where it waited on a tablet.
+
+    Raises
+    ------
+    RunOverError
+        If it was written after the run had ended.
+    """
+    too_late = run.ended_at is not None and (made_at is None or made_at > run.ended_at)
+    if too_late and not RoadNote.objects.filter(pk=id).exists():
         raise RunOverError("This run has ended. Start a new run or add a journal note.")
     note, is_new = append(
         RoadNote,
         id=id,
         actor=actor,
+        made_at=made_at,
         run=run,
         kind=kind,
         severity=severity,
         rpm=rpm,
         vacuum_kpa=vacuum_kpa,
         vacuum_unit=vacuum_unit if vacuum_kpa is not None else "",
+        gear=gear,
+        load=load,
         words=words,
     )
     if is_new:
-        journal.write(
-            run.job, Event.ROAD_NOTE, f"On the road: {in_words(note)}", actor=actor, rpm=rpm, severity=severity
-        )
+        _write_down(note, "On the road", actor)
     return note
+
+
+@transaction.atomic
+def place_note(
+    *,
+    note: RoadNote,
+    id: UUID,
+    kind: str,
+    actor: Actor,
+    severity: int = Severity.NOT_SAID,
+    rpm: float | None = None,
+    vacuum_kpa: float | None = None,
+    vacuum_unit: str = "",
+    gear: int | None = None,
+    load: str = "",
+    words: str = "",
+    made_at: datetime | None = None,
+) -> RoadNote:
+    """Say more of a note: where on the map it was, what it was, in which gear. It keeps its moment.
+
+    The run may have ended since: nothing new is said to have happened on it.
+
+    Raises
+    ------
+    NoteChangedError
+        If another note stands in its place already.
+    """
+    RoadRun.objects.select_for_update().get(pk=note.run_id)  # two tablets that place one note come one after the other
+    if note.withdrawn or note.successors.exclude(pk=id).exists():
+        raise NoteChangedError("This note was changed or undone meanwhile. Look at the list and enter it again.")
+    placed, is_new = append(
+        RoadNote,
+        id=id,
+        actor=actor,
+        supersedes=note,
+        in_force={"noticed_at": note.at},
+        made_at=made_at,
+        run=note.run,
+        kind=kind,
+        severity=severity,
+        rpm=rpm,
+        vacuum_kpa=vacuum_kpa,
+        vacuum_unit=vacuum_unit if vacuum_kpa is not None else "",
+        gear=gear,
+        load=load,
+        words=words,
+    )
+    if is_new:
+        _write_down(placed, "On the road, placed", actor)
+    return placed
+
+
+def _write_down(note: RoadNote, how: str, actor: Actor) -> None:
+    journal.write(
+        note.run.job,
+        Event.ROAD_NOTE,
+        f"{how}: {in_words(note)}",
+        actor=actor,
+        rpm=note.rpm,
+        severity=note.severity,
+    )
 
 
 @transaction.atomic
@@ -114,13 +199,19 @@ def end_run(*, run: RoadRun, summary: str, actor: Actor) -> None:
 
 
 def in_words(note: RoadNote) -> str:
-    """'clear pinking at 2600 rpm, 2 inHg: on the hill'"""
+    """'definite pinking at 2600 rpm, 2 inHg, gear 3, full throttle: on the hill'"""
     where = []
     if note.rpm is not None:
         where.append(f"{plain(note.rpm)} rpm")
     if note.vacuum_kpa is not None:
         where.append(pressure(note.vacuum_kpa, note.vacuum_unit or "kPa"))
-    text = f"{Severity(note.severity).label} {NoteKind(note.kind).label}"
+    if note.gear is not None:
+        where.append(f"gear {note.gear}")
+    if note.load:
+        where.append(Load(note.load).label)
+    text = NoteKind(note.kind).label
+    if note.severity:
+        text = f"{Severity(note.severity).label} {text}"
     if where:
-        text += f" at {', '.join(where)}"
+        text += f"{' at' if note.rpm is not None else ','} {', '.join(where)}"
     return f"{text}: {note.words}" if note.words else text

@@ -10,7 +10,7 @@ from garage.quantities.measure import VACUUM
 from garage.quantities.typed import FigureField
 from garage.record.forms import FactForm
 from garage.record.idempotency import IdempotentForm
-from jobs.roadtest.models import NoteKind, RoadNote, Severity
+from jobs.roadtest.models import BeforeLeaving, Load, NoteKind, RoadNote, Severity
 
 
 class RunForm(IdempotentForm):
@@ -28,10 +28,25 @@ class RunForm(IdempotentForm):
     fuel_ron = FigureField(label="Fuel in the tank", unit="RON", between=(60, 115), required=False)
     air_temperature_c = FigureField(label="Air", unit="°C", between=(-30, 50), required=False)
 
+    looked_at = forms.MultipleChoiceField(
+        label="Before leaving",
+        choices=BeforeLeaving.choices,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Look at each and tick it.",
+    )
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         people = Staff.objects.filter(is_active=True)
         self.fields["driver"].queryset = self.fields["writer"].queryset = people  # type: ignore[attr-defined]
+
+    def clean_looked_at(self) -> list[str]:
+        ticked: list[str] = self.cleaned_data["looked_at"]
+        left = [label for value, label in BeforeLeaving.choices if value not in ticked]
+        if left:
+            raise forms.ValidationError(f"Still to check: {', '.join(left)}.")
+        return ticked
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -40,17 +55,32 @@ class RunForm(IdempotentForm):
         return cleaned
 
 
+HOW_STRONG = [(severity.value, severity.label) for severity in Severity if severity != Severity.NOT_SAID]
+GEARS = [("", "not said"), *((str(gear), str(gear)) for gear in range(1, 7))]
+
+
 class NoteForm(MeasuringForm, FactForm):
-    """What was heard or felt, how strongly, and where on the map."""
+    """What was heard or felt, how strongly, and where on the map; what is not known yet is placed later."""
 
     kind = forms.ChoiceField(label="What", choices=NoteKind.choices, widget=forms.RadioSelect)
     severity = forms.TypedChoiceField(
-        label="How strong", choices=Severity.choices, coerce=int, widget=forms.RadioSelect, initial=Severity.CLEAR
+        label="How strong",
+        choices=HOW_STRONG,
+        coerce=int,
+        empty_value=Severity.NOT_SAID,
+        required=False,
+        widget=forms.RadioSelect,
     )
     rpm = FigureField(label="Speed", unit="rpm", between=(0, 10_000), required=False)
+    gear = forms.TypedChoiceField(
+        label="Gear", choices=GEARS, coerce=int, empty_value=None, required=False, widget=forms.RadioSelect
+    )
+    load = forms.ChoiceField(
+        label="Throttle", choices=[("", "not said"), *Load.choices], required=False, widget=forms.RadioSelect
+    )
     words = forms.CharField(label="In words", required=False, max_length=500)
 
-    field_order = ["id", "kind", "severity", "rpm", "vacuum_kpa", "words"]
+    field_order = ["id", "kind", "severity", "rpm", "vacuum_kpa", "gear", "load", "words"]
 
     def __init__(self, *args: Any, vacuum_unit: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -66,8 +96,8 @@ class NoteForm(MeasuringForm, FactForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        if cleaned.get("kind") == NoteKind.PINKING and cleaned.get("rpm") is None and "rpm" not in self.errors:
-            self.add_error("rpm", "Enter the speed at which it pinked.")
+        if cleaned.get("kind") == NoteKind.PINKING and not cleaned.get("severity"):
+            self.add_error("severity", "Enter how strongly it pinked.")
         return cleaned
 
 

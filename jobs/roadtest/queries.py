@@ -28,8 +28,8 @@ PREFETCH = ("road_runs__notes__by", *maps.PREFETCH)
 
 
 def current_notes(run: RoadRun) -> list[RoadNote]:
-    """The notes that stand, in the order in which they were taken."""
-    return with_people(current(run.notes.all()))
+    """The notes that stand, in the order of their moments."""
+    return sorted(with_people(current(run.notes.all())), key=lambda note: note.at)
 
 
 def runs(job: Job) -> list[RoadRun]:
@@ -132,7 +132,8 @@ def pinked(run: RoadRun) -> list[RoadNote]:
 
 def reason_for_next_version(run: RoadRun) -> str:
     """What the next version's reason would say, from the notes of the run."""
-    return "; ".join(in_words(note) for note in current_notes(run))[:300]
+    speak = [note for note in current_notes(run) if note.kind not in {NoteKind.FINE, NoteKind.MARK}]
+    return "; ".join(in_words(note) for note in speak)[:300]
 
 
 def progress(job: Job) -> StageProgress:
@@ -173,6 +174,7 @@ def facts_for_sheet(job: Job) -> list[dict[str, object]]:
             "driver": str(run.driver),
             "writer": str(run.writer or ""),
             "fuel_ron": run.fuel_ron,
+            "looked_at": run.looked_at_words,
             "summary": run.summary,
             "notes": [in_words(note) for note in current_notes(run)],
         }

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.roadtest import views
+from jobs.roadtest import tablet, views
 
 app_name = "roadtest"
 urlpatterns = [
@@ -10,6 +10,8 @@ urlpatterns = [
     path("jobs/<str:code>/road-test/begin/", views.begin, name="begin"),
     path("jobs/<str:code>/road-test/<int:pk>/", views.run, name="run"),
     path("jobs/<str:code>/road-test/<int:pk>/note/", views.note, name="note"),
+    path("jobs/<str:code>/road-test/<int:pk>/send/", tablet.send, name="send"),
+    path("jobs/<str:code>/road-test/<int:pk>/note/<uuid:note>/place/", views.place, name="place"),
     path("jobs/<str:code>/road-test/<int:pk>/note/<uuid:note>/", views.withdraw, name="withdraw"),
     path("jobs/<str:code>/road-test/<int:pk>/end/", views.end, name="end"),
 ]

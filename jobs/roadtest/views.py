@@ -8,18 +8,18 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.queries import works_alone
-from garage.record.answers import answer_form
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
 from jobs.roadtest import actions, queries
 from jobs.roadtest.forms import EndForm, NoteForm, RunForm
-from jobs.roadtest.models import RoadRun
+from jobs.roadtest.models import RoadRun, Severity
+from jobs.roadtest.tablet import FELT, PLACING, page_data
 
 
 def _page(request: HttpRequest, job: Job, status: int = 200, form: RunForm | None = None) -> HttpResponse:
@@ -63,20 +63,26 @@ def _run(job: Job, pk: int) -> RoadRun:
     return get_object_or_404(job.road_runs.select_related("driver", "writer", "map_version"), pk=pk)
 
 
-def _note_form(request: HttpRequest, data: Any = None) -> NoteForm:
-    return NoteForm(data, vacuum_unit=getattr(request.user, "vacuum_unit", "kPa"))
+def _note_form(request: HttpRequest, data: Any = None, **kwargs: Any) -> NoteForm:
+    return NoteForm(data, vacuum_unit=actor_of(request).person.vacuum_unit, **kwargs)
 
 
 def _run_context(request: HttpRequest, job: Job, run: RoadRun, **forms: Any) -> dict[str, Any]:
     reason = urlencode({"reason": queries.reason_for_next_version(run)})
     next_version = reverse("bench:next", args=[job.code, run.map_version.number])
-    fresh = {"form": _note_form(request), "end_form": EndForm()}
+    fresh = {
+        "form": _note_form(request, initial={"severity": Severity.CLEAR}),
+        "end_form": EndForm(),
+        "place_form": _note_form(request, prefix=PLACING),
+    }
     return job_context(
         request,
         job,
         Stage.ROAD_TEST,
         run=run,
         notes=[(note, actions.in_words(note)) for note in queries.current_notes(run)],
+        tablet_data=page_data(job, run, actor_of(request).person),
+        felt=FELT,
         proposal=queries.proposal(run),
         next_version_url=f"{next_version}?{reason}",
         next_action=None,
@@ -96,27 +102,34 @@ def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
     run = _run(job, pk)
     form = _note_form(request, request.POST)
-    saved = False
     if form.is_valid():
         try:
-            actions.take_note(
-                run=run,
-                id=form.cleaned_data["id"],
-                actor=actor_of(request),
-                **form.values(),
-            )
+            actions.take_note(run=run, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
+            return redirect("roadtest:run", code, pk)
         except actions.RunOverError as refusal:
             form.add_error(None, str(refusal))
-        else:
-            form, saved = _note_form(request), True
-    return answer_form(
-        request,
-        saved=saved,
-        page="jobs/roadtest/run.html",
-        fragment="jobs/roadtest/_run.html",
-        context=lambda: _run_context(request, job, run, form=form),
-        go_to=reverse("roadtest:run", args=[code, pk]),
+    return render(request, "jobs/roadtest/run.html", _run_context(request, job, run, form=form), status=422)
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("record_readings")
+def place(request: HttpRequest, code: str, pk: int, note: Any) -> HttpResponse:
+    """Say more of a note, on a page of its own: the way without script."""
+    job = job_for(code)
+    run = _run(job, pk)
+    placed = get_object_or_404(run.notes, pk=note)
+    known = {name: getattr(placed, name) for name in ("kind", "severity", "rpm", "vacuum_kpa", "gear", "load", "words")}
+    form = _note_form(request, request.POST or None, initial=known)
+    if form.is_valid():
+        try:
+            actions.place_note(note=placed, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
+            return redirect("roadtest:run", code, pk)
+        except actions.NoteChangedError as refusal:
+            form.add_error(None, str(refusal))
+    context = job_context(
+        request, job, Stage.ROAD_TEST, run=run, words=actions.in_words(placed), form=form, next_action=None
     )
+    return render(request, "jobs/roadtest/place.html", context, status=422 if form.errors else 200)
 
 
 @require_POST

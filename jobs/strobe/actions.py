@@ -1,5 +1,6 @@
 """Recording what the strobe shows."""
 
+from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -91,16 +92,19 @@ def record_reading(
     vacuum_kpa: float | None = None,
     vacuum_unit: str = "",
     settled: Settled | None = None,
+    made_at: datetime | None = None,
 ) -> StrobeReading:
     """Record one reading, with what the unit was to give there as it stood at that moment.
 
-    `settled` is a doubt about what was typed, and how it was settled: the trail says both.
+    `settled` is a doubt about what was typed, and how it was settled: the trail says both. `made_at` is when it was
+    read, where it waited on a tablet.
     """
     expected = expected_deg(session, rpm, vacuum_kpa)
     reading, is_new = append(
         StrobeReading,
         id=id,
         actor=actor,
+        made_at=made_at,
         session=session,
         rpm=rpm,
         measured_deg=measured_deg,

@@ -124,6 +124,18 @@ def _takes_delay(session: StrobeSession) -> bool:
     return session.job.unit is not None and session.job.unit.revision.holds().takes_delay
 
 
+def sessions(job: Job) -> list[StrobeSession]:
+    """Every session of a job, the latest first, with all that judging them reads."""
+    found = list(
+        job.strobe_sessions.select_related("begun_by", "map_version__unit_revision")
+        .prefetch_related("readings__by")
+        .order_by("-begun_at", "-pk")
+    )
+    for session in found:
+        session.job = job  # with what was gathered for it once
+    return found
+
+
 def last_lamp() -> str:
     """The strobe of the latest session of the workshop, which is most likely the one at hand."""
     last = StrobeSession.objects.exclude(lamp="").order_by("-begun_at", "-pk").first()

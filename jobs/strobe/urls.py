@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.strobe import views
+from jobs.strobe import tablet, views
 
 app_name = "strobe"
 urlpatterns = [
@@ -11,6 +11,7 @@ urlpatterns = [
     path("jobs/<str:code>/base-timing/clamp/", views.record_clamp, name="record-clamp"),
     path("jobs/<str:code>/strobe/begin/<str:purpose>/", views.begin_map, name="begin-map"),
     path("jobs/<str:code>/strobe/<int:pk>/", views.session, name="session"),
+    path("jobs/<str:code>/strobe/<int:pk>/send/", tablet.send, name="send"),
     path("jobs/<str:code>/strobe/<int:pk>/reading/", views.add_reading, name="add-reading"),
     path("jobs/<str:code>/strobe/<int:pk>/reading/<uuid:reading>/", views.withdraw, name="withdraw"),
 ]

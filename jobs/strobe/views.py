@@ -10,18 +10,18 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.record.answers import answer_form
 from jobs.job import stages
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
 from jobs.strobe import actions, queries
-from jobs.strobe.doubt import Doubt, cautions_of, doubt_about, settled_by
+from jobs.strobe.doubt import cautions_of
 from jobs.strobe.final_check import final_check_of
 from jobs.strobe.forms import BaseSittingForm, BeginForm, ClampForm, ReadingForm
 from jobs.strobe.models import Purpose, StrobeSession
 from jobs.strobe.pictures import session_pictures
-from timing.errors import TimingError
+from jobs.strobe.tablet import page_data, vacuum_unit_for
+from jobs.strobe.taking import take_reading
 
 # Where a session belongs: its page shows that stage's cautions, and its way back leads there.
 STAGE_OF = {
@@ -51,7 +51,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> Ht
         request,
         job,
         Stage.BASE_TIMING,
-        sessions=job.strobe_sessions.select_related("begun_by", "map_version").order_by("-begun_at"),
+        sessions=[queries.judged(session) for session in queries.sessions(job)],
         proof=queries.base_proof(job),
         clamp=check,
         clamp_holds=queries.clamp_holds(check),
@@ -59,6 +59,8 @@ def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> Ht
         map_sessions=MAP_SESSIONS,
         **{**fresh, **forms},
     )
+    if (action := context["next_action"]) and action["url"].startswith(f"{request.path}#"):
+        context["next_action"] = None  # it stands on this very page
     return render(request, "jobs/strobe/page.html", context, status=status)
 
 
@@ -104,8 +106,7 @@ def _session(job: Job, pk: int) -> StrobeSession:
 
 
 def _reading_form(request: HttpRequest, session: StrobeSession, data: Any = None) -> ReadingForm:
-    unit = getattr(request.user, "vacuum_unit", "kPa") if session.map_version_id else None
-    return ReadingForm(data, vacuum_unit=unit)
+    return ReadingForm(data, vacuum_unit=vacuum_unit_for(session, actor_of(request).person))
 
 
 def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **forms: Any) -> dict[str, Any]:
@@ -120,6 +121,7 @@ def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **f
         still_missing=_still_missing(job, session),
         way_back={"url": stages.stage_url(job, stage), "label": stage.label},
         pictures=session_pictures(found),
+        tablet_data=page_data(job, session, actor_of(request).person),
         strobe_cautions=cautions_of(session),
         next_action=None,
         **{**fresh, **forms},
@@ -147,45 +149,12 @@ def add_reading(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
     session = _session(job, pk)
     form = _reading_form(request, session, request.POST)
-    saved, doubt = False, None
-    if form.is_valid():
-        try:
-            doubt = _save_or_ask(request, session, form)
-        except TimingError as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            if doubt is None and not form.errors:
-                form, saved = _reading_form(request, session), True
-    return answer_form(
-        request,
-        saved=saved,
-        page="jobs/strobe/session.html",
-        fragment="jobs/strobe/_session.html",
-        context=lambda: _session_context(request, job, session, form=form, doubt=doubt),
-        go_to=reverse("strobe:session", args=[code, pk]),
-    )
-
-
-def _save_or_ask(request: HttpRequest, session: StrobeSession, form: ReadingForm) -> Doubt | None:
-    """Save the reading, or answer with the doubt that is to be settled first."""
-    typed, id = form.values(), form.cleaned_data["id"]
-    keep, correct = request.POST.get("keep", ""), request.POST.get("correct", "")
-    doubt = doubt_about(
-        session,
-        id=id,
-        **{name: typed.get(name) for name in ("rpm", "measured_deg", "vacuum_kpa")},  # type: ignore[arg-type]
-    )
-    settled = settled_by(doubt, keep=keep, correct=correct) if doubt else None
-    if doubt is not None and settled is None:
-        return doubt
-    if correct and settled is None:
-        # The button promised another figure than the one that is in the box now.
-        form.add_error("measured_deg", "Changed since it was asked about. Check it and save.")
-        return None
-    if settled is not None:
-        typed["measured_deg"] = settled.measured_deg
-    actions.record_reading(session=session, id=id, settled=settled, actor=actor_of(request), **typed)
-    return None
+    doubt = take_reading(session=session, form=form, actor=actor_of(request))
+    saved = form.is_valid() and doubt is None
+    if saved:
+        return redirect("strobe:session", code, pk)
+    context = _session_context(request, job, session, form=form, doubt=doubt)
+    return render(request, "jobs/strobe/session.html", context, status=422)
 
 
 @require_POST

@@ -4,6 +4,7 @@ import json
 import sys
 from collections.abc import Callable
 from typing import Any
+from uuid import uuid4
 
 import django
 
@@ -14,9 +15,12 @@ from django.db import transaction  # noqa: E402
 from garage.people.models import Role, Staff  # noqa: E402
 from jobs.checklists.actions import begin_sheet  # noqa: E402
 from jobs.checklists.models import JobSheet, SheetKind  # noqa: E402
+from jobs.roadtest.actions import begin_run  # noqa: E402
+from jobs.strobe.actions import begin_base_session  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
 from tests.checklists.factories import every_kind, published_list, signed_by  # noqa: E402
 from tests.factories import JobFactory, StaffFactory, WorkshopFactory  # noqa: E402
+from tests.jobs_factories import MapVersionFactory  # noqa: E402
 
 Scene = dict[str, Any]
 
@@ -62,6 +66,27 @@ def one_item_for_two() -> Scene:
     return told(people, code=job.code)
 
 
+def strobe_and_road() -> Scene:
+    """A car on the road test: the base timing is to be read once more, a sheet is open, and a run has begun."""
+    people = cast()
+    job = JobFactory(stage="road-test")
+    actor = signed_by(people["mechanic"])
+    begin_sheet(job=job, kind=SheetKind.FITTING, revision=published_list([{"key": "fuse"}]), actor=actor)
+    session = begin_base_session(job=job, base_deg=8.0, idempotency_key=uuid4(), actor=actor)
+    version = MapVersionFactory(job=job)
+    run = begin_run(
+        job=job,
+        version_id=version.pk,
+        version_words=str(version),
+        route="Quarry hill",
+        driver=people["owner"],
+        writer=people["mechanic"],
+        idempotency_key=uuid4(),
+        actor=actor,
+    )
+    return told(people, code=job.code, session=session.pk, run=run.pk)
+
+
 def second_car() -> Scene:
     """Another car in the same workshop, with a sheet by the same list."""
     first = JobSheet.objects.get()
@@ -86,7 +111,8 @@ def many_sheets() -> Scene:
 
 
 SCENES: dict[str, Callable[[], Scene]] = {
-    scene.__name__: scene for scene in (people_only, one_sheet, one_item_for_two, second_car, many_sheets)
+    scene.__name__: scene
+    for scene in (people_only, one_sheet, one_item_for_two, strobe_and_road, second_car, many_sheets)
 }
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from garage.people.set_up import one_time_code
 from jobs.models import IssuedDocument, Job
+from jobs.roadtest.models import BeforeLeaving
 from tests.browser.sound_car import answer
 from tests.browser.trade import Bench
 
@@ -381,8 +382,8 @@ def drive(bench: Bench, summary: str, pinking_at: int | None = None) -> None:
     form = bench.form("Start run")
     form.locator("[name=driver]").select_option(label=OWNER["owner_name"])
     form.locator("[name=writer]").select_option(label=MECHANIC["name"])
-    bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95)
+    bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95, looked_at=list(BeforeLeaving))
     if pinking_at:
-        bench.fill("Add note", kind="pinking", severity=2, rpm=pinking_at, vacuum_kpa=4, words="full throttle")
+        bench.note("Pinking, definite", rpm=pinking_at, vacuum_kpa=4, words="full throttle")
         bench.reads(f"Definite pinking at {pinking_at} rpm")
     bench.fill("End run", summary=summary)

@@ -11,6 +11,7 @@ from playwright.sync_api import expect
 from garage.people.models import Staff
 from garage.people.set_up import one_time_code
 from jobs.models import Confirmation, Job, SignOff
+from jobs.roadtest.models import BeforeLeaving
 from tests.browser import test_thread as thread
 from tests.browser.sound_car import answer
 from tests.browser.test_thread import BASE_DEG, FIRST_CURVE, OWNER, REGISTRATION, bench, code
@@ -120,7 +121,7 @@ def drive_alone(bench: Bench) -> None:
     form = bench.form("Start run")
     form.locator("[name=driver]").select_option(label=OWNER["owner_name"])
     form.locator("[name=writer]").select_option(label="nobody: driver is alone")
-    bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95)
+    bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95, looked_at=list(BeforeLeaving))
     bench.fill("End run", summary="No pinking, smooth away, starts hot.")
     bench.go(f"/jobs/{code()}/road-test/")
     bench.tap("Go to handover")

@@ -40,12 +40,29 @@ class Bench:
             self._write(form, name, value)
         pressed = form.get_by_role("button", name=button, exact=True)
         pressed.scroll_into_view_if_needed()
-        if form.get_attribute("hx-post"):
+        if form.get_attribute("data-reading") is not None:
+            pressed.tap()
+            self.all_sent()
+        elif form.get_attribute("hx-post"):
             with self.page.expect_response(lambda answer: answer.request.method == "POST"):
                 pressed.tap()
         else:
             with self.page.expect_navigation():
                 pressed.tap()
+
+    def all_sent(self) -> None:
+        """What was entered through the tablet's queue stands in the record, and on the page."""
+        expect(self.page.locator("[data-status]")).to_have_text("all sent")
+        expect(self.page.locator("[data-not-sent] li")).to_have_count(0)
+
+    def note(self, felt: str, **place: Any) -> None:
+        """One tap on what was felt, and then where on the map it was."""
+        self.page.get_by_role("button", name=felt, exact=True).tap()
+        placing = self.page.locator("form[data-placing]")
+        for name, value in place.items():
+            placing.locator(f"[name=place-{name}]").fill(str(value))
+        placing.get_by_role("button", name="Save place").tap()
+        self.all_sent()
 
     def form(self, button: str, within: str = "main") -> Locator:
         form = self.page.locator(within).locator(

@@ -205,11 +205,17 @@ def test_a_sheet_that_was_not_begun_has_no_state_and_says_so(sheet, mechanic, br
     assert (answer.status_code, answer.json()) == (404, {"problem": "This sheet was not started."})
 
 
-def test_the_pages_kept_for_a_dead_spot_are_those_of_the_sheets(mechanic, browser_of):
+def test_the_pages_kept_for_a_dead_spot_are_sheets_strobe_sessions_and_runs_on_the_road(mechanic, browser_of):
     worker = browser_of(mechanic).get(reverse("checklists:service-worker")).content.decode()
-    sheets = json.loads(worker.splitlines()[0].removeprefix("const SETTINGS = ").removesuffix(";"))["sheets"]
-    addresses = {reverse(name, args=["26-0001"]) for name in PAGE_OF.values()}
-    assert {f"/jobs/26-0001/{part}/" for part in sheets} == addresses
+    pages = json.loads(worker.splitlines()[0].removeprefix("const SETTINGS = ").removesuffix(";"))["pages"]
+    kept = [re.compile(f"/jobs/26-0001/{end}/") for end in pages]
+    names = {name: ["26-0001"] for name in PAGE_OF.values()} | {
+        "strobe:session": ["26-0001", 12],
+        "roadtest:run": ["26-0001", 3],
+    }
+    for address in [reverse(name, args=args) for name, args in names.items()]:
+        assert [pattern for pattern in kept if pattern.fullmatch(address)], address
+    assert len(kept) == len(names)
 
 
 def test_what_goes_over_bad_wi_fi_is_packed_and_still_known_when_it_comes_back(mechanic, browser_of):

@@ -138,6 +138,7 @@ def test_one_run_comes_of_a_double_tap(browser_of, mechanic, second_mechanic, ac
         "route": "Quarry hill",
         "driver": mechanic.pk,
         "writer": second_mechanic.pk,
+        "looked_at": ["brakes and fluids", "leads tied", "insured"],
     }
     url = reverse("roadtest:begin", args=[job.code])
     for _ in range(2):

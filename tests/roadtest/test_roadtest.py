@@ -9,9 +9,12 @@ from django.urls import reverse
 from garage.record.actor import Actor
 from jobs.maps import queries as maps
 from jobs.roadtest import actions, queries
-from jobs.roadtest.models import RoadNote, RoadRun
+from jobs.roadtest.models import BeforeLeaving, RoadNote, RoadRun
 from tests.factories import JobFactory
 from tests.jobs_factories import MapVersionFactory
+from tests.pages import text_of
+
+BEFORE = {"looked_at": list(BeforeLeaving)}
 
 
 @pytest.fixture
@@ -52,7 +55,13 @@ def hear(run, actor, kind="pinking", severity=2, rpm=2600, vacuum=None, id=None)
 
 
 def test_the_driver_does_not_write(browser_of, mechanic, job, version):
-    form = {"idempotency_key": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": mechanic.pk}
+    form = {
+        "idempotency_key": uuid.uuid4(),
+        "route": "Quarry hill",
+        "driver": mechanic.pk,
+        "writer": mechanic.pk,
+        **BEFORE,
+    }
     answer = browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form)
     assert answer.status_code == 422
     assert "Take a note-taker along" in answer.content.decode()
@@ -60,7 +69,7 @@ def test_the_driver_does_not_write(browser_of, mechanic, job, version):
 
 
 def test_a_driver_who_is_alone_writes_at_the_halt_and_the_journal_says_so(browser_of, mechanic, job, version):
-    form = {"idempotency_key": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": ""}
+    form = {"idempotency_key": uuid.uuid4(), "route": "Quarry hill", "driver": mechanic.pk, "writer": "", **BEFORE}
     assert browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form).status_code == 302
     assert RoadRun.objects.get().writer is None
     assert job.journal.last().sentence.endswith("driver: Ines Marlow, alone, notes written at the halt")
@@ -72,9 +81,27 @@ def test_nobody_sets_off_without_a_version_in_the_car(browser_of, mechanic, seco
         "route": "Quarry hill",
         "driver": mechanic.pk,
         "writer": second_mechanic.pk,
+        **BEFORE,
     }
     browser_of(mechanic).post(reverse("roadtest:begin", args=[job.code]), form)
     assert not RoadRun.objects.exists()
+
+
+def test_nobody_leaves_before_the_short_list_is_ticked(browser_of, mechanic, second_mechanic, job, version):
+    form = {
+        "idempotency_key": uuid.uuid4(),
+        "route": "Quarry hill",
+        "driver": mechanic.pk,
+        "writer": second_mechanic.pk,
+        "looked_at": ["brakes and fluids", "insured"],
+    }
+    client, url = browser_of(mechanic), reverse("roadtest:begin", args=[job.code])
+    answer = client.post(url, form)
+    assert answer.status_code == 422
+    assert "Still to check: leads tied clear of belts and exhaust." in text_of(answer)
+    assert not RoadRun.objects.exists()
+    page = client.get(client.post(url, form | BEFORE).url)
+    assert "Checked before leaving: brakes and fluids, leads tied clear of belts and exhaust" in text_of(page)
 
 
 def test_a_double_tap_begins_one_run(browser_of, mechanic, second_mechanic, job, version):
@@ -83,6 +110,7 @@ def test_a_double_tap_begins_one_run(browser_of, mechanic, second_mechanic, job,
         "route": "Quarry hill",
         "driver": second_mechanic.pk,
         "writer": mechanic.pk,
+        **BEFORE,
     }
     client = browser_of(mechanic)
     first, second = (client.post(reverse("roadtest:begin", args=[job.code]), form) for _ in range(2))
@@ -112,11 +140,12 @@ def test_a_note_reads_as_a_sentence_in_the_unit_it_was_taken_in(run, actor):
     assert "heavy pinking at 2600 rpm, 2 inHg: hill, third gear" in run.job.journal.last().sentence
 
 
-def test_pinking_needs_the_speed_at_which_it_was_heard(browser_of, mechanic, run):
-    form = {"id": uuid.uuid4(), "kind": "pinking", "severity": 2, "rpm": "", "words": "on the hill"}
+def test_pinking_says_how_strong_it_was(browser_of, mechanic, run):
+    form = {"id": uuid.uuid4(), "kind": "pinking", "rpm": "2600", "words": "on the hill"}
     answer = browser_of(mechanic).post(reverse("roadtest:note", args=[run.job.code, run.pk]), form)
     assert answer.status_code == 422
     assert "on the hill" in answer.content.decode()
+    assert "Enter how strongly it pinked." in text_of(answer)
 
 
 def test_one_tap_is_enough_for_the_rest(browser_of, mechanic, run):

@@ -1,5 +1,6 @@
 /*
- * Opens sheets without a network. The view puts SETTINGS in front: release, files, sheets, stylesheets.
+ * Opens sheets, strobe sessions and road notes without a network. The view puts SETTINGS in front: release, files,
+ * pages, stylesheets.
  *
  * Pages come from the network as long as it answers; their copies are for the dead spot. Entries never pass through
  * here: the page's own queue sends them.
@@ -10,7 +11,8 @@ const COPIES = "crankmark-pages"; // emptied by copies.js whenever another perso
 const PATIENCE_MS = 5_000;
 const SPOKEN_FOR = [502, 503, 504];
 
-const SHEET = new RegExp(`^/jobs/[^/]+/(${SETTINGS.sheets.join("|")})/$`);
+const KEPT = Object.entries(SETTINGS.pages).map(([end, called]) => [new RegExp(`^/jobs/([^/]+)/${end}/$`), called]);
+const isKept = (path) => KEPT.some(([pattern]) => pattern.test(path));
 const THUMBNAIL = /^\/jobs\/photographs\/[^/]+\/small\/$/;
 
 self.addEventListener("install", (event) => {
@@ -48,7 +50,7 @@ const fetched = async (request, worthKeeping) => {
 const after = (milliseconds) => new Promise((resolve) => setTimeout(resolve, milliseconds));
 
 /* The network's answer; its copy if the network fails or is slower than a person's patience. */
-const sheetPage = async (event) => {
+const keptPage = async (event) => {
   const path = new URL(event.request.url).pathname;
   const copy = async () => (await caches.open(COPIES)).match(path);
   const fromNetwork = fetched(event.request, isPage);
@@ -87,16 +89,17 @@ const file = async (request) => {
 /* The page for a page that was not kept: what is kept, and that nothing entered is lost. */
 const noAnswer = async () => {
   const cache = await caches.open(COPIES);
-  const paths = (await cache.keys()).map((request) => new URL(request.url).pathname).filter((path) => SHEET.test(path));
-  const links = paths.map((path) => {
-    const [, , code, kind] = path.split("/");
-    return `<li><a class="button" href="${path}">Open ${kind} sheet, job ${code}</a></li>`;
-  });
-  const sheets = links.length
+  const paths = (await cache.keys()).map((request) => new URL(request.url).pathname);
+  const links = paths.flatMap((path) =>
+    KEPT.filter(([pattern]) => pattern.test(path)).map(
+      ([pattern, called]) => `<li><a class="button" href="${path}">${called}, job ${pattern.exec(path)[1]}</a></li>`,
+    ),
+  );
+  const kept = links.length
     ? `<p>Kept on this tablet:</p><ul class="lines">${links.join("")}</ul>`
-    : "<p>No sheet is kept on this tablet. Open one with the network first.</p>";
+    : "<p>No page is kept on this tablet. Open it with the network first.</p>";
   const styles = SETTINGS.stylesheets.map((url) => `<link rel="stylesheet" href="${url}">`).join("");
-  const text = `<!doctype html><html lang="en-GB"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>No answer · Crankmark</title>${styles}</head><body><div class="page"><main class="stack"><h1>The workshop computer does not answer</h1><p>Entries that wait on this tablet are safe; they are sent once it answers again.</p>${sheets}</main></div></body></html>`;
+  const text = `<!doctype html><html lang="en-GB"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>No answer · Crankmark</title>${styles}</head><body><div class="page"><main class="stack"><h1>The workshop computer does not answer</h1><p>Entries that wait on this tablet are safe; they are sent once it answers again.</p>${kept}</main></div></body></html>`;
   return new Response(text, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } });
 };
 
@@ -105,14 +108,14 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== self.location.origin) return;
   if (request.mode === "navigate") {
-    event.respondWith(SHEET.test(url.pathname) ? sheetPage(event) : otherPage(request));
+    event.respondWith(isKept(url.pathname) ? keptPage(event) : otherPage(request));
   } else if (THUMBNAIL.test(url.pathname)) event.respondWith(thumbnail(request));
   else if (SETTINGS.files.includes(url.pathname)) event.respondWith(file(request));
 });
 
 self.addEventListener("message", (event) => {
   const path = event.data?.keep;
-  if (!path || !SHEET.test(path)) return;
+  if (!path || !isKept(path)) return;
   event.waitUntil(
     (async () => {
       const cache = await caches.open(COPIES);

@@ -1,0 +1,10 @@
+/*
+ * Begins the page of a strobe session, where the browser can keep a queue. One that keeps nothing leaves the page as it
+ * is without script: there every reading goes straight to the workshop computer.
+ */
+
+import { keepsQueue } from "../queue/keeps.js";
+import { showNoQueue } from "../queue/unsent.js";
+
+if (keepsQueue) await import("./readings.js");
+else showNoQueue(document.querySelector("[data-status]"));
