@@ -13,5 +13,6 @@ urlpatterns = [
     path("jobs/<str:code>/strobe/<int:pk>/", views.session, name="session"),
     path("jobs/<str:code>/strobe/<int:pk>/send/", tablet.send, name="send"),
     path("jobs/<str:code>/strobe/<int:pk>/reading/", views.add_reading, name="add-reading"),
+    path("jobs/<str:code>/strobe/<int:pk>/several/", views.add_several, name="add-several"),
     path("jobs/<str:code>/strobe/<int:pk>/reading/<uuid:reading>/", views.withdraw, name="withdraw"),
 ]

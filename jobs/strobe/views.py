@@ -20,6 +20,7 @@ from jobs.strobe.final_check import final_check_of
 from jobs.strobe.forms import BaseSittingForm, BeginForm, ClampForm, ReadingForm
 from jobs.strobe.models import Purpose, StrobeSession
 from jobs.strobe.pictures import session_pictures
+from jobs.strobe.several import SeveralForm, take_several
 from jobs.strobe.tablet import page_data, vacuum_unit_for
 from jobs.strobe.taking import take_reading
 
@@ -109,9 +110,13 @@ def _reading_form(request: HttpRequest, session: StrobeSession, data: Any = None
     return ReadingForm(data, vacuum_unit=vacuum_unit_for(session, actor_of(request).person))
 
 
+def _several_form(request: HttpRequest, session: StrobeSession, data: Any = None) -> SeveralForm:
+    return SeveralForm(data, vacuum_unit=vacuum_unit_for(session, actor_of(request).person), prefix="several")
+
+
 def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **forms: Any) -> dict[str, Any]:
     found, stage = queries.judged(session), STAGE_OF[Purpose(session.purpose)]
-    fresh = {"form": _reading_form(request, session)}
+    fresh = {"form": _reading_form(request, session), "several_form": _several_form(request, session)}
     return job_context(
         request,
         job,
@@ -154,6 +159,19 @@ def add_reading(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     if saved:
         return redirect("strobe:session", code, pk)
     context = _session_context(request, job, session, form=form, doubt=doubt)
+    return render(request, "jobs/strobe/session.html", context, status=422)
+
+
+@require_POST
+@permission_required("record_readings")
+def add_several(request: HttpRequest, code: str, pk: int) -> HttpResponse:
+    """The readings of a slip of paper, written down beside the engine or by a passenger."""
+    job = job_for(code)
+    session = _session(job, pk)
+    form = _several_form(request, session, request.POST)
+    if form.is_valid() and take_several(session=session, form=form, actor=actor_of(request)):
+        return redirect("strobe:session", code, pk)
+    context = _session_context(request, job, session, several_form=form)
     return render(request, "jobs/strobe/session.html", context, status=422)
 
 
