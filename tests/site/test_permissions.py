@@ -59,7 +59,7 @@ CUSTOM = [
     (AT_THE_CAR, "board", "go-on send-back unit"),
     (AT_THE_CAR, "inspection", "add-sweep-reading withdraw-sweep-reading check-mark read-compression give-verdict"),
     (AT_THE_CAR, "checklists", "begin newer item confirm again correct-record send"),
-    (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading withdraw send"),
+    (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading add-several withdraw send"),
     (AT_THE_CAR, "fitting", "rotor"),
     (AT_THE_CAR, "bench", "start version release set-aside next refit"),
     (AT_THE_CAR, "maps", "carry-over keep read-back"),
