@@ -9,6 +9,7 @@ from uuid import UUID
 from django.apps import apps
 from django.db import models, transaction
 
+from garage.arrivals.waiting import drop_all
 from garage.backup.erased import note_erased
 from garage.customers.models import Customer
 from garage.people.queries import get_workshop
@@ -79,6 +80,7 @@ def forget(
         kept = kept_of(customer, get_workshop().keep_bills_years)
         kept = [one for one in kept if one.until >= actor.at.date()]
         known_plates = [text for car in cars for text in (car.registration, car.chassis_number)] if plates else []
+        drop_all()
         names = names_of(customer, [*words, *_formerly(customer)], known_plates)
         gone = _Gone()
         with erasing():

@@ -47,6 +47,7 @@ CUSTOM = [
     # without a list nobody at the bench could begin
     (AT_THE_CAR, "checklists", "put-in-shipped"),
     # booking
+    (MONEY, "arrivals", "upload columns preview bring-in drop undo"),
     (EVERYBODY, "customers", "new edit"),
     (EVERYBODY, "vehicles", "new edit"),
     (EVERYBODY, "board", "book edit hold abandon take-up journal cautions-read"),
