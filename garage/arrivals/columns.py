@@ -29,7 +29,7 @@ OF_CUSTOMERS = (
     )),
     Holds("surname", "Customer’s surname", ("surname", "last name", "lastname", "family name")),
     Holds("phone", "Phone", (
-        "phone", "phone number", "phone no", "telephone", "telephone number", "tel", "tel no", "mobile",
+        "phone", "phone number", "phone no", "tel", "tel no", "mobile",
         "mobile number", "mobile phone", "mob", "cell", "cell phone", "contact number", "customer phone",
     )),
     Holds("email", "Email", ("email", "e mail", "mail", "email address", "e mail address", "customer email")),
@@ -88,7 +88,8 @@ def guessed(header: list[str]) -> list[str]:
 def _plain(word: str) -> str:
     """The word without accents, marks and capitals."""
     bare = "".join(letter for letter in unicodedata.normalize("NFKD", word) if not unicodedata.combining(letter))
-    return " ".join(re.sub(r"[^a-z0-9]+", " ", bare.casefold().replace("’", "").replace("'", "")).split())
+    plain = bare.casefold().replace("’", "").replace("'", "").replace("telephone", "phone")
+    return " ".join(re.sub(r"[^a-z0-9]+", " ", plain).split())
 
 
 def refusal_of(columns: list[str]) -> str:
