@@ -59,6 +59,8 @@ SAID = {
     "garage_workshop.hourly_rate": "the workshop's currency an hour",
     "jobs_costline.unit_price": "the workshop's currency",
     "jobs_costline.quantity": "hours, or pieces of a part",
+    "jobs_bookingphotograph.width": "pixels",
+    "jobs_bookingphotograph.height": "pixels",
     "jobs_photograph.width": "pixels",
     "jobs_photograph.height": "pixels",
     "jobs_mapversion.curve": "rows of crank rpm and degrees of the crank",

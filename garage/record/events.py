@@ -41,6 +41,7 @@ class Event(StrEnum):
     # the job
     BOOKED = "booked"
     BOOKING_CHANGED = "booking-changed"
+    BOOKING_PHOTOGRAPH = "booking-photograph"
     STAGE_PASSED = "stage-passed"
     SENT_BACK = "sent-back"
     PUT_ASIDE = "put-aside"

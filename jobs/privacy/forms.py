@@ -34,8 +34,7 @@ class ForgetForm(IdempotentForm, AgainstThePasswordForm):
     def __init__(self, *args: Any, customer: Customer, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["photographs"].choices = [  # type: ignore[attr-defined]
-            (str(one.pk), f"{one.entry.sheet.job.code}: {one.entry.item.text}, {one.made_at:%d %b %Y}")
-            for one in photographs_of(customer)
+            (str(one.row.pk), f"{one.code}: {one.of}, {one.row.made_at:%d %b %Y}") for one in photographs_of(customer)
         ]
         # Asked for last, when it is known what for.
         self.order_fields(["reason", "plates", "photographs", "words"])
