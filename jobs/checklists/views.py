@@ -14,7 +14,7 @@ from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.forms import ColleagueForm
 from garage.people.models import Staff
-from garage.people.queries import get_workshop
+from garage.people.queries import colleagues_without_pin, get_workshop
 from garage.record.refusals import RuleRefusedError
 from jobs.checklists import actions, queries, stored
 from jobs.checklists.drawings import picture_of
@@ -182,6 +182,7 @@ def _item_page(
         may_confirm=may_record and may_confirm(line, person),
         is_own=may_record and line.waits_for_second and not may_confirm(line, person),
         colleague_form=ColleagueForm(beside=person, permission="record_readings"),
+        colleague_without_pin=colleagues_without_pin(person, "record_readings").exists(),
         back_url=f"{queries.sheet_page(job, kind)}#item-{line.item.key}",
     )
     return render(request, "jobs/checklists/item.html", context, status=status)

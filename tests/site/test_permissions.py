@@ -32,7 +32,11 @@ MONEY = {OWNER, DESK}
 CUSTOM = [
     # oneself, and who is at the bench
     (AT_THE_CAR, "people", "alone-today"),
-    (EVERYBODY, "people", "sign-out switch account new-password new-pin end-session end-other-sessions prove"),
+    (
+        EVERYBODY,
+        "people",
+        "sign-out switch first-pin account new-password new-pin end-session end-other-sessions prove",
+    ),
     (EVERYBODY, "people", "time-code add-passkey remove-passkey new-recovery-codes remove-second-factor"),
     # the house
     ({OWNER}, "people", "workshop new-person person end-sessions-of second-factor-rule remove-second-factor-of"),
