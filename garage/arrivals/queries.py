@@ -79,7 +79,8 @@ def _shown_part(planned: PlannedRow, part: Part, plan: Plan) -> ShownPart:
 
 def _said(kind: str, values: Mapping[str, Any]) -> str:
     names = ("name", "phone", "email") if kind == "customer" else ("registration", "maker", "model", "year")
-    return " · ".join(str(values[name])[:80] for name in names if values.get(name))
+    # A customer may be called by the phone number alone.
+    return " · ".join(dict.fromkeys(str(values[name])[:80] for name in names if values.get(name)))
 
 
 def _verdict(part: Part, plan: Plan) -> str:

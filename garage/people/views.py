@@ -101,6 +101,7 @@ def first_page(request: HttpRequest) -> HttpResponse:
         except actions.AlreadySetUpError:
             return redirect("people:sign-in")
         signing_in.begin(request, owner)
+        messages.success(request, "Workshop set up. Check its data here, then book a car under Today.")
         return redirect("people:workshop")
     return render(request, "garage/people/set_up.html", {"form": form}, status=422 if form.is_bound else 200)
 

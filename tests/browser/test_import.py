@@ -13,7 +13,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 def twelve_rows() -> str:
-    plain = [["Owner " + letter, f"0171 555 03{n:02d}", "", "", f"QRR {n}", "Alder", "1500", "1966", "", "", "4", "", ""]
+    rest = ["Alder", "1500", "1966", "", "", "4", "", ""]
+    plain = [["Owner " + letter, f"0171 555 03{n:02d}", "", "", f"QRR {n}", *rest]
              for n, letter in enumerate("ABCDEFGHIJ")]  # fmt: skip
     return csv_of(MIRA, [*JONAH[:7], "soon", *JONAH[8:]], *plain, delimiter=";")
 
