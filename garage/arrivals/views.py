@@ -59,7 +59,7 @@ def preview(request: HttpRequest, pk: UUID) -> HttpResponse:
     if not waiting.is_mapped(own):
         return redirect("arrivals:columns", pk)
     if request.method == "POST":
-        waiting.choose(waiting=own, choices=choices_of(request.POST), for_all=request.POST.get("for_all", ""))
+        waiting.choose(waiting_id=own.pk, choices=choices_of(request.POST), for_all=request.POST.get("for_all", ""))
         place = {name: request.POST.get(name, "") for name in ("show", "page")}
         return redirect(f"{reverse('arrivals:preview', args=[pk])}?{urlencode(place)}")
     plan = waiting.plan_for(own)
@@ -81,7 +81,7 @@ def bring_in(request: HttpRequest, pk: UUID) -> HttpResponse:
     actor = actor_of(request)
     own = WaitingList.objects.filter(pk=pk, by=actor.person).first()
     if own is not None:
-        waiting.choose(waiting=own, choices=choices_of(request.POST))
+        waiting.choose(waiting_id=own.pk, choices=choices_of(request.POST))
     try:
         arrival = actions.bring_in(waiting_id=pk, seen=request.POST.get("seen", ""), actor=actor)
     except actions.ArrivalRefusedError as refusal:

@@ -49,9 +49,11 @@ def choose_columns(*, waiting: WaitingList, columns: list[str], actor: Actor) ->
 
 
 @transaction.atomic
-def choose(*, waiting: WaitingList, choices: dict[str, str], for_all: str = "") -> None:
-    """Keep what is to be done with the doubles; `for_all` with every one of them."""
-    waiting = WaitingList.objects.select_for_update().get(pk=waiting.pk)
+def choose(*, waiting_id: UUID, choices: dict[str, str], for_all: str = "") -> None:
+    """Keep what is to be done with the doubles; `for_all` with every one of them. A list that is gone has none."""
+    waiting = WaitingList.objects.select_for_update().filter(pk=waiting_id).first()
+    if waiting is None:
+        return
     waiting.choices |= {key: choice for key, choice in choices.items() if choice in list(Choice)}
     if for_all in list(Choice):
         asked = [

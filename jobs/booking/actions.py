@@ -68,6 +68,5 @@ def _keep(job: Job, pictures: Sequence[Picture], actor: Actor) -> None:
         )
     if new:
         words = "1 photograph" if len(new) == 1 else f"{len(new)} photographs"
-        journal.write(
-            job, Event.BOOKING_PHOTOGRAPH, f"At booking: {words}", actor=actor, photographs=list(map(str, new))
-        )
+        sentence = f"{words} added to the booking"
+        journal.write(job, Event.BOOKING_PHOTOGRAPH, sentence, actor=actor, photographs=list(map(str, new)))

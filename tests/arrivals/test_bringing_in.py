@@ -1,6 +1,7 @@
 """A list is brought in whole and once, and undone as far as nothing was built on it."""
 
 import threading
+import uuid
 from datetime import timedelta
 
 import pytest
@@ -198,3 +199,18 @@ def test_a_list_that_nobody_brought_in_is_gone_after_a_day(desk, browser_of, own
     WaitingList.objects.update(at=early.at - timedelta(days=2))
     uploaded(browser_of(owner), csv_of(JONAH, header=HEADER))
     assert not WaitingList.objects.filter(pk=early.pk).exists()
+
+
+def test_whoever_is_forgotten_is_in_no_list_that_waits(desk, browser_of, owner):
+    previewed(desk, MIRA)
+    typed = {"idempotency_key": uuid.uuid4(), "reason": "asked for it", "password": "a long workshop password"}
+    browser_of(owner).post(reverse("privacy:forget", args=[CustomerFactory().pk]), typed)
+    assert Customer.objects.get().forgotten_at
+    assert not WaitingList.objects.exists()
+
+
+def test_bring_in_of_a_list_that_is_gone_says_so(desk):
+    preview = previewed(desk, MIRA)
+    WaitingList.objects.all().delete()
+    answer = brought_in(desk, preview)
+    assert "This list is no longer here. Upload it again." in text_of(desk.get(answer.url))

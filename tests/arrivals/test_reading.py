@@ -81,5 +81,10 @@ def test_what_is_no_list_is_refused_with_the_line_and_column(content, says):
     assert refusal(content) == says
 
 
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_lines_end_as_any_machine_ends_them(end):
+    assert table_of(f"Name,Phone{end}Mira,1{end}Jonah,2".encode()).rows == [(2, ["Mira", "1"]), (3, ["Jonah", "2"])]
+
+
 def test_five_thousand_rows_are_read():
     assert len(table_of(b"a,b\n" + b"x,y\n" * 5000).rows) == 5000

@@ -46,7 +46,7 @@ def test_a_car_is_booked_with_several_photographs_and_its_job_shows_them(desk):
     for one in job.photographs.all():
         assert reverse("booking:photograph-small", args=[one.pk]) in page
         assert desk.get(reverse("booking:photograph", args=[one.pk]))["Content-Type"] == "image/jpeg"
-    assert job.journal.get(event="booking-photograph").text == "At booking: 3 photographs"
+    assert job.journal.get(event="booking-photograph").text == "3 photographs added to the booking"
 
 
 def test_a_double_tap_books_once_and_keeps_each_photograph_once(desk):
