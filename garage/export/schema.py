@@ -53,6 +53,11 @@ BESIDE = {
 }
 # or is said here.
 SAID = {
+    "garage_arrival.row_count": "rows",
+    "garage_arrival.left_out": "rows",
+    "garage_arrival.customers_made": "customers",
+    "garage_arrival.cars_made": "cars",
+    "garage_arrival.filled": "customers and cars",
     "garage_distributor.dwell_deg": "degrees of the distributor",
     "garage_distributor.capsule_full_deg": "degrees of the distributor",
     "garage_distributor.factory_band": "rows of distributor rpm, least and greatest degrees of the distributor",

@@ -125,7 +125,12 @@ def switch(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "garage/people/switch.html",
-        {"form": form, "next": way_on(request), "without_pin": people_without_pin().exists()},
+        {
+            "form": form,
+            "next": way_on(request),
+            "without_pin": people_without_pin().exists(),
+            "first_pin_url": f"{resolve_url('people:first-pin')}?next={quote(request.get_full_path())}",
+        },
         status=422 if form.is_bound else 200,
     )
 
