@@ -1,5 +1,6 @@
 """Gathers the rooms' models for Django."""
 
+from garage.arrivals.models import Arrival, Arrived, ColumnPlan, WaitingList
 from garage.background.models import BackgroundWorker
 from garage.customers.models import Customer
 from garage.people.models import Device, OpenSession, Staff, Workshop
@@ -9,8 +10,11 @@ from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
 __all__ = [
+    "Arrival",
+    "Arrived",
     "BackgroundWorker",
     "Coil",
+    "ColumnPlan",
     "Customer",
     "Device",
     "Distributor",
@@ -26,5 +30,6 @@ __all__ = [
     "UnitType",
     "UnitTypeRevision",
     "Vehicle",
+    "WaitingList",
     "Workshop",
 ]

@@ -1,5 +1,6 @@
 """Gathers the rooms' models for Django."""
 
+from jobs.booking.models import BookingPhotograph
 from jobs.checklists.models import (
     ChecklistItem,
     ChecklistTemplate,
@@ -20,6 +21,7 @@ from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
 
 __all__ = [
+    "BookingPhotograph",
     "CautionRead",
     "ChecklistItem",
     "ChecklistTemplate",

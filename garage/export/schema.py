@@ -53,12 +53,19 @@ BESIDE = {
 }
 # or is said here.
 SAID = {
+    "garage_arrival.row_count": "rows",
+    "garage_arrival.left_out": "rows",
+    "garage_arrival.customers_made": "customers",
+    "garage_arrival.cars_made": "cars",
+    "garage_arrival.filled": "customers and cars",
     "garage_distributor.dwell_deg": "degrees of the distributor",
     "garage_distributor.capsule_full_deg": "degrees of the distributor",
     "garage_distributor.factory_band": "rows of distributor rpm, least and greatest degrees of the distributor",
     "garage_workshop.hourly_rate": "the workshop's currency an hour",
     "jobs_costline.unit_price": "the workshop's currency",
     "jobs_costline.quantity": "hours, or pieces of a part",
+    "jobs_bookingphotograph.width": "pixels",
+    "jobs_bookingphotograph.height": "pixels",
     "jobs_photograph.width": "pixels",
     "jobs_photograph.height": "pixels",
     "jobs_mapversion.curve": "rows of crank rpm and degrees of the crank",

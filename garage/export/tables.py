@@ -32,6 +32,7 @@ NO_PART = frozenset(
         "garage_passkey",
         "garage_recoverycode",
         "garage_timecode",
+        "garage_waitinglist",
         "jobs_filetoremove",
     }
 )

@@ -13,10 +13,11 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from garage.people.models import Role, Staff, VacuumUnit, Workshop
-from garage.people.queries import colleagues, people_with_pin
+from garage.people.queries import colleagues, people_with_pin, people_without_pin
 from garage.people.set_up import is_the_code
 from garage.quantities.typed import figures
 from garage.record.row_versions import RowVersionForm
+from garage.second_factor.queries import has_second_factor
 
 PIN = RegexValidator(r"\A[0-9]{4,6}\Z", "A PIN has 4 to 6 digits.")
 USERNAME = Staff._meta.get_field("username")
@@ -166,10 +167,14 @@ class AgainstThePasswordForm(forms.Form):
         self.request = request
         super().__init__(*args, **kwargs)
 
+    def username(self) -> str:
+        """Of whose password is asked."""
+        return self.request.user.get_username()
+
     def clean_password(self) -> str:
         password = self.cleaned_data["password"]
         # Asked as a sign-in is asked, so that guessing here is counted and stopped as it is there.
-        if authenticate(self.request, username=self.request.user.get_username(), password=password) is None:
+        if authenticate(self.request, username=self.username(), password=password) is None:
             raise forms.ValidationError("This is not your password.")
         return password
 
@@ -203,6 +208,34 @@ class PinForm(AgainstThePasswordForm):
         if cleaned.get("pin") and cleaned["pin"] != cleaned.get("pin_again"):
             self.add_error("pin_again", "The two PINs differ.")
         return cleaned
+
+
+class FirstPinForm(PinForm):
+    """The first PIN of whoever stands at a tablet where somebody else may be signed in."""
+
+    person = forms.ModelChoiceField(
+        label="Person", queryset=Staff.objects.none(), widget=forms.RadioSelect, empty_label=None
+    )
+
+    field_order = ["person", "password", "pin", "pin_again"]
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["person"].queryset = people_without_pin()  # type: ignore[attr-defined]
+
+    def clean_person(self) -> Staff:
+        person: Staff = self.cleaned_data["person"]
+        if has_second_factor(person):
+            raise ValidationError("You have a second step. Sign in yourself, then set the PIN under My account.")
+        if person.first_password_until and person.first_password_until < timezone.now():
+            raise ValidationError("This first password has expired. Ask the owner for a new one.")
+        return person
+
+    def username(self) -> str:
+        person = self.cleaned_data.get("person")
+        if person is None:  # refused before; nothing is asked of anybody
+            raise ValidationError("Choose the person first.")
+        return person.get_username()
 
 
 class SwitchForm(forms.Form):

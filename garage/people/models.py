@@ -12,7 +12,8 @@ from garage.quantities.limits import Between
 
 # Four digits typed at a shared tablet open the record of a car, but not the workshop, what it works by, or a gate.
 NEEDS_THE_PASSWORD = frozenset(
-    f"garage.{permission}" for permission in ("manage_workshop", "edit_checklists", "edit_unit_types", "pass_gates")
+    f"garage.{permission}"
+    for permission in ("manage_workshop", "edit_checklists", "edit_unit_types", "import_lists", "pass_gates")
 )
 
 
@@ -64,6 +65,7 @@ class Staff(AbstractUser):
             ("edit_checklists", "Can write check-list templates"),
             ("edit_unit_types", "Can describe unit types"),
             ("book_jobs", "Can book cars and write customers and vehicles"),
+            ("import_lists", "Can bring in customers and cars from a list"),
             ("keep_costs", "Can write hours, parts and bills"),
             ("record_readings", "Can write measurements, fitting entries, maps and road notes"),
             ("pass_gates", "Can let a car go past a gate that is not met, with a reason"),

@@ -22,9 +22,19 @@ def people_with_pin() -> QuerySet[Staff]:
     return Staff.objects.filter(is_active=True, groups__isnull=False).exclude(bench_pin="").distinct()
 
 
+def people_without_pin() -> QuerySet[Staff]:
+    """Whoever could write at a shared tablet, and has no bench PIN yet."""
+    return Staff.objects.filter(is_active=True, groups__isnull=False, bench_pin="").distinct()
+
+
 def colleagues(beside: Staff, permission: str) -> QuerySet[Staff]:
     """Whoever has a PIN and the permission, but for the person `beside` whom they stand."""
     return people_with_pin().filter(groups__permissions__codename=permission).exclude(pk=beside.pk)
+
+
+def colleagues_without_pin(beside: Staff, permission: str) -> QuerySet[Staff]:
+    """Whoever could be one of the `colleagues` once they have a PIN."""
+    return people_without_pin().filter(groups__permissions__codename=permission).exclude(pk=beside.pk)
 
 
 def mechanics() -> QuerySet[Staff]:

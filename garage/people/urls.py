@@ -13,6 +13,7 @@ urlpatterns = [
     path("sign-out/", views.sign_out, name="sign-out"),
     path("set-up/", views.first_page, name="set-up"),
     path("bench/", views.switch, name="switch"),
+    path("bench/first-pin/", views.first_pin, name="first-pin"),
     path("alone-today/", views.alone_today, name="alone-today"),
     path("account/", views.account, name="account"),
     path("account/password/", views.new_password, name="new-password"),

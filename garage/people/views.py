@@ -1,5 +1,6 @@
 """Signing in and out, setting up, who is at the bench, and the people of the workshop."""
 
+from dataclasses import replace
 from typing import Any
 from urllib.parse import quote
 
@@ -22,6 +23,7 @@ from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.forms import (
     AccountForm,
+    FirstPinForm,
     NewPasswordForm,
     NewPersonForm,
     PersonForm,
@@ -34,6 +36,7 @@ from garage.people.forms import (
 from garage.people.fresh_proof import fresh_proof_required, is_fresh, to_the_proof
 from garage.people.models import Staff, Workshop
 from garage.people.open_sessions import key_of, signed_in_now
+from garage.people.queries import people_without_pin
 from garage.people.second_step import wait_for_it
 from garage.people.ways import way_in, way_on
 from garage.record.conflicts import STALE, standing
@@ -98,6 +101,7 @@ def first_page(request: HttpRequest) -> HttpResponse:
         except actions.AlreadySetUpError:
             return redirect("people:sign-in")
         signing_in.begin(request, owner)
+        messages.success(request, "Workshop set up. Check its data here, then book a car under Today.")
         return redirect("people:workshop")
     return render(request, "garage/people/set_up.html", {"form": form}, status=422 if form.is_bound else 200)
 
@@ -121,6 +125,30 @@ def switch(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "garage/people/switch.html",
+        {
+            "form": form,
+            "next": way_on(request),
+            "without_pin": people_without_pin().exists(),
+            "first_pin_url": f"{resolve_url('people:first-pin')}?next={quote(request.get_full_path())}",
+        },
+        status=422 if form.is_bound else 200,
+    )
+
+
+@sensitive_post_parameters("password", "pin", "pin_again")
+@never_cache
+@require_http_methods(["GET", "POST"])
+def first_pin(request: HttpRequest) -> HttpResponse:
+    """Whoever is asked for a PIN and has none sets one where they stand; whoever is signed in stays so."""
+    form = FirstPinForm(request.POST or None, request=request)
+    if form.is_valid():
+        person = form.cleaned_data["person"]
+        actions.set_pin(person=person, pin=form.cleaned_data["pin"], actor=replace(actor_of(request), person=person))
+        messages.success(request, f"PIN set for {person}. Use it here from now on.")
+        return redirect(way_on(request))
+    return render(
+        request,
+        "garage/people/first_pin.html",
         {"form": form, "next": way_on(request)},
         status=422 if form.is_bound else 200,
     )

@@ -13,6 +13,8 @@ class Event(StrEnum):
     BOOK_EXPORTED = "book-exported"
     BOOK_BROUGHT_IN = "book-brought-in"
     # customers, cars, units, people, the workshop
+    ARRIVALS_BROUGHT_IN = "arrivals-brought-in"
+    ARRIVALS_UNDONE = "arrivals-undone"
     MADE = "made"
     CHANGED = "changed"
     WORKSHOP_SET_UP = "workshop-set-up"
@@ -39,6 +41,7 @@ class Event(StrEnum):
     # the job
     BOOKED = "booked"
     BOOKING_CHANGED = "booking-changed"
+    BOOKING_PHOTOGRAPH = "booking-photograph"
     STAGE_PASSED = "stage-passed"
     SENT_BACK = "sent-back"
     PUT_ASIDE = "put-aside"

@@ -8,6 +8,7 @@ from garage.site import views
 urlpatterns: list[URLPattern | URLResolver] = [
     # the workshop
     path("", include("garage.people.urls")),
+    path("import/", include("garage.arrivals.urls")),
     path("customers/", include("garage.customers.urls")),
     path("vehicles/", include("garage.vehicles.urls")),
     path("units/", include("garage.units.urls")),

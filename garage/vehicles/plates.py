@@ -14,9 +14,9 @@ SEPARATORS = (" ", "-", ".", "/")
 
 
 def bare(text: str) -> str:
-    """`text` in capitals, its letters and digits alone."""
+    """`text` in capitals, its letters and digits alone, those of other alphabets too: BÜ H 12 is not B H 12."""
     plain = unicodedata.normalize("NFKC", text)
-    return re.sub(r"[^0-9A-Z]", "", plain.upper())
+    return re.sub(r"[\W_]", "", plain.upper())
 
 
 def without_separators(column: str) -> Func:

@@ -1,7 +1,6 @@
 """The board, the job card, the journal, and moving a job along."""
 
 import re
-from typing import Any
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -21,11 +20,12 @@ from garage.record.row_versions import StaleEditError
 from garage.vehicles.models import Vehicle
 from jobs.board import queries
 from jobs.board.search import search as find
+from jobs.booking import actions as booking
+from jobs.booking.forms import BookingEditWithPhotographsForm, BookingWithPhotographsForm
+from jobs.booking.queries import photographs_at_booking, shown
 from jobs.checklists import queries as checklists
 from jobs.job import actions, stages
 from jobs.job.forms import (
-    BookingEditForm,
-    BookingForm,
     HoldForm,
     KindForm,
     NoteForm,
@@ -58,9 +58,9 @@ def search(request: HttpRequest) -> HttpResponse:
 @permission_required("book_jobs")
 def book(request: HttpRequest) -> HttpResponse:
     car = _car_named(request)
-    form = BookingForm(request.POST or None, initial={"vehicle": car and car.pk})
+    form = BookingWithPhotographsForm(request.POST or None, request.FILES or None, initial={"vehicle": car and car.pk})
     if form.is_valid():
-        job = _booked(form.cleaned_data, actor_of(request))
+        job = _booked(form, actor_of(request))
         messages.success(request, f"Booked: job {job.code}.")
         return redirect("board:job", job.code)
     return render(
@@ -79,12 +79,10 @@ def _car_named(request: HttpRequest) -> Vehicle | None:
     return Vehicle.objects.filter(pk=int(named)).select_related("customer").first()
 
 
-def _booked(typed: dict[str, Any], actor: Actor) -> Job:
-    of_the_car = {name: typed.pop(name) for name in ("registration", "maker", "model", "phone", "name")}
-    vehicle = typed.pop("vehicle")
-    if vehicle is None:
-        return actions.book_new_car(actor=actor, **of_the_car, **typed)
-    return actions.book_job(vehicle=vehicle, actor=actor, **typed)
+def _booked(form: BookingWithPhotographsForm, actor: Actor) -> Job:
+    pictures, typed = form.pictures(), form.cleaned_data
+    new_car = {name: typed.pop(name) for name in ("registration", "maker", "model", "phone", "name")}
+    return booking.book(new_car=new_car, pictures=pictures, actor=actor, **typed)
 
 
 @require_GET
@@ -104,6 +102,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             unmet=crossings_unmet(job),
             last_lines=job.journal.select_related("by", "device").order_by("-at", "-pk")[:8],
             note_form=NoteForm(),
+            photographs=shown(photographs_at_booking(job)),
         ),
     )
 
@@ -112,13 +111,19 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
 @permission_required("book_jobs")
 def edit(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
-    form = BookingEditForm(request.POST or None, instance=job, initial={"row_version": job.row_version})
+    form = BookingEditWithPhotographsForm(
+        request.POST or None, request.FILES or None, instance=job, initial={"row_version": job.row_version}
+    )
     if form.is_valid():
         values = {name: form.cleaned_data[name] for name in form.Meta.fields}
         job = job_for(code)  # the form has written its values into the instance it was given
         try:
-            actions.edit_booking(
-                job=job, row_version=form.cleaned_data["row_version"], actor=actor_of(request), **values
+            booking.change_booking(
+                job=job,
+                row_version=form.cleaned_data["row_version"],
+                pictures=form.pictures(),
+                actor=actor_of(request),
+                **values,
             )
         except StaleEditError:
             form.add_error(None, STALE)
@@ -130,7 +135,7 @@ def edit(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def _edit_page(
-    request: HttpRequest, job: Job, form: BookingEditForm, *, standing: list[dict[str, str]], status: int
+    request: HttpRequest, job: Job, form: BookingEditWithPhotographsForm, *, standing: list[dict[str, str]], status: int
 ) -> HttpResponse:
     return render(
         request, "jobs/board/edit.html", job_context(request, job, form=form, standing=standing), status=status

@@ -224,10 +224,9 @@ class Confirmation(RecordedFact):
         ]
 
 
-class Photograph(RecordedFact):
-    """A photograph of an entry: upright, without location data, of a sensible size."""
+class KeptPhotograph(RecordedFact):
+    """A photograph as it is kept, whatever it is of: upright, without location data, of a sensible size."""
 
-    entry = models.ForeignKey(Entry, models.PROTECT, related_name="photographs")
     file = models.FileField(upload_to="photographs")
     thumbnail = models.FileField(upload_to="photographs")
     width = models.PositiveIntegerField()
@@ -235,4 +234,14 @@ class Photograph(RecordedFact):
     sha256 = models.CharField(max_length=64)  # of the stored file
 
     class Meta:
+        abstract = True
         ordering = ["received_at", "made_at"]
+
+
+class Photograph(KeptPhotograph):
+    """A photograph of an entry."""
+
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="photographs")
+
+    class Meta(KeptPhotograph.Meta):
+        pass

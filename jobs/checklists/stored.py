@@ -6,7 +6,7 @@ import io
 from PIL import Image
 
 from garage.record.refusals import RuleRefusedError
-from jobs.checklists.models import Photograph
+from jobs.checklists.models import KeptPhotograph
 from jobs.checklists.photographs import thumbnail_of
 
 
@@ -14,7 +14,7 @@ class PhotographDamagedError(RuleRefusedError):
     """The stored photograph is gone, or is not the one that was taken."""
 
 
-def stored_photograph(photograph: Photograph) -> bytes:
+def stored_photograph(photograph: KeptPhotograph) -> bytes:
     """The photograph as it was saved.
 
     Raises
@@ -34,7 +34,7 @@ def stored_photograph(photograph: Photograph) -> bytes:
     return kept
 
 
-def stored_thumbnail(photograph: Photograph) -> bytes:
+def stored_thumbnail(photograph: KeptPhotograph) -> bytes:
     """The small picture; drawn again from the large one where it is gone or no picture any more.
 
     Raises

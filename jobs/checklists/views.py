@@ -1,13 +1,11 @@
 """The sheet's pages as they work without any script, and the photographs."""
 
 import re
-from collections.abc import Callable
-from typing import TypeVar
 from uuid import UUID, uuid5
 
 from django.contrib import messages
 from django.core.files.storage import default_storage
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import etag, require_GET, require_http_methods, require_POST
@@ -16,7 +14,7 @@ from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.forms import ColleagueForm
 from garage.people.models import Staff
-from garage.people.queries import get_workshop
+from garage.people.queries import colleagues_without_pin, get_workshop
 from garage.record.refusals import RuleRefusedError
 from jobs.checklists import actions, queries, stored
 from jobs.checklists.drawings import picture_of
@@ -26,6 +24,7 @@ from jobs.checklists.photographs import Picture
 from jobs.checklists.presentation import limits_here, row_of
 from jobs.checklists.record_actions import correct_record
 from jobs.checklists.rotor_items import ABOUT_THE_ROTOR
+from jobs.checklists.serving import as_picture, photograph_answer
 from jobs.checklists.sheet import Line, Sheet, may_confirm
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
@@ -183,6 +182,7 @@ def _item_page(
         may_confirm=may_record and may_confirm(line, person),
         is_own=may_record and line.waits_for_second and not may_confirm(line, person),
         colleague_form=ColleagueForm(beside=person, permission="record_readings"),
+        colleague_without_pin=colleagues_without_pin(person, "record_readings").exists(),
         back_url=f"{queries.sheet_page(job, kind)}#item-{line.item.key}",
     )
     return render(request, "jobs/checklists/item.html", context, status=status)
@@ -216,13 +216,13 @@ def _hash(request: HttpRequest, pk: UUID) -> str | None:
 @require_GET
 @etag(_hash)
 def photograph(request: HttpRequest, pk: UUID) -> HttpResponse:
-    return _picture(request, get_object_or_404(Photograph, pk=pk), stored.stored_photograph)
+    return photograph_answer(request, get_object_or_404(Photograph, pk=pk), stored.stored_photograph)
 
 
 @require_GET
 @etag(_hash)
 def photograph_small(request: HttpRequest, pk: UUID) -> HttpResponse:
-    return _picture(request, get_object_or_404(Photograph, pk=pk), stored.stored_thumbnail)
+    return photograph_answer(request, get_object_or_404(Photograph, pk=pk), stored.stored_thumbnail)
 
 
 @require_GET
@@ -230,22 +230,4 @@ def item_picture(request: HttpRequest, pk: int) -> FileResponse:
     item = get_object_or_404(ChecklistItem.objects.exclude(picture=""), pk=pk)
     if not default_storage.exists(item.picture):
         raise Http404
-    return _served(FileResponse(default_storage.open(item.picture), content_type="image/jpeg"))
-
-
-def _picture(request: HttpRequest, found: Photograph, bytes_of: Callable[[Photograph], bytes]) -> HttpResponse:
-    try:
-        return _served(HttpResponse(bytes_of(found), content_type="image/jpeg"))
-    except stored.PhotographDamagedError as damage:
-        return render(request, "errors/damaged.html", {"damage": str(damage)}, status=404)
-
-
-Served = TypeVar("Served", bound=HttpResponseBase)
-
-
-def _served(response: Served) -> Served:
-    """Only ever a picture, whatever a browser would like to make of it; asked for anew after a sign-out."""
-    response["X-Content-Type-Options"] = "nosniff"
-    response["Content-Disposition"] = "inline"
-    response["Cache-Control"] = "private, no-cache"
-    return response
+    return as_picture(FileResponse(default_storage.open(item.picture), content_type="image/jpeg"))

@@ -8,6 +8,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.utils import timezone
 
 from garage.people.queries import get_workshop
+from jobs.booking.queries import photographs_at_booking
 from jobs.checklists import queries as checklists
 from jobs.checklists.get_home import GET_HOME_DECLINED, GET_HOME_KIT
 from jobs.checklists.models import SheetKind
@@ -42,6 +43,7 @@ def document_data(job: Job, sign_off: Plain | None, at: datetime) -> Plain:
             "odometer": job.odometer,
             "odometer_unit": job.odometer_unit,
             "booked_for": job.booked_for,
+            "photographs": len(photographs_at_booking(job)),
         },
         "car": {
             "registration": vehicle.registration,

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.apps import apps
 from django.db import models, transaction
 
+from garage.arrivals.waiting import drop_all
 from garage.backup.erased import note_erased
 from garage.customers.models import Customer
 from garage.people.queries import get_workshop
@@ -19,11 +20,11 @@ from garage.record.events import Event
 from garage.record.models import TrailEntry, kind_of
 from garage.record.refusals import RuleRefusedError
 from garage.vehicles.models import Vehicle
-from jobs.checklists.models import Photograph
 from jobs.documents.models import CustomerLink, IssuedDocument
 from jobs.privacy.files import remove_files
+from jobs.privacy.held import photographs_of
 from jobs.privacy.kept_by_law import Kept, kept_of
-from jobs.privacy.mentions import ERASED, mentions, names_of, own_rows, without
+from jobs.privacy.mentions import ERASED, mentions, names_of, without
 from jobs.privacy.models import Erasure, FileToRemove
 
 NO_PLATE = "erased"
@@ -79,6 +80,7 @@ def forget(
         kept = kept_of(customer, get_workshop().keep_bills_years)
         kept = [one for one in kept if one.until >= actor.at.date()]
         known_plates = [text for car in cars for text in (car.registration, car.chassis_number)] if plates else []
+        drop_all()
         names = names_of(customer, [*words, *_formerly(customer)], known_plates)
         gone = _Gone()
         with erasing():
@@ -159,12 +161,13 @@ def _take_out_papers(keys: list[Any], gone: _Gone) -> None:
         gone.papers += 1
 
 
-def _take_out_photographs(customer: Customer, chosen: Collection[UUID], gone: _Gone) -> None:
-    own = own_rows(Photograph, customer)
-    for photograph in Photograph.objects.filter(pk__in=[pk for pk in chosen if pk in own]).exclude(file=""):
-        gone.files += [str(photograph.file), str(photograph.thumbnail)]
-        Photograph.objects.filter(pk=photograph.pk).update(file="", thumbnail="")
-        gone.photographs += 1
+def _take_out_photographs(customer: Customer, chosen: Collection[UUID | str], gone: _Gone) -> None:
+    ids = {str(one) for one in chosen}
+    for held in photographs_of(customer):
+        if str(held.row.pk) in ids:
+            gone.files += [str(held.row.file), str(held.row.thumbnail)]
+            type(held.row)._default_manager.filter(pk=held.row.pk).update(file="", thumbnail="")
+            gone.photographs += 1
 
 
 def _take_out_plates(cars: list[Vehicle], gone: _Gone) -> None:

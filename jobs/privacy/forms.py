@@ -3,14 +3,12 @@
 from typing import Any
 
 from django import forms
-from django.urls import reverse
 from django.utils.html import format_html
 
 from garage.customers.models import Customer
 from garage.people.forms import AgainstThePasswordForm
 from garage.record.idempotency import IdempotentForm
-from jobs.checklists.models import Photograph
-from jobs.privacy.held import photographs_of
+from jobs.privacy.held import HeldPhotograph, photographs_of
 
 
 class ForgetForm(IdempotentForm, AgainstThePasswordForm):
@@ -37,7 +35,7 @@ class ForgetForm(IdempotentForm, AgainstThePasswordForm):
     def __init__(self, *args: Any, customer: Customer, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["photographs"].choices = [  # type: ignore[attr-defined]
-            (str(one.pk), _shown(one)) for one in photographs_of(customer)
+            (str(one.row.pk), _shown(one)) for one in photographs_of(customer)
         ]
         # Asked for last, when it is known what for.
         self.order_fields(["reason", "plates", "photographs", "words"])
@@ -46,12 +44,12 @@ class ForgetForm(IdempotentForm, AgainstThePasswordForm):
         return [line.strip() for line in self.cleaned_data["words"].splitlines() if line.strip()]
 
 
-def _shown(photograph: Photograph) -> str:
+def _shown(photograph: HeldPhotograph) -> str:
     """The picture itself stands with its box: nobody knows by the words whose face is on it."""
     return format_html(
         '<img src="{}" alt="" loading="lazy" width="72" height="72"> <span>{}: {}, {}</span>',
-        reverse("checklists:photograph-small", args=[photograph.pk]),
-        photograph.entry.sheet.job.code,
-        photograph.entry.item.text,
-        f"{photograph.made_at:%d %b %Y}",
+        photograph.small,
+        photograph.code,
+        photograph.of,
+        f"{photograph.row.made_at:%d %b %Y}",
     )

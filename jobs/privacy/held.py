@@ -1,14 +1,17 @@
 """What is held about a customer, as plain data: for the person who asks, and for the owner before an erasing."""
 
 import json
+from dataclasses import dataclass
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
+from django.urls import reverse
 
 from garage.customers.models import Customer
 from garage.record.models import TrailEntry, kind_of
 from garage.vehicles.models import Vehicle
-from jobs.checklists.models import Photograph
+from jobs.booking.models import BookingPhotograph
+from jobs.checklists.models import KeptPhotograph, Photograph
 from jobs.documents.models import CustomerLink, IssuedDocument
 from jobs.job.models import Job
 from jobs.privacy.mentions import Mention, mentions, names_of
@@ -20,10 +23,35 @@ def jobs_of(customer: Customer) -> list[Job]:
     return list(Job.objects.filter(vehicle__customer=customer).select_related("vehicle").order_by("code"))
 
 
-def photographs_of(customer: Customer) -> list[Photograph]:
+@dataclass(frozen=True, slots=True)
+class HeldPhotograph:
+    """A photograph of the customer's car, what it is of, and where it is shown."""
+
+    row: KeptPhotograph
+    code: str  # of the job
+    of: str
+    page: str
+    small: str
+
+
+def photographs_of(customer: Customer) -> list[HeldPhotograph]:
     """Those that are still there, oldest first."""
-    found = Photograph.objects.filter(entry__sheet__job__vehicle__customer=customer).exclude(file="")
-    return list(found.select_related("entry__sheet__job", "entry__item").order_by("received_at"))
+    of_sheets = Photograph.objects.filter(entry__sheet__job__vehicle__customer=customer).exclude(file="")
+    at_booking = BookingPhotograph.objects.filter(job__vehicle__customer=customer).exclude(file="")
+    found = [
+        HeldPhotograph(
+            one, one.entry.sheet.job.code, one.entry.item.text,
+            reverse("checklists:photograph", args=[one.pk]), reverse("checklists:photograph-small", args=[one.pk]),
+        )
+        for one in of_sheets.select_related("entry__sheet__job", "entry__item")
+    ] + [
+        HeldPhotograph(
+            one, one.job.code, "At booking",
+            reverse("booking:photograph", args=[one.pk]), reverse("booking:photograph-small", args=[one.pk]),
+        )
+        for one in at_booking.select_related("job")
+    ]  # fmt: skip
+    return sorted(found, key=lambda one: (one.row.received_at, str(one.row.pk)))
 
 
 def papers_of(customer: Customer) -> list[IssuedDocument]:
@@ -55,8 +83,7 @@ def held_about(customer: Customer) -> Plain:
             for paper in papers_of(customer)
         ],
         "photographs": [
-            {"job": one.entry.sheet.job.code, "of": one.entry.item.text, "taken_at": one.made_at,
-             "file": f"files/{one.file.name}"}
+            {"job": one.code, "of": one.of, "taken_at": one.row.made_at, "file": f"files/{one.row.file.name}"}
             for one in photographs_of(customer)
         ],
         "links": [

@@ -20,7 +20,7 @@ NOT_SEARCHED = frozenset(
         "garage_staff", "garage_customer", "garage_workshop", "garage_device", "garage_unittype",
         "garage_unittyperevision", "jobs_checklisttemplate", "jobs_templaterevision", "jobs_checklistitem",
         "jobs_erasure", "jobs_filetoremove", "garage_backgroundworker", "garage_opensession", "garage_passkey",
-        "garage_recoverycode", "garage_timecode",
+        "garage_recoverycode", "garage_timecode", "garage_waitinglist",
     }
 )  # fmt: skip
 # Columns of letters that hold no free words: kinds, seals, units, and the figures of maps and proofs.
@@ -29,7 +29,7 @@ NO_WORDS = frozenset(
         "event", "subject_kind", "stage", "kind", "code", "sha256", "token_sha256", "content_hash", "unit",
         "entered_unit", "vacuum_unit", "boost_unit", "curve", "vacuum_table", "boost", "delivered", "form", "shown",
         "mismatches", "factory_band", "choice", "lamp", "trigger", "firing_order", "capsule_start_unit",
-        "capsule_full_unit", "read_again", "file", "thumbnail",
+        "capsule_full_unit", "read_again", "file", "thumbnail", "filled", "columns", "header_sha256",
     }
 )  # fmt: skip
 SHORTEST_WORD = 3

@@ -32,7 +32,11 @@ MONEY = {OWNER, DESK}
 CUSTOM = [
     # oneself, and who is at the bench
     (AT_THE_CAR, "people", "alone-today"),
-    (EVERYBODY, "people", "sign-out switch account new-password new-pin end-session end-other-sessions prove"),
+    (
+        EVERYBODY,
+        "people",
+        "sign-out switch first-pin account new-password new-pin end-session end-other-sessions prove",
+    ),
     (EVERYBODY, "people", "time-code add-passkey remove-passkey new-recovery-codes remove-second-factor"),
     # the house
     ({OWNER}, "people", "workshop new-person person end-sessions-of second-factor-rule remove-second-factor-of"),
@@ -47,6 +51,7 @@ CUSTOM = [
     # without a list nobody at the bench could begin
     (AT_THE_CAR, "checklists", "put-in-shipped"),
     # booking
+    (MONEY, "arrivals", "upload columns preview bring-in drop undo"),
     (EVERYBODY, "customers", "new edit"),
     (EVERYBODY, "vehicles", "new edit"),
     (EVERYBODY, "board", "book edit hold abandon take-up journal cautions-read"),

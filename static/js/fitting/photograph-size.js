@@ -11,7 +11,10 @@ const said = new WeakMap();
 document.addEventListener("change", ({ target }) => {
   if (!target.dataset?.largest || !target.files.length) return;
   said.get(target)?.remove();
-  const problem = tooLarge(target.files[0], Number(target.dataset.largest));
+  // Everything of one form is sent together.
+  const boxes = target.form ? target.form.querySelectorAll("[data-largest]") : [target];
+  const size = [...boxes].flatMap((box) => [...box.files]).reduce((sum, file) => sum + file.size, 0);
+  const problem = tooLarge({ size }, Number(target.dataset.largest));
   if (!problem) return;
   target.value = "";
   const words = element("p", { class: "field-error", role: "alert" }, mark("stop"), " ", problem);

@@ -24,7 +24,10 @@ export const secondCheck = (item, entry, { colleagues = [], urls }, done) => {
   // A copy that an older release left on this tablet knows neither.
   const urlOf = (pattern = "") => pattern.replace("ITEM", item.key);
   const alone = element("a", { class: "button", href: urlOf(urls.again) }, "I am alone: read again");
-  if (!colleagues.length) return element("div", { class: "dock-second" }, element("p", {}, "Second check needed."), alone);
+  const noPin = urls.firstPin ? [element("a", { class: "button button-quiet", href: urls.firstPin }, "I have no PIN yet")] : [];
+  if (!colleagues.length) {
+    return element("div", { class: "dock-second" }, element("p", {}, "Second check needed."), alone, ...noPin);
+  }
   const options = colleagues.map(({ id, name }) => element("option", { value: String(id) }, name));
   const person = element("select", { "aria-label": "Second check by" }, ...options);
   const pin = element("input", {
@@ -55,6 +58,7 @@ export const secondCheck = (item, entry, { colleagues = [], urls }, done) => {
     pin,
     button("Second check", check, "button-primary"),
     alone,
+    ...noPin,
     problem,
   );
 };
