@@ -10,6 +10,7 @@ from django.db import transaction
 from garage.record.actor import Actor
 from garage.record.forms import sentences_of
 from garage.record.idempotency import IdempotentForm
+from garage.record.refusals import RuleRefusedError
 from jobs.strobe.doubt import Doubt
 from jobs.strobe.forms import ReadingForm
 from jobs.strobe.models import StrobeSession
@@ -68,10 +69,6 @@ class _Line:
     form: ReadingForm
 
 
-class _NotSavedError(Exception):
-    """One line is asked about or refused: nothing of the others stays either."""
-
-
 def take_several(*, session: StrobeSession, form: SeveralForm, actor: Actor) -> bool:
     """Save every line of the valid `form`, in their order; whether it was done. What is wrong stands in its errors.
 
@@ -81,11 +78,11 @@ def take_several(*, session: StrobeSession, form: SeveralForm, actor: Actor) -> 
         with transaction.atomic():
             for line in form.lines:
                 doubt = take_reading(session=session, form=line.form, actor=actor)
-                refused = _asked(doubt) if doubt else sentences_of(line.form)
-                if refused:
-                    form.add_error("readings", [f"Line {line.number}: {sentence}" for sentence in refused])
-                    raise _NotSavedError
-    except _NotSavedError:
+                if refused := _asked(doubt) if doubt else sentences_of(line.form):
+                    # Nothing of the other lines stays either.
+                    raise RuleRefusedError(*(f"Line {line.number}: {sentence}" for sentence in refused))
+    except RuleRefusedError as refusal:
+        form.add_error("readings", list(refusal.reasons))
         return False
     return True
 
