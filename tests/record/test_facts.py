@@ -9,10 +9,7 @@ from pathlib import Path
 
 import pytest
 from django.apps import apps
-from django.http import HttpResponse
-from django.test import RequestFactory
 
-from garage.record import answers
 from garage.record.append import append, withdraw
 from garage.record.facts import RecordedFact, WithdrawableFact, current
 from garage.record.idempotency import SentBeforeError
@@ -117,40 +114,3 @@ def test_no_room_writes_a_fact_past_the_one_way():
                 if called in facts:
                     past.append(f"{path.relative_to(ROOT)}: {called}")
     assert past == []
-
-
-@pytest.fixture
-def rendered(monkeypatch) -> list[tuple[str, dict[str, str]]]:
-    """What was rendered, by the template's name."""
-    found = []
-
-    def render(request, template, context, status):
-        found.append((template, context))
-        return HttpResponse(status=status)
-
-    monkeypatch.setattr(answers, "render", render)
-    return found
-
-
-def answered(*, saved: bool, htmx: bool) -> HttpResponse:
-    request = RequestFactory().post("/")
-    request.htmx = htmx
-    return answers.answer_form(
-        request, saved=saved, page="page.html", fragment="_part.html", context=lambda: {"rpm": "800"}, go_to="/jobs/"
-    )
-
-
-@pytest.mark.parametrize(("saved", "status"), [(True, 200), (False, 422)])
-def test_htmx_gets_the_part_it_replaces_whether_the_form_was_saved_or_refused(rendered, saved, status):
-    assert answered(saved=saved, htmx=True).status_code == status
-    assert rendered == [("_part.html", {"rpm": "800"})]
-
-
-def test_a_plain_form_is_led_on_after_saving_so_that_reloading_sends_nothing_twice(rendered):
-    answer = answered(saved=True, htmx=False)
-    assert (answer.status_code, answer.url, rendered) == (302, "/jobs/", [])
-
-
-def test_a_plain_form_that_is_refused_gets_its_page_again(rendered):
-    assert answered(saved=False, htmx=False).status_code == 422
-    assert rendered == [("page.html", {"rpm": "800"})]

@@ -5,15 +5,15 @@ import { whyNoFigure } from "../fitting/refused-figure.js";
 
 /*
  * The first box with which something is wrong, and the sentence; nothing where all is well. `boxes` are objects of
- * {name, value, label, needed}. A box with its unit written beside the figure is for the workshop computer to read.
+ * {name, value, label, needed, takesUnit}. What has its unit written beside the figure is for the workshop computer to read.
  */
 export const firstProblem = (boxes) => {
   const some = boxes.some(({ value }) => value.trim());
   for (const { name, value, label, needed } of boxes) {
     if (!value.trim() && needed) return { name, sentence: some ? `${label} is still empty. Enter it too.` : "Enter the figures first." };
   }
-  for (const { name, value, label } of boxes) {
-    const bare = value.trim().replace(/\s*[A-Za-z"]+$/, "");
+  for (const { name, value, label, takesUnit } of boxes) {
+    const bare = takesUnit ? value.trim().replace(/\s*[A-Za-z"]+$/, "") : value;
     if (value.trim() && Number.isNaN(figure(bare))) return { name, sentence: `${label}: ${whyNoFigure(value)}` };
   }
   return null;

@@ -75,7 +75,7 @@ export class Place {
 
   /* Whether nothing is left to be put right. */
   keep() {
-    const boxes = [["rpm", "Speed"], ["vacuum_kpa", "Vacuum"]].map(([name, label]) => ({ name, label, value: this.box(name).value, needed: false }));
+    const boxes = [["rpm", "Speed"], ["vacuum_kpa", "Vacuum"]].map(([name, label]) => ({ name, label, value: this.box(name).value, needed: false, takesUnit: name === "vacuum_kpa" }));
     const wrong = firstProblem(boxes);
     if (wrong) {
       fill(this.problem, wrong.sentence);

@@ -39,7 +39,8 @@ undoByQueue(root, enter);
 
 const undo = (message) => enter({ message: "undo", said: `undo ${message.said}`, body: { entry: message.id }, behind: [message.id] });
 
-const isNeeded = (box) => box.name !== "vacuum_kpa"; // empty: the pipe is off
+const isVacuum = (box) => box.name === "vacuum_kpa";
+const isNeeded = (box) => !isVacuum(box); // empty: the pipe is off
 
 const begin = () => {
   const boxes = [...form.querySelectorAll("input[type=text]")];
@@ -74,7 +75,7 @@ const begin = () => {
 
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    const wrong = firstProblem(boxes.map((box) => ({ name: box.name, value: box.value, label: labelOf(box), needed: isNeeded(box) })));
+    const wrong = firstProblem(boxes.map((box) => ({ name: box.name, value: box.value, label: labelOf(box), needed: isNeeded(box), takesUnit: isVacuum(box) })));
     if (wrong) return ask(form.elements[wrong.name], wrong.sentence);
     const fields = fieldsOf(form);
     for (const box of boxes) box.value = "";
