@@ -87,10 +87,14 @@ def page_data(job: Job, run: RoadRun, person: Staff) -> dict[str, Any]:
 @require_POST
 def send(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     """Take one message of a tablet's queue into the run: a note, its place, or its undoing."""
-    run = get_object_or_404(job_for(code).road_runs.select_related("driver", "writer", "map_version"), pk=pk)
+
+    def take(message: QueuedMessage, _upload: object, actor: Actor) -> None:
+        run = get_object_or_404(job_for(code).road_runs.select_related("driver", "writer", "map_version"), pk=pk)
+        _take(run, message, actor)
+
     return answer_message(
         request,
-        lambda message, _upload, actor: _take(run, message, actor),
+        take,
         no_permission="You can see these notes but not add any.",
     )
 
