@@ -6,9 +6,10 @@ class GarageConfig(AppConfig):
     verbose_name = "Workshop"
 
     def ready(self) -> None:
+        from garage.arrivals.tasks import put_in_removal
         from garage.background import schedule
         from garage.backup.tasks import put_in_tonights, put_in_what_was_not_sent
         from garage.site import form_words
 
         form_words.install()
-        schedule.install(put_in_tonights, put_in_what_was_not_sent)
+        schedule.install(put_in_tonights, put_in_what_was_not_sent, put_in_removal)

@@ -6,8 +6,6 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-from garage.arrivals.reading import Table
-
 
 @dataclass(frozen=True, slots=True)
 class Holds:
@@ -114,9 +112,3 @@ def refusal_of(columns: list[str]) -> str:
 def header_sha256(header: list[str]) -> str:
     """Under which the columns of a header are kept, however it was spaced or capitalised."""
     return hashlib.sha256(json.dumps([word.casefold() for word in header]).encode()).hexdigest()
-
-
-def first_cells(table: Table, column: int, count: int = 3) -> list[str]:
-    """What stands in the first rows of a column, cut to a few letters."""
-    cells = [row[column].strip() for _, row in table.rows[:50] if column < len(row)]
-    return [cell[:40] for cell in cells if cell][:count]

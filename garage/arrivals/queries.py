@@ -7,7 +7,7 @@ from typing import Any
 from django.core.paginator import Page, Paginator
 
 from garage.arrivals.models import Arrival
-from garage.arrivals.plan import CHOICES, GROUPS, Choice, Group, Part, Plan, PlannedRow, choice_key
+from garage.arrivals.plan import GROUPS, Choice, Part, Plan, PlannedRow, choice_key
 
 A_PAGE = 50
 LATEST = 10
@@ -109,6 +109,3 @@ def _choices(posted: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 
 def latest() -> list[Arrival]:
     return list(Arrival.objects.select_related("by", "undone_by")[:LATEST])
-
-
-__all__ = ["CHOICES", "Group", "Preview", "choices_of", "latest", "preview_of"]

@@ -1,10 +1,10 @@
 """A list on its way: read, kept for its reader until it is brought in, and gone after a day."""
 
-from datetime import timedelta
-from typing import Any
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from garage.arrivals.columns import guessed, header_sha256, refusal_of
 from garage.arrivals.doubles import the_book
@@ -21,7 +21,7 @@ LONGEST_NAME = 120
 def wait(*, table: Table, file_name: str, actor: Actor) -> WaitingList:
     """Keep `table` for whoever uploaded it, in place of an earlier one of theirs and of everybody's of yesterday."""
     WaitingList.objects.filter(by=actor.person).delete()
-    WaitingList.objects.filter(at__lt=actor.at - KEPT_FOR).delete()
+    drop_old(actor.at)
     known = ColumnPlan.objects.filter(header_sha256=header_sha256(table.header)).first()
     return WaitingList.objects.create(
         by=actor.person,
@@ -67,6 +67,19 @@ def drop(*, waiting_id: UUID, actor: Actor) -> None:
     WaitingList.objects.filter(pk=waiting_id, by=actor.person).delete()
 
 
+def some_are_old(now: datetime) -> bool:
+    return _old(now).exists()
+
+
+def drop_old(now: datetime) -> int:
+    """Remove the lists that waited for more than a day; how many."""
+    return _old(now).delete()[0]
+
+
+def _old(now: datetime) -> QuerySet[WaitingList]:
+    return WaitingList.objects.filter(at__lt=now - KEPT_FOR)
+
+
 def drop_all() -> None:
     """Lists that wait hold everybody: whoever is forgotten is in none of them."""
     WaitingList.objects.all().delete()
@@ -80,5 +93,4 @@ def plan_for(waiting: WaitingList) -> Plan:
 
 def is_mapped(waiting: WaitingList) -> bool:
     """Whether the columns that were chosen make customers and cars."""
-    columns: list[Any] = waiting.columns
-    return not refusal_of(columns)
+    return not refusal_of(waiting.columns)

@@ -7,11 +7,13 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.urls import reverse
+from django_tasks_db.models import DBTaskResult
 
 from garage.arrivals.actions import bring_in
 from garage.arrivals.models import Arrival, WaitingList
+from garage.arrivals.tasks import put_in_removal, remove_old_lists
 from garage.models import Customer, Engine, TrailEntry, Vehicle
-from tests.arrivals.lists import HEADER, JONAH, MIRA, brought_in, csv_of, previewed, uploaded
+from tests.arrivals.lists import JONAH, MIRA, brought_in, previewed
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
 from tests.pages import text_of
 
@@ -193,12 +195,18 @@ def test_after_an_undo_the_same_list_comes_in_again(desk):
     assert Vehicle.objects.count() == 1
 
 
-def test_a_list_that_nobody_brought_in_is_gone_after_a_day(desk, browser_of, owner, time_machine):
+def test_a_list_that_nobody_brought_in_goes_by_itself_after_a_day(desk):
+    """The worker asks, and does it once an hour."""
     previewed(desk, MIRA)
-    early = WaitingList.objects.get()
-    WaitingList.objects.update(at=early.at - timedelta(days=2))
-    uploaded(browser_of(owner), csv_of(JONAH, header=HEADER))
-    assert not WaitingList.objects.filter(pk=early.pk).exists()
+    made = WaitingList.objects.get().at
+    put_in_removal(made + timedelta(hours=23))
+    assert not DBTaskResult.objects.exists()
+    WaitingList.objects.update(at=made - timedelta(days=2))
+    for _ in range(2):
+        put_in_removal(made)
+    task = DBTaskResult.objects.get()
+    assert remove_old_lists.call(**task.args_kwargs["kwargs"]) == "1 removed."
+    assert not WaitingList.objects.exists()
 
 
 def test_whoever_is_forgotten_is_in_no_list_that_waits(desk, browser_of, owner):
