@@ -143,10 +143,10 @@ KEPT_FOLDERS = {"css": "*.css", **dict.fromkeys(SCRIPTS, "*.js"), "img": "*.svg"
 # The last parts of the pages that open without a network, and what each is called: sheets (`queries.PAGE_OF`), a
 # session with the strobe, a run on the road.
 KEPT_PAGES = {
-    "fitting": "Fitting sheet",
-    "inspection/sheet": "Inspection sheet",
-    r"strobe/\d+": "Strobe readings",
-    r"road-test/\d+": "Road notes",
+    "fitting": "fitting sheet",
+    "inspection/sheet": "inspection sheet",
+    r"strobe/\d+": "strobe readings",
+    r"road-test/\d+": "road notes",
 }
 
 

@@ -28,7 +28,7 @@ from jobs.job.actions import note, put_aside
 from jobs.job.models import Job, JobState, Stage
 from jobs.maps.models import MapVersion, RevLimitManner
 from jobs.roadtest import actions as road
-from jobs.roadtest.models import NoteKind, Severity
+from jobs.roadtest.models import BeforeLeaving, NoteKind, Severity
 from jobs.strobe.models import Purpose
 from timing.units import convert
 
@@ -124,6 +124,7 @@ def _drive(
     run = road.begin_run(
         job=job, version_id=version.pk, version_words=str(version), route=HILL, driver=crew.tam, writer=crew.ines,
         idempotency_key=uuid4(), actor=shift.sign(), fuel_ron=job.vehicle.engine.fuel_ron, air_temperature_c=air_c,
+        looked_at=list(BeforeLeaving),
     )  # fmt: skip
     for kind, severity, rpm, in_hg, words in notes:
         road.take_note(

@@ -28,6 +28,8 @@ export const carry = (root, page, show) => {
   const status = root.querySelector("[data-status]");
   const waitingPlace = root.querySelector("[data-waiting]");
   let messages = [];
+  // Another tab may have seen the record first, and emptied the queue of what this page still lacks.
+  let isBehind = false;
   let reach = "ok";
   let failures = 0;
   let tryingAgain = null;
@@ -38,7 +40,10 @@ export const carry = (root, page, show) => {
   const ofThisPage = (message) => message.page === urls.page;
 
   const reread = async () => {
+    const before = messages.filter(ofThisPage);
     messages = await allMessages();
+    const left = new Set(messages.map(({ order }) => order));
+    isBehind ||= before.some(({ order }) => !left.has(order));
     show(messages.filter((message) => ofThisPage(message) && message.maker === person.id));
     showStatus(status, messages, person, reach, {
       page: urls.page,
@@ -83,9 +88,13 @@ export const carry = (root, page, show) => {
       const found = fresh.querySelector(`[data-found="${place.dataset.found}"]`);
       if (found) place.replaceChildren(...found.childNodes);
     }
+    isBehind = false;
     if (self.caches) await (await caches.open(COPIES)).put(urls.page, copy);
     // What the record had taken before it was asked stands on the page now.
-    await removeMessages((await allMessages()).filter((one) => one.state === "kept" && one.keptAt < began));
+    const seen = (await allMessages()).filter((one) => one.state === "kept" && one.keptAt < began);
+    await removeMessages(seen);
+    const orders = new Set(seen.map(({ order }) => order));
+    messages = messages.filter(({ order }) => !orders.has(order));
   };
 
   async function send() {
@@ -106,7 +115,7 @@ export const carry = (root, page, show) => {
   const look = async () => {
     if (document.hidden) return;
     await reread();
-    const hasNews = messages.some((message) => message.state === "kept") || reach !== "ok";
+    const hasNews = messages.some((message) => message.state === "kept") || isBehind || reach !== "ok";
     if (sendable(messages, person.id).length) await send();
     else if (hasNews) {
       await ask();

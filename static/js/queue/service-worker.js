@@ -92,7 +92,7 @@ const noAnswer = async () => {
   const paths = (await cache.keys()).map((request) => new URL(request.url).pathname);
   const links = paths.flatMap((path) =>
     KEPT.filter(([pattern]) => pattern.test(path)).map(
-      ([pattern, called]) => `<li><a class="button" href="${path}">${called}, job ${pattern.exec(path)[1]}</a></li>`,
+      ([pattern, called]) => `<li><a class="button" href="${path}">Open ${called}, job ${pattern.exec(path)[1]}</a></li>`,
     ),
   );
   const kept = links.length
