@@ -57,7 +57,8 @@ FAULTS = """(target) => {
       range.setStart(node, word.index);
       range.setEnd(node, word.index + word[0].length);
       const boxes = [...range.getClientRects()].filter((box) => box.width > 0);
-      if (new Set(boxes.map((box) => Math.round(box.top))).size > 1) say(`'${word[0]}' is broken inside`, node.parentElement);
+      const lines = new Set(boxes.map((box) => Math.round(box.top)));
+      if (lines.size > 1) say(`'${word[0]}' is broken inside`, node.parentElement);
     }
   }
   return faults;
