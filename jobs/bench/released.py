@@ -14,7 +14,7 @@ Fact = dict[str, Any]
 
 def life_of(version: MapVersion, now: InCar) -> list[Fact]:
     """The lines of a released version's page: label, value, where it comes from, and the page that says more."""
-    code, key_in = version.job.code, reverse("maps:key-in", args=[version.job.code, version.number])
+    code = version.job.code
     last = version.read_backs.select_related("by", "unit").last()
     return [
         {"label": "Released for", "value": version.reason},
@@ -31,7 +31,6 @@ def life_of(version: MapVersion, now: InCar) -> list[Fact]:
         },
         {"label": "Made for", "value": version.unit_revision},
         _in_the_car(version, now),
-        {"label": "Key-in", "value": "Key-in sheet", "url": key_in},
         {
             "label": "Last read-back",
             "value": ("clean" if last.clean else "did not agree" if last.mismatches else "ignition not switched off")
