@@ -18,6 +18,7 @@ def car_now(vehicle: Vehicle) -> CarNow:
     if not jobs:
         return CarNow()
     last = jobs[0]
+    stages.prefetch_progress([last])
     return CarNow(
         last_job=Told(last.code, _state_of(last), reverse("board:job", args=[last.code])),
         next_action=_next_of(last),

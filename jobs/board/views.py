@@ -92,6 +92,7 @@ def _booked(typed: dict[str, Any], actor: Actor) -> Job:
 @checklists.sheets_laid_out_once
 def job(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
+    stages.prefetch_progress([job])
     in_car = maps.in_car(job)
     return render(
         request,
