@@ -30,18 +30,16 @@ FAULTS = """(target) => {
     return line.textContent.trim() !== element.textContent.trim();
   };
   const reach = (element) => {
-    const boxes = [element.getBoundingClientRect()];
-    for (const label of element.labels || []) if (shown(label)) boxes.push(label.getBoundingClientRect());
-    return boxes;
+    const labels = element.matches("[type=checkbox], [type=radio]") ? [...element.labels].filter(shown) : [];
+    return [element, ...labels, ...element.querySelectorAll("img")].map((one) => one.getBoundingClientRect());
   };
-  const targets = "a[href], button, input:not([type=hidden]), select, textarea, summary, label[for]:has(+ .never)";
+  const targets = "a[href], button, input:not([type=hidden]), select, textarea, summary";
   for (const element of document.querySelectorAll(targets)) {
-    const ticked = element.matches("[type=checkbox], [type=radio]");
-    const visible = shown(element) || (ticked && [...element.labels].some(shown));
-    if (!visible || element.closest(".skip, .visually-hidden") || inSentence(element)) continue;
-    const heights = ticked ? reach(element) : [element.getBoundingClientRect()];
-    const height = Math.max(...heights.map((box) => box.height));
-    const width = Math.max(...heights.map((box) => box.width));
+    if (!shown(element) || element.closest(".skip, .visually-hidden") || inSentence(element)) continue;
+    if (element.tabIndex < 0) continue; // something else stands for it
+    const boxes = reach(element);
+    const height = Math.max(...boxes.map((box) => box.height));
+    const width = Math.max(...boxes.map((box) => box.width));
     if (height < target - 0.5) say(`${Math.round(height)} px high`, element);
     else if (width < target - 0.5) say(`${Math.round(width)} px wide`, element);
   }
@@ -86,3 +84,22 @@ UNDER_THE_BAR = """() => {
 def faults(page: Page) -> list[str]:
     """What is too wide, too small for a finger, broken inside a word, or at the page's end under the next action."""
     return page.evaluate(FAULTS, TARGET) + page.evaluate(UNDER_THE_BAR)
+
+
+COVERED = """() => {
+  const bar = document.querySelector(".next-action").getBoundingClientRect(), covered = [];
+  const reached = "main :is(a[href], button, input, select, textarea)";
+  for (const element of document.querySelectorAll(reached)) {
+    if (element.closest(".next-action") || element.tabIndex < 0 || !element.checkVisibility()) continue;
+    element.focus({ preventScroll: false });
+    const box = element.getBoundingClientRect();
+    if (document.activeElement === element && box.height < bar.top && box.bottom > bar.top + 1)
+      covered.push(element.name || element.innerText);
+  }
+  return covered;
+}"""
+
+
+def covered_by_keyboard(page: Page) -> list[str]:
+    """What lies under the next action while it has the focus."""
+    return page.evaluate(COVERED)

@@ -349,3 +349,8 @@ def test_what_is_no_number_stays_words(written):
     shown = drawn("{{ number|phone_link }}", number=written)
     assert "href" not in shown
     assert "<b>" not in shown
+
+
+def test_an_email_can_be_tapped_and_is_parted_at_its_at_sign_alone():
+    shown = drawn("{{ address|email_link }}", address="constance@example.org")
+    assert shown == '<a href="mailto:constance@example.org">constance<wbr>@example.org</a>'

@@ -270,6 +270,13 @@ def phone_link(number: str) -> SafeString:
 
 
 @register.filter
+def email_link(address: str) -> SafeString:
+    """An address that can be tapped, and that is parted before its @ where the line is too short for it."""
+    name, at, place = address.rpartition("@")
+    return format_html('<a href="mailto:{}">{}<wbr>{}{}</a>', address, name, at, place)
+
+
+@register.filter
 def is_open_to(url: str, user: PermissionsMixin | AnonymousUser) -> bool:
     """`{% if url|is_open_to:user %}`: whether there is a place to go to, and the person may."""
     return bool(url) and open_to(user, url)
