@@ -24,7 +24,7 @@ def life_of(version: MapVersion, now: InCar) -> list[Fact]:
             "source": f"{_moment(version.released_at)}, checksum {version.content_hash[:12]}",
         },
         {
-            "label": "Goes on from",
+            "label": "Started from",
             "value": version.origin,
             "url": reverse("bench:version", args=[code, version.parent.number]) if version.parent else "",
             "source": f"started by {version.author}, {_moment(version.made_at)}",

@@ -20,7 +20,7 @@ def test_a_tab_closed_with_unstored_figures_finds_them_again(sit_down):
     again.goto(address)
     expect(degrees_box(again, 2500)).to_have_value("17")
     expect(again.get_by_text("Restored what you typed here")).to_be_visible()
-    again.get_by_role("button", name="Discard it").click()
+    again.get_by_role("button", name="Discard", exact=True).click()
     expect(degrees_box(again, 2500)).to_have_value("18")
 
 
@@ -37,7 +37,7 @@ def test_what_was_typed_before_the_page_s_script_was_there_is_kept_too(sit_down)
     expect(page.locator("[data-delivered]").nth(NODE_OF[2500])).to_have_text("17")
     again = second_tab(page)
     expect(degrees_box(again, 2500)).to_have_value("17")
-    again.get_by_role("button", name="Discard it").click()
+    again.get_by_role("button", name="Discard", exact=True).click()
     expect(degrees_box(again, 2500)).to_have_value("18")
 
 
