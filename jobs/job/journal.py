@@ -1,5 +1,6 @@
 """A job's journal: its part of the trail, and what an abandoned job still takes."""
 
+from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
@@ -8,7 +9,7 @@ from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.models import TrailEntry
 from garage.record.refusals import RuleRefusedError
-from jobs.job.models import Job, JobState
+from jobs.job.models import Job, JobState, Stage
 
 # What may still be written on a job that was abandoned: its end, its papers and its bill, but nothing about the car.
 AFTER_ABANDONING = frozenset(
@@ -58,3 +59,9 @@ def write(
         stage=job.stage,
         idempotency_key=idempotency_key,
     )
+
+
+def with_stages(entries: Iterable[TrailEntry]) -> list[tuple[TrailEntry, str]]:
+    """Each entry with the stage the job was in, in words: the trail keeps its value alone."""
+    names = dict(Stage.choices)
+    return [(entry, str(names.get(entry.stage, ""))) for entry in entries]
