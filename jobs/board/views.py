@@ -103,7 +103,6 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             proof=strobe.base_proof(job),
             unmet=crossings_unmet(job),
             last_lines=with_stages(job.journal.select_related("by", "device").order_by("-at", "-pk")[:8]),
-            note_form=NoteForm(),
             photographs=shown(photographs_at_booking(job)),
         ),
     )
