@@ -47,12 +47,12 @@ def page_data(job: Job, session: StrobeSession, person: Staff) -> dict[str, Any]
 @require_POST
 def send(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     """Take one message of a tablet's queue into the session: a reading, or one that is undone."""
-    session = get_object_or_404(job_for(code).strobe_sessions.select_related("map_version"), pk=pk)
-    return answer_message(
-        request,
-        lambda message, _upload, actor: _take(session, message, actor),
-        no_permission="You can see these readings but not add any.",
-    )
+
+    def take(message: QueuedMessage, _upload: IO[bytes] | None, actor: Actor) -> None:
+        sessions = job_for(code).strobe_sessions.select_related("map_version")
+        _take(get_object_or_404(sessions, pk=pk), message, actor)
+
+    return answer_message(request, take, no_permission="You can see these readings but not add any.")
 
 
 def _take(session: StrobeSession, message: QueuedMessage, actor: Actor) -> None:
