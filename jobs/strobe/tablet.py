@@ -1,6 +1,6 @@
 """Strobe readings on a tablet: what the page's script needs, and the messages of its queue."""
 
-from typing import Any
+from typing import IO, Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
