@@ -24,6 +24,7 @@ const BROWSER = {
   indexedDB: "readonly",
   localStorage: "readonly",
   location: "readonly",
+  matchMedia: "readonly",
   navigator: "readonly",
   performance: "readonly",
   queueMicrotask: "readonly",

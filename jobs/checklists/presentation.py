@@ -36,8 +36,9 @@ from jobs.checklists.measuring import (
 )
 from jobs.checklists.models import ChecklistItem, Confirmation, Correction, Entry, JobSheet, Outcome, Photograph
 from jobs.checklists.readers import Found
+from jobs.checklists.scripts import modules_of
 from jobs.checklists.second_look import second_look_in_words
-from jobs.checklists.sheet import Line, Sheet
+from jobs.checklists.sheet import Line, Section, Sheet
 from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, limits_of
 from jobs.job.models import Job
 from timing.units import PASCALS
@@ -63,28 +64,38 @@ def sheet_context(request: HttpRequest, job: Job, kind: str) -> Plain:
     }
     if sheet is None:
         return context | {"suitable_revisions": queries.suitable_revisions(job, kind)}
-    state = state_of(sheet)
+    state, following, hold = state_of(sheet), sheet.next_open, sheet.unmet_hold
+    sections = []
+    for section in sheet.sections:
+        is_open = following in section.lines
+        rows = [_shown(line, state["rows"], job, kind, person, altitude_m, whole=is_open) for line in section.lines]
+        sections.append({"section": section, "rows": rows, "is_open": is_open, "count": count_in_words(section)})
     return context | {
-        "sheet_sections": [
-            {
-                "section": section,
-                "rows": [_shown(line, state["rows"], job, kind, person, altitude_m) for line in section.lines],
-            }
-            for section in sheet.sections
-        ],
+        "sheet_sections": sections,
+        "in_hand": {"line": following, "url": item_url(job, kind, following.item.key)}
+        if following and may_record
+        else None,
+        "hold_url": item_url(job, kind, hold.item.key) if hold else "",
+        "sheet_modules": modules_of("fitting/sheet.js"),
         "newer_revision": queries.newer_revision(sheet.record),
         "sheet_data": _page_data(sheet, job, kind, person, may_record, altitude_m) | {"state": state},
     }
 
 
-def _shown(line: Line, rows: Plain, job: Job, kind: str, person: Staff, altitude_m: float) -> Plain:
-    return {
-        "line": line,
-        "row": rows[line.item.key],
-        "hints": _hints(line),
-        "limits": limits_here(line, person, altitude_m),
-        "url": item_url(job, kind, line.item.key),
-    }
+def _shown(line: Line, rows: Plain, job: Job, kind: str, person: Staff, altitude_m: float, *, whole: bool) -> Plain:
+    """A line of the page; what only a line of the open section shows is worked out where it is `whole`."""
+    shown: Plain = {"line": line, "row": rows[line.item.key], "url": item_url(job, kind, line.item.key)}
+    if whole:
+        shown |= {"hints": _hints(line), "limits": limits_here(line, person, altitude_m)}
+    return shown
+
+
+def count_in_words(section: Section) -> str:
+    """How far a section is, as it stands beside its title; static/js/fitting/sections.js says the same."""
+    fails = f", {section.out_of_tolerance} fail" if section.out_of_tolerance else ""
+    if section.done == section.total:
+        return f"{section.done} done{fails}"
+    return f"{section.done} of {section.total}{fails}" if section.done else f"{section.total} to do{fails}"
 
 
 def _hints(line: Line) -> list[str]:
@@ -131,7 +142,7 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
             "serviceWorker": reverse("checklists:service-worker"),
             "signIn": reverse("people:sign-in"),
         },
-        "items": [item_data(line.item, person, altitude_m) for line in sheet.lines],
+        "items": [item_data(line.item, person, altitude_m) | {"hints": _hints(line)} for line in sheet.lines],
     }
 
 

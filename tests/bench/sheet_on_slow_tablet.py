@@ -35,7 +35,8 @@ WATCH = """(() => {
 TICK = """() => new Promise((resolve) => {
     const heading = () => document.querySelector("[data-dock] h2")?.textContent;
     const before = heading();
-    const button = [...document.querySelectorAll("[data-dock] button")].find(({ textContent }) => textContent === "Tick: done");
+    const buttons = [...document.querySelectorAll("[data-dock] button")];
+    const button = buttons.find(({ textContent }) => textContent === "Tick: done");
     const began = performance.now();
     button.click();
     const look = () => {
@@ -44,6 +45,8 @@ TICK = """() => new Promise((resolve) => {
     };
     look();
 })"""
+
+OTHER = "(before) => document.querySelector('[data-dock] h2')?.textContent !== before"
 
 
 def measured(page: Page, url: str) -> dict[str, float]:
@@ -88,9 +91,7 @@ def ticks(page: Page) -> list[float]:
             page.wait_for_timeout(300)  # the queue sends meanwhile, as it would between two taps of a thumb
         else:
             page.locator("[data-dock]").get_by_role("button", name="Skip", exact=True).click()
-            page.wait_for_function(
-                "(before) => document.querySelector('[data-dock] h2')?.textContent !== before", arg=words
-            )
+            page.wait_for_function(OTHER, arg=words)
     return took
 
 
