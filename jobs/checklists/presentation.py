@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from dataclasses import asdict
+from dataclasses import asdict, astuple
 from datetime import datetime
 from typing import Any
 from uuid import uuid4
@@ -14,7 +14,6 @@ from django.utils.formats import date_format
 
 from garage.people.models import Staff
 from garage.people.queries import colleagues, get_workshop
-from garage.record.queries import trail_of_job
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists import queries
 from jobs.checklists.applies import facts_of
@@ -203,30 +202,17 @@ def state_of(sheet: Sheet) -> Plain:
     """What was entered so far, for the page to begin with and for the tablets that ask every few seconds."""
     return {
         "version": version_of(sheet.record),
-        "facts": sum(_counts(sheet.record)),  # only ever grows: of two states the one with more is the later
+        "facts": queries.counts_of(sheet.record).total,  # of two states the one with more is the later
         "layout": layout_of(sheet),
         "rows": {line.item.key: row_of(line) for line in sheet.lines},
     }
 
 
 def version_of(record: JobSheet) -> str:
-    """Changes whenever anything of the sheet does.
-
-    Facts are only ever appended, so their counts say it all: four indexed counts, however many tablets ask.
-    """
+    """Changes whenever anything of the sheet does. Facts are only ever appended, so their counts say it all."""
     facts = json.dumps([record.job.vehicle.row_version, *(str(value) for value in facts_of(record.job).values())])
     car = hashlib.sha256(facts.encode()).hexdigest()[:12]
-    return "-".join(map(str, (record.pk, record.revision_id, *_counts(record), car)))
-
-
-def _counts(record: JobSheet) -> tuple[int, int, int, int]:
-    """The first is of everything that was written about the job: what its items read changes with it."""
-    return (
-        trail_of_job(record.job_id).count(),
-        record.entries.count(),
-        Confirmation.objects.filter(entry__sheet=record).count(),
-        Photograph.objects.filter(entry__sheet=record).count(),
-    )
+    return "-".join(map(str, (record.pk, record.revision_id, *astuple(queries.counts_of(record)), car)))
 
 
 def layout_of(sheet: Sheet) -> str:

@@ -238,7 +238,7 @@ def _read_of(record: JobSheet, message: Message) -> dict[str, Any]:
 def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     """What stands on the sheet, for tablets that ask every few seconds.
 
-    Asking beats server-sent events here: an unchanged sheet costs three counts and an empty answer, a tablet that lost
+    Asking beats server-sent events here: an unchanged sheet costs one question and an empty answer, a tablet that lost
     its Wi-Fi simply asks again, and no worker of the server is held open by each tablet on the floor.
     """
     job, kind = job_for(code), kind_for(kind)

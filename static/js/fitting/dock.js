@@ -63,8 +63,8 @@ export class Dock {
     this.anew = false;
     this.refresh(row);
     this.showUndo();
-    this.place.scrollTop = 0;
     this.controls.querySelector("[data-first]")?.focus({ preventScroll: true });
+    this.place.scrollTop = 0;
   }
 
   settle(wanted) {

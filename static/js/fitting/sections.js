@@ -23,19 +23,22 @@ export class Sections {
   /* Opened by hand. Where the one above was long, what was opened would have gone out of sight with it. */
   looked(section, place) {
     this.open(section);
-    if (place.getBoundingClientRect().top < 0) place.scrollIntoView({ block: "start" });
+    if (place.getBoundingClientRect().top < 0) this.scrollTo(section);
   }
 
+  /* Whether another one, or none, was open before. */
   open(section) {
-    this.write(section);
-    this.openOnly(section);
-  }
-
-  openOnly(section) {
+    const isOther = section !== this.last;
     this.last = section;
+    this.write(section);
     for (const [name, place] of this.places) {
       if (place.open !== (name === section)) place.open = name === section;
     }
+    return isOther;
+  }
+
+  scrollTo(section) {
+    this.places.get(section).scrollIntoView({ block: "start" });
   }
 
   show(rows) {

@@ -134,15 +134,17 @@ const dock = page.mayRecord ? new Dock(dockPlace, actions, page) : null;
 const isBeside = matchMedia("(min-width: 900px)");
 
 const open = (item, { settle = false, scroll = true } = {}) => {
-  dock?.take(item, sheet.rows.get(item.key), { settle });
-  sections.open(item.section);
+  const isOther = sections.open(item.section);
   lines.inHand(item.key);
-  if (scroll) intoSight(item.key);
+  dock?.take(item, sheet.rows.get(item.key), { settle });
+  if (scroll) intoSight(item, isOther);
 };
 
-const intoSight = (key) => {
-  if (isBeside.matches || !dock) lines.scrollTo(key);
-  else dockPlace.scrollIntoView({ block: "start" });
+/* All is laid out once, at the end: a cheap tablet takes its time for each laying out. */
+const intoSight = (item, isOtherSection = false) => {
+  if (dock && !isBeside.matches) return dockPlace.scrollIntoView({ block: "start" });
+  if (isOtherSection) sections.scrollTo(item.section);
+  return lines.scrollTo(item.key);
 };
 
 const goOn = (key, { scroll = true } = {}) => {
@@ -356,9 +358,9 @@ const takeFirst = () => {
   const scroll = !document.querySelector(".cautions:not(.cautions-read)");
   if (named && dock && !sheet.rows.get(named.key).done) return open(named, { scroll });
   if (dock) goOn(null, { scroll: scroll && !named });
-  if (!named) return scroll && isBeside.matches && dock ? root.scrollIntoView({ block: "start" }) : undefined;
+  if (!named) return;
   sections.open(named.section);
-  return lines.scrollTo(named.key);
+  lines.scrollTo(named.key);
 };
 
 const begin = async () => {
