@@ -9,6 +9,7 @@ The ticks are real ones: give it a workshop that may be written to, such as the 
 """
 
 import argparse
+import math
 import statistics
 from collections.abc import Callable
 from typing import Any
@@ -73,7 +74,7 @@ def measured(page: Page, url: str) -> dict[str, float]:
         took = ticks(page)
     finally:
         chrome.send("Emulation.setCPUThrottlingRate", {"rate": 1})
-    return {**found, "ready_ms": ready, "tick_ms": statistics.median(took) if took else float("nan")}
+    return {**found, "ready_ms": ready, "tick_ms": statistics.median(took) if took else math.nan}
 
 
 def ticks(page: Page) -> list[float]:
@@ -112,9 +113,13 @@ def in_turns(urls: list[str], visit: Callable[[str], dict[str, float]]) -> dict[
     for _ in range(ROUNDS):
         for url in urls:
             rounds[url].append(visit(url))
-    return {
-        url: {name: statistics.median(one[name] for one in found) for name in found[0]} for url, found in rounds.items()
-    }
+    return {url: {name: middle([one[name] for one in found]) for name in found[0]} for url, found in rounds.items()}
+
+
+def middle(figures: list[float]) -> float:
+    """The median of those rounds in which there was something to measure."""
+    measured = [figure for figure in figures if not math.isnan(figure)]
+    return statistics.median(measured) if measured else math.nan
 
 
 def main(arguments: Any = None) -> None:
