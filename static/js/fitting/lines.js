@@ -35,7 +35,7 @@ const standingLine = (entry) => {
 };
 
 const foundLine = ({ text, url, link }) =>
-  element("p", { class: "line-found" }, element("span", {}, text), url && element("a", { href: url }, link));
+  element("p", { class: "line-found" }, element("span", {}, text), " ", url && element("a", { href: url }, link));
 
 const tickLabel = (item, row) => {
   if (row.hold) return `${item.text}: waiting for the hold point ‘${row.hold.text}’`;
