@@ -7,14 +7,15 @@ from datetime import datetime, timedelta
 from functools import wraps
 from typing import Any, ParamSpec
 
-from django.db.models import Count, OuterRef, QuerySet, Subquery, prefetch_related_objects
-from django.db.models.functions import Coalesce
+from django.db.models import prefetch_related_objects
 from django.http import HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from garage.record.queries import trail_of_job
+from garage.record.models import TrailEntry
 from jobs.checklists.applies import Value, applies, facts_of
+from jobs.checklists.around import WITH_CAR
+from jobs.checklists.counting import number_of
 from jobs.checklists.measuring import Reading, detail_text, reading_of, unit_text, value_text
 from jobs.checklists.models import (
     ChecklistItem,
@@ -81,6 +82,11 @@ class AtHand:
     sheets: dict[tuple[int, str, bool], Sheet | None] = field(default_factory=dict)
 
 
+def sheet_to_write(code: str, kind: str) -> JobSheet | None:
+    """The sheet that an entry is to be written on, with all of the car and the unit that its rules look at."""
+    return JobSheet.objects.filter(job__code=code, kind=kind).select_related(*WITH_CAR).first()
+
+
 _at_hand: ContextVar[AtHand | None] = ContextVar("_at_hand", default=None)
 
 
@@ -142,17 +148,13 @@ def _counted(job: Job) -> dict[int, Counts]:
         pk: Counts(*numbers)
         for pk, *numbers in JobSheet.objects.filter(job=job)
         .annotate(
-            written=_number_of(trail_of_job(OuterRef("job_id")), "job_id"),
-            entered=_number_of(Entry.objects.filter(sheet=OuterRef("pk")), "sheet"),
-            confirmed=_number_of(Confirmation.objects.filter(entry__sheet=OuterRef("pk")), "entry__sheet"),
-            photographed=_number_of(Photograph.objects.filter(entry__sheet=OuterRef("pk")), "entry__sheet"),
+            written=number_of(TrailEntry, "job_id", of="job_id"),
+            entered=number_of(Entry, "sheet"),
+            confirmed=number_of(Confirmation, "entry__sheet"),
+            photographed=number_of(Photograph, "entry__sheet"),
         )
         .values_list("pk", "written", "entered", "confirmed", "photographed")
     }
-
-
-def _number_of(rows: QuerySet[Any], of: str) -> Coalesce:
-    return Coalesce(Subquery(rows.order_by().values(of).annotate(number=Count("pk")).values("number")), 0)
 
 
 def sheet_progress(job: Job, kind: str) -> StageProgress:

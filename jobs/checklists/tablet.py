@@ -32,7 +32,7 @@ from jobs.checklists.presentation import state_of, version_of
 from jobs.checklists.record_actions import correct_record
 from jobs.checklists.second_check_actions import confirm_entry
 from jobs.checklists.views import kind_for, sheet_for
-from jobs.job.pages import job_for
+from jobs.job.pages import JOB_CODE, job_for
 from timing.errors import TimingError
 
 MESSAGE_KINDS = ("entry", "confirmation", "photograph", "correction")
@@ -140,9 +140,10 @@ def send(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     200: it is in the record. 401: sign in first (said by the middleware). 409: another person made it. 403, 413, 422:
     refused, with the sentence why. Anything else is no answer, and the tablet keeps the message.
     """
-    job, kind = job_for(code), kind_for(kind)
-    record = queries.sheet_record(job, kind)
+    kind = kind_for(kind)
+    record = queries.sheet_to_write(code, kind) if JOB_CODE.fullmatch(code) else None
     if record is None:
+        job_for(code)  # not found, where there is no such job
         return _refused("This sheet was not started.")
     try:
         message, upload = _message_of(request)
@@ -218,7 +219,7 @@ def _take(record: JobSheet, message: Message, upload: IO[bytes] | None, actor: A
 def _read_of(record: JobSheet, message: Message) -> dict[str, Any]:
     """The figure of a message in the canonical unit of its item, with the unit it was read in."""
     figure, unit = message.figure("measure"), message.words("unit")
-    item = record.revision.items.filter(key=message.key).first()
+    item = record.revision.items.filter(key=message.key).first() if figure is not None else None
     if figure is None or item is None:  # whether the item is known at all is the record's to say
         return {"measure": figure}
     if len(units_of(item)) > 1 and not unit:
