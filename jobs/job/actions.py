@@ -53,6 +53,8 @@ def book_job(
     mechanic: Staff | None = None,
     unit: FittedUnit | None = None,
     kind: str = JobKind.CONVERSION,
+    odometer: int | None = None,
+    odometer_unit: str = "miles",
 ) -> Job:
     """Book `vehicle` in under the next number of the year. The same `idempotency_key` again gives the same job.
 
@@ -64,7 +66,7 @@ def book_job(
     if known:
         typed = {
             "vehicle": vehicle, "wanted": wanted, "complaint": complaint, "booked_for": booked_for, "kind": kind,
-            "promised_for": promised_for, "mechanic": mechanic,
+            "promised_for": promised_for, "mechanic": mechanic, "odometer": odometer,
         }  # fmt: skip
         refuse_unless_same(known, typed)
         return known
@@ -80,6 +82,8 @@ def book_job(
         booked_for=booked_for,
         promised_for=promised_for,
         mechanic=mechanic,
+        odometer=odometer,
+        odometer_unit=odometer_unit,
         made_at=actor.at,
         made_by=actor.person,
         idempotency_key=idempotency_key,
