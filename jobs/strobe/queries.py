@@ -214,7 +214,9 @@ def progress(job: Job) -> StageProgress:
         missing.append("base timing by strobe, curve flat, at two speeds")
     elif not proof.holds:
         words = proof.verdict.sentence if proof.verdict else proof.trouble
-        missing.append(f"the base timing: {words[:1].lower()}{words[1:]}")
+        # What to do about it stands with the readings; here it is one thing of a list.
+        why = words.partition(". ")[0].removeprefix("Not proven: ").rstrip(".")
+        missing.append(f"proof of the base timing: {why[:1].lower()}{why[1:]}")
     check = clamp(job)
     if check is None:
         missing.append("the distributor clamped, marked and read again")

@@ -219,7 +219,8 @@ def test_what_keeps_the_base_timing_from_being_proven_is_said_once(job, actor):
     for rpm in (900, 900, 2000, 2000):
         read(session, actor, rpm, 5)
     [words] = [words for words in queries.progress(job).missing if "base timing" in words]
-    assert words.startswith("the base timing: not proven: on average the spark is 3.0° late")
+    assert words.startswith("proof of the base timing: on average the spark is 3.0° late")
+    assert "Clamp it" not in words
 
 
 def test_a_base_timing_that_is_not_proven_bears_a_mark_and_a_word(browser_of, mechanic, job, actor):
