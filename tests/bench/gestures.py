@@ -14,11 +14,16 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import BrowserContext, Page
 
-# One `pointerdown` is one tap or click, whatever clicks the browser makes of it. A field counts once a page.
+# One `pointerdown` is one tap or click, whatever clicks the browser makes of it. A field counts once between two taps:
+# a box that is emptied by its button and written in again is another field to whoever writes.
 LISTEN = """(() => {
-  const written = new WeakSet();
+  let written = new WeakSet();
   const told = (kind) => window.gestured?.(kind, location.pathname);
-  addEventListener('pointerdown', (event) => { if (event.isTrusted) told('tap'); }, true);
+  addEventListener('pointerdown', (event) => {
+    if (!event.isTrusted) return;
+    written = new WeakSet();
+    told('tap');
+  }, true);
   addEventListener('input', ({ target }) => {
     if (target.matches('[type=radio], [type=checkbox], [type=file], [type=range]') || written.has(target)) return;
     written.add(target);
