@@ -1,0 +1,19 @@
+"""How figures of several cars spread: middle, quarters, shares and bands, and what so few cars can tell."""
+
+from timing.spread.band import AdvanceBand, advance_band, vacuum_band
+from timing.spread.change import Change, change_of
+from timing.spread.sample import FEWEST, Spread, spread_of
+from timing.spread.share import Share, share_of
+
+__all__ = [
+    "FEWEST",
+    "AdvanceBand",
+    "Change",
+    "Share",
+    "Spread",
+    "advance_band",
+    "change_of",
+    "share_of",
+    "spread_of",
+    "vacuum_band",
+]
