@@ -104,6 +104,16 @@ def band(palette: Palette) -> Style:
     return Style("chart-band", palette.pencil, 0.9, fill=palette.pencil, fill_opacity=0.13)
 
 
+def cars(palette: Palette) -> Style:
+    """The middle half of several cars."""
+    return Style("chart-cars", palette.marking, 0.9, dash="3 3", fill=palette.marking, fill_opacity=0.10)
+
+
+def middle_of_cars(palette: Palette) -> Style:
+    """The median of several cars."""
+    return Style("chart-cars-middle", palette.marking, 1.7)
+
+
 def tolerance(palette: Palette) -> Style:
     """The tolerance of strobe readings."""
     return Style("chart-tolerance", palette.good, 0.9, fill=palette.good, fill_opacity=0.09)
