@@ -15,11 +15,13 @@ from tests.site.tokens import LIGHT, ROOT, SCHEMES, contrast
 from timing.charts import (
     PRINT,
     FindingMark,
+    Row,
     Supply,
     SurfacePoint,
     dwell_chart,
     phasing_chart,
     residual_chart,
+    rows_chart,
     speed_chart,
     surface_chart,
     sweep_chart,
@@ -105,6 +107,9 @@ CHARTS = {
         visits=[[1, 2, 3], [4, 5, 6], [7, 8, 0]],
         selected=(1, 1),
         **k,
+    ),
+    "rows": lambda **k: rows_chart(
+        [Row("40 cars", 2, 1, 5, (1, 3))], uid="rows", axis_name="versions", group_name="by start", **k
     ),
     "phasing": lambda **k: phasing_chart(rotor_phasing(8, 6, 46, 24, 9, 5, 0.7, 6), uid="phasing", **k),
 }

@@ -2,6 +2,7 @@
 
 from timing.spread.band import AdvanceBand, advance_band, vacuum_band
 from timing.spread.change import Change, change_of
+from timing.spread.middle import middle_map
 from timing.spread.sample import FEWEST, Spread, spread_of
 from timing.spread.share import Share, share_of
 
@@ -13,6 +14,7 @@ __all__ = [
     "Spread",
     "advance_band",
     "change_of",
+    "middle_map",
     "share_of",
     "spread_of",
     "vacuum_band",
