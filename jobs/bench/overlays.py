@@ -12,7 +12,7 @@ from typing import Any, cast
 from garage.vehicles.facts import band_of
 from jobs.inspection import queries as inspection
 from jobs.job.models import Job
-from jobs.likeness.band import like_cars, like_count
+from jobs.likeness.band import LikeCars, like_cars, like_count
 from jobs.maps.models import MapVersion
 from jobs.roadtest import queries as roadtest
 from jobs.strobe import queries as strobe
@@ -65,16 +65,15 @@ def laid(job: Job, version: MapVersion, base_deg: float, surface: TotalAdvance, 
         for name, _, lay in _offered(job, version, base_deg, surface)
         if name in asked and (points := lay())
     }
-    if "like" in asked and (rows := _like(job, base_deg)):
-        found["like"] = rows
+    like = like_cars(job.vehicle) if "like" in asked else None
     return Layers(
         earlier=[(name.replace("-", " "), points) for name, points in found.items() if name.startswith("version-")],
         band=found.get("band", ()),
         as_found=found.get("as-found", ()),
         readings=found.get("readings", ()),
         road_notes=found.get("road-notes", ()),
-        like=found.get("like", ()),
-        like_name=_like_name(job) if "like" in found else "",
+        like=_from_base(like, base_deg) if like else (),
+        like_name=_like_name(like.count) if like else "",
     )
 
 
@@ -85,8 +84,8 @@ def choices_for(
     choices = [
         Choice(name, label, name in asked) for name, label, lay in _offered(job, version, base_deg, surface) if lay()
     ]
-    if like_count(job.vehicle):  # counted, not laid: what is not asked for is not worked out
-        choices.append(Choice("like", _like_name(job), "like" in asked))
+    if count := like_count(job.vehicle):  # counted, not laid: what is not asked for is not worked out
+        choices.append(Choice("like", _like_name(count), "like" in asked))
     return choices
 
 
@@ -102,15 +101,13 @@ def _offered(
     yield "road-notes", NAMES["road-notes"], partial(_notes, job, surface)
 
 
-def _like_name(job: Job) -> str:
-    return f"{like_count(job.vehicle)} like this one"
+def _like_name(count: int) -> str:
+    return f"{count} like this one"
 
 
-def _like(job: Job, base_deg: float) -> list[Quarters]:
-    """What like cars went home with, wide open; every one of them brings its own base along."""
-    cars = like_cars(job.vehicle)
-    rows = cars.rows if cars else ()
-    return [(rpm, low - base_deg, middle - base_deg, high - base_deg) for rpm, low, middle, high in rows]
+def _from_base(cars: LikeCars, base_deg: float) -> list[Quarters]:
+    """What like cars went home with, wide open: every one of them brought its own base along."""
+    return [(rpm, low - base_deg, middle - base_deg, high - base_deg) for rpm, low, middle, high in cars.rows]
 
 
 def _curve_of(version: MapVersion, base_deg: float) -> list[Pair]:

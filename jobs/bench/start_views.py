@@ -35,8 +35,8 @@ def start(request: HttpRequest, code: str) -> HttpResponse:
     initial = {"start": _first_choice(job), "base_deg": _likely_base(job)}
     form = StartForm(request.POST or None, choices=_choices(job, found), initial=initial)
     if form.is_valid():
-        chosen = _start(job, form.cleaned_data["start"], form.cleaned_data["base_deg"])
         try:
+            chosen = _start(job, form.cleaned_data["start"], form.cleaned_data["base_deg"])
             version = actions.start_version(
                 job=job,
                 parent=None,
@@ -119,8 +119,10 @@ def _start(job: Job, choice: str, base_deg: float) -> starts.Start:
     else:
         assert job.unit is not None  # noqa: S101 - the page asks for it first
         unit = job.unit.revision.holds()
-        like = starts.from_like_cars(job, unit, base_deg) if kind == "like" else None
-        start = like or starts.blank(unit, base_deg)
+        like = starts.from_like_cars(job, unit, base_deg) if kind == "like" else starts.blank(unit, base_deg)
+        if like is None:
+            raise MapRefusedError("Fewer than three like cars have a sound map. Choose another start.")
+        start = like
     return start.with_base(base_deg)
 
 

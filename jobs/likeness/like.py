@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field, replace
 from math import pi
 from typing import Any
+from urllib.parse import urlencode
 
 from django.db.models import ExpressionWrapper, F, FloatField, Q
 
@@ -48,11 +49,10 @@ class Likeness:
     def of_engine(self, path: str = "") -> Q:
         """The condition on an engine, reached by the lookup `path` such as 'job__vehicle__engine__'."""
         asked = Q()
+        same = {"cylinders": self.cylinders, "strokes": self.strokes, "boosted": self.boosted}
+        asked &= Q(**{f"{path}{name}": value for name, value in same.items() if value is not None})
         if self.family:
             asked &= Q(**{f"{path}family__iexact": self.family})
-        for name, value in (("cylinders", self.cylinders), ("strokes", self.strokes), ("boosted", self.boosted)):
-            if value is not None:
-                asked &= Q(**{f"{path}{name}": value})
         near = (
             ("compression_ratio", self.compression, self.tolerances.compression),
             ("fuel_ron", self.fuel_ron, self.tolerances.fuel_ron),
@@ -73,6 +73,22 @@ class Likeness:
         bore, stroke, cylinders = (F(f"{path}{name}") for name in ("bore_mm", "stroke_mm", "cylinders"))
         product = ExpressionWrapper(bore * bore * stroke * cylinders, output_field=FloatField())
         return {"displacement_product": product}
+
+    def query(self) -> str:
+        """The same as the part of an address: what the form of the learned page is filled in with."""
+        asked = {
+            "family": self.family,
+            "cylinders": self.cylinders,
+            "strokes": self.strokes,
+            "displacement_cc": self.displacement_cc and plain(round(self.displacement_cc)),
+            "displacement_percent": plain(self.tolerances.displacement_percent),
+            "compression": self.compression and plain(self.compression),
+            "compression_within": plain(self.tolerances.compression),
+            "fuel_ron": self.fuel_ron and plain(self.fuel_ron),
+            "fuel_within": plain(self.tolerances.fuel_ron),
+            "boosted": "" if self.boosted is None else "yes" if self.boosted else "no",
+        }
+        return urlencode({name: value for name, value in asked.items() if value})
 
     def words(self) -> list[str]:
         """What is asked for, each with its tolerance: 'displacement 1,500 cc ± 10 %'."""

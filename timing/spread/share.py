@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from timing.inputs import whole
+from timing.spread.sample import FEWEST
 
 _TWO_SIDED_95 = 1.959963984540054  # of the standard normal distribution (any table prints 1.96)
 
@@ -26,6 +27,11 @@ class Share:
     of: int
     low: float
     high: float
+
+    @property
+    def says_something(self) -> bool:
+        """Whether it is of three or more: a share of two is none."""
+        return self.of >= FEWEST
 
 
 def share_of(count: int, of: int) -> Share | None:
