@@ -3,16 +3,23 @@
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.limits import Between
 from garage.quantities.measure import VACUUM
 from garage.quantities.typed import FigureField
+from garage.quantities.words import plain
 from garage.vehicles.models import CYLINDER_COUNTS, Strokes
 from jobs.likeness.like import Likeness, Tolerances
 
 CRUISE_KPA = 40.0  # of an ordinary cruise (common practice, no source)
 USUAL = Tolerances()
+USUAL_TYPED = {
+    "displacement_percent": plain(USUAL.displacement_percent),
+    "compression_within": plain(USUAL.compression),
+    "fuel_within": plain(USUAL.fuel_ron),
+}
 
 
 class LikenessForm(MeasuringForm):
@@ -44,8 +51,10 @@ class LikenessForm(MeasuringForm):
         label="Supercharged or turbocharged", required=False, choices=[("", "any"), ("no", "no"), ("yes", "yes")]
     )
 
-    def __init__(self, data: Any = None, *, vacuum_unit: str, **kwargs: Any) -> None:
-        super().__init__(data, **kwargs)
+    def __init__(self, data: QueryDict | None = None, *, vacuum_unit: str, **kwargs: Any) -> None:
+        # A tolerance that an address does not name is the usual one, and stands in its box.
+        filled = {**USUAL_TYPED, **data.dict()} if data else None
+        super().__init__(filled, initial=USUAL_TYPED, **kwargs)
         self.fields["vacuum_kpa"] = MeasureField(
             quantity=VACUUM,
             label="Vacuum",
