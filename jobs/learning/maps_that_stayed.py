@@ -10,10 +10,11 @@ from jobs.learning.behind import Behind, car_of
 from jobs.learning.group import Group
 from jobs.likeness.stayed import StayedMap
 from timing.ignition_map import IgnitionMap
-from timing.spread import AdvanceBand, Spread, advance_band, spread_of, vacuum_band
+from timing.inputs import FloatArray
+from timing.spread import AdvanceBand, Spread, band_of, spread_of, totals, vacuum_band
 
 SPEEDS = np.arange(500.0, 7001.0, 250.0)
-TABLE_SPEEDS = [float(rpm) for rpm in range(500, 7001, 500)]
+TABLE_STEP_RPM = 500.0
 VACUA = np.arange(0.0, 71.0, 5.0)
 CRUISE_RPM = 2500.0  # at which the vacuum part is shown over vacuum (common practice, no source)
 
@@ -58,43 +59,40 @@ class StayedMaps:
 def maps_that_stayed(group: Group, *, vacuum_kpa: float) -> StayedMaps:
     stayed = group.stayed
     maps = [one.map for one in stayed.maps]
+    wide_open, with_vacuum = totals(maps, rpm=SPEEDS, vacuum=[0.0, vacuum_kpa])
+    at_speeds = zip(SPEEDS.tolist(), wide_open.T, with_vacuum.T, strict=True)
     return StayedMaps(
         count=len(maps),
         damaged=len(stayed.damaged),
-        open=advance_band(maps, rpm=SPEEDS),
-        with_vacuum=advance_band(maps, rpm=SPEEDS, vacuum=vacuum_kpa),
+        open=band_of(SPEEDS, wide_open),
+        with_vacuum=band_of(SPEEDS, with_vacuum),
         over_vacuum=vacuum_band(maps, vacuum=VACUA, rpm=CRUISE_RPM),
-        speeds=_speeds(stayed.maps, vacuum_kpa),
+        speeds=[
+            row
+            for rpm, *columns in at_speeds
+            if rpm % TABLE_STEP_RPM == 0 and (row := _at_speed(stayed.maps, rpm, *columns))
+        ],
         settings=[row for setting in SETTINGS if (row := _setting(stayed.maps, *setting))],
     )
 
 
-def _speeds(stayed: Sequence[StayedMap], vacuum_kpa: float) -> list[AtSpeed]:
-    """The cars at each speed to which three of them rev."""
-    totals = [
-        (np.asarray(one.map.total(rpm=TABLE_SPEEDS, vacuum=0.0)), one.map.total(rpm=TABLE_SPEEDS, vacuum=vacuum_kpa))
-        for one in stayed
-    ]
-    rows = []
-    for place, rpm in enumerate(TABLE_SPEEDS):
-        there = sorted(
-            (
-                (float(wide_open[place]), float(np.asarray(with_vacuum)[place]), one.handover.code, one)
-                for one, (wide_open, with_vacuum) in zip(stayed, totals, strict=True)
-                if one.map.rev_limit_rpm is None or rpm <= one.map.rev_limit_rpm
-            ),
-            key=lambda row: row[:3],
+def _at_speed(
+    stayed: Sequence[StayedMap], rpm: float, wide_open: FloatArray, with_vacuum: FloatArray
+) -> AtSpeed | None:
+    """The cars that rev so high, with their advance; None for fewer than three."""
+    there = np.isfinite(wide_open)
+    spread, other = spread_of(wide_open[there]), spread_of(with_vacuum[there])
+    if spread is None or other is None:
+        return None
+    figures = zip(wide_open[there].tolist(), with_vacuum[there].tolist(), np.flatnonzero(there).tolist(), strict=True)
+    cars = tuple(
+        car_of(
+            stayed[which].handover,
+            f"{plain(at, 1)}° wide open, {plain(vacuum, 1)}° with vacuum, {stayed[which].version}",
         )
-        spread, other = spread_of([row[0] for row in there]), spread_of([row[1] for row in there])
-        if spread is None or other is None:
-            continue
-        cars = tuple(
-            car_of(one.handover, f"{plain(at, 1)}° wide open, {plain(vacuum, 1)}° with vacuum, {one.version}")
-            for at, vacuum, _, one in there
-        )
-        behind = Behind(f"speed-{rpm:.0f}", f"Advance at {rpm:.0f} rpm", cars)
-        rows.append(AtSpeed(rpm, spread, other, behind))
-    return rows
+        for at, vacuum, which in sorted(figures)
+    )
+    return AtSpeed(rpm, spread, other, Behind(f"speed-{rpm:.0f}", f"Advance at {rpm:.0f} rpm", cars))
 
 
 def _vacuum_full(one: IgnitionMap) -> float | None:

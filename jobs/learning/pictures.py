@@ -58,12 +58,12 @@ def change_picture(changes: RoadChanges) -> Drawn | None:
 
 
 def start_picture(found: Starts) -> Drawn | None:
-    rows = [_spread_row(row.label, row.spread, row.behind.count) for row in found.rows]
+    rows = [_spread_row(row.label, row.spread, row.behind.count, "car") for row in found.rows]
     return _spreads("starts", "Versions until the car went home", "versions", "by start", rows)
 
 
 def hours_picture(found: Hours) -> Drawn | None:
-    rows = [_spread_row(row.label, row.spread, row.behind.count) for row in found.rows]
+    rows = [_spread_row(row.label, row.spread, row.behind.count, "job") for row in found.rows]
     return _spreads("hours", "Hours by stage", "hours", "by stage", rows)
 
 
@@ -89,8 +89,8 @@ def _share_row(label: str, count: int, of: int) -> Row:
     return Row(label, 100 * count / of, 100 * share.low, 100 * share.high)
 
 
-def _spread_row(label: str, spread: Spread | None, count: int) -> Row:
-    named = f"{label}: {count} car{'' if count == 1 else 's'}"
+def _spread_row(label: str, spread: Spread | None, count: int, what: str) -> Row:
+    named = f"{label}: {count} {what}{'' if count == 1 else 's'}"
     if spread is None:
         return Row(named)
     return Row(named, spread.median, spread.lowest, spread.highest, (spread.quarter, spread.three_quarters))
@@ -106,7 +106,7 @@ def _shares(uid: str, title: str, group_name: str, rows: Sequence[Row]) -> Drawn
     picture = partial(
         rows_chart,
         rows,
-        axis_name="share, %",
+        axis_name="share of the cars",
         group_name=group_name,
         title=title,
         suffix=" %",

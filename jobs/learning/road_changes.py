@@ -12,8 +12,7 @@ from jobs.learning.group import Group
 from jobs.likeness.stayed import HandedOver
 from jobs.maps.models import MapVersion
 from jobs.roadtest.models import NoteKind, RoadNote, RoadRun
-from timing.inputs import FloatArray
-from timing.spread import Change, change_of
+from timing.spread import Change, change_of, totals
 
 SPEEDS = np.arange(500.0, 7001.0, 500.0)
 WIDE_OPEN, WITH_VACUUM = "wide open", "with vacuum"
@@ -64,14 +63,6 @@ class _Step:
     before: MapVersion
     after: MapVersion
 
-    def differences(self, vacuum_kpa: float) -> FloatArray:
-        """After less before at each of `SPEEDS`; NaN beyond a rev limit. [degrees of crank]"""
-        before, after = self.before.delivered_map(), self.after.delivered_map()
-        limits = [one.rev_limit_rpm for one in (before, after) if one.rev_limit_rpm is not None]
-        speaks = min(limits, default=np.inf) >= SPEEDS
-        changed = np.asarray(after.total(rpm=SPEEDS, vacuum=vacuum_kpa)) - before.total(rpm=SPEEDS, vacuum=vacuum_kpa)
-        return np.where(speaks, changed, np.nan)
-
     def said(self, degrees: float) -> str:
         sign = "+" if degrees > 0 else ""
         return f"{sign}{plain(degrees, 1)}°, version {self.before.number} to {self.after.number}: {self.after.reason}"
@@ -86,8 +77,10 @@ def road_changes(group: Group, *, vacuum_kpa: float) -> RoadChanges:
         first_driven.setdefault(job_id, version_id)
     steps = _steps(group, first_driven)
     changes: list[ChangedAt] = []
-    for where, kpa in ((WIDE_OPEN, 0.0), (WITH_VACUUM, vacuum_kpa)):
-        table = np.array([step.differences(kpa) for step in steps]).reshape(len(steps), SPEEDS.size)
+    vacua = [0.0, vacuum_kpa]
+    after = totals([step.after.delivered_map() for step in steps], rpm=SPEEDS, vacuum=vacua)
+    before = totals([step.before.delivered_map() for step in steps], rpm=SPEEDS, vacuum=vacua)
+    for where, table in zip((WIDE_OPEN, WITH_VACUUM), after - before, strict=True):  # NaN beyond either's rev limit
         for rpm, column in zip(SPEEDS.tolist(), table.T, strict=True):
             there = np.isfinite(column)
             changes += _changed_at([steps[n] for n in np.flatnonzero(there)], column[there].tolist(), rpm, where)

@@ -84,6 +84,9 @@ def _of_the_engine(group: Group, vacuum_kpa: float, pressure_unit: str) -> dict[
         "maps": maps,
         "maps_how_sure": how_sure(maps.count),
         "map_pictures": pictures.map_pictures(maps, pressure_unit=pressure_unit),
+        "vacuum_rows": [
+            (pressure(kpa, pressure_unit), low, middle, high) for kpa, low, middle, high in maps.over_vacuum.rows()
+        ],
         "vacuum_text": pressure(vacuum_kpa, pressure_unit),
         "cruise_rpm": CRUISE_RPM,
         "changes": changes,

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from timing.ignition_map import IgnitionMap
-from timing.inputs import FloatArray, number, within
+from timing.inputs import FloatArray, finite, number, within
 from timing.spread.errors import SpreadError
 from timing.spread.sample import FEWEST, sorted_quarters
 
@@ -75,15 +75,44 @@ def advance_band(maps: Sequence[IgnitionMap], *, rpm: ArrayLike, vacuum: float =
     TimingError
         If a speed is negative, or a figure not finite.
     """
-    speeds = within(rpm, "the speeds of a band", low=0, unit="rpm")
     kpa = number(vacuum, "the vacuum of a band", unit="kPa")
-    if speeds.ndim != 1:
-        raise SpreadError("the speeds of a band must be a list")
-    table = np.full((len(maps), speeds.size), np.nan)
-    for row, one in zip(table, maps, strict=True):
+    speeds = within(rpm, "the speeds of a band", low=0, unit="rpm")
+    return band_of(speeds, totals(maps, rpm=speeds, vacuum=[kpa])[0])
+
+
+def totals(maps: Sequence[IgnitionMap], *, rpm: ArrayLike, vacuum: ArrayLike) -> FloatArray:
+    """Total advance of `maps` at each speed and vacuum; NaN beyond a map's rev limit.
+
+    Parameters
+    ----------
+    maps : sequence of IgnitionMap
+        n of them.
+    rpm : array of shape (m,)
+        The speeds. [rpm at the crank]
+    vacuum : array of shape (k,)
+        The vacua. [kPa below atmosphere]
+
+    Returns
+    -------
+    array of shape (k, n, m)
+        [degrees of crank before top dead centre]
+
+    Raises
+    ------
+    SpreadError
+        If speeds or vacua are not a list.
+    TimingError
+        If a speed is negative, or a figure not finite.
+    """
+    speeds = within(rpm, "the speeds of a band", low=0, unit="rpm")
+    vacua = finite(vacuum, "the vacua of a band")
+    if speeds.ndim != 1 or vacua.ndim != 1:
+        raise SpreadError("the speeds and the vacua of a band must be lists")
+    table = np.full((vacua.size, len(maps), speeds.size), np.nan)
+    for place, one in enumerate(maps):
         speaks = speeds <= (np.inf if one.rev_limit_rpm is None else one.rev_limit_rpm)
-        row[speaks] = one.total(rpm=speeds[speaks], vacuum=kpa)
-    return _band(speeds, table)
+        table[:, place, speaks] = one.total(rpm=speeds[speaks], vacuum=vacua[:, None])
+    return table
 
 
 def vacuum_band(maps: Sequence[IgnitionMap], *, vacuum: ArrayLike, rpm: float) -> AdvanceBand:
@@ -120,18 +149,32 @@ def vacuum_band(maps: Sequence[IgnitionMap], *, vacuum: ArrayLike, rpm: float) -
     for row, one in zip(table, maps, strict=True):
         if one.vacuum is not None:
             row[:] = one.vacuum.advance(rpm=speed, vacuum=vacua)
-    return _band(vacua, table)
+    return band_of(vacua, table)
 
 
-def _band(at: FloatArray, table: FloatArray) -> AdvanceBand:
-    """The band of a table of one row a map and one column a place, NaN where a map does not speak."""
+def band_of(at: ArrayLike, table: FloatArray) -> AdvanceBand:
+    """The band of a table of advances.
+
+    Parameters
+    ----------
+    at : array of shape (m,)
+        The places, such as speeds.
+    table : array of shape (n, m)
+        One row a map, NaN where a map does not speak. [degrees of crank]
+
+    Returns
+    -------
+    AdvanceBand
+        Over `at`. [degrees of crank]
+    """
+    places = np.asarray(at, dtype=float)
     count = np.isfinite(table).sum(axis=0)
     told = count >= FEWEST
-    figures = np.full((5, at.size), np.nan)
+    figures = np.full((5, places.size), np.nan)
     if told.any():
         rising = np.sort(table[:, told], axis=0)  # NaN is sorted last
         counts = count[told]
         figures[0, told] = rising[0]
         figures[1:4, told] = sorted_quarters(rising, counts.astype(float))
         figures[4, told] = rising[counts - 1, np.arange(counts.size)]
-    return AdvanceBand(at, count, *figures)
+    return AdvanceBand(places, count, *figures)
