@@ -23,7 +23,7 @@ from jobs.learning.road_changes import road_changes
 from jobs.learning.starts import starts
 from jobs.learning.unit_failures import unit_failures
 from jobs.learning.words import how_sure
-from jobs.likeness.stayed import MOST_CARS
+from jobs.likeness.stayed import MOST_CARS, MOST_HANDOVERS, counts_all
 
 Figures = Callable[[Group, float], Iterable[Behind]]
 
@@ -50,7 +50,9 @@ def page(request: HttpRequest) -> HttpResponse:
         context |= {
             "group": group,
             "asked": group.like.words(),
-            "only_newest": len(group.cars) >= MOST_CARS,
+            "counts_all": counts_all(group.handovers),
+            "most_cars": MOST_CARS,
+            "most_handovers": MOST_HANDOVERS,
             **_of_the_engine(group, kpa, user.vacuum_unit),
             **_of_the_work(group, user),
         }

@@ -73,6 +73,14 @@ def handed_over(like: Likeness, *, but: int | None = None) -> list[HandedOver]:
     return list(found.values())
 
 
+def counts_all(handovers: Sequence[HandedOver]) -> bool:
+    """Whether nothing was left out of `handovers` for the number of cars or of handovers in the book."""
+    if len({one.vehicle_id for one in handovers}) == MOST_CARS:
+        return False
+    older = GateCrossing.objects.filter(entered=Stage.AFTER_CARE).order_by("-at", "-pk")[MOST_HANDOVERS:]
+    return not older.exists()
+
+
 def last_of_each_car(handovers: Iterable[HandedOver]) -> list[HandedOver]:
     """The newest handover of each car; `handovers` come newest first."""
     last: dict[int, HandedOver] = {}

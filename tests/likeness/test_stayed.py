@@ -4,35 +4,20 @@ from datetime import timedelta
 
 import pytest
 from django.db import connection
-from django.utils import timezone
 
-from garage.record.actor import Actor
 from jobs.job.actions import put_aside
 from jobs.job.models import GateCrossing, Job, JobState
+from jobs.likeness import stayed as stayed_module
 from jobs.likeness.like import Likeness
-from jobs.likeness.stayed import handed_over, proven_versions, stayed_maps
+from jobs.likeness.stayed import counts_all, handed_over, proven_versions, stayed_maps
 from jobs.maps.models import ReadBack
 from tests.factories import JobFactory, VehicleFactory, fact_of
 from tests.jobs_factories import proven_version, read_back_clean, released_version
+from tests.likeness.cars_at_home import home, leave
 from tests.maps.versions import changed_in_the_database
 
 pytestmark = pytest.mark.django_db
 ANY = Likeness()
-
-
-def leave(job: Job, actor: Actor, *, at=None) -> None:
-    """The car goes home."""
-    Job.objects.filter(pk=job.pk).update(stage="after-care")
-    GateCrossing.objects.create(
-        job=job, left="handover", entered="after-care", by=actor.person, at=at or timezone.now()
-    )
-
-
-def home(actor: Actor, **kwargs):
-    """A version proven in a car that went home with it."""
-    version = proven_version(actor, **kwargs)
-    leave(version.job, actor)
-    return version
 
 
 def stayed() -> list:
@@ -124,3 +109,12 @@ def test_the_last_handovers_are_found_without_reading_every_gate_ever_crossed(db
         pytest.skip("the plan of a short table says nothing on PostgreSQL")
     newest = GateCrossing.objects.filter(entered="after-care").order_by("-at", "-pk").values("pk")[:10]
     assert "handed_over_newest_first" in newest.explain()
+
+
+def test_a_long_book_says_that_it_counts_the_newest_alone(actor, monkeypatch):
+    monkeypatch.setattr(stayed_module, "MOST_HANDOVERS", 2)
+    homes = [home(actor, job=JobFactory(vehicle=VehicleFactory())) for _ in range(2)]
+    assert counts_all(handed_over(ANY))
+    homes.append(home(actor, job=JobFactory(vehicle=VehicleFactory())))
+    assert [one.job_id for one in handed_over(ANY)] == [homes[2].job_id, homes[1].job_id]
+    assert not counts_all(handed_over(ANY))

@@ -11,7 +11,7 @@ from jobs.bench import start_maps as starts
 from jobs.maps.models import MapVersion
 from tests.factories import JobFactory, VehicleFactory
 from tests.jobs_factories import FittedUnitFactory, MapVersionFactory, UnitTypeRevisionFactory
-from tests.likeness.test_stayed import home
+from tests.likeness.cars_at_home import home
 from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
