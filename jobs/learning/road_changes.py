@@ -11,7 +11,7 @@ from jobs.learning.behind import Behind, Car, car_of
 from jobs.learning.group import Group
 from jobs.likeness.stayed import HandedOver
 from jobs.maps.models import MapVersion
-from jobs.roadtest.models import NoteKind, RoadNote, RoadRun
+from jobs.roadtest.models import NoteKind, RoadNote, RoadRun, Severity
 from timing.spread import Change, change_of, totals
 
 SPEEDS = np.arange(500.0, 7001.0, 500.0)
@@ -130,7 +130,7 @@ def _noted(group: Group, job_of_run: dict[int, int]) -> list[Noted]:
     speeds: dict[str, list[float]] = defaultdict(list)
     for run_id, kind, rpm, severity in notes.values_list("run_id", "kind", "rpm", "severity"):
         where = f" at {plain(rpm)} rpm" if rpm is not None else ""
-        said[kind][job_of_run[run_id]].append(f"{RoadNote(severity=severity).get_severity_display()}{where}")
+        said[kind][job_of_run[run_id]].append(f"{Severity(severity).label}{where}")
         speeds[kind] += [rpm] if rpm is not None else []
     rows = [
         Noted(
