@@ -72,7 +72,7 @@ def maps_that_stayed(group: Group, *, vacuum_kpa: float) -> StayedMaps:
             for rpm, *columns in at_speeds
             if rpm % TABLE_STEP_RPM == 0 and (row := _at_speed(stayed.maps, rpm, *columns))
         ],
-        settings=[row for setting in SETTINGS if (row := _setting(stayed.maps, *setting))],
+        settings=[found for setting in SETTINGS if (found := _setting(stayed.maps, *setting))],
     )
 
 

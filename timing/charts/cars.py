@@ -11,7 +11,7 @@ from timing.charts.errors import ChartError
 from timing.charts.marks import degrees
 from timing.charts.page import Plot
 from timing.charts.palette import Palette
-from timing.charts.points import triples
+from timing.charts.points import listed, triples
 from timing.charts.scale import Point, figure_text, path
 from timing.charts.styles import Layer, Style
 
@@ -38,7 +38,7 @@ def quarters(rows: Cars) -> tuple[Quarters, ...]:
         If they are no such rows.
     """
     what = "the band of the cars"
-    figures = inputs.finite(list(rows), what)
+    figures = inputs.finite(listed(rows, what), what)
     if figures.size == 0:
         return ()
     if figures.ndim != 2 or figures.shape[1] != 4:

@@ -12,6 +12,7 @@ from timing.charts.graph import Graph
 from timing.charts.layout import WIDE, check_width, on_one_sheet, sheet_plot
 from timing.charts.page import ASIDE, CAPITAL, LETTER, NARROW, Axis, Plot, Text, plain_axis
 from timing.charts.palette import PRINT, Palette
+from timing.charts.points import axis_ends
 from timing.charts.scale import figure_text, outward, path, round_step
 from timing.charts.styles import Layer, Style
 
@@ -44,8 +45,12 @@ class Row:
     def __post_init__(self) -> None:
         if self.middle is None:
             return
-        ends = (self.low, *(self.half[:1] if self.half else ()), self.middle, *(self.half[1:] if self.half else ()))
-        figures = inputs.finite([*ends, self.high], f"a figure of {self.label}").tolist()
+        half = axis_ends(self.half, f"the middle half of {self.label}")
+        quarter, three_quarters = ([half[0]], [half[1]]) if half else ([], [])
+        figures = [
+            inputs.number(figure, f"a figure of {self.label}")
+            for figure in (self.low, *quarter, self.middle, *three_quarters, self.high)
+        ]
         if figures != sorted(figures):
             raise ChartError(f"the figures of {self.label} do not rise from lowest to highest")
 
@@ -95,7 +100,7 @@ def rows_chart(
     if not rows:
         raise ChartError("there is nothing to draw: no group")
     told = [(place, row) for place, row in enumerate(rows) if row.middle is not None]
-    low, high = limits or _round_ends([row for _, row in told])
+    low, high = axis_ends(limits, "the ends of the axis") or _round_ends([row for _, row in told])
     across = plain_axis(low, high, axis_name, 5 if width < NARROW else 10, suffix)
     nowhere = 10.0 * (len(rows) + 1)  # no graduation between the rows: they are no scale
     up = Axis(0.5, len(rows) + 0.5, group_name, nowhere, nowhere, (nowhere,))
