@@ -7,6 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from garage.models import Engine
 from jobs.learning.words import how_sure, share_said
 from tests.factories import JobFactory, VehicleFactory
 from tests.likeness.cars_at_home import home
@@ -105,3 +106,13 @@ def test_what_so_many_cars_can_tell_is_said(count, words):
 def test_a_share_of_two_is_none(count, of, words):
     """3 of 40: 2.6 to 19.9 % by statsmodels, proportion_confint(3, 40, method='wilson')."""
     assert share_said(share_of(count, of)) == words
+
+
+def test_of_two_changed_cars_none_is_called_typical(made, browser_of, mechanic):
+    changed = [car.code for car in made.of("Wren twin") if car.versions > 1 and car.less][:2]
+    Engine.objects.filter(vehicle__jobs__code__in=changed).update(family="Wren pair")
+    page = browser_of(mechanic).get(PAGE, {"family": "Wren pair"})
+    changes = page.context["changes"].changes
+    assert [(row.change.of, row.change.typical_less) for row in changes] == [(2, None)] * len(changes)
+    assert len(changes) >= 2
+    assert "Only 2 cars." in text_of(page)

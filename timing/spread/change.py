@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from timing.inputs import finite, number
 from timing.spread.errors import SpreadError
+from timing.spread.sample import FEWEST
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,15 +22,15 @@ class Change:
         How many maps were looked at.
     less, more : tuple of int
         Which of them have less advance than before, and which more, by their place in the list.
-    typical_less, typical_more : float
-        The middle of those changes, with its sign; 0 where there is none. [degrees of crank]
+    typical_less, typical_more : float or None
+        The middle of those changes, with its sign; None for fewer than three. [degrees of crank]
     """
 
     of: int
     less: tuple[int, ...]
     more: tuple[int, ...]
-    typical_less: float
-    typical_more: float
+    typical_less: float | None
+    typical_more: float | None
 
 
 def change_of(degrees: ArrayLike, *, least: float = 0.25) -> Change:
@@ -63,6 +64,6 @@ def change_of(degrees: ArrayLike, *, least: float = 0.25) -> Change:
         of=figures.size,
         less=tuple(less.tolist()),
         more=tuple(more.tolist()),
-        typical_less=float(np.median(figures[less])) if less.size else 0.0,
-        typical_more=float(np.median(figures[more])) if more.size else 0.0,
+        typical_less=float(np.median(figures[less])) if less.size >= FEWEST else None,
+        typical_more=float(np.median(figures[more])) if more.size >= FEWEST else None,
     )

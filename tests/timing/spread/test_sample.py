@@ -85,15 +85,16 @@ def test_a_share_of_more_than_there_are_is_refused(count, of):
 
 
 def test_less_and_more_are_told_apart_where_their_mean_would_say_nothing():
-    """By hand: twice two degrees less, twice more, and a tenth that is the rounding of the unit."""
-    change = change_of([-2.0, 2.0, 0.1, -3.0, 1.0])
-    assert (change.of, change.less, change.more) == (5, (0, 3), (1, 4))
-    assert (change.typical_less, change.typical_more) == (-2.5, 1.5)
+    """By hand: three times less, three times more, and a tenth that is the rounding of the unit."""
+    change = change_of([-2.0, 2.0, 0.1, -3.0, 1.0, -1.0, 4.0])
+    assert (change.of, change.less, change.more) == (7, (0, 3, 5), (1, 4, 6))
+    assert (change.typical_less, change.typical_more) == (-2.0, 2.0)
 
 
-def test_where_nothing_was_changed_there_is_no_typical_change():
-    change = change_of([0.0, 0.1])
-    assert (change.less, change.more, change.typical_less, change.typical_more) == ((), (), 0.0, 0.0)
+@pytest.mark.parametrize("degrees", [[], [0.0, 0.1], [-2.0, -3.0], [2.0, 3.0]])
+def test_below_three_changes_none_is_typical(degrees):
+    change = change_of(degrees)
+    assert (change.typical_less, change.typical_more) == (None, None)
 
 
 def test_the_least_change_is_above_nought():
