@@ -18,6 +18,7 @@ PLACES = [
     ("Cars", "vehicles:list", None),
     ("Customers", "customers:list", None),
     ("Units", "units:list", None),
+    ("Learned", "learning:page", None),
     ("Check-lists", "checklists:templates", "garage.edit_checklists"),
     ("Workshop", "people:workshop", "garage.manage_workshop"),
 ]

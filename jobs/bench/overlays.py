@@ -1,4 +1,4 @@
-"""What may be laid under a curve: other versions, the sweep as found, the factory band, readings, road notes.
+"""What may be laid under a curve: other versions, the sweep, the factory band, readings, road notes, other cars.
 
 The chart counts degrees from the base timing of the version on the bench. What was measured with a strobe is counted
 from top dead centre, so the base is taken off it; another version brings its own base along.
@@ -12,6 +12,7 @@ from typing import Any, cast
 from garage.vehicles.facts import band_of
 from jobs.inspection import queries as inspection
 from jobs.job.models import Job
+from jobs.likeness.band import LikeCars, like_cars, like_count
 from jobs.maps.models import MapVersion
 from jobs.roadtest import queries as roadtest
 from jobs.strobe import queries as strobe
@@ -21,6 +22,7 @@ from timing.surface import TotalAdvance
 
 Pair = tuple[float, float]
 Triple = tuple[float, float, float]
+Quarters = tuple[float, float, float, float]
 
 NAMES = {
     "band": "factory band",
@@ -48,10 +50,12 @@ class Layers:
     as_found: Sequence[Pair] = ()
     readings: Sequence[Pair] = ()
     road_notes: Sequence[Pair] = ()
+    like: Sequence[Quarters] = ()
+    like_name: str = ""
 
 
 def laid(job: Job, version: MapVersion, base_deg: float, surface: TotalAdvance, asked: Sequence[str]) -> Layers:
-    """The layers named in `asked`: those of `NAMES`, and 'version-<number>'. Unknown names are left out.
+    """The layers named in `asked`: those of `NAMES`, 'version-<number>' and 'like'. Unknown names are left out.
 
     Without `choices`: what else could be laid is asked for with `choices_for`, once a page and not at every step of a
     drag.
@@ -61,12 +65,15 @@ def laid(job: Job, version: MapVersion, base_deg: float, surface: TotalAdvance, 
         for name, _, lay in _offered(job, version, base_deg, surface)
         if name in asked and (points := lay())
     }
+    like = like_cars(job.vehicle) if "like" in asked else None
     return Layers(
         earlier=[(name.replace("-", " "), points) for name, points in found.items() if name.startswith("version-")],
         band=found.get("band", ()),
         as_found=found.get("as-found", ()),
         readings=found.get("readings", ()),
         road_notes=found.get("road-notes", ()),
+        like=_from_base(like, base_deg) if like else (),
+        like_name=_like_name(like.count) if like else "",
     )
 
 
@@ -74,9 +81,12 @@ def choices_for(
     job: Job, version: MapVersion, base_deg: float, surface: TotalAdvance, asked: Sequence[str]
 ) -> list[Choice]:
     """Every layer there is something to show of, ticked where it is asked for."""
-    return [
+    choices = [
         Choice(name, label, name in asked) for name, label, lay in _offered(job, version, base_deg, surface) if lay()
     ]
+    if count := like_count(job.vehicle):  # counted, not laid: what is not asked for is not worked out
+        choices.append(Choice("like", _like_name(count), "like" in asked))
+    return choices
 
 
 def _offered(
@@ -89,6 +99,15 @@ def _offered(
     yield "as-found", NAMES["as-found"], partial(_sweep, job, base_deg)
     yield "readings", NAMES["readings"], partial(_readings, job, base_deg, surface)
     yield "road-notes", NAMES["road-notes"], partial(_notes, job, surface)
+
+
+def _like_name(count: int) -> str:
+    return f"{count} like this one"
+
+
+def _from_base(cars: LikeCars, base_deg: float) -> list[Quarters]:
+    """What like cars went home with, wide open: every one of them brought its own base along."""
+    return [(rpm, low - base_deg, middle - base_deg, high - base_deg) for rpm, low, middle, high in cars.rows]
 
 
 def _curve_of(version: MapVersion, base_deg: float) -> list[Pair]:

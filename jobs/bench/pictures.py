@@ -88,6 +88,8 @@ def speed_picture(
         nodes=points,
         earlier=layers.earlier,
         band=layers.band,
+        cars=layers.like,
+        cars_name=layers.like_name,
         as_found=layers.as_found,
         readings=layers.readings,
         road_notes=layers.road_notes,

@@ -1,4 +1,4 @@
-"""What a first version may start from: a blank, the factory band, the advance as found, another car, a template."""
+"""What a first version may start from: a blank, the factory band, the sweep, like cars, another car, a template."""
 
 from dataclasses import dataclass, replace
 
@@ -11,11 +11,15 @@ from garage.vehicles.models import Engine, Vehicle
 from jobs.inspection import queries as inspection
 from jobs.inspection.models import SweepDirection
 from jobs.job.models import Job
+from jobs.likeness.like import likeness_of
+from jobs.likeness.stayed import handed_over, stayed_maps
+from jobs.maps import origins
 from jobs.maps.models import CurvePattern, MapVersion
 from timing.curve import AdvanceCurve
 from timing.distributor import WearFinding, WearKind
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
+from timing.spread import middle_map
 from timing.unit import FixedNodes, UnitType
 
 MOST_FOUND = 30
@@ -40,14 +44,27 @@ class Start:
 
 def blank(unit: UnitType, base_deg: float) -> Start:
     """No advance at any point of the unit."""
+    speeds = _speeds_of(unit)
+    return Start(IgnitionMap(base_deg, AdvanceCurve(speeds, [0.0] * len(speeds))), origins.BLANK)
+
+
+def _speeds_of(unit: UnitType) -> list[float]:
+    """The nodes of the unit; free ones are spread over what a road engine uses, and the person moves them."""
     nodes = unit.nodes
     if isinstance(nodes, FixedNodes):
-        speeds = list(nodes.rpm)
-    else:
-        # Free nodes are spread over what a road engine uses; the person moves them.
-        low, high = max(nodes.speeds.low, 500.0), min(nodes.speeds.high, 5500.0)
-        speeds = sorted({nodes.speeds.nearest(float(rpm)) for rpm in np.linspace(low, high, nodes.count)})
-    return Start(IgnitionMap(base_deg, AdvanceCurve(speeds, [0.0] * len(speeds))), "a blank curve")
+        return list(nodes.rpm)
+    low, high = max(nodes.speeds.low, 500.0), min(nodes.speeds.high, 5500.0)
+    return sorted({nodes.speeds.nearest(float(rpm)) for rpm in np.linspace(low, high, nodes.count)})
+
+
+def from_like_cars(job: Job, unit: UnitType, base_deg: float) -> Start | None:
+    """The median of what like cars went home with, on this base timing; None where fewer than three did."""
+    like = likeness_of(job.vehicle.engine)
+    maps = [one.map for one in stayed_maps(handed_over(like, but=job.vehicle_id)).maps]
+    middle = middle_map(maps, base_deg=base_deg, rpm=_speeds_of(unit))
+    if middle is None:
+        return None
+    return Start(middle, f"{origins.LIKE_CARS} of {len(maps)} like cars: {', '.join(like.words())}"[:200])
 
 
 def from_band(vehicle: Vehicle, base_deg: float) -> Start | None:
@@ -59,7 +76,7 @@ def from_band(vehicle: Vehicle, base_deg: float) -> Start | None:
         return None
     if band is None:
         return None
-    origin = "the middle of the factory band" + (" and the factory's capsule" if capsule else "")
+    origin = origins.BAND + (" and the factory's capsule" if capsule else "")
     return Start(IgnitionMap(base_deg, band.middle, capsule), origin)
 
 
@@ -84,7 +101,7 @@ def from_sweep(job: Job, base_deg: float) -> Start | None:
     except TimingError:
         return None
     worn = ", ".join(finding.kind.replace("_", " ") for finding in _wear(job))
-    origin = "the advance as found" + (f", worn: {worn}" if worn else "")
+    origin = origins.AS_FOUND + (f", worn: {worn}" if worn else "")
     if capsule:
         origin += "; the factory's capsule"
     return Start(IgnitionMap(base_deg, curve, capsule), origin[:200])

@@ -15,6 +15,7 @@ from garage.units.models import UnitTypeRevision
 from jobs.bench import start_maps as starts
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
+from jobs.likeness.band import like_count
 from jobs.maps import actions
 from jobs.maps.actions import MapRefusedError
 from jobs.maps.forms import MOST_REASON, NextForm, RefitForm, SearchForm, StartForm
@@ -34,8 +35,8 @@ def start(request: HttpRequest, code: str) -> HttpResponse:
     initial = {"start": _first_choice(job), "base_deg": _likely_base(job)}
     form = StartForm(request.POST or None, choices=_choices(job, found), initial=initial)
     if form.is_valid():
-        chosen = _start(job, form.cleaned_data["start"], form.cleaned_data["base_deg"])
         try:
+            chosen = _start(job, form.cleaned_data["start"], form.cleaned_data["base_deg"])
             version = actions.start_version(
                 job=job,
                 parent=None,
@@ -78,6 +79,8 @@ def _choices(job: Job, found: list[starts.OtherCar]) -> list[tuple[str, str]]:
         choices.append(("band", "Middle of the factory band, in crank degrees"))
     if starts.from_sweep(job, 0.0) is not None:
         choices.append(("sweep", "Advance of this car as found"))
+    if count := like_count(job.vehicle):
+        choices.append(("like", f"Median of {count} like this one"))
     choices += [
         (f"pattern-{one.pk}", f"Template curve '{one.name}'") for one in CurvePattern.objects.filter(retired=False)
     ]
@@ -115,7 +118,11 @@ def _start(job: Job, choice: str, base_deg: float) -> starts.Start:
         start = found
     else:
         assert job.unit is not None  # noqa: S101 - the page asks for it first
-        start = starts.blank(job.unit.revision.holds(), base_deg)
+        unit = job.unit.revision.holds()
+        like = starts.from_like_cars(job, unit, base_deg) if kind == "like" else starts.blank(unit, base_deg)
+        if like is None:
+            raise MapRefusedError("Fewer than three like cars have a sound map. Choose another start.")
+        start = like
     return start.with_base(base_deg)
 
 

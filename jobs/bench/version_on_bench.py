@@ -8,6 +8,7 @@ from garage.people.models import Workshop
 from garage.quantities.words import plain, pressure
 from jobs.bench import pictures
 from jobs.bench.overlays import Choice, Layers, choices_for, laid
+from jobs.likeness.like import likeness_of
 from jobs.maps.car_values import CarValues, car_values
 from jobs.maps.findings import Judged, judged
 from jobs.maps.models import MapVersion, VacuumScheme
@@ -49,6 +50,11 @@ class Bench:
         """What may be laid underneath."""
         surface = self.target.total_advance()
         return choices_for(self.version.job, self.version, self.target.base_deg, surface, self.asked)
+
+    @property
+    def like_query(self) -> str:
+        """The address part under which the learned page shows the engines like this one."""
+        return likeness_of(self.version.job.vehicle.engine).query()
 
     @property
     def chart(self) -> Graph:

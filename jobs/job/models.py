@@ -155,6 +155,10 @@ class GateCrossing(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(missing=[]) | ~Q(reason=""), name="gate_passed_unmet_with_reason"),
         ]
+        # The last handovers are asked for at every opening of the map bench, however many years the book holds.
+        indexes = [
+            models.Index(fields=["-at", "-id"], condition=Q(entered="after-care"), name="handed_over_newest_first"),
+        ]
 
 
 class CautionRead(models.Model):

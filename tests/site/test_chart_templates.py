@@ -15,11 +15,13 @@ from tests.site.tokens import LIGHT, ROOT, SCHEMES, contrast
 from timing.charts import (
     PRINT,
     FindingMark,
+    Row,
     Supply,
     SurfacePoint,
     dwell_chart,
     phasing_chart,
     residual_chart,
+    rows_chart,
     speed_chart,
     surface_chart,
     sweep_chart,
@@ -32,6 +34,7 @@ CSS = (ROOT / "static" / "css" / "charts.css").read_text(encoding="utf-8")
 UNIT = [(500, 0), (1000, 2), (1500, 10), (2500, 17), (3500, 22)]
 WANTED = [(500, 0), (1000, 2), (1400, 9), (2200, 15), (3500, 22)]
 BAND = [(800, 0, 1), (1200, 2, 6), (1800, 10, 14), (3000, 17, 21)]
+CARS = [(800, 0, 0.5, 2), (3000, 15, 17, 20)]
 FINDINGS = [
     FindingMark("A", "stop", 2500, 2500, "too much at full load"),
     FindingMark("B", "caution", 1000, 1500, "steep"),
@@ -46,6 +49,8 @@ def every_layer(**more):
         target=WANTED,
         earlier=[("version 1", WANTED), ("version 2", UNIT)],
         band=BAND,
+        cars=CARS,
+        cars_name="11 like this one",
         as_found=[(900, 1), (1500, 9)],
         readings=[(900, 1.5), (2500, 16)],
         road_notes=[(2600, 17)],
@@ -73,6 +78,7 @@ CHARTS = {
         rows=[(1000, [(0, 0), (60, 6)])],
         target=[(10, 0), (38, 14)],
         readings=[(20, 4)],
+        cars=[(0, 0, 0, 0), (40, 8, 10, 12)],
         idle_vacuum=58,
         most_vacuum=71,
         **k,
@@ -101,6 +107,9 @@ CHARTS = {
         visits=[[1, 2, 3], [4, 5, 6], [7, 8, 0]],
         selected=(1, 1),
         **k,
+    ),
+    "rows": lambda **k: rows_chart(
+        [Row("40 cars", 2, 1, 5, (1, 3))], uid="rows", axis_name="versions", group_name="by start", **k
     ),
     "phasing": lambda **k: phasing_chart(rotor_phasing(8, 6, 46, 24, 9, 5, 0.7, 6), uid="phasing", **k),
 }

@@ -148,6 +148,7 @@ DOORS = {
             "delivered": ROWS,
             "target": ROWS,
             "band": [(500, 0, 2)],
+            "cars": [(500, 8, 9, 10)],
             "as_found": ROWS,
             "readings": ROWS,
             "road_notes": ROWS,
@@ -181,6 +182,7 @@ DOORS = {
         {
             "ramp": [(10, 0), (40, 14)],
             "target": [(10, 0), (40, 14)],
+            "cars": [(10, 0, 1, 2)],
             "readings": [(20, 4)],
             "nodes": [(10, 0), (40, 14)],
             "idle_vacuum": 58,
@@ -192,6 +194,22 @@ DOORS = {
             "width": 720,
         },
         None,
+    ),
+    "charts.Row": (
+        charts.Row,
+        {"label": "40 cars", "middle": 2, "low": 1, "high": 5, "half": (1, 3)},
+        ["middle", "low", "high", "half"],
+    ),
+    "charts.rows_chart": (
+        charts.rows_chart,
+        {
+            "rows": [charts.Row("40 cars", 2, 1, 5, (1, 3))],
+            "axis_name": "hours",
+            "group_name": "by stage",
+            "limits": (0, 10),
+            "width": 720,
+        },
+        ["limits", "width"],
     ),
     "charts.surface_chart": (
         charts.surface_chart,

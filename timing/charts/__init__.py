@@ -13,6 +13,7 @@ from timing.charts.palette import PRINT, Palette
 from timing.charts.phasing import PhasingChart, phasing_chart
 from timing.charts.points import band_rows
 from timing.charts.residual import residual_chart, residual_chart_of
+from timing.charts.rows import Row, rows_chart
 from timing.charts.speed import speed_chart
 from timing.charts.sums import sums_in_words
 from timing.charts.surface import surface_chart
@@ -28,6 +29,7 @@ __all__ = [
     "Graph",
     "Palette",
     "PhasingChart",
+    "Row",
     "Supply",
     "SurfaceChart",
     "SurfacePoint",
@@ -36,6 +38,7 @@ __all__ = [
     "phasing_chart",
     "residual_chart",
     "residual_chart_of",
+    "rows_chart",
     "speed_chart",
     "sums_in_words",
     "surface_chart",

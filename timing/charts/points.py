@@ -41,7 +41,7 @@ def pairs(points: Rows, what: str) -> tuple[Point, ...]:
     TimingError
         If they are no pairs of finite numbers; the message names `what`.
     """
-    rows = inputs.finite(_listed(points, what), what)
+    rows = inputs.finite(listed(points, what), what)
     if rows.size == 0:
         return ()
     if rows.ndim != 2 or rows.shape[1] != 2:
@@ -96,7 +96,7 @@ def triples(rows: Band, what: str) -> tuple[Triple, ...]:
     """
     if isinstance(rows, FactoryBand):
         return band_rows(rows)
-    figures = inputs.finite(_listed(rows, what), what)
+    figures = inputs.finite(listed(rows, what), what)
     if figures.size == 0:
         return ()
     if figures.ndim != 2 or figures.shape[1] != 3:
@@ -226,7 +226,26 @@ def value_at(points: Sequence[Point], across: float) -> float:
     return float(np.interp(across, [x for x, _ in points], [y for _, y in points]))
 
 
-def _listed(points: Rows | Band, what: str) -> ArrayLike:
+def listed(points: Rows | Band, what: str) -> ArrayLike:
+    """`points` as rows of figures, not checked yet.
+
+    Parameters
+    ----------
+    points : sequence of rows, array, AdvanceCurve or VacuumRamp
+        Of a curve its nodes, of a ramp its two ends.
+    what : str
+        What they are, for a refusal.
+
+    Returns
+    -------
+    list or array
+        For `inputs.finite` to check.
+
+    Raises
+    ------
+    ChartError
+        If they are no rows at all.
+    """
     if isinstance(points, AdvanceCurve):
         return list(zip(points.rpm, points.degrees, strict=True))
     if isinstance(points, VacuumRamp):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from timing.charts import marks, styles
+from timing.charts.cars import Cars, cars_area, cars_lines, quarters
 from timing.charts.findings import FindingMark, height_at, place_findings
 from timing.charts.graph import Graph
 from timing.charts.layout import WIDE, on_one_sheet, sheet_plot
@@ -38,6 +39,8 @@ def speed_chart(
     target: Rows = (),
     earlier: Iterable[tuple[str, Rows]] = (),
     band: Band = (),
+    cars: Cars = (),
+    cars_name: str = "other cars",
     as_found: Rows = (),
     readings: Rows = (),
     road_notes: Rows = (),
@@ -73,6 +76,10 @@ def speed_chart(
         Other versions, drawn in pencil.
     band : sequence of (rpm, lowest, highest) or FactoryBand
         The factory band. [rpm at the crank, degrees of crank]
+    cars : sequence of (rpm, quarter, median, three quarters)
+        The maps of several cars, as `timing.spread` gives them; drawn no further than it goes. [rpm, degrees of crank]
+    cars_name : str
+        Which cars they are, for the key.
     as_found, readings, road_notes : sequence of (rpm, degrees)
         The old distributor's sweep, strobe readings, and the spark that road notes point at; in any order.
     nodes : sequence of (rpm, degrees), optional
@@ -110,6 +117,8 @@ def speed_chart(
         target=curve(target, "the target curve"),
         earlier=tuple((name, curve(points, f"version {name}")) for name, points in earlier),
         band=triples(band, "the factory band"),
+        cars=quarters(cars),
+        cars_name=cars_name,
         rising=pairs(as_found, "the as-found sweep"),
         readings=pairs(readings, "the readings"),
         road_notes=pairs(road_notes, "the road notes"),
@@ -119,10 +128,15 @@ def speed_chart(
     across, up = axes_for(given, circles, rpm_limits, degrees_limits, degrees_name)
     plot = sheet_plot(across, up, width=width, rules=given.rules)
     worst = _worst(given.target, given.delivered)
-    under = [*band_area(given, plot, palette), *reaches(findings, given, plot, palette)]
+    under = [
+        *band_area(given, plot, palette),
+        *cars_area(given.cars, plot, palette),
+        *reaches(findings, given, plot, palette),
+    ]
     rules, rule_names = marks.place_rules(given.rules, plot, palette)
     layers = [
         *band_outline(given, plot, palette),
+        *cars_lines(given.cars, plot, palette),
         *_lines(given, plot, palette),
         *crosses(given, plot, palette),
     ]

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from timing import inputs
+from timing.charts.cars import Quarters, ends_of, middle_of
 from timing.charts.errors import ChartError
 from timing.charts.marks import Rule
 from timing.charts.page import Axis, degrees_axis, rpm_axis
@@ -25,6 +26,8 @@ class Given:
     target: tuple[Point, ...] = ()
     earlier: tuple[tuple[str, tuple[Point, ...]], ...] = ()
     band: tuple[Triple, ...] = ()
+    cars: tuple[Quarters, ...] = ()
+    cars_name: str = ""
     rising: tuple[Point, ...] = ()
     falling: tuple[Point, ...] = ()
     readings: tuple[Point, ...] = ()
@@ -38,7 +41,7 @@ class Given:
             found += points
         for rpm, low, high in self.band:
             found += [(rpm, low), (rpm, high)]
-        return found
+        return found + ends_of(self.cars)
 
     def curves(self) -> bool:
         """Whether there is any curve of a map, and not only the old distributor."""
@@ -50,6 +53,7 @@ class Given:
             self.delivered,
             self.target,
             *(points for _, points in self.earlier),
+            middle_of(self.cars),
             mean_line(self.rising),
             mean_line(self.falling),
         ):

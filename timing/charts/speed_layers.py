@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from timing.charts import marks, styles
+from timing.charts.cars import cars_in_words, cars_key
 from timing.charts.findings import FindingMark
 from timing.charts.marks import degrees
 from timing.charts.page import Plot
@@ -220,6 +221,7 @@ def key_of(given: Given, palette: Palette) -> list[tuple[Style, str, str]]:
         entries.append((styles.band(palette), "band", "factory band"))
     if given.band and not given.curves():
         entries.append((styles.target(palette), "line", "its middle"))
+    entries += cars_key(given.cars, given.cars_name, palette)
     if given.rising:
         entries.append((styles.as_found(palette), "diagonal", "as found, rising" if given.falling else "as found"))
     if given.falling:
@@ -260,6 +262,8 @@ def description_of(given: Given, findings: Sequence[FindingMark], worst: Triple 
     if given.band:
         rows = ", ".join(f"{degrees(low)} to {degrees(high)} at {rpm:.0f}" for rpm, low, high in given.band)
         sentences.append(f"Factory band: {rows} rpm.")
+    if given.cars:
+        sentences.append(cars_in_words(given.cars, given.cars_name, "rpm"))
     readings = (
         ("As found", given.rising),
         ("As found, falling", given.falling),

@@ -104,6 +104,31 @@ def band(palette: Palette) -> Style:
     return Style("chart-band", palette.pencil, 0.9, fill=palette.pencil, fill_opacity=0.13)
 
 
+def cars(palette: Palette) -> Style:
+    """The middle half of several cars."""
+    return Style("chart-cars", palette.marking, 0.9, dash="3 3", fill=palette.marking, fill_opacity=0.10)
+
+
+def middle_of_cars(palette: Palette) -> Style:
+    """The median of several cars."""
+    return Style("chart-cars-middle", palette.marking, 1.7)
+
+
+def whole_range(palette: Palette) -> Style:
+    """From the lowest to the highest of several figures, or where a share is likely to lie."""
+    return Style("chart-range", palette.pencil, 1.5)
+
+
+def middle_half(palette: Palette) -> Style:
+    """The middle half of several figures."""
+    return Style("chart-half", palette.marking, 7.0, opacity=0.35)
+
+
+def middle(palette: Palette) -> Style:
+    """The median of several figures, or a share."""
+    return Style("chart-middle", palette.ink, 2.2)
+
+
 def tolerance(palette: Palette) -> Style:
     """The tolerance of strobe readings."""
     return Style("chart-tolerance", palette.good, 0.9, fill=palette.good, fill_opacity=0.09)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from timing import inputs
 from timing.charts import marks, styles
+from timing.charts.cars import Cars, Quarters, cars_area, cars_in_words, cars_key, cars_lines, ends_of, quarters
 from timing.charts.errors import ChartError
 from timing.charts.graph import Graph
 from timing.charts.layout import WIDE, check_width, on_one_sheet, sheet_plot
@@ -26,6 +27,8 @@ def vacuum_chart(
     rows: Iterable[tuple[float, Rows]] = (),
     target: Rows = (),
     earlier: Iterable[tuple[str, Rows]] = (),
+    cars: Cars = (),
+    cars_name: str = "other cars",
     readings: Rows = (),
     nodes: Rows | None = None,
     selected: int | None = None,
@@ -56,6 +59,10 @@ def vacuum_chart(
         What it was fitted to.
     earlier : sequence of (name, curve)
         Other versions, in pencil.
+    cars : sequence of (vacuum, quarter, median, three quarters)
+        What vacuum adds in several cars, as `timing.spread` gives it. [kPa below atmosphere, degrees of crank]
+    cars_name : str
+        Which cars they are, for the key.
     readings : sequence of (vacuum, degrees)
         What a hand pump and the strobe gave, in any order.
     nodes : sequence of (vacuum, degrees), optional
@@ -84,10 +91,12 @@ def vacuum_chart(
     asked = curve(target, "the target of the vacuum part")
     others = [(name, curve(points, f"version {name}")) for name, points in earlier]
     read = pairs(readings, "the readings")
+    others_band = quarters(cars)
     acts_from = inputs.number(from_rpm, "the lowest speed of the vacuum part", low=0, unit="rpm")
     circles = line if nodes is None else curve(nodes, "the nodes")
     points = [*line, *asked, *read, *circles]
     points += [point for _, row in [*table, *others] for point in row]
+    points += ends_of(others_band)
     if not points:
         raise ChartError("there is nothing to draw: no vacuum part and no reading")
     rules = _rules(idle_vacuum, most_vacuum, pressure_unit)
@@ -107,7 +116,8 @@ def vacuum_chart(
     plot = sheet_plot(across, up, width=width, rules=rules, room=room, plot_height=_height(width))
 
     rule_layers, texts = marks.place_rules(rules, plot, palette)
-    layers = [
+    layers = cars_lines(others_band, plot, palette)
+    layers += [
         Layer("earlier", styles.earlier(palette, which), _line(points, plot), name)
         for which, (name, points) in enumerate(others)
         if points
@@ -131,13 +141,19 @@ def vacuum_chart(
         uid=uid,
         kind="vacuum",
         title=title,
-        description=_description(line, table, asked, others, read, rules, acts_from, pressure_unit),
+        description=_description(
+            line, table, asked, others, read, rules, acts_from, pressure_unit, (others_band, cars_name)
+        ),
         width=width,
         plot=plot,
         across=across,
         up=up,
         palette=palette,
-        key=_key(bool(line), bool(asked), others, bool(read), palette),
+        key=[
+            *_key(bool(line), bool(asked), others, bool(read), palette),
+            *cars_key(others_band, cars_name, palette),
+        ],
+        under=cars_area(others_band, plot, palette),
         rules=rule_layers,
         layers=layers,
         nodes=_nodes(circles, plot, selected, pressure_unit),
@@ -207,6 +223,7 @@ def _description(
     rules: Sequence[Rule],
     from_rpm: float,
     unit: str,
+    cars: tuple[Sequence[Quarters], str],
 ) -> str:
     def listed(points: Sequence[Point]) -> str:
         return ", ".join(f"{degrees(height)} at {figure_text(vacuum)}" for vacuum, height in points) + f" {unit}"
@@ -215,6 +232,8 @@ def _description(
     spoken += [(f"at {rpm:.0f} rpm", row) for rpm, row in table]
     spoken += [*others, ("strobe", sorted(read))]
     sentences = [f"{opening(name)}: {listed(points)}." for name, points in spoken if points]
+    if cars[0]:
+        sentences.append(cars_in_words(*cars, unit))
     if from_rpm > 0:
         sentences.append(f"Acts from {from_rpm:.0f} rpm.")
     sentences += [f"{opening(rule.label)}." for rule in rules]
