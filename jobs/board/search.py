@@ -6,9 +6,9 @@ from typing import Any
 from django.db.models import Q, QuerySet
 
 from garage.customers.models import Customer
+from garage.lists.numbers import bare, without_separators
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
-from garage.vehicles.plates import bare, without_separators
 from jobs.job.models import Job
 
 MOST_FOUND = 20

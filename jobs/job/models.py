@@ -111,6 +111,7 @@ class Job(models.Model):
 
     class Meta:
         ordering = ["-code"]
+        indexes = [models.Index(fields=["state", "stage"], name="jobs_by_where_they_stand")]
         constraints = [
             # Whoever puts a car aside says why.
             models.CheckConstraint(condition=Q(state="open") | ~Q(state_reason=""), name="job_put_aside_with_reason"),
@@ -152,6 +153,7 @@ class GateCrossing(models.Model):
 
     class Meta:
         ordering = ["at", "pk"]
+        indexes = [models.Index(fields=["entered", "at"], name="gates_passed_in_order")]
         constraints = [
             models.CheckConstraint(condition=Q(missing=[]) | ~Q(reason=""), name="gate_passed_unmet_with_reason"),
         ]
