@@ -31,7 +31,7 @@ def _sqlite(room: str, ways: Sequence[Phrases]) -> tuple[str, list[str]]:
     index = f"{TABLE}_{room}"
     asked = " OR ".join("(" + " AND ".join(f'"{phrase}"' for phrase in way) + ")" for way in ways)
     return (
-        f"SELECT f.kind, f.thing, f.words FROM {index} AS x JOIN {TABLE} AS f ON f.id = x.rowid "  # noqa: S608
+        f"SELECT f.kind, f.thing, f.words FROM {index} AS x JOIN {TABLE} AS f ON f.id = x.rowid "
         f"WHERE {index} MATCH %s ORDER BY x.rowid DESC LIMIT %s"
     ), [asked]
 
@@ -39,11 +39,9 @@ def _sqlite(room: str, ways: Sequence[Phrases]) -> tuple[str, list[str]]:
 def _postgres(room: str, ways: Sequence[Phrases]) -> tuple[str, list[str]]:
     """The index knows which runs of three letters a text has; that they follow one another is looked at afterwards."""
     asked = " | ".join("(" + " & ".join(f"'{run}'" for phrase in way for run in _runs(phrase)) + ")" for way in ways)
-    each = " OR ".join(
-        "(" + " AND ".join([f"strpos({TABLE}_folded(words), %s) > 0"] * len(way)) + ")" for way in ways
-    )
+    each = " OR ".join("(" + " AND ".join([f"strpos({TABLE}_folded(words), %s) > 0"] * len(way)) + ")" for way in ways)
     return (
-        f"SELECT kind, thing, words FROM {TABLE} WHERE room = '{room}' "  # noqa: S608
+        f"SELECT kind, thing, words FROM {TABLE} WHERE room = '{room}' "
         f"AND {TABLE}_runs(words) @@ %s::tsquery AND ({each}) ORDER BY id DESC LIMIT %s"
     ), [asked, *(phrase for way in ways for phrase in way)]
 
@@ -67,7 +65,7 @@ def spellings(rooms: Iterable[str], word: str) -> list[str]:
     counted: dict[str, int] = {}
     for room in rooms:
         for _, words in matching(room, one_letter_off(word), most=MOST_LOOKED_AT):
-            for spelled in set(spelled_otherwise(word, _folded(words))):
+            for spelled in set(spelled_otherwise(word, fold(words))):
                 counted[spelled] = counted.get(spelled, 0) + 1
     return sorted(counted, key=lambda spelled: -counted[spelled])[:MOST_SPELLINGS]
 

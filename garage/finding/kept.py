@@ -1,9 +1,10 @@
 """The index of words, kept by the database itself: a migration operation for SQLite and PostgreSQL.
 
-Triggers and no calls in the actions, for words enter and leave by many ways: actions, an erasing, a book that is brought
-in or moved, a migration, a hand on the console. What is written is found, and what is erased is not, in the same
-transaction. A trigger writes what its own row says and asks no other table, so that a migration may rebuild any table.
-SQLite loses a table's triggers when it does: repeat `KeepFindable` there, as `KeepForEver` is (a test looks after both).
+Triggers and no calls in the actions, for words enter and leave by many ways: actions, an erasing, a book that is
+brought in or moved, a migration, a hand on the console. What is written is found, and what is erased is not, in the
+same transaction. A trigger writes what its own row says and asks no other table, so that a migration may rebuild any
+table. SQLite loses a table's triggers when it does: repeat `KeepFindable` there, as `KeepForEver` is (a test looks
+after both).
 """
 
 from collections.abc import Sequence
@@ -19,9 +20,9 @@ from garage.finding.words import SEPARATORS
 class KeepFindable(Operation):
     """Keep what the rows of `table` say in the index.
 
-    `words` are columns of words, `numbers` those of a number that may be typed without its separators. `kind` names what
-    a row is, `room` where it is listed. `when` is SQL that both databases understand, about `{row}`: a row for which it
-    does not hold is not found. Rows that are there already are put in.
+    `words` are columns of words, `numbers` those of a number that may be typed without its separators. `kind` names
+    what a row is, `room` where it is listed. `when` is SQL that both databases understand, about `{row}`: a row for
+    which it does not hold is not found. Rows that are there already are put in.
     """
 
     reversible = True
@@ -29,7 +30,14 @@ class KeepFindable(Operation):
     atomic = True
 
     def __init__(
-        self, table: str, *, room: str, kind: str, words: Sequence[str] = (), numbers: Sequence[str] = (), when: str = ""
+        self,
+        table: str,
+        *,
+        room: str,
+        kind: str,
+        words: Sequence[str] = (),
+        numbers: Sequence[str] = (),
+        when: str = "",
     ) -> None:
         self.table, self.room, self.kind = table, room, kind
         self.words, self.numbers, self.when = tuple(words), tuple(numbers), when
@@ -74,7 +82,9 @@ class KeepFindable(Operation):
             f"WHERE {self._counts(self.table)}"
         )
         kept = f"SELECT thing, words FROM {TABLE} WHERE kind = '{self.kind}'"
-        lost, stray = (f"SELECT * FROM ({a}) AS a EXCEPT SELECT * FROM ({b}) AS b" for a, b in ((told, kept), (kept, told)))
+        lost, stray = (
+            f"SELECT * FROM ({a}) AS a EXCEPT SELECT * FROM ({b}) AS b" for a, b in ((told, kept), (kept, told))
+        )
         return f"SELECT (SELECT count(*) FROM ({lost}) AS lost) + (SELECT count(*) FROM ({stray}) AS stray)"
 
     def _said(self, row: str) -> str:

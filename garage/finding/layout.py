@@ -1,8 +1,8 @@
 """The table of what can be found and the indexes of its words: a migration operation for SQLite and PostgreSQL.
 
-SQLite has an FTS5 table for each room, PostgreSQL a GIN index for each over a text search vector. Both hold runs of three
-letters, so that a piece of a number is found, and both find the same. No extension is asked for: an ordinary user of a
-server may install none.
+SQLite has an FTS5 table for each room, PostgreSQL a GIN index for each over a text search vector. Both hold runs of
+three letters, so that a piece of a number is found, and both find the same. No extension is asked for: an ordinary
+user of a server may install none.
 """
 
 from typing import Any

@@ -9,7 +9,7 @@ MOST_WORDS = 6
 SHORTEST_INSIDE = 3  # of a word, letters that are looked for anywhere in another: the index knows runs of three
 SHORTEST_SPELLED = 4  # of a shorter word, one letter wrong is another word
 
-_SPACED = str.maketrans({separator: " " for separator in SEPARATORS})
+_SPACED = str.maketrans(dict.fromkeys(SEPARATORS, " "))
 
 # Phrases that must all stand in a text. A space at an end of a phrase is the end of a word.
 Phrases = tuple[str, ...]

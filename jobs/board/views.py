@@ -20,7 +20,6 @@ from garage.record.conflicts import STALE, standing
 from garage.record.row_versions import StaleEditError
 from garage.vehicles.models import Vehicle
 from jobs.board import queries
-from jobs.board.search import search as find
 from jobs.checklists import queries as checklists
 from jobs.job import actions, stages
 from jobs.job.forms import (
@@ -56,12 +55,6 @@ def listed(request: HttpRequest, place: str) -> HttpResponse:
     page, rows = queries.page_of(queries.Place(place), timezone.localdate(), request.GET)
     context = {"heading": queries.Place(place).label, "rows": rows, "page": page}
     return render(request, "jobs/board/place.html", context)
-
-
-@require_GET
-def search(request: HttpRequest) -> HttpResponse:
-    text = request.GET.get("q", "").replace("\x00", "").strip()[:100]
-    return render(request, "jobs/board/search.html", {"search_text": text, "found": find(text)})
 
 
 @require_http_methods(["GET", "POST"])

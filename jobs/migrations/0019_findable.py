@@ -14,7 +14,9 @@ class Migration(migrations.Migration):
         ),
         KeepFindable("jobs_entry", room="notes", kind="entry", words=["text", "note"]),
         KeepFindable("jobs_confirmation", room="notes", kind="confirmation", words=["text"]),
-        KeepFindable("jobs_inspectionverdict", room="notes", kind="inspectionverdict", words=["remarks", "customer_told"]),
+        KeepFindable(
+            "jobs_inspectionverdict", room="notes", kind="inspectionverdict", words=["remarks", "customer_told"]
+        ),
         KeepFindable("jobs_mapversion", room="notes", kind="mapversion", words=["reason"]),
         KeepFindable("jobs_roadrun", room="notes", kind="roadrun", words=["route", "summary"]),
         KeepFindable("jobs_roadnote", room="notes", kind="roadnote", words=["words"]),

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.board.queries import Place, board
-from jobs.board.search import search
+from jobs.finding.search import search
 from jobs.job.models import GateCrossing, Job, JobState, Stage
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
 
@@ -65,7 +65,7 @@ def test_search_wants_every_word(db):
 @pytest.mark.parametrize("text", ["", "   ", "%", "_", "'; DROP TABLE", "\x00"])
 def test_search_bears_any_text(browser_of, mechanic, text):
     JobFactory()
-    assert browser_of(mechanic).get(reverse("board:search"), {"q": text}).status_code == 200
+    assert browser_of(mechanic).get(reverse("finding:search"), {"q": text}).status_code == 200
 
 
 def test_an_unknown_job_is_a_quiet_404(browser_of, mechanic):
