@@ -6,7 +6,7 @@ from django.db import connection, transaction
 from django.db.migrations.loader import MigrationLoader
 
 from garage.finding.kept import KeepFindable
-from garage.finding.layout import TABLE
+from garage.finding.layout import ROOMS, TABLE
 from garage.finding.words import Asked, Phrases, fold, one_letter_off, spelled_otherwise
 
 Hit = tuple[str, str]  # what a row is, and its key
@@ -95,3 +95,11 @@ def differing() -> dict[str, int]:
             cursor.execute(kept.differing(), None)
             found[kept.table] = int(cursor.fetchone()[0])
     return {table: many for table, many in found.items() if many}
+
+
+def tidy() -> None:
+    """Take out of FTS5's own pages what was taken out of the index: until then it only notes that it is gone."""
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            for room in ROOMS:
+                cursor.execute(f"INSERT INTO {TABLE}_{room} ({TABLE}_{room}) VALUES ('optimize')")
