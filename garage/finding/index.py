@@ -53,7 +53,7 @@ def _runs(phrase: str) -> Iterator[str]:
 def best_first(room: str, asked: Asked, *, most: int) -> list[Hit]:
     """What holds all words of `asked`: those that hold them whole, then at the beginning of words, then anywhere."""
     found: dict[Hit, None] = {}
-    for ways in asked.tiers():
+    for ways in asked.tiers() if asked.words else []:
         found |= dict.fromkeys(hit for hit, _ in matching(room, ways, most=most))
         if len(found) >= most:
             break

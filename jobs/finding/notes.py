@@ -86,16 +86,17 @@ JOURNAL = "trailentry"
 
 
 def notes_of(hits: list[Hit], *, most: int) -> list[Note]:
-    """The notes of `hits` in their order; of a job that says the same twice, the first."""
+    """The notes of `hits` in their order; the journal repeats much of what stands elsewhere, and that is left out."""
     found = _journal([thing for kind, thing in hits if kind == JOURNAL])
     for name, kind in KINDS.items():
         keys = [thing for of_kind, thing in hits if of_kind == name]
         found |= _of_kind(name, kind, keys) if keys else {}
-    notes: dict[tuple[int, str], Note] = {}
+    notes: list[Note] = []
     for hit in hits:
-        if note := found.get(hit):
-            notes.setdefault((note.job.pk, note.words), note)
-    return list(notes.values())[:most]
+        note = found.get(hit)
+        if note and not any(known.job == note.job and known.words in note.words for known in notes):
+            notes.append(note)
+    return notes[:most]
 
 
 def _of_kind(name: str, kind: Kind, keys: list[str]) -> dict[Hit, Note]:
