@@ -12,7 +12,7 @@ from garage.finding.words import SHORTEST_SPELLED, Asked, anywhere
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.finding.notes import Note, notes_of
-from jobs.finding.together import standing_together
+from jobs.finding.together import HEADS, standing_together
 from jobs.job.models import Job
 
 MOST_FOUND = 20
@@ -67,7 +67,8 @@ def _found(asked: Asked) -> Found:
     if not asked.words:
         return Found()
     hits = {room: best_first(room, asked, most=MOST_FOUND) for room in ROOMS}
-    together = standing_together(asked) if len(asked.words) > 1 else None
+    in_one_place = any(hits[room] for room in HEADS)
+    together = standing_together(asked) if len(asked.words) > 1 and not in_one_place else None
     customers = _in_order(Customer.objects.in_bulk(_keys(hits["customers"], "customer")), hits["customers"])
     units = _units(hits["units"])
     cars = _cars(hits["cars"], customers, together.cars if together else [])

@@ -4,6 +4,7 @@ import pytest
 from django.db import connection
 from django.urls import reverse
 
+from garage.units.models import UnitTypeRevision
 from jobs.board.queries import AT_FIRST
 from jobs.job.models import Job, Stage
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
@@ -12,7 +13,7 @@ from tests.jobs_factories import FittedUnitFactory
 pytestmark = pytest.mark.django_db
 MOST_ROWS = 61  # the longest any list is, and one more to see that it goes on
 PAGES = [
-    "/", "/lists/in-hand/", "/lists/booked/", "/vehicles/", "/customers/", "/units/", "/units/new/", 
+    "/", "/lists/in-hand/", "/lists/booked/", "/vehicles/", "/customers/", "/units/", "/units/new/",
     "/vehicles/new/", "/jobs/book/", "/search/?q=alder", "/search/?q=alder+1500", "/search/?q=nobody",
 ]  # fmt: skip
 
@@ -45,8 +46,9 @@ def fill(jobs):
     """So many customers, cars, units and jobs in the yard."""
     customers = CustomerFactory.create_batch(jobs)
     cars = [VehicleFactory(customer=customer) for customer in customers]
+    described = UnitTypeRevision.objects.first() or FittedUnitFactory().revision
     for place, car in enumerate(cars):
-        FittedUnitFactory(serial_number=f"F-{car.pk:05d}", vehicle=car)
+        FittedUnitFactory(serial_number=f"F-{car.pk:05d}", vehicle=car, revision=described)
         JobFactory(vehicle=car, stage=Stage.FITTING if place % 2 else Stage.BOOKED)
 
 
