@@ -83,7 +83,11 @@ def page_of(place: Place, today: date, asked: Mapping[str, str]) -> tuple[KeyedP
 
 def jobs_at(place: Place, today: date) -> QuerySet[Job]:
     """The jobs of one place, each with the `day` by which they are put in order."""
-    jobs = Job.objects.with_car().annotate(day=Coalesce(F("booked_for"), Value(NO_DAY)))
+    return _standing_at(place, today).annotate(day=Coalesce(F("booked_for"), Value(NO_DAY)))
+
+
+def _standing_at(place: Place, today: date) -> QuerySet[Job]:
+    jobs = Job.objects.with_car()
     if place == Place.ON_HOLD:
         return jobs.filter(state=JobState.ON_HOLD)
     jobs = jobs.open()
