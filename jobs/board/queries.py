@@ -18,6 +18,7 @@ from jobs.job.pages import next_action, scale_stages
 # A list of the board shows its first jobs; the rest is on the list's own page.
 AT_FIRST, A_PAGE = 40, 40
 NO_DAY = date.max  # who has no day stands after all that have one, on every database
+DAY = Coalesce(F("booked_for"), Value(NO_DAY))
 IN_ORDER = ("day", "code")
 
 
@@ -67,7 +68,7 @@ class Board:
 
 def board(today: date) -> Board:
     with workshop_cached():
-        found = {place: list(jobs_at(place, today).order_by(*IN_ORDER)[: AT_FIRST + 1]) for place in Place}
+        found = {place: _first_of(jobs_at(place, today), AT_FIRST + 1) for place in Place}
         shown = {place: jobs[:AT_FIRST] for place, jobs in found.items()}
         stages.prefetch_progress([job for jobs in shown.values() for job in jobs])
         return Board([BoardList(at, [_row(job) for job in shown[at]], len(found[at]) > AT_FIRST) for at in Place])
@@ -77,17 +78,25 @@ def page_of(place: Place, today: date, asked: Mapping[str, str]) -> tuple[KeyedP
     """A page of one list of the board, with its rows as the board shows them."""
     with workshop_cached():
         page = page_by_key(jobs_at(place, today), asked, order=IN_ORDER, length=A_PAGE)
-        stages.prefetch_progress(page.rows)
-        return page, [_row(job) for job in page]
+        with_cars = Job.objects.with_car().in_bulk([job.pk for job in page])
+        jobs = [with_cars[job.pk] for job in page]
+        stages.prefetch_progress(jobs)
+        return page, [_row(job) for job in jobs]
+
+
+def _first_of(jobs: QuerySet[Job], most: int) -> list[Job]:
+    """The first of `jobs` with their cars: put in order before the cars are asked for."""
+    first = Job.objects.with_car().filter(pk__in=jobs.order_by(*IN_ORDER).values("pk")[:most])
+    return list(first.annotate(day=DAY).order_by(*IN_ORDER))
 
 
 def jobs_at(place: Place, today: date) -> QuerySet[Job]:
     """The jobs of one place, each with the `day` by which they are put in order."""
-    return _standing_at(place, today).annotate(day=Coalesce(F("booked_for"), Value(NO_DAY)))
+    return _standing_at(place, today).annotate(day=DAY)
 
 
 def _standing_at(place: Place, today: date) -> QuerySet[Job]:
-    jobs = Job.objects.with_car()
+    jobs = Job.objects.all()
     if place == Place.ON_HOLD:
         return jobs.filter(state=JobState.ON_HOLD)
     jobs = jobs.open()

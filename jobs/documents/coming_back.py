@@ -4,8 +4,7 @@ import calendar
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
-from django.db.models.functions import Coalesce, Greatest
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 
@@ -67,22 +66,18 @@ def waiting_in_after_care(jobs: QuerySet[Job], today: date) -> QuerySet[Job]:
     just_left, due = _from(today - JUST_LEFT), (_from(last_due - LONG_OVERDUE), _from(last_due + DUE_SOON + A_DAY))
     left = GateCrossing.objects.filter(entered=Stage.AFTER_CARE)
     checked = StrobeSession.objects.filter(purpose=strobe.AFTER_CARE)
-    # Picked by the days first, which have indexes: of all that ever left, those few are then looked at one by one.
-    perhaps = (
-        left.filter(at__gte=just_left)
-        .order_by()
-        .values("job")
-        .union(
-            left.filter(at__gte=due[0], at__lt=due[1]).order_by().values("job"),
-            checked.filter(begun_at__gte=due[0], begun_at__lt=due[1]).order_by().values("job"),
-        )
+    just_gone = left.filter(at__gte=just_left).order_by().values("job")
+    seen_then = (
+        left.filter(at__gte=due[0], at__lt=due[1]).order_by().values("job"),
+        checked.filter(begun_at__gte=due[0], begun_at__lt=due[1]).order_by().values("job"),
     )
-    last_left = left.filter(job=OuterRef("pk")).order_by("-at").values("at")[:1]
-    last_checked = checked.filter(job=OuterRef("pk")).order_by("-begun_at").values("begun_at")[:1]
-    seen = jobs.filter(stage=Stage.AFTER_CARE, pk__in=perhaps).annotate(
-        left=Subquery(last_left), seen=Greatest(F("left"), Coalesce(Subquery(last_checked), F("left")))
+    seen_later = (
+        left.filter(at__gte=due[1]).order_by().values("job"),
+        checked.filter(begun_at__gte=due[1]).order_by().values("job"),
     )
-    return seen.filter(Q(left__gte=just_left) | Q(seen__gte=due[0], seen__lt=due[1]))
+    # Picked by the days, which have indexes, and not by looking at each car that ever left.
+    here = jobs.filter(stage=Stage.AFTER_CARE, pk__in=just_gone.union(*seen_then))
+    return here.filter(Q(pk__in=just_gone) | ~Q(pk__in=seen_later[0]) & ~Q(pk__in=seen_later[1]))
 
 
 def _from(day: date) -> datetime:

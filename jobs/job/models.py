@@ -153,7 +153,7 @@ class GateCrossing(models.Model):
 
     class Meta:
         ordering = ["at", "pk"]
-        indexes = [models.Index(fields=["entered", "at"], name="gates_passed_in_order")]
+        indexes = [models.Index(fields=["entered", "at", "job"], name="gates_passed_in_order")]
         constraints = [
             models.CheckConstraint(condition=Q(missing=[]) | ~Q(reason=""), name="gate_passed_unmet_with_reason"),
         ]

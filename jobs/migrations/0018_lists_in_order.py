@@ -14,7 +14,7 @@ class Migration(migrations.Migration):
     operations = [
         migrations.AddIndex(
             model_name="gatecrossing",
-            index=models.Index(fields=["entered", "at"], name="gates_passed_in_order"),
+            index=models.Index(fields=["entered", "at", "job"], name="gates_passed_in_order"),
         ),
         migrations.AddIndex(
             model_name="job",
@@ -22,6 +22,6 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name="strobesession",
-            index=models.Index(fields=["purpose", "begun_at"], name="sessions_in_order"),
+            index=models.Index(fields=["purpose", "begun_at", "job"], name="sessions_in_order"),
         ),
     ]
