@@ -61,7 +61,9 @@ class KeepFindable(Operation):
     def database_backwards(
         self, app_label: str, schema_editor: BaseDatabaseSchemaEditor, from_state: Any, to_state: Any
     ) -> None:
-        for statement in [*self._removal(schema_editor.connection.vendor), self._emptied()]:
+        vendor = schema_editor.connection.vendor
+        function = [f"DROP FUNCTION IF EXISTS {self.table}_findable()"] if vendor == "postgresql" else []
+        for statement in [*self._removal(vendor), *function, self._emptied()]:
             schema_editor.execute(statement, params=None)
 
     def describe(self) -> str:

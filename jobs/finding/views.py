@@ -14,4 +14,4 @@ def page(request: HttpRequest) -> HttpResponse:
     text = request.GET.get("q", "").replace("\x00", "").strip()[:LONGEST]
     fragment = getattr(request, "htmx", False)
     template = "jobs/finding/_found.html" if fragment else "jobs/finding/page.html"
-    return render(request, template, {"search_text": text, "found": search(text)})
+    return render(request, template, {"search_text": text, "found": search(text), "on_search_page": True})
