@@ -23,7 +23,8 @@ def found_in(text: object, words: Sequence[str]) -> SafeString:
         pieces.append((piece[: LENGTH - said], is_found))
         said += len(piece)
     marked = [format_html('<mark class="found">{}</mark>', piece) if is_found else piece for piece, is_found in pieces]
-    return format_html_join("", "{}", ((piece,) for piece in marked))
+    # In one box, for a row whose parts stand apart would tear a word at its mark.
+    return format_html("<span>{}</span>", format_html_join("", "{}", ((piece,) for piece in marked)))
 
 
 def _around(pieces: list[tuple[str, bool]]) -> list[tuple[str, bool]]:
