@@ -29,6 +29,10 @@ class Note:
     at: datetime
     url: str
 
+    @property
+    def title(self) -> str:
+        return f"{self.job.code}: {self.of}"
+
 
 @dataclass(frozen=True, slots=True)
 class Kind:
