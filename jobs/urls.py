@@ -5,6 +5,7 @@ from django.urls import include, path
 urlpatterns = [
     path("", include("jobs.board.urls")),
     path("", include("jobs.booking.urls")),
+    path("", include("jobs.finding.urls")),
     path("", include("jobs.inspection.urls")),
     path("", include("jobs.fitting.urls")),
     path("", include("jobs.checklists.urls")),

@@ -8,8 +8,8 @@ from typing import Any
 
 from garage.arrivals.cells import Row
 from garage.customers.models import Customer
+from garage.lists.numbers import bare
 from garage.vehicles.models import Vehicle
-from garage.vehicles.plates import bare
 
 SHORTEST_PHONE = 5  # digits; fewer are an extension, or a slip
 SHORTEST_CHASSIS = 5

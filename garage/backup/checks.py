@@ -9,6 +9,7 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.migrations.loader import MigrationLoader
 
 from garage.backup.soundness import Book, damaged_files
+from garage.finding import index
 from garage.record.triggers import OPERATIONS, KeepForEver, trigger_name
 
 FOREIGN_KEYS = """
@@ -26,7 +27,7 @@ FOREIGN_KEYS = """
 
 def problems_of_the_book() -> list[str]:
     """Sentences of what is not as it was; none for a sound book."""
-    return [*_of_the_database(), *missing_guards(connection), *_of_the_files()]
+    return [*_of_the_database(), *missing_guards(connection), *_of_the_search(), *_of_the_files()]
 
 
 def _rows(query: str) -> Iterable[Any]:
@@ -84,10 +85,24 @@ def missing_guards(database: BaseDatabaseWrapper) -> list[str]:
         if type(operation) is KeepForEver
     }
     return [
-        f"The record of {table} is not guarded against {operation}: its trigger is gone."
-        for table in sorted(guarded)
-        for operation in OPERATIONS
-        if trigger_name(table, operation) not in present
+        *(
+            f"The record of {table} is not guarded against {operation}: its trigger is gone."
+            for table in sorted(guarded)
+            for operation in OPERATIONS
+            if trigger_name(table, operation) not in present
+        ),
+        *(
+            f"What is written in {kept.table} is not found by the search: a trigger is gone."
+            for kept in index.kept_tables()
+            if not present.issuperset(kept.triggers)
+        ),
+    ]
+
+
+def _of_the_search() -> list[str]:
+    return [
+        f"{many} rows of {table} are not in the search as they are: `manage.py rebuild_search` mends that."
+        for table, many in index.differing().items()
     ]
 
 

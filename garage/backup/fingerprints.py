@@ -11,6 +11,8 @@ from django.apps import apps
 from django.db import connections, models
 from django.db.migrations.recorder import MigrationRecorder
 
+from garage.finding.layout import is_part_of_the_index
+
 Row = tuple[Any, ...]
 
 
@@ -38,9 +40,10 @@ def fingerprint(model: type[models.Model], database: str) -> tuple[int, str]:
 
 
 def tables_of_nobody(database: str) -> list[str]:
-    """Tables in `database` that belong to no part of this release."""
+    """Tables in `database` that belong to no part of this release. The index of the search is made from the others."""
     ours = {model._meta.db_table for model in models_of_the_book()}
-    return sorted(set(connections[database].introspection.table_names()) - ours)
+    there = set(connections[database].introspection.table_names())
+    return sorted(table for table in there - ours if not is_part_of_the_index(table))
 
 
 def _hash(row: Row) -> bytes:

@@ -25,6 +25,7 @@ from garage.backup.fingerprints import columns_of, fingerprint, models_of_the_bo
 from garage.backup.postgres_book import PostgresBook
 from garage.backup.unfinished import being_filled, refuse_in_use
 from garage.files.atomic import keep
+from garage.finding.layout import TABLE as INDEX
 from garage.site.damage import MOVED_NOTE, UNFINISHED
 
 if TYPE_CHECKING:
@@ -133,7 +134,8 @@ def _carry_over(say: Callable[[str], None]) -> Moved:
     book = models_of_the_book()
     with connections[THERE].cursor() as cursor:
         # What the migrations entered by themselves gives way to what this book has. No row trigger fires at this.
-        names = ", ".join(f'"{model._meta.db_table}"' for model in book)
+        # The index of the search is filled by triggers as the rows come in.
+        names = ", ".join(f'"{table}"' for table in [*(model._meta.db_table for model in book), INDEX])
         cursor.execute(f"TRUNCATE {names} RESTART IDENTITY")
     rows = 0
     for model in book:

@@ -4,6 +4,8 @@ import uuid
 
 from django.db import models
 
+from garage.lists.numbers import without_separators
+
 
 class Customer(models.Model):
     """A person or firm whose cars the workshop looks after. No account: they get documents and a link."""
@@ -22,6 +24,10 @@ class Customer(models.Model):
 
     class Meta:
         ordering = ["name", "pk"]
+        indexes = [
+            models.Index(fields=["name", "id"], name="customers_by_name", condition=models.Q(forgotten_at=None)),
+            models.Index(without_separators("phone"), name="customers_by_bare_phone"),
+        ]
 
     def __str__(self) -> str:
         return self.name

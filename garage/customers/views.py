@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
@@ -11,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from garage.customers import actions
 from garage.customers.forms import CustomerForm, NewCustomerForm
 from garage.customers.models import Customer
+from garage.lists.pages import page_by_key
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.conflicts import STALE, standing
@@ -22,10 +22,9 @@ A_PAGE = 40
 
 @require_GET
 def customers(request: HttpRequest) -> HttpResponse:
-    page = Paginator(Customer.objects.filter(forgotten_at=None).prefetch_related("vehicles"), A_PAGE).get_page(
-        request.GET.get("page")
-    )
-    return render(request, "garage/customers/list.html", {"page_obj": page})
+    here = Customer.objects.filter(forgotten_at=None).prefetch_related("vehicles")
+    page = page_by_key(here, request.GET, order=("name", "pk"), length=A_PAGE)
+    return render(request, "garage/customers/list.html", {"page": page})
 
 
 @require_GET

@@ -87,6 +87,7 @@ TEMPLATES = [
                 "garage.backup.notices.notices",
             ],
             "libraries": {
+                "finding": "garage.finding.templatetags.finding",
                 "look": "garage.site.templatetags.look",
                 "quantities": "garage.quantities.templatetags.quantities",
             },

@@ -66,6 +66,7 @@ class FittedUnit(models.Model):
 
     class Meta:
         ordering = ["serial_number"]
+        indexes = [models.Index(fields=["serial_number", "id"], name="units_by_number")]
 
     def __str__(self) -> str:
         return f"{self.revision.unit_type} no. {self.serial_number}"

@@ -7,14 +7,16 @@ from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 
 
 def unit_types() -> QuerySet[UnitType]:
-    """Every unit type with its newest description first, and how many of it there are."""
-    revisions = UnitTypeRevision.objects.select_related("made_by").annotate(count=Count("units")).order_by("-number")
+    """Every unit type with its newest description first."""
+    revisions = UnitTypeRevision.objects.select_related("made_by").order_by("-number")
     return UnitType.objects.prefetch_related(Prefetch("revisions", revisions)).order_by("retired", "name")
 
 
 def unit_type(pk: int) -> UnitType:
+    """One unit type, each of its descriptions with how many units there are of it."""
+    counted = UnitTypeRevision.objects.select_related("made_by").annotate(count=Count("units")).order_by("-number")
     try:
-        return unit_types().get(pk=pk)
+        return UnitType.objects.prefetch_related(Prefetch("revisions", counted)).get(pk=pk)
     except UnitType.DoesNotExist:
         raise Http404 from None
 

@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from garage.lists.pages import page_by_key
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.queries import changes_of
@@ -15,10 +16,13 @@ from garage.units.descriptions import described
 from garage.units.forms import UnitForm, UnitNotesForm, UnitTypeForm, initial_of, newest_revisions
 from garage.units.models import FittedUnit
 
+A_PAGE = 40
+
 
 @require_GET
 def page(request: HttpRequest) -> HttpResponse:
-    context = {"unit_types": queries.unit_types(), "units": queries.units(), "can_enter": newest_revisions().exists()}
+    units = page_by_key(queries.units(), request.GET, order=("serial_number", "pk"), length=A_PAGE)
+    context = {"unit_types": queries.unit_types(), "page": units, "can_enter": newest_revisions().exists()}
     return render(request, "garage/units/list.html", context)
 
 

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 
 from garage.customers.models import Customer
+from garage.customers.queries import customers_named, is_named
 from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.limits import Between
 from garage.quantities.measure import VACUUM
@@ -20,6 +21,7 @@ from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 from timing.distributor import factory_band
 from timing.errors import TimingError
 
+_KEY = re.compile(r"[0-9]{1,15}")
 UNKNOWN = [("", "not known"), (True, "yes"), (False, "no")]
 
 
@@ -34,7 +36,17 @@ def known_or_not(label: str) -> forms.TypedChoiceField:
 
 
 class VehicleFields(forms.ModelForm):
-    """The car itself."""
+    """The car itself. Its customer is typed by name or phone, and chosen where several are called so."""
+
+    MOST_CHOICES = 10
+
+    customer = forms.ModelChoiceField(
+        Customer.objects.none(), required=False, widget=forms.HiddenInput, empty_label=None
+    )
+    customer_named = forms.CharField(
+        label="Customer", max_length=120, required=False, help_text="Name or phone of a customer in the book."
+    )
+    field_order = ["customer", "customer_named"]
 
     class Meta:
         model = Vehicle
@@ -59,9 +71,41 @@ class VehicleFields(forms.ModelForm):
         self.fields["customer"].queryset = Customer.objects.filter(  # type: ignore[attr-defined]
             Q(forgotten_at=None) | Q(pk=self.instance.customer_id)
         )
+        if customer := self._customer_of_before():
+            self.initial["customer"], self.initial["customer_named"] = customer.pk, customer.name
         for name in ("earth_polarity", "system_volts", "charging", "tachometer"):
             field = self.fields[name]
             field.choices = [("", "not known"), *[choice for choice in field.choices if choice[0] != ""]]  # type: ignore[attr-defined]
+
+    def _customer_of_before(self) -> Customer | None:
+        """Whose car it is, or from whose page one came here."""
+        if self.instance.customer_id:
+            return self.instance.customer
+        named = str(self.initial.get("customer") or "")
+        return Customer.objects.filter(forgotten_at=None, pk=int(named)).first() if _KEY.fullmatch(named) else None
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        typed, chosen = cleaned.get("customer_named", ""), cleaned.get("customer")
+        if chosen is None or (typed and not is_named(chosen, typed)):
+            cleaned["customer"] = self._customer_typed(typed)
+        return cleaned
+
+    def _customer_typed(self, typed: str) -> Customer | None:
+        """The one customer who is called so; of several, the person chooses on the page that comes back."""
+        found = customers_named(typed, most=self.MOST_CHOICES + 1)
+        if len(found) == 1:
+            return found[0]
+        if not found:
+            self.add_error("customer_named", "No customer is called so." if typed else "Enter the customer.")
+        elif len(found) > self.MOST_CHOICES:
+            self.add_error("customer_named", "Many customers are called so. Type more of it.")
+        else:
+            choice = self.fields["customer"]
+            choice.label, choice.widget = "Which customer", forms.RadioSelect()
+            choice.widget.choices = [(one.pk, " · ".join(filter(None, [one.name, one.phone]))) for one in found]
+            self.add_error("customer", "Several customers are called so. Choose one.")
+        return None
 
     def clean_registration(self) -> str:
         return " ".join(self.cleaned_data["registration"].upper().split())

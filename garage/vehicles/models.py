@@ -7,6 +7,7 @@ from django.db import models
 from django.utils import timezone
 
 from garage.customers.models import Customer
+from garage.lists.numbers import without_separators
 from garage.quantities.limits import Between
 
 CYLINDER_COUNTS = [1, 2, 3, 4, 5, 6, 8, 12]
@@ -60,6 +61,10 @@ class Vehicle(models.Model):
 
     class Meta:
         ordering = ["registration", "pk"]
+        indexes = [
+            models.Index(fields=["registration", "id"], name="cars_by_plate"),
+            models.Index(without_separators("registration"), name="cars_by_bare_plate"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.name_and_year} · {self.registration}"

@@ -4,12 +4,12 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.customers.models import Customer
+from garage.lists.pages import page_by_key
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.conflicts import STALE, standing
@@ -28,8 +28,9 @@ WITH_PARTS = Vehicle.objects.select_related("customer", "engine", "distributor",
 
 @require_GET
 def vehicles(request: HttpRequest) -> HttpResponse:
-    page = Paginator(Vehicle.objects.select_related("customer"), A_PAGE).get_page(request.GET.get("page"))
-    return render(request, "garage/vehicles/list.html", {"page_obj": page})
+    cars = Vehicle.objects.select_related("customer")
+    page = page_by_key(cars, request.GET, order=("registration", "pk"), length=A_PAGE)
+    return render(request, "garage/vehicles/list.html", {"page": page})
 
 
 @require_GET

@@ -1,16 +1,35 @@
 """What the board shows of every job."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import F, Q, QuerySet, TextChoices, Value
+from django.db.models.functions import Coalesce
 
+from garage.lists.pages import KeyedPage, page_by_key
 from garage.people.queries import workshop_cached
 from jobs.documents.coming_back import waiting_in_after_care
 from jobs.job import stages
 from jobs.job.models import Job, JobState, Stage
 from jobs.job.pages import next_action, scale_stages
+
+# A list of the board shows its first jobs; the rest is on the list's own page.
+AT_FIRST, A_PAGE = 40, 40
+NO_DAY = date.max  # who has no day stands after all that have one, on every database
+DAY = Coalesce(F("booked_for"), Value(NO_DAY))
+IN_ORDER = ("day", "code")
+
+
+class Place(TextChoices):
+    """Where one looks for a job, in the order in which one looks."""
+
+    IN_HAND = "in-hand", "In the workshop"
+    ARRIVING = "arriving", "Arriving"
+    BOOKED = "booked", "Booked"
+    ON_HOLD = "on-hold", "On hold"
+    AFTER_CARE = "after-care", "Due back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,46 +44,70 @@ class BoardRow:
 
 
 @dataclass(frozen=True, slots=True)
+class BoardList:
+    """The first jobs of one place, and whether there are more."""
+
+    place: Place
+    rows: list[BoardRow]
+    goes_on: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Board:
     """What has to happen today, in the order in which one looks."""
 
-    in_hand: list[BoardRow]
-    arriving: list[BoardRow]
-    booked: list[BoardRow]
-    on_hold: list[BoardRow]
-    after_care: list[BoardRow]
+    lists: list[BoardList]
+
+    def at(self, place: Place) -> list[BoardRow]:
+        return next(one.rows for one in self.lists if one.place == place)
 
     @property
     def is_empty(self) -> bool:
-        return not (self.in_hand or self.arriving or self.booked or self.on_hold or self.after_care)
+        return not any(one.rows for one in self.lists)
 
 
 def board(today: date) -> Board:
-    rows = {"in_hand": [], "arriving": [], "booked": [], "on_hold": [], "after_care": []}  # type: dict[str, list[BoardRow]]
     with workshop_cached():
-        found = _jobs_on_board(today)
-        stages.prefetch_progress(found)
-        for job in found:
-            rows[_place_of(job, today)].append(_row(job))
-    return Board(**rows)
+        found = {place: _first_of(jobs_at(place, today), AT_FIRST + 1) for place in Place}
+        shown = {place: jobs[:AT_FIRST] for place, jobs in found.items()}
+        stages.prefetch_progress([job for jobs in shown.values() for job in jobs])
+        return Board([BoardList(at, [_row(job) for job in shown[at]], len(found[at]) > AT_FIRST) for at in Place])
 
 
-def _jobs_on_board(today: date) -> list[Job]:
-    jobs = Job.objects.exclude(state=JobState.ABANDONED)
-    here = jobs.exclude(stage=Stage.AFTER_CARE, state=JobState.OPEN)
-    away = waiting_in_after_care(jobs.open(), today)
-    shown = Job.objects.filter(Q(pk__in=here.values("pk")) | Q(pk__in=away.values("pk")))
-    return list(shown.with_car().order_by("booked_for", "code"))
+def page_of(place: Place, today: date, asked: Mapping[str, str]) -> tuple[KeyedPage[Job], list[BoardRow]]:
+    """A page of one list of the board, with its rows as the board shows them."""
+    with workshop_cached():
+        page = page_by_key(jobs_at(place, today), asked, order=IN_ORDER, length=A_PAGE)
+        with_cars = Job.objects.with_car().in_bulk([job.pk for job in page])
+        jobs = [with_cars[job.pk] for job in page]
+        stages.prefetch_progress(jobs)
+        return page, [_row(job) for job in jobs]
 
 
-def _place_of(job: Job, today: date) -> str:
-    if job.state == JobState.ON_HOLD:
-        return "on_hold"
-    if job.stage == Stage.AFTER_CARE:
-        return "after_care"
-    if job.stage == Stage.BOOKED:
-        return "arriving" if job.booked_for and job.booked_for <= today else "booked"
-    return "in_hand"
+def _first_of(jobs: QuerySet[Job], most: int) -> list[Job]:
+    """The first of `jobs` with their cars: put in order before the cars are asked for."""
+    first = Job.objects.with_car().filter(pk__in=jobs.order_by(*IN_ORDER).values("pk")[:most])
+    return list(first.annotate(day=DAY).order_by(*IN_ORDER))
+
+
+def jobs_at(place: Place, today: date) -> QuerySet[Job]:
+    """The jobs of one place, each with the `day` by which they are put in order."""
+    return _standing_at(place, today).annotate(day=DAY)
+
+
+def _standing_at(place: Place, today: date) -> QuerySet[Job]:
+    jobs = Job.objects.all()
+    if place == Place.ON_HOLD:
+        return jobs.filter(state=JobState.ON_HOLD)
+    jobs = jobs.open()
+    if place == Place.AFTER_CARE:
+        return waiting_in_after_care(jobs, today)
+    if place == Place.IN_HAND:
+        # Named one by one, so that an index finds them among all that were ever handed over.
+        return jobs.filter(stage__in=[stage for stage in Stage if stage not in (Stage.BOOKED, Stage.AFTER_CARE)])
+    here = Q(booked_for__lte=today)
+    jobs = jobs.filter(stage=Stage.BOOKED)
+    return jobs.filter(here) if place == Place.ARRIVING else jobs.filter(~here | Q(booked_for=None))
 
 
 def _row(job: Job) -> BoardRow:

@@ -7,7 +7,7 @@ from jobs.board import views
 app_name = "board"
 urlpatterns = [
     path("", views.board, name="board"),
-    path("search/", views.search, name="search"),
+    path("lists/<slug:place>/", views.listed, name="list"),
     path("jobs/book/", views.book, name="book"),
     path("jobs/<str:code>/", views.job, name="job"),
     path("jobs/<str:code>/booking/", views.edit, name="edit"),

@@ -3,7 +3,6 @@
 import re
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -11,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from garage.lists.pages import page_by_key
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.actor import Actor
@@ -19,7 +19,6 @@ from garage.record.conflicts import STALE, standing
 from garage.record.row_versions import StaleEditError
 from garage.vehicles.models import Vehicle
 from jobs.board import queries
-from jobs.board.search import search as find
 from jobs.booking import actions as booking
 from jobs.booking.forms import BookingEditWithPhotographsForm, BookingWithPhotographsForm
 from jobs.booking.queries import photographs_at_booking, shown
@@ -50,9 +49,13 @@ def board(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-def search(request: HttpRequest) -> HttpResponse:
-    text = request.GET.get("q", "").replace("\x00", "").strip()[:100]
-    return render(request, "jobs/board/search.html", {"search_text": text, "found": find(text)})
+def listed(request: HttpRequest, place: str) -> HttpResponse:
+    """One list of the board in its whole length, a page at a time."""
+    if place not in queries.Place.values:
+        raise Http404
+    page, rows = queries.page_of(queries.Place(place), timezone.localdate(), request.GET)
+    context = {"heading": queries.Place(place).label, "rows": rows, "page": page}
+    return render(request, "jobs/board/place.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -301,7 +304,7 @@ def journal(request: HttpRequest, code: str) -> HttpResponse:
     if form.is_valid():
         actions.note(job=job, actor=actor_of(request), **form.cleaned_data)
         return redirect("board:journal", code)
-    newest_first = job.journal.select_related("by", "device").order_by("-at", "-pk")
-    page = Paginator(newest_first, LINES_A_PAGE).get_page(request.GET.get("page"))
-    context = job_context(request, job, page_obj=page, lines=with_stages(page.object_list), note_form=form)
+    lines = job.journal.select_related("by", "device")
+    page = page_by_key(lines, request.GET, order=("-at", "-pk"), length=LINES_A_PAGE)
+    context = job_context(request, job, page=page, lines=with_stages(page), note_form=form)
     return render(request, "jobs/board/journal.html", context, status=422 if form.is_bound else 200)

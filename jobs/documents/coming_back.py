@@ -2,23 +2,24 @@
 
 import calendar
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
-from django.db.models import Max, Q, QuerySet
-from django.db.models.functions import Coalesce, Greatest
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 
 from garage.people.queries import get_workshop
 from garage.quantities.words import plain
-from jobs.job.models import Job, Stage
+from jobs.job.models import GateCrossing, Job, Stage
 from jobs.strobe import queries as strobe
+from jobs.strobe.models import StrobeSession
 from timing.units import KM_PER_MILE
 
 # A car that left a while ago and is not due soon waits for nothing; one that never came back is no work of today.
 JUST_LEFT = timedelta(days=60)
 DUE_SOON = timedelta(days=30)
 LONG_OVERDUE = timedelta(days=120)
+A_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,15 +62,27 @@ def distance(km: int, odometer_unit: str) -> str:
 
 def waiting_in_after_care(jobs: QuerySet[Job], today: date) -> QuerySet[Job]:
     """Of `jobs`, those in after-care that somebody has to think of: just handed over, or due about now."""
-    left = Max("crossings__at", filter=Q(crossings__entered=Stage.AFTER_CARE))
-    checked = Max("strobe_sessions__begun_at", filter=Q(strobe_sessions__purpose=strobe.AFTER_CARE))
     last_due = months_later(today, -get_workshop().recheck_months)  # what was seen on this day is due today
-    seen = jobs.filter(stage=Stage.AFTER_CARE).annotate(left=left, seen=Greatest(left, Coalesce(checked, left)))
-    return seen.filter(
-        Q(left=None)
-        | Q(left__date__gte=today - JUST_LEFT)
-        | Q(seen__date__range=(last_due - LONG_OVERDUE, last_due + DUE_SOON))
+    just_left, due = _from(today - JUST_LEFT), (_from(last_due - LONG_OVERDUE), _from(last_due + DUE_SOON + A_DAY))
+    left = GateCrossing.objects.filter(entered=Stage.AFTER_CARE)
+    checked = StrobeSession.objects.filter(purpose=strobe.AFTER_CARE)
+    just_gone = left.filter(at__gte=just_left).order_by().values("job")
+    seen_then = (
+        left.filter(at__gte=due[0], at__lt=due[1]).order_by().values("job"),
+        checked.filter(begun_at__gte=due[0], begun_at__lt=due[1]).order_by().values("job"),
     )
+    seen_later = (
+        left.filter(at__gte=due[1]).order_by().values("job"),
+        checked.filter(begun_at__gte=due[1]).order_by().values("job"),
+    )
+    # Picked by the days, which have indexes, and not by looking at each car that ever left.
+    here = jobs.filter(stage=Stage.AFTER_CARE, pk__in=just_gone.union(*seen_then))
+    return here.filter(Q(pk__in=just_gone) | ~Q(pk__in=seen_later[0]) & ~Q(pk__in=seen_later[1]))
+
+
+def _from(day: date) -> datetime:
+    """The moment at which `day` begins in the workshop."""
+    return timezone.make_aware(datetime.combine(day, time.min))
 
 
 def months_later(day: date, months: int) -> date:

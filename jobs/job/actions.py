@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from garage.customers import actions as customers
 from garage.customers.models import Customer
+from garage.lists.numbers import bare, without_separators
 from garage.people.models import Staff
 from garage.record.actor import Actor
 from garage.record.events import Event
@@ -22,7 +23,6 @@ from garage.units import actions as units
 from garage.units.models import FittedUnit
 from garage.vehicles import actions as vehicles
 from garage.vehicles.models import Vehicle
-from garage.vehicles.plates import bare, without_separators
 from jobs.job import journal, stages
 from jobs.job.cautions import TITLES
 from jobs.job.models import STAGES, STAGES_OF, CautionRead, GateCrossing, Job, JobKind, JobSerial, JobState, Stage

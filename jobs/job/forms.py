@@ -5,13 +5,14 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
+from garage.lists.numbers import bare
 from garage.people.queries import mechanics
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.units.models import FittedUnit
 from garage.units.queries import on_the_shelf
 from garage.vehicles.models import Vehicle
-from garage.vehicles.plates import bare, cars_with_plate
+from garage.vehicles.plates import cars_with_plate
 from jobs.job.models import Job, JobKind, Stage
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")

@@ -111,6 +111,7 @@ class Job(models.Model):
 
     class Meta:
         ordering = ["-code"]
+        indexes = [models.Index(fields=["state", "stage"], name="jobs_by_where_they_stand")]
         constraints = [
             # Whoever puts a car aside says why.
             models.CheckConstraint(condition=Q(state="open") | ~Q(state_reason=""), name="job_put_aside_with_reason"),
@@ -155,8 +156,9 @@ class GateCrossing(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(missing=[]) | ~Q(reason=""), name="gate_passed_unmet_with_reason"),
         ]
-        # The last handovers are asked for at every opening of the map bench, however many years the book holds.
         indexes = [
+            models.Index(fields=["entered", "at", "job"], name="gates_passed_in_order"),
+            # The last handovers are asked for at every opening of the map bench, however many years the book holds.
             models.Index(fields=["-at", "-id"], condition=Q(entered="after-care"), name="handed_over_newest_first"),
         ]
 

@@ -45,6 +45,7 @@ class StrobeSession(models.Model):
     class Meta:
         db_table = "jobs_strobesitting"
         ordering = ["begun_at", "pk"]
+        indexes = [models.Index(fields=["purpose", "begun_at", "job"], name="sessions_in_order")]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(base_deg=None) ^ models.Q(map_version=None),

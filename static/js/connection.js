@@ -1,15 +1,16 @@
-/* Says plainly when a part of the page could not be sent or was refused; htmx itself would stay silent. */
+/* Says plainly when a part of the page was not sent or refused; htmx stays silent. A search (q) saves nothing. */
 
 const place = document.querySelector("#connection");
 
-const say = (id) => {
+const on = (name, act) =>
+  document.addEventListener(`htmx:${name}`, (event) => event.target.name !== "q" && act(event));
+
+const say = (id) => () => {
   const words = document.getElementById(id)?.content.cloneNode(true);
   if (place && words) place.replaceChildren(words);
 };
 
-document.addEventListener("htmx:sendError", () => say("no-answer"));
-document.addEventListener("htmx:timeout", () => say("no-answer"));
-document.addEventListener("htmx:responseError", () => say("refused"));
-document.addEventListener("htmx:afterRequest", (event) => {
-  if (event.detail.successful) place?.replaceChildren();
-});
+on("sendError", say("no-answer"));
+on("timeout", say("no-answer"));
+on("responseError", say("refused"));
+on("afterRequest", (event) => event.detail.successful && place?.replaceChildren());

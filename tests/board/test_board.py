@@ -6,9 +6,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from jobs.board.queries import board
-from jobs.board.search import search
-from jobs.job.models import Job, JobState, Stage
+from jobs.board.queries import Place, board
+from jobs.finding.search import search
+from jobs.job.models import GateCrossing, Job, JobState, Stage
 from tests.checklists.factories import enter, sheet_with
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
 
@@ -17,27 +17,28 @@ TODAY = timezone.localdate()
 
 def on_board(job):
     seen = board(TODAY)
-    return next(
-        place
-        for place in ("in_hand", "arriving", "booked", "on_hold", "after_care")
-        if job in [row.job for row in getattr(seen, place)]
-    )
+    return next(place for place in Place if job in [row.job for row in seen.at(place)])
 
 
 @pytest.mark.parametrize(
     ("columns", "place"),
     [
-        ({"booked_for": TODAY}, "arriving"),
-        ({"booked_for": TODAY - timedelta(days=3)}, "arriving"),
-        ({"booked_for": TODAY + timedelta(days=1)}, "booked"),
-        ({"booked_for": None}, "booked"),
-        ({"stage": Stage.FITTING}, "in_hand"),
-        ({"stage": Stage.FITTING, "state": JobState.ON_HOLD, "state_reason": "no coil"}, "on_hold"),
-        ({"stage": Stage.AFTER_CARE}, "after_care"),
+        ({"booked_for": TODAY}, Place.ARRIVING),
+        ({"booked_for": TODAY - timedelta(days=3)}, Place.ARRIVING),
+        ({"booked_for": TODAY + timedelta(days=1)}, Place.BOOKED),
+        ({"booked_for": None}, Place.BOOKED),
+        ({"stage": Stage.FITTING}, Place.IN_HAND),
+        ({"stage": Stage.FITTING, "state": JobState.ON_HOLD, "state_reason": "no coil"}, Place.ON_HOLD),
     ],
 )
 def test_each_job_stands_where_one_looks_for_it(db, columns, place):
     assert on_board(JobFactory(**columns)) == place
+
+
+def test_a_car_that_just_left_is_among_those_due_back(actor):
+    job = JobFactory(stage=Stage.AFTER_CARE)
+    GateCrossing.objects.create(job=job, left="handover", entered="after-care", by=actor.person, at=actor.at)
+    assert on_board(job) == Place.AFTER_CARE
 
 
 def test_an_abandoned_job_leaves_the_board(db):
@@ -65,7 +66,7 @@ def test_search_wants_every_word(db):
 @pytest.mark.parametrize("text", ["", "   ", "%", "_", "'; DROP TABLE", "\x00"])
 def test_search_bears_any_text(browser_of, mechanic, text):
     JobFactory()
-    assert browser_of(mechanic).get(reverse("board:search"), {"q": text}).status_code == 200
+    assert browser_of(mechanic).get(reverse("finding:search"), {"q": text}).status_code == 200
 
 
 def test_an_unknown_job_is_a_quiet_404(browser_of, mechanic):

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from jobs.board.queries import board
+from jobs.board.queries import Place, board
 from jobs.documents.coming_back import come_back, distance, months_later
 from jobs.job.models import GateCrossing, JobState
 from jobs.strobe import actions as strobe
@@ -50,7 +50,7 @@ def look_at(job, version, actor, days_ago):
 
 
 def after_care_of_the_board():
-    return [row.job for row in board(TODAY).after_care]
+    return [row.job for row in board(TODAY).at(Place.AFTER_CARE)]
 
 
 @pytest.mark.parametrize(
@@ -74,12 +74,12 @@ def test_a_car_that_was_looked_at_is_due_a_year_after_that(job, version, mechani
 def test_a_job_put_on_hold_in_after_care_stays_on_the_board(job, mechanic):
     left(job, mechanic, 200)
     type(job).objects.filter(pk=job.pk).update(state=JobState.ON_HOLD, state_reason="waiting for a spare unit")
-    assert [row.job for row in board(TODAY).on_hold] == [job]
+    assert [row.job for row in board(TODAY).at(Place.ON_HOLD)] == [job]
 
 
 def test_cars_of_years_ago_cost_the_board_nothing(job, mechanic, django_assert_num_queries):
     left(job, mechanic, 1500)
-    with django_assert_num_queries(2):  # the workshop's months, and the jobs
+    with django_assert_num_queries(1 + len(Place)):  # the workshop's months, and the jobs of each place
         assert board(TODAY).is_empty
 
 

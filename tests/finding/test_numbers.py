@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from jobs.board.search import search
+from jobs.finding.search import search
 from tests.factories import JobFactory, VehicleFactory
 from tests.jobs_factories import FittedUnitFactory
 
@@ -49,7 +49,7 @@ def test_the_cars_of_a_batch_that_is_called_back_are_one_search(browser_of, owne
     FittedUnitFactory(serial_number="F-4411", firmware="2.08", batch="26-W15", vehicle=VehicleFactory())
     assert [unit.serial_number for unit in search("26W14").units] == ["F-4410"]
     assert [unit.serial_number for unit in search("2.07").units] == ["F-4410"]
-    page = browser_of(owner).get(reverse("board:search"), {"q": "26-W14"}).content.decode()
+    page = browser_of(owner).get(reverse("finding:search"), {"q": "26-W14"}).content.decode()
     assert "F-4410" in page
     assert "HLD 150 C" in page
     assert "F-4411" not in page

@@ -1,0 +1,105 @@
+"""Asking the index of words: one function for both databases, with the same answers."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from django.db import connection, transaction
+from django.db.migrations.loader import MigrationLoader
+
+from garage.finding.kept import KeepFindable
+from garage.finding.layout import ROOMS, TABLE
+from garage.finding.words import Asked, Phrases, fold, one_letter_off, spelled_otherwise
+
+Hit = tuple[str, str]  # what a row is, and its key
+MOST_SPELLINGS = 3
+MOST_LOOKED_AT = 60
+
+
+def matching(room: str, ways: Sequence[Phrases], *, most: int) -> list[tuple[Hit, str]]:
+    """The newest rows of `room` that hold all phrases of one of `ways`, at most `most`: each with its words.
+
+    A phrase is folded (`garage.finding.words.fold`) and at least three letters long, spaces counted.
+    """
+    if not ways:
+        return []
+    query, values = _sqlite(room, ways) if connection.vendor == "sqlite" else _postgres(room, ways)
+    with connection.cursor() as cursor:
+        cursor.execute(query, [*values, most])
+        return [((kind, thing), words) for kind, thing, words in cursor.fetchall()]
+
+
+def _sqlite(room: str, ways: Sequence[Phrases]) -> tuple[str, list[str]]:
+    index = f"{TABLE}_{room}"
+    asked = " OR ".join("(" + " AND ".join(f'"{phrase}"' for phrase in way) + ")" for way in ways)
+    return (
+        f"SELECT f.kind, f.thing, f.words FROM {index} AS x JOIN {TABLE} AS f ON f.id = x.rowid "
+        f"WHERE {index} MATCH %s ORDER BY x.rowid DESC LIMIT %s"
+    ), [asked]
+
+
+def _postgres(room: str, ways: Sequence[Phrases]) -> tuple[str, list[str]]:
+    """The index knows which runs of three letters a text has; that they follow one another is looked at afterwards."""
+    asked = " | ".join("(" + " & ".join(f"'{run}'" for phrase in way for run in _runs(phrase)) + ")" for way in ways)
+    each = " OR ".join("(" + " AND ".join([f"strpos({TABLE}_folded(words), %s) > 0"] * len(way)) + ")" for way in ways)
+    return (
+        f"SELECT kind, thing, words FROM {TABLE} WHERE room = '{room}' "
+        f"AND {TABLE}_runs(words) @@ %s::tsquery AND ({each}) ORDER BY id DESC LIMIT %s"
+    ), [asked, *(phrase for way in ways for phrase in way)]
+
+
+def _runs(phrase: str) -> Iterator[str]:
+    return (phrase[place : place + 3] for place in range(len(phrase) - 2))
+
+
+def best_first(room: str, asked: Asked, *, most: int) -> list[Hit]:
+    """What holds all words of `asked`: those that hold them whole, then at the beginning of words, then anywhere."""
+    found: dict[Hit, None] = {}
+    for ways in asked.tiers() if asked.words else []:
+        found |= dict.fromkeys(hit for hit, _ in matching(room, ways, most=most))
+        if len(found) >= most:
+            break
+    return list(found)[:most]
+
+
+def spellings(rooms: Iterable[str], word: str) -> list[str]:
+    """Words that stand in the book and are `word` with one letter off, the commonest of the newest first."""
+    counted: dict[str, int] = {}
+    for room in rooms:
+        for _, words in matching(room, one_letter_off(word), most=MOST_LOOKED_AT):
+            for spelled in set(spelled_otherwise(word, fold(words))):
+                counted[spelled] = counted.get(spelled, 0) + 1
+    return sorted(counted, key=lambda spelled: -counted[spelled])[:MOST_SPELLINGS]
+
+
+def kept_tables() -> list[KeepFindable]:
+    """What the migrations keep in the index, by the last word on each table."""
+    loader = MigrationLoader(None)
+    plan = [node for leaf in loader.graph.leaf_nodes() for node in loader.graph.forwards_plan(leaf)]
+    laid = [operation for node in dict.fromkeys(plan) for operation in loader.disk_migrations[node].operations]
+    return list({one.table: one for one in laid if isinstance(one, KeepFindable)}.values())
+
+
+@transaction.atomic
+def rebuild() -> None:
+    """Make the index afresh from what the book says."""
+    with connection.cursor() as cursor:
+        for kept in kept_tables():
+            for statement in kept.refill():
+                cursor.execute(statement, None)
+
+
+def differing() -> dict[str, int]:
+    """The tables whose rows are not in the index as they are, with how many."""
+    with connection.cursor() as cursor:
+        found = {}
+        for kept in kept_tables():
+            cursor.execute(kept.differing(), None)
+            found[kept.table] = int(cursor.fetchone()[0])
+    return {table: many for table, many in found.items() if many}
+
+
+def tidy() -> None:
+    """Take out of FTS5's own pages what was taken out of the index: until then it only notes that it is gone."""
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            for room in ROOMS:
+                cursor.execute(f"INSERT INTO {TABLE}_{room} ({TABLE}_{room}) VALUES ('optimize')")
