@@ -55,6 +55,8 @@ def main() -> None:
 
 def _lines_of(client, job):
     """How many lines the journal has, counted by turning its pages."""
+    from django.urls import reverse
+
     page = client.get(reverse("board:journal", args=[job.code])).context["page"]
     lines = len(page)
     while page.after:
