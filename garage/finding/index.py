@@ -39,10 +39,10 @@ def _sqlite(room: str, ways: Sequence[Phrases]) -> tuple[str, list[str]]:
 def _postgres(room: str, ways: Sequence[Phrases]) -> tuple[str, list[str]]:
     """The index knows which runs of three letters a text has; that they follow one another is looked at afterwards."""
     asked = " | ".join("(" + " & ".join(f"'{run}'" for phrase in way for run in _runs(phrase)) + ")" for way in ways)
-    each = " OR ".join("(" + " AND ".join([f"strpos({TABLE}_folded(words), %s) > 0"] * len(way)) + ")" for way in ways)
+    each = " OR ".join("(" + " AND ".join(["strpos(folded, %s) > 0"] * len(way)) + ")" for way in ways)
     return (
         f"SELECT kind, thing, words FROM {TABLE} WHERE room = '{room}' "
-        f"AND {TABLE}_runs(words) @@ %s::tsquery AND ({each}) ORDER BY id DESC LIMIT %s"
+        f"AND {TABLE}_runs(folded) @@ %s::tsquery AND ({each}) ORDER BY id DESC LIMIT %s"
     ), [asked, *(phrase for way in ways for phrase in way)]
 
 

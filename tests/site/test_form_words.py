@@ -14,6 +14,7 @@ import jobs
 from garage.quantities.fields import MeasureField
 from garage.quantities.typed import ExactField, FigureField
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
+from tests.jobs_factories import FittedUnitFactory
 
 
 def forms_of_the_house() -> list[type[forms.BaseForm]]:
@@ -89,12 +90,13 @@ def test_a_refusal_says_what_to_write(browser_of, front_desk, address, typed, wo
     assert words in answer.content.decode()
 
 
-def test_a_list_with_nothing_chosen_calls_for_a_choice_or_says_it_is_not_known(browser_of, front_desk):
-    CustomerFactory()
-    page = browser_of(front_desk).get(reverse("vehicles:new")).content.decode()
-    assert "---------" not in page
-    assert '<option value="" selected>choose</option>' in page
-    assert '<option value="" selected>not known</option>' in page
+def test_a_list_with_nothing_chosen_calls_for_a_choice_or_says_it_is_not_known(browser_of, owner):
+    CustomerFactory(), FittedUnitFactory()
+    car = browser_of(owner).get(reverse("vehicles:new")).content.decode()
+    unit = browser_of(owner).get(reverse("units:new-fitted")).content.decode()
+    assert "---------" not in car + unit
+    assert '<option value="" selected>choose</option>' in unit
+    assert '<option value="" selected>not known</option>' in car
 
 
 def test_money_finer_than_a_penny_is_refused_in_the_words_of_a_bill(browser_of, front_desk):
