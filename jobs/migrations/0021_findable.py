@@ -6,7 +6,7 @@ from garage.finding.kept import KeepFindable
 class Migration(migrations.Migration):
     """One box finds what is said of a job. What it costs is in no index: not everybody may see that."""
 
-    dependencies = [("garage", "0021_findable"), ("jobs", "0021_lists_in_order")]
+    dependencies = [("garage", "0021_findable"), ("jobs", "0020_lists_in_order")]
 
     operations = [
         KeepFindable(

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("garage", "0020_lists_in_order"),
-        ("jobs", "0020_handed_over_newest_first"),
+        ("jobs", "0019_photographs_at_booking"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
