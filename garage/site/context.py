@@ -18,6 +18,7 @@ PLACES = [
     ("Cars", "vehicles:list", None),
     ("Customers", "customers:list", None),
     ("Units", "units:list", None),
+    ("Bills", "billing:list", "garage.keep_costs"),
     ("Check-lists", "checklists:templates", "garage.edit_checklists"),
     ("Workshop", "people:workshop", "garage.manage_workshop"),
 ]
