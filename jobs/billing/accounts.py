@@ -22,13 +22,15 @@ def bills_as_csv(first: date, last: date) -> str:
     """Every bill and credit note issued in these days, a line for each of its rates; credit notes below nought."""
     rows = []
     for bill in issued_between(first, last):
+        # Adding 0 makes an exempt credit note's -0.00 a 0.00.
         sign = -1 if bill.kind == BillKind.CREDIT_NOTE else 1
         for part in bill.rate_sums.all():
+            sums = (sign * figure + 0 for figure in (part.net, part.vat, part.net + part.vat))
             rows.append(
                 [
                     bill.number, bill.kind, bill.credits.number if bill.credits else "", bill.issued_on,
                     bill.supplied_on, bill.due_on or "", bill.job.code, bill.buyer_name, bill.currency,
-                    part.rate.name, part.percent, sign * part.net, sign * part.vat, sign * (part.net + part.vat),
+                    part.rate.name, part.percent, *sums,
                 ]
             )  # fmt: skip
     return _csv(BILL_COLUMNS, rows)

@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from garage.people.models import Workshop
+from garage.quantities.limits import Between
 from garage.quantities.typed import ExactField, figures
 from garage.record.forms import FactForm
 from garage.record.idempotency import IdempotentForm
@@ -52,7 +53,7 @@ class BillForm(NumberedForm):
         choices = [*((key, str(rate)) for key, rate in self.rates.items()), ("", NOT_ON_IT)]
         today = timezone.localdate()
         last = max((timezone.localtime(line.made_at).date() for line in self.lines), default=today)
-        self.initial |= {"supplied_on": min(last, today), "due_on": today + timedelta(days=days_to_pay)}
+        self.initial = {**self.initial, "supplied_on": min(last, today), "due_on": today + timedelta(days=days_to_pay)}
         for line in self.lines:
             self.fields[self.name_of(line)] = forms.ChoiceField(
                 label=f"VAT on {line.description}",
@@ -87,7 +88,7 @@ class CreditForm(NumberedForm):
         super().__init__(*args, **kwargs)
         choices = [(line.pk, f"{line.description}, {line.amount} {currency}") for line in open_lines]
         self.fields["lines"].choices = choices  # type: ignore[attr-defined]
-        self.initial |= {"lines": [key for key, _ in choices]}
+        self.initial = {**self.initial, "lines": [key for key, _ in choices]}
 
 
 class PaymentForm(FactForm):
@@ -111,9 +112,7 @@ class RateForm(IdempotentForm):
         label="Rate",
         max_digits=5,
         decimal_places=2,
-        min_value=Decimal(0),
-        max_value=Decimal(HIGHEST_RATE),
-        error_messages={"max_value": f"At most {HIGHEST_RATE} %."},
+        validators=[Between(0, HIGHEST_RATE, "%")],
     )
     wording = forms.CharField(
         label="Wording on bills",

@@ -67,8 +67,10 @@ def _refuse_what_cannot_be(bill: Bill, *, amount: Decimal, refund: bool, paid_on
     account = account_of(bill)
     if refund and amount > account.to_refund:
         raise PaymentRefusedError(f"At most {account.to_refund} {bill.currency} is to be refunded.")
-    if not refund and amount > max(account.due, Decimal(0)):
-        raise PaymentRefusedError(f"At most {max(account.due, Decimal(0))} {bill.currency} is due.")
+    if not refund and account.due <= 0:
+        raise PaymentRefusedError("Nothing is due on this bill.")
+    if not refund and amount > account.due:
+        raise PaymentRefusedError(f"At most {account.due} {bill.currency} is due.")
 
 
 @transaction.atomic

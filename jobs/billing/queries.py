@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db.models import DecimalField, F, OuterRef, Q, QuerySet, Subquery, Sum, Value
+from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
@@ -120,13 +121,15 @@ def bills(state: str = "") -> QuerySet[Bill]:
     found = Bill.objects.select_related("job__vehicle", "credits")
     if not state:
         return found
-    open_now = _with_due(found.filter(kind=BillKind.BILL)).filter(Q(due__gt=HALF_A_PENNY) | Q(due__lt=-HALF_A_PENNY))
+    waiting = found.filter(kind=BillKind.BILL).alias(due=_due())
+    waiting = waiting.filter(Q(due__gt=HALF_A_PENNY) | Q(due__lt=-HALF_A_PENNY)).order_by("due_on", "pk")
     if state == "overdue":
-        return open_now.filter(due__gt=HALF_A_PENNY, due_on__lt=timezone.localdate()).order_by("due_on", "pk")
-    return open_now.order_by("due_on", "pk")
+        return waiting.filter(due__gt=HALF_A_PENNY, due_on__lt=timezone.localdate())
+    return waiting
 
 
-def _with_due(found: QuerySet[Bill]) -> QuerySet[Bill]:
+def _due() -> Combinable:
+    """What is still to be paid on a bill, as the database reckons it."""
     standing = Payment.objects.filter(bill=OuterRef("pk"), successors=None, withdrawn=False).order_by()
     received = standing.filter(refund=False).values("bill").annotate(sum=Sum("amount")).values("sum")
     refunded = standing.filter(refund=True).values("bill").annotate(sum=Sum("amount")).values("sum")
@@ -135,9 +138,7 @@ def _with_due(found: QuerySet[Bill]) -> QuerySet[Bill]:
     def or_nought(rows: QuerySet[Any]) -> Coalesce:
         return Coalesce(Subquery(rows, output_field=MONEY), Value(NOUGHT), output_field=MONEY)
 
-    return found.annotate(
-        due=F("gross") - or_nought(credited.values("sum")) - or_nought(received) + or_nought(refunded)
-    )
+    return F("gross") - or_nought(credited.values("sum")) - or_nought(received) + or_nought(refunded)
 
 
 def issued_between(first: date, last: date) -> QuerySet[Bill]:

@@ -6,7 +6,7 @@ sums of what was rounded. So every figure on the paper can be added up again by 
 nought, so that a credit note takes back exactly what its bill asked for.
 """
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -16,10 +16,10 @@ NOUGHT = Decimal("0.00")
 
 @dataclass(frozen=True, slots=True)
 class TaxedAmount:
-    """The net amount of a line, its rate by whatever tells rates apart, and the rate itself. [%]"""
+    """The net amount of a line, the id of its rate, and the rate itself. [%]"""
 
     amount: Decimal
-    rate: Hashable
+    rate: int
     percent: Decimal
 
 
@@ -27,7 +27,7 @@ class TaxedAmount:
 class RateSum:
     """What the lines of one rate come to, and the VAT on it."""
 
-    rate: Hashable
+    rate: int
     percent: Decimal
     net: Decimal
     vat: Decimal
@@ -64,7 +64,7 @@ def line_amount(quantity: Decimal, unit_price: Decimal) -> Decimal:
 
 def sums_of(lines: Iterable[TaxedAmount]) -> Sums:
     """The foot of a bill with these `lines`."""
-    nets: dict[tuple[Hashable, Decimal], Decimal] = {}
+    nets: dict[tuple[int, Decimal], Decimal] = {}
     for line in lines:
         key = (line.rate, line.percent)
         nets[key] = nets.get(key, NOUGHT) + line.amount

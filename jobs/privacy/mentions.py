@@ -29,9 +29,11 @@ NO_WORDS = frozenset(
         "event", "subject_kind", "stage", "kind", "code", "sha256", "token_sha256", "content_hash", "unit",
         "entered_unit", "vacuum_unit", "boost_unit", "curve", "vacuum_table", "boost", "delivered", "form", "shown",
         "mismatches", "factory_band", "choice", "lamp", "trigger", "firing_order", "capsule_start_unit",
-        "capsule_full_unit", "read_again", "file", "thumbnail", "filled", "columns", "header_sha256",
+        "capsule_full_unit", "read_again", "file", "thumbnail", "filled", "columns", "header_sha256", "currency",
     }
 )  # fmt: skip
+# Columns that hold no words in one table alone.
+NO_WORDS_OF = {"jobs_bill": frozenset({"number"})}
 SHORTEST_WORD = 3
 # Parts of a name that name nobody.
 TITLES = frozenset({"mrs", "the", "and", "ltd", "limited", "garage", "motors", "sons", "from", "club"})
@@ -135,7 +137,7 @@ def text_columns(model: type[models.Model]) -> list[str]:
         for field in model._meta.concrete_fields
         if isinstance(field, models.CharField | models.TextField | models.JSONField)
         and not field.choices
-        and field.attname not in NO_WORDS
+        and field.attname not in NO_WORDS | NO_WORDS_OF.get(model._meta.db_table, frozenset())
     ]
 
 

@@ -12,7 +12,7 @@ from jobs.billing.sums import TaxedAmount, line_amount, sums_of, to_the_penny, w
 
 pennies = st.decimals(0, 10_000, places=2)
 percents = st.sampled_from([Decimal(text) for text in ("0", "5", "5.5", "7", "19", "20", "25")])
-lines = st.lists(st.builds(TaxedAmount, pennies, st.sampled_from("ab"), percents), min_size=1, max_size=12)
+lines = st.lists(st.builds(TaxedAmount, pennies, st.sampled_from([1, 2]), percents), min_size=1, max_size=12)
 
 
 def rounded(value: Fraction) -> Fraction:
@@ -20,7 +20,7 @@ def rounded(value: Fraction) -> Fraction:
     return Fraction(floor(value * 100 + Fraction(1, 2)), 100)
 
 
-def taxed(amount, percent="20", rate="standard"):
+def taxed(amount, percent="20", rate=1):
     return TaxedAmount(Decimal(amount), rate, Decimal(percent))
 
 
@@ -53,8 +53,8 @@ def test_vat_is_reckoned_once_on_the_sum_of_a_rate(amounts, percent, net, vat):
 
 
 def test_rates_of_equal_height_but_other_reason_stay_apart():
-    sums = sums_of([taxed("10", "0", "exempt"), taxed("20", "0", "zero")])
-    assert [(one.rate, one.net) for one in sums.rates] == [("exempt", Decimal(10)), ("zero", Decimal(20))]
+    sums = sums_of([taxed("10", "0", 1), taxed("20", "0", 2)])
+    assert [(one.rate, one.net) for one in sums.rates] == [(1, Decimal(10)), (2, Decimal(20))]
 
 
 def test_halves_go_away_from_nought_so_that_a_credit_mirrors_its_bill():
