@@ -41,10 +41,6 @@ class ClockBehindError(BillRefusedError):
         )
 
 
-class _SetTooEarlyError(Exception):
-    """While a paper was set its number went to another, or something that it says was changed."""
-
-
 def issue_bill(
     *,
     job: Job,
@@ -186,15 +182,19 @@ def _issue(decide: Callable[[], Paper], *, idempotency_key: UUID, actor: Actor) 
     for _ in range(TRIES):
         paper = decide()
         facts = _facts(paper, _last_serial(paper) + 1, actor)
-        try:
-            return _enter(decide, facts, set_bill(facts), idempotency_key=idempotency_key, actor=actor)
-        except _SetTooEarlyError:
-            continue
+        bill = _enter(decide, facts, set_bill(facts), idempotency_key=idempotency_key, actor=actor)
+        if bill:
+            return bill
     raise BillRefusedError("Others are issuing bills at this moment. Try again.")
 
 
-def _enter(decide: Callable[[], Paper], facts: Plain, made: bytes, *, idempotency_key: UUID, actor: Actor) -> Bill:
-    """Write down the paper `made` from `facts`, if it is still true: decided once more under the locks."""
+def _enter(
+    decide: Callable[[], Paper], facts: Plain, made: bytes, *, idempotency_key: UUID, actor: Actor
+) -> Bill | None:
+    """Write down the paper `made` from `facts`, decided once more under the locks.
+
+    None, and nothing written, if its number went to another while it was set, or something that it says was changed.
+    """
     with discarded_on_failure(), transaction.atomic():
         # Whoever bills the same job waits here, and whoever takes a number of the same row below.
         Job.objects.select_for_update().get(code=facts["job"])
@@ -205,7 +205,7 @@ def _enter(decide: Callable[[], Paper], facts: Plain, made: bytes, *, idempotenc
         row = _serial_locked(_series(paper))
         row.last += 1
         if _facts(paper, row.last, actor) != facts:
-            raise _SetTooEarlyError
+            return None
         row.save(update_fields=["last"])
         sums = paper.sums
         bill = Bill.objects.create(

@@ -24,7 +24,7 @@ NOT_ON_IT = "Not on this bill"
 
 
 def day_field(label: str, **kwargs: Any) -> forms.DateField:
-    return forms.DateField(label=label, widget=forms.DateInput(attrs={"type": "date"}), **kwargs)
+    return forms.DateField(label=label, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}), **kwargs)
 
 
 class NumberedForm(IdempotentForm):

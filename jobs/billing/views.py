@@ -120,9 +120,8 @@ def credit(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"Credit note {note.number} issued.")
             return redirect("billing:bill", note.pk)
-    return render(
-        request, "jobs/billing/credit.html", {"bill": bill, "form": form}, status=422 if form.is_bound else 200
-    )
+    context = {"bill": bill, "form": form, "title": f"Credit note on bill {bill.number}"}
+    return render(request, "jobs/billing/credit.html", context, status=422 if form.is_bound else 200)
 
 
 @require_POST
