@@ -15,12 +15,15 @@ from garage.quantities.limits import Between
 from garage.quantities.typed import ExactField, figures
 from garage.record.forms import FactForm
 from garage.record.idempotency import IdempotentForm
+from garage.record.refusals import NOT_WHOLE
 from garage.record.row_versions import RowVersionForm
-from jobs.billing.models import HIGHEST_RATE, BillLine, PaidBy, VatRate
+from jobs.billing.models import HIGHEST_RATE, Bill, PaidBy, VatRate
 from jobs.billing.numbers import NumberForm
+from jobs.billing.queries import lines_to_credit
 from jobs.costs.models import CostLine
 
 NOT_ON_IT = "Not on this bill"
+RATE_OF = "rate-"
 
 
 def day_field(label: str, **kwargs: Any) -> forms.DateField:
@@ -64,16 +67,23 @@ class BillForm(NumberedForm):
 
     @staticmethod
     def name_of(line: CostLine) -> str:
-        return f"rate-{line.pk}"
+        return f"{RATE_OF}{line.pk}"
 
     def rows(self) -> list[tuple[CostLine, forms.BoundField]]:
         """Each line with its box, for the table of the page."""
         return [(line, self[self.name_of(line)]) for line in self.lines]
 
-    def chosen(self) -> dict[UUID, VatRate]:
-        """The rate of each line that goes on the bill."""
-        typed = {line.pk: self.cleaned_data.get(self.name_of(line)) for line in self.lines}
-        return {pk: self.rates[key] for pk, key in typed.items() if key}
+    def clean(self) -> dict[str, Any]:
+        """Reads every line that the page had, one that was billed meanwhile too: nothing is left out without a word."""
+        cleaned = super().clean() or {}
+        chosen: dict[UUID, VatRate] = {}
+        for name, key in self.data.items():
+            if name.startswith(RATE_OF) and key:
+                try:
+                    chosen[UUID(name.removeprefix(RATE_OF))] = self.rates[str(key)]
+                except (ValueError, KeyError):
+                    raise ValidationError(NOT_WHOLE) from None
+        return {**cleaned, "rates": chosen}
 
 
 class CreditForm(NumberedForm):
@@ -84,9 +94,11 @@ class CreditForm(NumberedForm):
     )
     reason = forms.CharField(label="Reason", max_length=300, help_text="Printed on the credit note.")
 
-    def __init__(self, *args: Any, open_lines: Iterable[BillLine], currency: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, bill: Bill, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        choices = [(line.pk, f"{line.description}, {line.amount} {currency}") for line in open_lines]
+        # What came back from a page may name a line that was credited meanwhile: the action says so.
+        lines = bill.lines.all() if self.is_bound else lines_to_credit(bill)
+        choices = [(line.pk, f"{line.description}, {line.amount} {bill.currency}") for line in lines]
         self.fields["lines"].choices = choices  # type: ignore[attr-defined]
         self.initial = {**self.initial, "lines": [key for key, _ in choices]}
 

@@ -12,7 +12,7 @@ from jobs.billing.accounts import bills_as_csv, payments_as_csv
 from jobs.billing.forms import PeriodForm
 
 A_PAGE = 40
-STATES = {"open": "Waiting for money", "overdue": "Overdue", "": "All"}
+STATES = {"open": "Waiting for money", "overdue": "Overdue", "": "All bills"}
 LISTS = {"bills": bills_as_csv, "payments": payments_as_csv}
 
 

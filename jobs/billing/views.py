@@ -35,7 +35,7 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
             if "issue" in request.POST:
                 bill = actions.issue_bill(
                     job=job,
-                    rates=form.chosen(),
+                    rates=typed["rates"],
                     idempotency_key=typed["idempotency_key"],
                     date_is_right=typed["date_is_right"],
                     actor=actor,
@@ -43,7 +43,7 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
                 )
                 messages.success(request, f"Bill {bill.number} issued.")
                 return redirect("billing:bill", bill.pk)
-            paper = actions.bill_paper(job=job, rates=form.chosen(), at=actor.at, **decided)
+            paper = actions.bill_paper(job=job, rates=typed["rates"], at=actor.at, **decided)
         except actions.ClockBehindError as refusal:
             form.ask_about_the_date()
             form.add_error(None, str(refusal))
@@ -108,7 +108,7 @@ def paper(request: HttpRequest, pk: int) -> HttpResponse:
 @permission_required("keep_costs")
 def credit(request: HttpRequest, pk: int) -> HttpResponse:
     bill = get_object_or_404(Bill, pk=pk, kind=BillKind.BILL)
-    form = CreditForm(request.POST or None, open_lines=queries.lines_to_credit(bill), currency=bill.currency)
+    form = CreditForm(request.POST or None, bill=bill)
     if form.is_valid():
         try:
             note = actions.issue_credit_note(bill=bill, actor=actor_of(request), **form.cleaned_data)

@@ -46,6 +46,36 @@ def test_the_front_desk_bills_a_job_and_opens_the_paper(browser_of, front_desk, 
         assert words in paper
 
 
+def test_a_double_tap_issues_one_bill_and_leads_to_it(browser_of, front_desk, job, standard, paper_at_once):
+    form, client = form_of(job, standard), browser_of(front_desk)
+    first, second = (client.post(reverse("billing:new", args=[job.code]), form) for _ in range(2))
+    assert first.url == second.url == reverse("billing:bill", args=[Bill.objects.get().pk])
+
+
+def test_a_page_on_which_one_line_was_billed_meanwhile_issues_nothing(browser_of, front_desk, job, billed, standard):
+    form, hours = form_of(job, standard), to_bill(job)[0]
+    billed(job, rates={hours.pk: standard})
+    answer = browser_of(front_desk).post(reverse("billing:new", args=[job.code]), form)
+    assert answer.status_code == 422
+    assert "billed or undone meanwhile" in answer.content.decode()
+    assert Bill.objects.count() == 1
+
+
+@pytest.mark.parametrize("forged", [{"rate-x": "1"}, {f"rate-{uuid.uuid4()}": "999"}])
+def test_a_line_or_rate_that_is_none_is_refused(browser_of, front_desk, job, standard, forged):
+    answer = browser_of(front_desk).post(reverse("billing:new", args=[job.code]), form_of(job, standard) | forged)
+    assert answer.status_code == 422
+    assert not Bill.objects.exists()
+
+
+def test_a_double_tap_issues_one_credit_note(browser_of, front_desk, job, billed):
+    bill, client = billed(job), browser_of(front_desk)
+    form = {"idempotency_key": uuid.uuid4(), "reason": "Wrong name", "lines": [bill.lines.first().pk]}
+    first, second = (client.post(reverse("billing:credit", args=[bill.pk]), form) for _ in range(2))
+    assert first.url == second.url
+    assert bill.credit_notes.count() == 1
+
+
 def test_the_total_is_shown_before_anything_is_issued(browser_of, front_desk, job, standard):
     form = form_of(job, standard)
     del form["issue"]
