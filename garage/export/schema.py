@@ -65,6 +65,7 @@ SAID = {
     "jobs_costline.unit_price": "the workshop's currency",
     "jobs_costline.quantity": "hours, or pieces of a part",
     "garage_workshop.days_to_pay": "days",
+    "garage_pricedpart.unit_price": "the workshop's currency",
     "jobs_bill.net": "the currency of the row",
     "jobs_bill.vat": "the currency of the row",
     "jobs_bill.gross": "the currency of the row",

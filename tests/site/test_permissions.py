@@ -59,6 +59,7 @@ CUSTOM = [
     # the bill
     (MONEY, "costs", "page withdraw"),
     (MONEY, "billing", "new credit pay refund withdraw-payment"),
+    (MONEY, "pricelist", "list part"),
     ({OWNER}, "billing", "settings add-rate retire-rate"),
     (AT_THE_CAR, "costs", "hours withdraw-hours"),
     # the car
