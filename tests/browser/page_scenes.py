@@ -102,6 +102,7 @@ def workshop() -> dict[str, object]:
         *of(proven.job, "billing:new"),
         *(reverse(f"billing:{name}", args=[bill.pk]) for name in ("bill", "credit")),
         *(reverse(f"billing:{name}") for name in ("list", "settings", "accounts")),
+        reverse("pricelist:list"),
     ]
     return {"session": session_of(owner), "pages": pages}
 

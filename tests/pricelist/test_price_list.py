@@ -54,7 +54,7 @@ def test_a_part_off_the_list_is_put_on_no_job(browser_of, front_desk, rotor_arm)
     assert put_on(browser_of(front_desk), JobFactory(), rotor_arm).status_code == 422
 
 
-def test_a_line_without_words_and_without_a_part_is_refused(browser_of, front_desk, workshop):
+def test_a_line_without_words_and_without_a_part_is_refused(browser_of, front_desk, rotor_arm):
     form = {"id": uuid.uuid4(), "kind": "part", "quantity": "1", "unit_price": "5"}
     answer = browser_of(front_desk).post(reverse("costs:page", args=[JobFactory().code]), form)
     assert answer.status_code == 422
