@@ -4,6 +4,7 @@ from garage.arrivals.models import Arrival, Arrived, ColumnPlan, WaitingList
 from garage.background.models import BackgroundWorker
 from garage.customers.models import Customer
 from garage.people.models import Device, OpenSession, Staff, Workshop
+from garage.pricelist.models import PricedPart
 from garage.record.models import OpenErasing, TrailEntry
 from garage.second_factor.models import Passkey, RecoveryCode, TimeCode
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
@@ -23,6 +24,7 @@ __all__ = [
     "OpenErasing",
     "OpenSession",
     "Passkey",
+    "PricedPart",
     "RecoveryCode",
     "Staff",
     "TimeCode",

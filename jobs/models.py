@@ -1,5 +1,6 @@
 """Gathers the rooms' models for Django."""
 
+from jobs.billing.models import Bill, BillLine, BillRateSum, BillSerial, Payment, VatRate
 from jobs.booking.models import BookingPhotograph
 from jobs.checklists.models import (
     ChecklistItem,
@@ -21,6 +22,10 @@ from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
 
 __all__ = [
+    "Bill",
+    "BillLine",
+    "BillRateSum",
+    "BillSerial",
     "BookingPhotograph",
     "CautionRead",
     "ChecklistItem",
@@ -43,6 +48,7 @@ __all__ = [
     "JournalLine",
     "MapVersion",
     "MarkCheck",
+    "Payment",
     "Photograph",
     "ReadBack",
     "RoadNote",
@@ -52,4 +58,5 @@ __all__ = [
     "StrobeSession",
     "SweepReading",
     "TemplateRevision",
+    "VatRate",
 ]

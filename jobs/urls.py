@@ -17,5 +17,6 @@ urlpatterns = [
     path("", include("jobs.handover.urls")),
     path("", include("jobs.costs.urls")),
     path("", include("jobs.learning.urls")),
+    path("", include("jobs.billing.urls")),
     path("", include("jobs.privacy.urls")),
 ]

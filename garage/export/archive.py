@@ -25,6 +25,7 @@ from garage.export.rows import Row, hash_of, line_of, one_moment, published_mode
 from garage.export.tables import LEFT_OUT, file_fields
 from garage.files.atomic import reach_the_disk
 from garage.people.queries import get_workshop
+from garage.quantities.spreadsheet import as_text_cell
 
 FORMAT = "crankmark book"
 MANIFEST, SUMS, README = "manifest.json", "SHA256SUMS", "README.txt"
@@ -34,8 +35,6 @@ MAKING = ".making-"
 MISSING = " is missing."
 CHUNK = 1024 * 1024
 A_DAY = 24 * 60 * 60
-# What a spreadsheet would take for a formula, its wide forms included.
-FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 class ExportError(Exception):
@@ -178,7 +177,7 @@ def _cell(value: Any) -> Any:
         return "true" if value else "false"
     if isinstance(value, list | dict):
         return json.dumps(value, ensure_ascii=False, sort_keys=True)
-    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
+    return as_text_cell(value) if isinstance(value, str) else value
 
 
 def _named_by(model: type[models.Model], kept: dict[str, str]) -> dict[str, None]:

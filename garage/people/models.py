@@ -145,6 +145,11 @@ class Workshop(models.Model):
     altitude_m = models.FloatField("altitude", default=0, validators=[Between(-400, 5000, "m")])
     currency = models.CharField(max_length=3, default="GBP")
     hourly_rate = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
+    # `jobs/billing/numbers.py` says what # and YYYY stand for
+    bill_numbers = models.CharField("form of bill numbers", max_length=20, default="YYYY-####")
+    days_to_pay = models.PositiveSmallIntegerField(default=14, validators=[Between(0, 180, "days")])
+    vat_number = models.CharField("VAT number", max_length=40, blank=True)
+    bill_foot = models.TextField("at the foot of bills", blank=True, max_length=1000)
     strobe_tolerance_deg = models.FloatField(default=1.0, validators=[Between(0.1, 5, "degrees")])
     full_load_limit_deg = models.FloatField(default=38.0, validators=[Between(10, 60, "degrees")])
     total_limit_deg = models.FloatField(default=55.0, validators=[Between(20, 70, "degrees")])

@@ -100,3 +100,10 @@ class Event(StrEnum):
     # costs
     COST_ENTERED = "cost-entered"
     COST_WITHDRAWN = "cost-withdrawn"
+    # bills
+    VAT_RATE_ADDED = "vat-rate-added"
+    VAT_RATE_RETIRED = "vat-rate-retired"
+    BILL_ISSUED = "bill-issued"
+    BILL_CREDITED = "bill-credited"
+    PAYMENT_ENTERED = "payment-entered"
+    PAYMENT_WITHDRAWN = "payment-withdrawn"

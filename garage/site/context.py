@@ -19,6 +19,7 @@ PLACES = [
     ("Customers", "customers:list", None),
     ("Units", "units:list", None),
     ("Learned", "learning:page", None),
+    ("Bills", "billing:list", "garage.keep_costs"),
     ("Check-lists", "checklists:templates", "garage.edit_checklists"),
     ("Workshop", "people:workshop", "garage.manage_workshop"),
 ]

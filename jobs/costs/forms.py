@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from garage.pricelist.models import PricedPart
 from garage.quantities.typed import ExactField
 from garage.record.forms import FactForm
 from jobs.costs.models import CostKind
@@ -29,6 +30,12 @@ class LineForm(FactForm):
 class CostForm(LineForm):
     """Hours at the workshop's rate, or a part at its price."""
 
+    part = forms.ModelChoiceField(
+        label="From the price list",
+        queryset=PricedPart.objects.filter(offered=True),
+        required=False,
+        empty_label="none",
+    )
     kind = forms.ChoiceField(label="What", choices=CostKind.choices, widget=forms.RadioSelect, initial=CostKind.HOURS)
     unit_price = ExactField(
         label="Unit price",
@@ -36,16 +43,29 @@ class CostForm(LineForm):
         decimal_places=2,
         min_value=Decimal(0),
         required=False,
-        help_text="Leave empty for the workshop's hourly rate.",
+        help_text="Leave empty for the hourly rate, or the price on the list.",
     )
-    field_order = ("kind", "description", "quantity", "unit_price")
+    field_order = ("part", "kind", "description", "quantity", "unit_price")
 
     def __init__(self, *args: Any, currency: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["unit_price"].unit = currency  # type: ignore[attr-defined]
+        if not PricedPart.objects.filter(offered=True).exists():
+            del self.fields["part"]
+            return
+        self.fields["description"].required = False
+        self.fields["description"].help_text = "Leave empty for the name on the list."
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
+        part = cleaned.pop("part", None)
+        if part is not None:
+            cleaned["kind"] = CostKind.PART
+            cleaned["description"] = cleaned.get("description") or str(part)[:160]
+            if cleaned.get("unit_price") is None and "unit_price" not in self.errors:
+                cleaned["unit_price"] = part.unit_price
+        if not cleaned.get("description") and "description" not in self.errors:
+            self.add_error("description", "Enter what it is for.")
         hours = cleaned.get("kind") == CostKind.HOURS
         if hours and cleaned.get("quantity", 0) > MOST_HOURS:
             self.add_error("quantity", TOO_MANY_HOURS)

@@ -17,6 +17,7 @@ from jobs.costs.actions import enter_cost
 from jobs.costs.models import CostKind
 from jobs.demo import cars, work
 from jobs.demo.answers import Answer, figure_of
+from jobs.demo.bills import bill_the_car
 from jobs.demo.cars import DemoCar
 from jobs.demo.diary import Shift, moment
 from jobs.demo.people import Crew
@@ -211,6 +212,7 @@ def _papers_and_bill(job: Job, crew: Crew) -> None:
             job=job, id=uuid4(), kind=sort, description=words, quantity=Decimal(quantity), unit_price=Decimal(price),
             actor=desk.sign(),
         )  # fmt: skip
+    bill_the_car(job, bench, desk)
 
 
 def on_the_road(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:

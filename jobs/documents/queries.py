@@ -1,25 +1,16 @@
 """Which documents were issued, whether they are sound, and what a customer's link opens."""
 
-import hashlib
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
 from django.db.models import QuerySet
 
-from garage.record.refusals import RuleRefusedError
+from garage.files.issued import read_issued
 from garage.units.models import FittedUnit
 from jobs.documents.models import CustomerLink, DocumentKind, IssuedDocument
 from jobs.job.models import Job
 from jobs.maps import queries as maps
-
-
-class DocumentDamagedError(RuleRefusedError):
-    """The stored file is not the one that was issued."""
-
-
-class DocumentErasedError(RuleRefusedError):
-    """The stored file went with the customer whom it named; its kind, number, day and hash are kept."""
 
 
 def sheet_is_of(document: IssuedDocument, now: maps.InCar, unit: FittedUnit | None) -> bool:
@@ -36,26 +27,8 @@ def newest_document(job: Job, kind: DocumentKind) -> IssuedDocument | None:
 
 
 def stored_bytes(document: IssuedDocument) -> bytes:
-    """The document as it went out.
-
-    Raises
-    ------
-    DocumentDamagedError
-        If the file is gone or is not the one whose hash was kept.
-    DocumentErasedError
-        If the customer whom it named was erased.
-    """
-    if not document.file:
-        name = document.get_kind_display().capitalize()
-        raise DocumentErasedError(f"{name} no. {document.number} was erased with its customer.")
-    try:
-        with document.file.open("rb") as file:
-            kept = file.read()
-    except OSError as problem:
-        raise DocumentDamagedError(f"{document.get_kind_display()} no. {document.number} is missing") from problem
-    if hashlib.sha256(kept).hexdigest() != document.sha256:
-        raise DocumentDamagedError(f"{document.get_kind_display()} no. {document.number} was changed after issue")
-    return kept
+    """The document as it went out. Raises what `read_issued` does."""
+    return read_issued(document.file, document.sha256, f"{document.get_kind_display()} no. {document.number}")
 
 
 def open_link(token_sha256: str, at: datetime) -> CustomerLink | None:

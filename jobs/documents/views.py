@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
+from garage.files.issued import PaperDamagedError, PaperErasedError
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.queries import get_workshop
@@ -36,10 +37,10 @@ def document(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     found = get_object_or_404(job.documents, pk=pk)
     try:
         return _pdf(found)
-    except queries.DocumentErasedError as erased:
+    except PaperErasedError as erased:
         messages.error(request, str(erased))
         return redirect("handover:page", code)
-    except queries.DocumentDamagedError as damage:
+    except PaperDamagedError as damage:
         messages.error(request, f"{damage}. Issue it again and check the data folder.")
         return redirect("handover:page", code)
 
@@ -103,7 +104,7 @@ def customer_document(request: HttpRequest, token: str, pk: int) -> HttpResponse
     found = get_object_or_404(queries.documents_for_customer(_opened(token)), pk=pk)
     try:
         answer = _pdf(found)
-    except queries.DocumentDamagedError:
+    except PaperDamagedError:
         raise Http404 from None
     answer["Referrer-Policy"] = "no-referrer"
     answer["X-Robots-Tag"] = "noindex, nofollow"

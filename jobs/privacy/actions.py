@@ -20,6 +20,7 @@ from garage.record.events import Event
 from garage.record.models import TrailEntry, kind_of
 from garage.record.refusals import RuleRefusedError
 from garage.vehicles.models import Vehicle
+from jobs.billing.models import Bill
 from jobs.documents.models import CustomerLink, IssuedDocument
 from jobs.privacy.files import remove_files
 from jobs.privacy.held import photographs_of
@@ -87,6 +88,7 @@ def forget(
             _take_out_plates(cars if plates else [], gone)
             found = list(mentions(names, customer))
             _take_out_papers([mention.pk for mention in found if mention.model is IssuedDocument], gone)
+            _take_out_bills(customer, kept, gone)
             _take_out_photographs(customer, photographs, gone)
             for mention in found:
                 pattern = names.pattern(own=mention.own)
@@ -161,6 +163,15 @@ def _take_out_papers(keys: list[Any], gone: _Gone) -> None:
         gone.papers += 1
 
 
+def _take_out_bills(customer: Customer, kept: list[Kept], gone: _Gone) -> None:
+    """The papers of bills that no law keeps any longer; their number, day, sums and hash stay."""
+    stay = [one.pk for one in kept if one.model is Bill]
+    for bill in Bill.objects.filter(job__vehicle__customer=customer).exclude(pk__in=stay).exclude(file=""):
+        gone.files.append(str(bill.file))
+        Bill.objects.filter(pk=bill.pk).update(file="")
+        gone.papers += 1
+
+
 def _take_out_photographs(customer: Customer, chosen: Collection[UUID | str], gone: _Gone) -> None:
     ids = {str(one) for one in chosen}
     for held in photographs_of(customer):
@@ -194,17 +205,29 @@ def note_copy(*, customer: Customer, actor: Actor) -> None:
 @transaction.atomic
 def erase_what_is_due(*, today: date, actor: Actor) -> int:
     """Erase what the law made the workshop keep, where its day has passed; how many rows."""
-    done = 0
+    done, files = 0, list[str]()
     with erasing():
         for erasure in Erasure.objects.select_for_update().exclude(kept=[]):
             due = [one for one in erasure.kept if date.fromisoformat(one["until"]) < today]
             for one in due:
-                model = apps.get_model(one["table"])
-                model._base_manager.filter(pk=one["pk"]).update(**dict.fromkeys(one["columns"], ERASED))
+                files += _erase_kept(one)
             if due:
                 left = [one for one in erasure.kept if one not in due]
                 Erasure.objects.filter(pk=erasure.pk).update(kept=left)
                 sentence = f"{len(due)} kept entries erased: their day has passed"
                 trail.write(Event.KEPT_ERASED, erasure.customer, sentence, actor=actor)
                 done += len(due)
+    FileToRemove.objects.bulk_create([FileToRemove(name=name) for name in files], ignore_conflicts=True)
+    transaction.on_commit(remove_files)
     return done
+
+
+def _erase_kept(one: dict[str, Any]) -> list[str]:
+    """Take out the words of a row whose day has passed; the names of the files that go with them."""
+    model = apps.get_model(one["table"])
+    row = model._base_manager.get(pk=one["pk"])
+    papers = {name for name in one["columns"] if isinstance(model._meta.get_field(name), models.FileField)}
+    files = [str(getattr(row, name)) for name in papers if getattr(row, name)]
+    words = {name: "" if name in papers else ERASED for name in one["columns"]}
+    model._base_manager.filter(pk=row.pk).update(**words)
+    return files

@@ -10,6 +10,8 @@ from django.urls import reverse
 from garage.customers.models import Customer
 from garage.record.models import TrailEntry, kind_of
 from garage.vehicles.models import Vehicle
+from jobs.billing.models import Bill
+from jobs.billing.queries import payments
 from jobs.booking.models import BookingPhotograph
 from jobs.checklists.models import KeptPhotograph, Photograph
 from jobs.documents.models import CustomerLink, IssuedDocument
@@ -59,6 +61,12 @@ def papers_of(customer: Customer) -> list[IssuedDocument]:
     return list(found.select_related("job").order_by("issued_at", "pk"))
 
 
+def bills_of(customer: Customer) -> list[Bill]:
+    """Bills and credit notes whose papers are still there, in the order of their numbers."""
+    found = Bill.objects.filter(job__vehicle__customer=customer).exclude(file="")
+    return list(found.select_related("job").order_by("series", "serial"))
+
+
 def texts_of(customer: Customer) -> list[Mention]:
     """Every text of the book that names the person."""
     plates = [text for car in customer.vehicles.all() for text in (car.registration, car.chassis_number)]
@@ -82,6 +90,8 @@ def held_about(customer: Customer) -> Plain:
              "file": f"files/{paper.file.name}", "sha256": paper.sha256}
             for paper in papers_of(customer)
         ],
+        "bills": [_of_bill(bill) for bill in bills_of(customer)],
+        "payments": [row for bill in bills_of(customer) for row in _payments_of(bill)],
         "photographs": [
             {"job": one.code, "of": one.of, "taken_at": one.row.made_at, "file": f"files/{one.row.file.name}"}
             for one in photographs_of(customer)
@@ -98,11 +108,25 @@ def held_about(customer: Customer) -> Plain:
         ],
         "not_held": [
             "Who opened a customer's link, and when: the book does not keep that.",
-            "A date of birth, a bank account or anything of a payment.",
+            "A date of birth, or the number of a card or bank account.",
         ],
     }  # fmt: skip
     plain: Plain = json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
     return plain
+
+
+def _of_bill(bill: Bill) -> Plain:
+    return {
+        "job": bill.job.code, "kind": bill.kind, "number": bill.number, "issued_on": bill.issued_on,
+        "total": bill.gross, "currency": bill.currency, "file": f"files/{bill.file.name}", "sha256": bill.sha256,
+    }  # fmt: skip
+
+
+def _payments_of(bill: Bill) -> list[Plain]:
+    return [
+        {"bill": bill.number, **_columns(one, ["paid_on", "paid_by", "amount", "refund", "note"])}
+        for one in payments(bill)
+    ]
 
 
 def _of_car(car: Vehicle) -> Plain:

@@ -11,6 +11,7 @@ from typing import Any
 from django.db import models
 
 from garage.customers.models import Customer
+from jobs.billing.models import Bill, BillLine, Payment
 from jobs.costs.models import CostLine
 
 
@@ -25,6 +26,8 @@ class Kept:
     until: date
 
 
+OF_A_BILL = ("buyer_name", "buyer_address", "remarks", "made_from", "file")
+
 Rule = Callable[[Customer, int], list[Kept]]
 
 
@@ -38,7 +41,19 @@ def hours_and_parts(customer: Customer, years: int) -> list[Kept]:
     ]  # fmt: skip
 
 
-RULES: list[Rule] = [hours_and_parts]
+def bills(customer: Customer, years: int) -> list[Kept]:
+    """Bills with their papers and payments: to the end of the year so many years after they were issued."""
+    found = Bill.objects.filter(job__vehicle__customer=customer).prefetch_related("lines", "payments").order_by("pk")
+    kept = []
+    for bill in found:
+        name, until = str(bill).capitalize(), date(bill.issued_on.year + years, 12, 31)
+        kept.append(Kept(name, Bill, bill.pk, OF_A_BILL, until))
+        kept += [Kept(f"{name}, a line", BillLine, line.pk, ("description",), until) for line in bill.lines.all()]
+        kept += [Kept(f"{name}, a payment", Payment, one.pk, ("note",), until) for one in bill.payments.all()]
+    return kept
+
+
+RULES: list[Rule] = [hours_and_parts, bills]
 
 
 def kept_of(customer: Customer, years: int) -> list[Kept]:

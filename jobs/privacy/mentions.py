@@ -20,7 +20,7 @@ NOT_SEARCHED = frozenset(
         "garage_staff", "garage_customer", "garage_workshop", "garage_device", "garage_unittype",
         "garage_unittyperevision", "jobs_checklisttemplate", "jobs_templaterevision", "jobs_checklistitem",
         "jobs_erasure", "jobs_filetoremove", "garage_backgroundworker", "garage_opensession", "garage_passkey",
-        "garage_recoverycode", "garage_timecode", "garage_waitinglist",
+        "garage_recoverycode", "garage_timecode", "garage_waitinglist", "garage_pricedpart",
     }
 )  # fmt: skip
 # Columns of letters that hold no free words: kinds, seals, units, and the figures of maps and proofs.
@@ -29,9 +29,11 @@ NO_WORDS = frozenset(
         "event", "subject_kind", "stage", "kind", "code", "sha256", "token_sha256", "content_hash", "unit",
         "entered_unit", "vacuum_unit", "boost_unit", "curve", "vacuum_table", "boost", "delivered", "form", "shown",
         "mismatches", "factory_band", "choice", "lamp", "trigger", "firing_order", "capsule_start_unit",
-        "capsule_full_unit", "read_again", "file", "thumbnail", "filled", "columns", "header_sha256",
+        "capsule_full_unit", "read_again", "file", "thumbnail", "filled", "columns", "header_sha256", "currency",
     }
 )  # fmt: skip
+# Columns that hold no words in one table alone.
+NO_WORDS_OF = {"jobs_bill": frozenset({"number"})}
 SHORTEST_WORD = 3
 # Parts of a name that name nobody.
 TITLES = frozenset({"mrs", "the", "and", "ltd", "limited", "garage", "motors", "sons", "from", "club"})
@@ -135,7 +137,7 @@ def text_columns(model: type[models.Model]) -> list[str]:
         for field in model._meta.concrete_fields
         if isinstance(field, models.CharField | models.TextField | models.JSONField)
         and not field.choices
-        and field.attname not in NO_WORDS
+        and field.attname not in NO_WORDS | NO_WORDS_OF.get(model._meta.db_table, frozenset())
     ]
 
 

@@ -2,6 +2,7 @@
 
 import json
 import uuid
+from decimal import Decimal
 
 import django
 
@@ -14,7 +15,11 @@ from django.utils import timezone  # noqa: E402
 from garage.people.models import Role  # noqa: E402
 from garage.record.actor import Actor  # noqa: E402
 from garage.vehicles.models import Vehicle  # noqa: E402
+from jobs.billing.actions import issue_bill  # noqa: E402
+from jobs.billing.queries import to_bill  # noqa: E402
+from jobs.billing.rate_actions import add_rate  # noqa: E402
 from jobs.checklists.models import SheetKind  # noqa: E402
+from jobs.costs.actions import enter_cost  # noqa: E402
 from jobs.documents.actions import make_link  # noqa: E402
 from jobs.inspection.actions import record_compression, record_mark_check  # noqa: E402
 from jobs.maps.actions import start_version  # noqa: E402
@@ -55,6 +60,28 @@ def workshop() -> dict[str, object]:
     fitted = sheet_with(every_kind(), person=owner, job=JobFactory(stage="fitting", vehicle=car())).job
     proven = proven_version(actor, job=JobFactory(stage="handover", vehicle=car()))
     draft = start_version(job=proven.job, parent=proven, reason="pinking at 2600, hill", actor=actor)
+    rate = add_rate(name="Standard", percent=Decimal(20), wording="", idempotency_key=uuid.uuid4(), actor=actor)
+    for words in ("Fitting and base timing", "Programmable unit with its loom and fuse holder"):
+        enter_cost(
+            job=proven.job,
+            id=uuid.uuid4(),
+            kind="part",
+            description=words,
+            quantity=Decimal("1.25"),
+            unit_price=Decimal("1640.00"),
+            actor=actor,
+        )
+    first = to_bill(proven.job)[0]
+    today = timezone.localdate()
+    bill = issue_bill(
+        job=proven.job,
+        rates={first.pk: rate},
+        supplied_on=today,
+        due_on=today,
+        remarks="",
+        idempotency_key=uuid.uuid4(),
+        actor=actor,
+    )
     token = make_link(job=proven.job, idempotency_key=uuid.uuid4(), actor=actor)
 
     def of(job, *names):
@@ -72,6 +99,10 @@ def workshop() -> dict[str, object]:
         reverse("vehicles:detail", args=[proven.job.vehicle_id]),
         reverse("customers:detail", args=[proven.job.vehicle.customer_id]),
         reverse("documents:customer-page", args=[token]),
+        *of(proven.job, "billing:new"),
+        *(reverse(f"billing:{name}", args=[bill.pk]) for name in ("bill", "credit")),
+        *(reverse(f"billing:{name}") for name in ("list", "settings", "accounts")),
+        reverse("pricelist:list"),
     ]
     return {"session": session_of(owner), "pages": pages}
 

@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
+from garage.files.issued import PaperDamagedError
 from jobs.documents import actions as document_actions
 from jobs.documents import queries as documents
 from jobs.documents.coming_back import come_back, months_later
@@ -127,7 +128,7 @@ def test_a_document_that_was_changed_on_disk_is_not_shown(browser_of, mechanic, 
     document = issue(job, actor)
     with document.file.open("wb") as file:
         file.write(b"%PDF-1.7 something else")
-    with pytest.raises(documents.DocumentDamagedError, match="changed after issue"):
+    with pytest.raises(PaperDamagedError, match="changed after issue"):
         documents.stored_bytes(document)
     answer = browser_of(mechanic).get(reverse("documents:document", args=[job.code, document.pk]), follow=True)
     assert "was changed after issue" in answer.content.decode()

@@ -9,8 +9,9 @@ from django.db import connection
 from django.utils import timezone
 
 from garage.backup.checks import problems_of_the_book
+from garage.files.issued import PaperErasedError
 from garage.record.models import TrailEntry
-from jobs.documents.queries import DocumentErasedError, stored_bytes
+from jobs.documents.queries import stored_bytes
 from jobs.models import CostLine, Erasure, FileToRemove, MapVersion, Photograph, ReadBack
 from jobs.privacy.actions import ErasingRefusedError, erase_what_is_due, forget
 from tests.factories import CustomerFactory, JobFactory
@@ -82,7 +83,7 @@ def test_a_paper_that_named_the_person_leaves_its_kind_number_and_hash(forgotten
     paper = job.documents.get()
     assert (paper.kind, paper.number, paper.sha256) == (before.kind, before.number, before.sha256)
     assert not default_storage.exists(before.file.name)
-    with pytest.raises(DocumentErasedError, match=r"no\. 1 was erased with its customer"):
+    with pytest.raises(PaperErasedError, match=r"no\. 1 was erased with its customer"):
         stored_bytes(paper)
 
 

@@ -58,6 +58,9 @@ CUSTOM = [
     (EVERYBODY, "documents", "make-link revoke-links"),
     # the bill
     (MONEY, "costs", "page withdraw"),
+    (MONEY, "billing", "new credit pay refund withdraw-payment"),
+    (MONEY, "pricelist", "list part"),
+    ({OWNER}, "billing", "settings add-rate retire-rate"),
     (AT_THE_CAR, "costs", "hours withdraw-hours"),
     # the car
     (AT_THE_CAR, "units", "new-fitted fitted take-out back-on-shelf"),

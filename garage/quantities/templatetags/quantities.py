@@ -1,6 +1,7 @@
 """Template filters for figures: the one conversion out."""
 
 from datetime import datetime
+from decimal import Decimal
 
 from django import template
 from django.utils import timezone
@@ -69,3 +70,9 @@ def day(iso: str | None) -> str:
         return ""
     parsed = datetime.fromisoformat(iso)
     return date_format(timezone.localtime(parsed) if parsed.tzinfo else parsed, "j F Y")
+
+
+@register.filter
+def trimmed(amount: Decimal | str) -> str:
+    """An exact figure without noughts at its end: `{{ "2.50"|trimmed }}` is 2.5, `{{ "20.00"|trimmed }}` is 20."""
+    return f"{Decimal(amount).normalize():f}"
