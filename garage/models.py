@@ -5,14 +5,17 @@ from garage.background.models import BackgroundWorker
 from garage.customers.models import Customer
 from garage.people.models import Device, OpenSession, Staff, Workshop
 from garage.record.models import OpenErasing, TrailEntry
+from garage.rota.models import Absence, Bay, WorkingWeek
 from garage.second_factor.models import Passkey, RecoveryCode, TimeCode
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
 __all__ = [
+    "Absence",
     "Arrival",
     "Arrived",
     "BackgroundWorker",
+    "Bay",
     "Coil",
     "ColumnPlan",
     "Customer",
@@ -31,5 +34,6 @@ __all__ = [
     "UnitTypeRevision",
     "Vehicle",
     "WaitingList",
+    "WorkingWeek",
     "Workshop",
 ]

@@ -19,9 +19,11 @@ from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.privacy.models import Erasure, FileToRemove
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
+from jobs.week.models import CalendarFeed, UsualHours
 
 __all__ = [
     "BookingPhotograph",
+    "CalendarFeed",
     "CautionRead",
     "ChecklistItem",
     "ChecklistTemplate",
@@ -52,4 +54,5 @@ __all__ = [
     "StrobeSession",
     "SweepReading",
     "TemplateRevision",
+    "UsualHours",
 ]

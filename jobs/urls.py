@@ -15,5 +15,6 @@ urlpatterns = [
     path("", include("jobs.documents.urls")),
     path("", include("jobs.handover.urls")),
     path("", include("jobs.costs.urls")),
+    path("", include("jobs.week.urls")),
     path("", include("jobs.privacy.urls")),
 ]

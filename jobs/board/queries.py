@@ -6,7 +6,9 @@ from typing import Any
 
 from django.db.models import Q
 
+from garage.people.models import Staff
 from garage.people.queries import workshop_cached
+from jobs.board.late import late_since
 from jobs.documents.coming_back import waiting_in_after_care
 from jobs.job import stages
 from jobs.job.models import Job, JobState, Stage
@@ -22,6 +24,7 @@ class BoardRow:
     words: str
     url: str
     stage_url: str
+    late: str = ""  # in words, since when; nothing where it is not
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,26 +38,36 @@ class Board:
     after_care: list[BoardRow]
 
     @property
+    def late(self) -> list[BoardRow]:
+        """What is late, wherever it stands, and whatever is not on hold."""
+        return [row for row in (*self.in_hand, *self.arriving) if row.late]
+
+    @property
     def is_empty(self) -> bool:
         return not (self.in_hand or self.arriving or self.booked or self.on_hold or self.after_care)
 
 
-def board(today: date) -> Board:
+def board(today: date, *, person: Staff | None = None, kind: str = "") -> Board:
+    """The board of `today`; of one person's cars, or of one kind of job, where that is asked."""
     rows = {"in_hand": [], "arriving": [], "booked": [], "on_hold": [], "after_care": []}  # type: dict[str, list[BoardRow]]
     with workshop_cached():
-        found = _jobs_on_board(today)
+        found = _jobs_on_board(today, person, kind)
         stages.prefetch_progress(found)
         for job in found:
-            rows[_place_of(job, today)].append(_row(job))
+            rows[_place_of(job, today)].append(_row(job, today))
     return Board(**rows)
 
 
-def _jobs_on_board(today: date) -> list[Job]:
+def _jobs_on_board(today: date, person: Staff | None, kind: str) -> list[Job]:
     jobs = Job.objects.exclude(state=JobState.ABANDONED)
+    if person is not None:
+        jobs = jobs.filter(mechanic=person)
+    if kind:
+        jobs = jobs.filter(kind=kind)
     here = jobs.exclude(stage=Stage.AFTER_CARE, state=JobState.OPEN)
     away = waiting_in_after_care(jobs.open(), today)
     shown = Job.objects.filter(Q(pk__in=here.values("pk")) | Q(pk__in=away.values("pk")))
-    return list(shown.with_car().order_by("booked_for", "code"))
+    return list(shown.with_car().select_related("mechanic", "bay").order_by("booked_for", "code"))
 
 
 def _place_of(job: Job, today: date) -> str:
@@ -67,7 +80,7 @@ def _place_of(job: Job, today: date) -> str:
     return "in_hand"
 
 
-def _row(job: Job) -> BoardRow:
+def _row(job: Job, today: date) -> BoardRow:
     progress = stages.progress_of(job, Stage(job.stage))
     action = next_action(job, progress)
     if job.state == JobState.ON_HOLD:
@@ -79,4 +92,11 @@ def _row(job: Job) -> BoardRow:
     # A board only shows; what would change the record is done on the job's own page.
     stage_url = stages.stage_url(job, Stage(job.stage))
     url = action["url"] if action and action.get("method") != "post" else stage_url
-    return BoardRow(job=job, stages=scale_stages(job, progress), words=words, url=url, stage_url=stage_url)
+    return BoardRow(
+        job=job,
+        stages=scale_stages(job, progress),
+        words=words,
+        url=url,
+        stage_url=stage_url,
+        late=late_since(job, today),
+    )
