@@ -7,6 +7,8 @@ class JobsConfig(AppConfig):
 
     def ready(self) -> None:
         from garage.background import schedule
+        from garage.vehicles import car_now
+        from jobs.board.car_now import car_now as tell_of_car
         from jobs.board.readers import READERS
         from jobs.board.stages import STAGE_ROOMS
         from jobs.checklists import readers
@@ -16,3 +18,4 @@ class JobsConfig(AppConfig):
         stages.install(STAGE_ROOMS)
         readers.install(READERS)
         schedule.install(put_in_what_was_cut_off)
+        car_now.install(tell_of_car)

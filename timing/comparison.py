@@ -165,7 +165,7 @@ def _settings(before: IgnitionMap, after: IgnitionMap, pressure: Spoken) -> Iter
     for name, was, now in (
         ("limiter", before.rev_limit_manner, after.rev_limit_manner),
         ("repeated sparks", _on_or_off(before.repeated_sparks), _on_or_off(after.repeated_sparks)),
-        ("trigger", before.trigger, after.trigger),
+        ("trigger", _trigger(before.trigger), _trigger(after.trigger)),
     ):
         if was != now:
             yield Setting(name, was or "not set", now or "not set")
@@ -295,6 +295,11 @@ def _pressure_lists(vacua: Sequence[float], pressure: Spoken) -> tuple[str, str]
 
 def _exact_kpa(kpa: float) -> str:
     return f"{_number(kpa)} kPa"
+
+
+def _trigger(trigger: str | None) -> str | None:
+    """What the trade calls it: whoever sets points says points."""
+    return "points" if trigger == "contact breaker" else trigger
 
 
 def _base(degrees: float) -> str:

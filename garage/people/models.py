@@ -77,6 +77,10 @@ class Staff(AbstractUser):
     # Whether this person came in by PIN: said for each request by `garage.site.middleware`.
     by_pin = False
 
+    # Permissions come from the role alone. Django keeps those of the person under this name once it has asked for them:
+    # told beforehand that there are none, it does not ask at every page.
+    _user_perm_cache: frozenset[str] = frozenset()
+
     def has_perm(self, perm: str, obj: models.Model | None = None) -> bool:
         """As Django says, except that a bench PIN alone opens nothing of `NEEDS_THE_PASSWORD`."""
         return not (self.by_pin and perm in NEEDS_THE_PASSWORD) and super().has_perm(perm, obj)

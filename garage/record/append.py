@@ -56,6 +56,34 @@ def append(
     return fact, is_new
 
 
+def append_new(
+    model: type[Fact],
+    *,
+    id: UUID,
+    actor: Actor,
+    supersedes: Fact | None = None,
+    made_at: datetime | None = None,
+    **values: Any,
+) -> Fact:
+    """As `append`, for a fact that its action has just looked for: written without looking for it again.
+
+    Raises
+    ------
+    IntegrityError
+        If the id was written at the same moment.
+    """
+    manager: models.Manager[Fact] = model._default_manager
+    return manager.create(
+        id=id,
+        by=actor.person,
+        device=actor.device,
+        made_at=min(made_at or actor.at, actor.at),
+        received_at=actor.at,
+        supersedes=supersedes,
+        **values,
+    )
+
+
 def withdraw(fact: Withdrawable, *, actor: Actor) -> bool:
     """Take `fact` back: append another of its kind that supersedes it, and say whether that was new.
 

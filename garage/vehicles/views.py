@@ -16,6 +16,7 @@ from garage.record.conflicts import STALE, standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
 from garage.vehicles import actions
+from garage.vehicles.car_now import car_now
 from garage.vehicles.data_sheet import data_sheet
 from garage.vehicles.facts import band_of
 from garage.vehicles.forms import CoilForm, DistributorForm, EngineForm, NewVehicleForm, VehicleForm
@@ -36,6 +37,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
     vehicle = get_object_or_404(WITH_PARTS, pk=pk)
     context = {
         "vehicle": vehicle,
+        "now": car_now(vehicle),
         "facts": data_sheet(vehicle, vacuum_unit=getattr(request.user, "vacuum_unit", "kPa")),
         "band": band_of(vehicle),
         "jobs": vehicle.jobs.order_by("-code"),

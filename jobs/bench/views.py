@@ -13,6 +13,7 @@ from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.quantities.words import plain, pressure
 from garage.record.row_versions import StaleEditError
+from jobs.bench import released
 from jobs.bench.local_drafts import carried_as, kept_as, typed_cells
 from jobs.bench.version_on_bench import on_the_bench, other_settings
 from jobs.job.models import Job, Stage
@@ -231,6 +232,8 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
     )
     newest = queries.newest_released(job)
     now = queries.in_car(job)
+    state = state_of(version, newest.number if newest else None)
+    in_car = now.version is not None and now.version.pk == version.pk
     others = job.map_versions.exclude(pk=version.pk).filter(set_aside_at=None).order_by("number")
     return job_context(
         request,
@@ -246,15 +249,17 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
             "settings": other_settings(version),
             "rows": _rows(form, bench.delivered_figures(), editable),
             "pictures": bench.pictures(),
-            "state": state_of(version, newest.number if newest else None),
-            "in_car": now.version is not None and now.version.pk == version.pk,
+            "state": state,
+            "in_car": in_car,
+            "life": released.life_of(version, now) if version.released_at else [],
             "others": [
                 {"number": other.number, "curve": " ".join(f"{rpm}:{degrees}" for rpm, degrees in other.curve)}
                 for other in others
                 if other.can_be_relied_on()
             ],
             "step": plain(bench.unit.degree.step),
-            "next_action": None,
+            **({"next_action": None} if editable else {}),
+            **({"next_action": released.key_in_action(version)} if state == "released" and not in_car else {}),
         },
     )
 

@@ -35,6 +35,7 @@ from jobs.job.forms import (
     SendBackForm,
     UnitForm,
 )
+from jobs.job.journal import with_stages
 from jobs.job.models import Job, JobKind, JobState, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
@@ -105,6 +106,7 @@ def _booked(form: BookingWithPhotographsForm, actor: Actor) -> Job:
 @checklists.sheets_laid_out_once
 def job(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
+    stages.prefetch_progress([job])
     in_car = maps.in_car(job)
     return render(
         request,
@@ -116,8 +118,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             carried=carried_over(job) if in_car.version is None else None,
             proof=strobe.base_proof(job),
             unmet=crossings_unmet(job),
-            last_lines=job.journal.select_related("by", "device").order_by("-at", "-pk")[:8],
-            note_form=NoteForm(),
+            last_lines=with_stages(job.journal.select_related("by", "device").order_by("-at", "-pk")[:8]),
             photographs=shown(photographs_at_booking(job)),
         ),
     )
@@ -309,5 +310,5 @@ def journal(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("board:journal", code)
     newest_first = job.journal.select_related("by", "device").order_by("-at", "-pk")
     page = Paginator(newest_first, LINES_A_PAGE).get_page(request.GET.get("page"))
-    context = job_context(request, job, page_obj=page, note_form=form)
+    context = job_context(request, job, page_obj=page, lines=with_stages(page.object_list), note_form=form)
     return render(request, "jobs/board/journal.html", context, status=422 if form.is_bound else 200)

@@ -1,17 +1,20 @@
 """Writing a job's sheet: beginning it, entries, second persons, moving to a newer list."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid5
 
 from django.core.files.base import ContentFile
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from garage.files.storage import discarded_on_failure
 from garage.record.actor import Actor
-from garage.record.append import append
+from garage.record.append import append, append_new
 from garage.record.events import Event
+from garage.record.turns import turn_to_write
 from garage.vehicles.firing_order import firing_order
+from jobs.checklists.around import WITH_CAR, Around, locked_with_counts, read_around
 from jobs.checklists.models import (
     Entry,
     ItemKind,
@@ -37,8 +40,8 @@ from jobs.checklists.refusals import (
     refuse_wrong_value,
     refuse_wrong_words,
 )
-from jobs.checklists.sheet import LEAVES_OPEN, Line, Sheet, sheet_of
-from jobs.checklists.verdict import said
+from jobs.checklists.sheet import LEAVES_OPEN, Line
+from jobs.checklists.verdict import said as said_in_words
 from jobs.job import journal
 from jobs.job.models import Job
 
@@ -66,7 +69,6 @@ def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor:
     return sheet
 
 
-@transaction.atomic
 def record_entry(
     *,
     sheet: JobSheet,
@@ -98,10 +100,11 @@ def record_entry(
     EntryRefusedError
         Saying which rule of the sheet is in the way.
     """
-    return _enter(
-        sheet, key, id, actor, outcome=outcome, measure=measure, unit=unit, beside=beside, choice=choice, text=text,
-        note=note, replaces=replaces or [], confirms=confirms, made_at=made_at, has_photograph=False,
+    said = _Said(
+        outcome=outcome, measure=measure, unit=unit, beside=beside, choice=choice, text=text.strip(), note=note.strip(),
+        replaces=frozenset(replaces or []), confirms=confirms,
     )  # fmt: skip
+    return _enter(sheet=sheet, key=key, id=id, actor=actor, said=said, made_at=made_at)
 
 
 @discarded_on_failure()
@@ -135,12 +138,12 @@ def record_photograph(
         return known
     entry = Entry.objects.select_related("item").filter(pk=entry_id).first()
     if entry is None:
-        line = line_of(sheet_of(sheet), sheet, key)
-        outcome = Outcome.DONE if line.item.kind == ItemKind.PHOTO else Outcome.NOTED
-        entry = _enter(
-            sheet, key, entry_id, actor, outcome=outcome, note=note, replaces=replaces or [], made_at=made_at,
-            has_photograph=True,
+        asks_for_one = sheet.revision.items.filter(key=key, kind=ItemKind.PHOTO).exists()
+        said = _Said(
+            outcome=Outcome.DONE if asks_for_one else Outcome.NOTED,
+            note=note.strip(), replaces=frozenset(replaces or []), has_photograph=True,
         )  # fmt: skip
+        entry = _enter(sheet=sheet, key=key, id=entry_id, actor=actor, said=said, made_at=made_at)
     else:
         refuse_other_place(entry, sheet, key)
         refuse_abandoned(sheet.job)
@@ -163,73 +166,113 @@ def record_photograph(
     return photograph
 
 
-def _enter(
-    sheet: JobSheet,
-    key: str,
-    id: UUID,
-    actor: Actor,
-    *,
-    outcome: Outcome,
-    replaces: list[UUID],
-    made_at: datetime | None,
-    has_photograph: bool,
-    measure: float | None = None,
-    unit: str = "",
-    beside: float | None = None,
-    choice: str = "",
-    text: str = "",
-    note: str = "",
-    confirms: UUID | None = None,
-) -> Entry:
-    sheet = locked_sheet(sheet)
-    note, text = note.strip(), text.strip()
-    known = Entry.objects.select_related("item").filter(pk=id).first()
-    if known:
-        refuse_other_place(known, sheet, key)
-        read_in = "" if measure is None else unit or known.item.unit
-        written = firing_order(text) if known.item.car_fact == FIRING_ORDER else text
-        refuse_other_words(known, actor.person, (outcome, measure, read_in, beside, choice, written, note))
-        return known
-    refuse_abandoned(sheet.job)
-    state = sheet_of(sheet)
-    line = line_of(state, sheet, key)
-    refuse_ticking_a_reading(line, outcome)
-    refuse_wrong_words(line.item, outcome, note, text)
-    refuse_wrong_value(line.item, outcome, measure, choice, text)
-    if line.item.car_fact == FIRING_ORDER and outcome == Outcome.DONE:
-        text = as_firing_order(line.item, text, sheet.job)
-    read = as_read(line.item, outcome, measure, unit, beside)
-    confirmed = confirmed_at_inspection(sheet, line.item, confirms) if confirms else None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Said:
+    """What one message says of an item, whoever sent it."""
+
+    outcome: Outcome
+    measure: float | None = None
+    unit: str = ""
+    beside: float | None = None
+    choice: str = ""
+    text: str = ""
+    note: str = ""
+    replaces: frozenset[UUID] = frozenset()
+    confirms: UUID | None = None
+    has_photograph: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """An entry that the sheet takes: its columns, and the entries that it corrects."""
+
+    line: Line
+    columns: dict[str, Any]
+    corrects: list[Entry]
+
+
+def _enter(*, sheet: JobSheet, key: str, id: UUID, actor: Actor, said: _Said, made_at: datetime | None) -> Entry:
+    """Judged before the write lock is taken, and again inside it if anything of what counts has changed since.
+
+    With one lock for the whole book, as SQLite has it, everybody else waits for whoever holds it: inside there is
+    one question and the writing.
+    """
+    around = read_around(sheet, key, id)
+    if around.known is not None:
+        return _known_entry(around.known, sheet, key, actor, said)
+    judged = _judge(around, said, actor)
+    try:
+        with turn_to_write(), transaction.atomic():
+            locked = locked_with_counts(sheet, around.keys)
+            if said.confirms is not None or not around.still_holds(locked):
+                around = read_around(locked, key, id)
+                if around.known is not None:
+                    return _known_entry(around.known, locked, key, actor, said)
+                judged = _judge(around, said, actor)
+            return _write(locked, judged, id=id, actor=actor, made_at=made_at)
+    except IntegrityError:
+        # The same id came in for another sheet at the same moment.
+        known = Entry.objects.select_related("item").filter(pk=id).first()
+        if known is None:
+            raise
+        return _known_entry(known, sheet, key, actor, said)
+
+
+def _known_entry(known: Entry, sheet: JobSheet, key: str, actor: Actor, said: _Said) -> Entry:
+    """The entry as it was first sent; refused where the same id says something else now."""
+    refuse_other_place(known, sheet, key)
+    read_in = "" if said.measure is None else said.unit or known.item.unit
+    written = firing_order(said.text) if known.item.car_fact == FIRING_ORDER else said.text
+    refuse_other_words(
+        known,
+        actor.person,
+        (said.outcome, said.measure, read_in, said.beside, said.choice, written, said.note),
+    )
+    return known
+
+
+def _judge(around: Around, said: _Said, actor: Actor) -> _Judged:
+    """Whether the sheet takes what was said, and as what. Writes nothing."""
+    sheet, text = around.sheet, said.text
+    refuse_abandoned(sheet.job, state_is_fresh=True)
+    line = around.needed_line()
+    item = line.item
+    refuse_ticking_a_reading(line, said.outcome)
+    refuse_wrong_words(item, said.outcome, said.note, text)
+    refuse_wrong_value(item, said.outcome, said.measure, said.choice, text)
+    if item.car_fact == FIRING_ORDER and said.outcome == Outcome.DONE:
+        text = as_firing_order(item, text, sheet.job)
+    read = as_read(item, said.outcome, said.measure, said.unit, said.beside)
+    confirmed = confirmed_at_inspection(sheet, item, said.confirms) if said.confirms else None
     if confirmed is not None:
-        refuse_unlike(line.item, confirmed, read, choice, text)
-    is_photo = line.item.kind == ItemKind.PHOTO and outcome == Outcome.DONE
-    if is_photo and not has_photograph and confirmed is None:
-        raise EntryRefusedError(f"‘{line.item.text}’ needs a photograph.")
-    refuse_against_order(line, outcome, actor)
-    seen = [entry for entry in line.history if entry.pk in set(replaces)]
-    first, others = (seen[0], seen[1:]) if seen else (None, [])
-    entry = _append(
-        sheet, line, actor, id=id, outcome=outcome, choice=choice, text=text, note=note, supersedes=first,
-        confirms=confirmed, made_at=made_at, **read,
-    )  # fmt: skip
+        refuse_unlike(item, confirmed, read, said.choice, text)
+    is_photo = item.kind == ItemKind.PHOTO and said.outcome == Outcome.DONE
+    if is_photo and not said.has_photograph and confirmed is None:
+        raise EntryRefusedError(f"‘{item.text}’ needs a photograph.")
+    refuse_against_order(line, said.outcome, actor)
+    columns = {"outcome": said.outcome, "choice": said.choice, "text": text, "note": said.note, "confirms": confirmed}
+    return _Judged(line, columns | read, [entry for entry in line.history if entry.pk in said.replaces])
+
+
+def _write(sheet: JobSheet, judged: _Judged, *, id: UUID, actor: Actor, made_at: datetime | None) -> Entry:
+    line = judged.line
+    first, others = (judged.corrects[0], judged.corrects[1:]) if judged.corrects else (None, [])
+    entry = append_new(
+        Entry, id=id, actor=actor, made_at=made_at, sheet=sheet, item=line.item, supersedes=first, **judged.columns
+    )
     for other in others:
-        _append(
-            sheet, line, actor, id=uuid5(id, str(other.pk)), outcome=Outcome.WITHDRAWN, supersedes=other,
-            note="another entry was kept", made_at=made_at,
+        append(
+            Entry, id=uuid5(id, str(other.pk)), actor=actor, made_at=made_at, sheet=sheet, item=line.item,
+            outcome=Outcome.WITHDRAWN, supersedes=other, note="another entry was kept",
         )  # fmt: skip
     _write_journal(sheet, line, entry, first, actor)
     return entry
 
 
-def _append(sheet: JobSheet, line: Line, actor: Actor, *, made_at: datetime | None, **values: Any) -> Entry:
-    entry, _ = append(Entry, actor=actor, made_at=made_at, sheet=sheet, item=line.item, **values)
-    return entry
-
-
 def _write_journal(sheet: JobSheet, line: Line, entry: Entry, corrected: Entry | None, actor: Actor) -> None:
-    sentence = f"{line.item.text}: {said(line.item, entry)}"
+    sentence = f"{line.item.text}: {said_in_words(line.item, entry)}"
     if corrected and corrected.outcome not in LEAVES_OPEN:
-        sentence += f"; before: {said(line.item, corrected)}, {corrected.by}"
+        sentence += f"; before: {said_in_words(line.item, corrected)}, {corrected.by}"
     journal.write(
         sheet.job,
         Event.SHEET_ENTRY,
@@ -239,6 +282,7 @@ def _write_journal(sheet: JobSheet, line: Line, entry: Entry, corrected: Entry |
         item=line.item.key,
         entry=str(entry.pk),
         corrects=str(corrected.pk) if corrected else None,
+        state_is_fresh=True,
     )
 
 
@@ -267,18 +311,4 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Acto
 
 def locked_sheet(sheet: JobSheet) -> JobSheet:
     """The sheet, held against everybody else until this transaction ends: rules are judged on what is really there."""
-    return (
-        JobSheet.objects.select_for_update(of=("self",))
-        .select_related("revision__template", "job__vehicle")
-        .get(pk=sheet.pk)
-    )
-
-
-def line_of(state: Sheet, sheet: JobSheet, key: str) -> Line:
-    line = state.line(key)
-    if line is not None:
-        return line
-    item = sheet.revision.items.filter(key=key).first()
-    if item is None:
-        raise EntryRefusedError("The list was changed: this item was removed.")
-    raise EntryRefusedError(f"‘{item.text}’ does not apply to this car.")
+    return JobSheet.objects.select_for_update(of=("self",)).select_related(*WITH_CAR).get(pk=sheet.pk)

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from dataclasses import asdict
+from dataclasses import asdict, astuple
 from datetime import datetime
 from typing import Any
 from urllib.parse import urlencode
@@ -15,7 +15,6 @@ from django.utils.formats import date_format
 
 from garage.people.models import Staff
 from garage.people.queries import colleagues, colleagues_without_pin, get_workshop
-from garage.record.queries import trail_of_job
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists import queries
 from jobs.checklists.applies import facts_of
@@ -37,8 +36,9 @@ from jobs.checklists.measuring import (
 )
 from jobs.checklists.models import ChecklistItem, Confirmation, Correction, Entry, JobSheet, Outcome, Photograph
 from jobs.checklists.readers import Found
+from jobs.checklists.scripts import modules_of
 from jobs.checklists.second_look import second_look_in_words
-from jobs.checklists.sheet import Line, Sheet
+from jobs.checklists.sheet import Line, Section, Sheet
 from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, limits_of
 from jobs.job.models import Job
 from timing.units import PASCALS
@@ -64,28 +64,38 @@ def sheet_context(request: HttpRequest, job: Job, kind: str) -> Plain:
     }
     if sheet is None:
         return context | {"suitable_revisions": queries.suitable_revisions(job, kind)}
-    state = state_of(sheet)
+    state, following, hold = state_of(sheet), sheet.next_open, sheet.unmet_hold
+    sections = []
+    for section in sheet.sections:
+        is_open = following in section.lines
+        rows = [_shown(line, state["rows"], job, kind, person, altitude_m, whole=is_open) for line in section.lines]
+        sections.append({"section": section, "rows": rows, "is_open": is_open, "count": count_in_words(section)})
     return context | {
-        "sheet_sections": [
-            {
-                "section": section,
-                "rows": [_shown(line, state["rows"], job, kind, person, altitude_m) for line in section.lines],
-            }
-            for section in sheet.sections
-        ],
+        "sheet_sections": sections,
+        "in_hand": {"line": following, "url": item_url(job, kind, following.item.key)}
+        if following and may_record
+        else None,
+        "hold_url": item_url(job, kind, hold.item.key) if hold else "",
+        "sheet_modules": modules_of("fitting/sheet.js"),
         "newer_revision": queries.newer_revision(sheet.record),
         "sheet_data": _page_data(sheet, job, kind, person, may_record, altitude_m) | {"state": state},
     }
 
 
-def _shown(line: Line, rows: Plain, job: Job, kind: str, person: Staff, altitude_m: float) -> Plain:
-    return {
-        "line": line,
-        "row": rows[line.item.key],
-        "hints": _hints(line),
-        "limits": limits_here(line, person, altitude_m),
-        "url": item_url(job, kind, line.item.key),
-    }
+def _shown(line: Line, rows: Plain, job: Job, kind: str, person: Staff, altitude_m: float, *, whole: bool) -> Plain:
+    """A line of the page; what only a line of the open section shows is worked out where it is `whole`."""
+    shown: Plain = {"line": line, "row": rows[line.item.key], "url": item_url(job, kind, line.item.key)}
+    if whole:
+        shown |= {"hints": _hints(line), "limits": limits_here(line, person, altitude_m)}
+    return shown
+
+
+def count_in_words(section: Section) -> str:
+    """How far a section is, as it stands beside its title; static/js/fitting/sections.js says the same."""
+    fails = f", {section.out_of_tolerance} fail" if section.out_of_tolerance else ""
+    if section.done == section.total:
+        return f"{section.done} done{fails}"
+    return f"{section.done} of {section.total}{fails}" if section.done else f"{section.total} to do{fails}"
 
 
 def _hints(line: Line) -> list[str]:
@@ -140,7 +150,7 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
             "serviceWorker": reverse("checklists:service-worker"),
             "signIn": reverse("people:sign-in"),
         },
-        "items": [item_data(line.item, person, altitude_m) for line in sheet.lines],
+        "items": [item_data(line.item, person, altitude_m) | {"hints": _hints(line)} for line in sheet.lines],
     }
 
 
@@ -201,30 +211,17 @@ def state_of(sheet: Sheet) -> Plain:
     """What was entered so far, for the page to begin with and for the tablets that ask every few seconds."""
     return {
         "version": version_of(sheet.record),
-        "facts": sum(_counts(sheet.record)),  # only ever grows: of two states the one with more is the later
+        "facts": queries.counts_of(sheet.record).total,  # of two states the one with more is the later
         "layout": layout_of(sheet),
         "rows": {line.item.key: row_of(line) for line in sheet.lines},
     }
 
 
 def version_of(record: JobSheet) -> str:
-    """Changes whenever anything of the sheet does.
-
-    Facts are only ever appended, so their counts say it all: four indexed counts, however many tablets ask.
-    """
+    """Changes whenever anything of the sheet does. Facts are only ever appended, so their counts say it all."""
     facts = json.dumps([record.job.vehicle.row_version, *(str(value) for value in facts_of(record.job).values())])
     car = hashlib.sha256(facts.encode()).hexdigest()[:12]
-    return "-".join(map(str, (record.pk, record.revision_id, *_counts(record), car)))
-
-
-def _counts(record: JobSheet) -> tuple[int, int, int, int]:
-    """The first is of everything that was written about the job: what its items read changes with it."""
-    return (
-        trail_of_job(record.job_id).count(),
-        record.entries.count(),
-        Confirmation.objects.filter(entry__sheet=record).count(),
-        Photograph.objects.filter(entry__sheet=record).count(),
-    )
+    return "-".join(map(str, (record.pk, record.revision_id, *astuple(queries.counts_of(record)), car)))
 
 
 def layout_of(sheet: Sheet) -> str:

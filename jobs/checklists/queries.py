@@ -2,18 +2,31 @@
 
 from collections.abc import Callable, Iterable
 from contextvars import ContextVar
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import wraps
 from typing import Any, ParamSpec
 
+from django.db.models import prefetch_related_objects
 from django.http import HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
+from garage.record.models import TrailEntry
 from jobs.checklists.applies import Value, applies, facts_of
+from jobs.checklists.around import WITH_CAR
+from jobs.checklists.counting import number_of
 from jobs.checklists.measuring import Reading, detail_text, reading_of, unit_text, value_text
-from jobs.checklists.models import ChecklistItem, ChecklistTemplate, JobSheet, SheetKind, TemplateRevision
+from jobs.checklists.models import (
+    ChecklistItem,
+    ChecklistTemplate,
+    Confirmation,
+    Entry,
+    JobSheet,
+    Photograph,
+    SheetKind,
+    TemplateRevision,
+)
 from jobs.checklists.second_look import second_look_in_words
 from jobs.checklists.sheet import LAID_OUT_WITH, Line, Section, Sheet, matches, sheet_of
 from jobs.checklists.verdict import judge, limits_in_words, limits_of
@@ -46,7 +59,35 @@ def sheet_record(job: Job, kind: str) -> JobSheet | None:
     return next((record for record in job.sheets.all() if record.kind == kind), None)
 
 
-_at_hand: ContextVar[dict[tuple[int, str, bool], Sheet | None] | None] = ContextVar("_at_hand", default=None)
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How many facts there are that a sheet shows. They only ever grow."""
+
+    written_about_job: int  # what its items read changes with it
+    entries: int
+    confirmations: int
+    photographs: int
+
+    @property
+    def total(self) -> int:
+        return self.written_about_job + self.entries + self.confirmations + self.photographs
+
+
+@dataclass(slots=True)
+class AtHand:
+    """What a view that only shows has read already: what was counted before, and the sheets laid out from it."""
+
+    counted: set[int] = field(default_factory=set)  # jobs
+    counts: dict[int, Counts] = field(default_factory=dict)  # of their sheets
+    sheets: dict[tuple[int, str, bool], Sheet | None] = field(default_factory=dict)
+
+
+def sheet_to_write(code: str, kind: str) -> JobSheet | None:
+    """The sheet that an entry is to be written on, with all of the car and the unit that its rules look at."""
+    return JobSheet.objects.filter(job__code=code, kind=kind).select_related(*WITH_CAR).first()
+
+
+_at_hand: ContextVar[AtHand | None] = ContextVar("_at_hand", default=None)
 
 
 def sheets_laid_out_once(view: Callable[Page, HttpResponse]) -> Callable[Page, HttpResponse]:
@@ -54,7 +95,7 @@ def sheets_laid_out_once(view: Callable[Page, HttpResponse]) -> Callable[Page, H
 
     @wraps(view)
     def shown(*args: Page.args, **kwargs: Page.kwargs) -> HttpResponse:
-        token = _at_hand.set({})
+        token = _at_hand.set(AtHand())
         try:
             return view(*args, **kwargs)
         finally:
@@ -66,17 +107,54 @@ def sheets_laid_out_once(view: Callable[Page, HttpResponse]) -> Callable[Page, H
 def sheet(job: Job, kind: str, *, reads: bool = True) -> Sheet | None:
     """The job's sheet of `kind` as it stands, or None where none was begun. `reads` as in `sheet_of`."""
     known = _at_hand.get()
+    if known is None:
+        return _laid_out(job, kind, reads=reads)
     key = (job.pk, str(kind), reads)
-    if known is not None and key in known:
-        return known[key]
+    if key not in known.sheets:
+        # Counted before anything is read: what comes in meanwhile is asked for again, and not taken for shown.
+        _count_first(known, job)
+        # Both sheets and all that is on them, once: they are laid out twice, with readers and for the readers.
+        prefetch_related_objects([job], *PREFETCH)
+        known.sheets[key] = _laid_out(job, kind, reads=reads)
+    return known.sheets[key]
+
+
+def _laid_out(job: Job, kind: str, *, reads: bool) -> Sheet | None:
     record = sheet_record(job, kind)
     if record is None:
         return None
     record.job = job  # spares asking again for the car
-    found = sheet_of(record, reads=reads)
-    if known is not None:
-        known[key] = found
-    return found
+    return sheet_of(record, reads=reads)
+
+
+def counts_of(record: JobSheet) -> Counts:
+    """How many facts there are of that sheet; within a view that only shows, as they were when it began to read."""
+    known = _at_hand.get()
+    if known is None:
+        return _counted(record.job)[record.pk]
+    _count_first(known, record.job)
+    return known.counts[record.pk]
+
+
+def _count_first(known: AtHand, job: Job) -> None:
+    if job.pk not in known.counted:
+        known.counted.add(job.pk)
+        known.counts |= _counted(job)
+
+
+def _counted(job: Job) -> dict[int, Counts]:
+    """The counts of each sheet of the job, in one question of indexed counts, however many tablets ask."""
+    return {
+        pk: Counts(*numbers)
+        for pk, *numbers in JobSheet.objects.filter(job=job)
+        .annotate(
+            written=number_of(TrailEntry, "job_id", of="job_id"),
+            entered=number_of(Entry, "sheet"),
+            confirmed=number_of(Confirmation, "entry__sheet"),
+            photographed=number_of(Photograph, "entry__sheet"),
+        )
+        .values_list("pk", "written", "entered", "confirmed", "photographed")
+    }
 
 
 def sheet_progress(job: Job, kind: str) -> StageProgress:

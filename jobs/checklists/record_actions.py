@@ -12,10 +12,10 @@ from garage.vehicles.actions import change_vehicle
 from garage.vehicles.firing_order import names_each_once
 from garage.vehicles.models import Vehicle
 from jobs.checklists.actions import locked_sheet
+from jobs.checklists.around import read_around
 from jobs.checklists.car_facts import CarFact, Comparison, Value
 from jobs.checklists.models import Entry
 from jobs.checklists.refusals import EntryRefusedError, refuse_abandoned
-from jobs.checklists.sheet import sheet_of
 from jobs.job import journal
 
 
@@ -36,7 +36,7 @@ def correct_record(*, entry: Entry, seen: str, actor: Actor) -> None:
     """
     sheet = locked_sheet(entry.sheet)
     refuse_abandoned(sheet.job)
-    line = sheet_of(sheet).line(entry.item.key)
+    line = read_around(sheet, entry.item.key, entry.pk).line
     if line is None or line.current != entry or line.comparison is None:
         raise EntryRefusedError(f"‘{entry.item.text}’ was changed meanwhile. Look at it again.")
     found = line.comparison

@@ -48,8 +48,10 @@ def refuse_other_words(known: Entry, by: Staff, words: tuple[object, ...]) -> No
         )
 
 
-def refuse_abandoned(job: Job) -> None:
-    if Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists():
+def refuse_abandoned(job: Job, *, state_is_fresh: bool = False) -> None:
+    if not state_is_fresh:
+        job = Job.objects.only("code", "state").get(pk=job.pk)
+    if job.state == JobState.ABANDONED:
         raise EntryRefusedError(f"Job {job.code} is abandoned. Resume it first.")
 
 

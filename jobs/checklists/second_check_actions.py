@@ -9,8 +9,9 @@ from django.db import transaction
 from garage.record.actor import Actor
 from garage.record.append import append
 from garage.record.events import Event
-from jobs.checklists.actions import line_of, locked_sheet, record_entry
+from jobs.checklists.actions import locked_sheet, record_entry
 from jobs.checklists.answered import SeenAgain
+from jobs.checklists.around import read_around
 from jobs.checklists.models import Confirmation, Entry, ItemKind, Outcome
 from jobs.checklists.refusals import (
     SENT_TWICE,
@@ -19,7 +20,7 @@ from jobs.checklists.refusals import (
     refuse_abandoned,
     refuse_wrong_value,
 )
-from jobs.checklists.sheet import Line, sheet_of
+from jobs.checklists.sheet import Line
 from jobs.checklists.verdict import judge, said
 from jobs.job import journal
 from jobs.job.second_check import SecondCheckRefusedError, pause_in_words, pause_of_own
@@ -120,7 +121,7 @@ def _line_waiting(entry: Entry) -> Line:
     """The line of `entry`, which stands there and waits for its second check."""
     sheet = locked_sheet(entry.sheet)
     refuse_abandoned(sheet.job)
-    line = line_of(sheet_of(sheet), sheet, entry.item.key)
+    line = read_around(sheet, entry.item.key, entry.pk).needed_line()
     if entry not in line.standing:
         raise EntryRefusedError(f"‘{line.item.text}’ was corrected meanwhile. Look at the new entry.")
     if not line.waits_for_second:

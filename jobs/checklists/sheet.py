@@ -1,6 +1,7 @@
 """A job's sheet as it stands now: worked out from the list, the car and the entries, each time anew."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
@@ -275,14 +276,30 @@ def sheet_of(record: JobSheet, *, reads: bool = True) -> Sheet:
     Without `reads` only what was entered counts. A reader that asks the sheet for a figure asks so: nothing of the
     record is read then, and no reader is asked by itself.
     """
-    facts = facts_of(record.job)
-    history: dict[str, list[Entry]] = defaultdict(list)
     entries = list(record.entries.all())
     prefetch_related_objects(entries, *LAID_OUT_WITH)
-    for entry in entries:
-        history[entry.item.key].append(entry)
     items = list(record.revision.items.all())
     inspected = _inspected(record) if reads and any(item.inspection_key for item in items) else {}
+    return Sheet(record, lines_of(record, items, entries, inspected=inspected, reads=reads))
+
+
+def lines_of(
+    record: JobSheet,
+    items: Iterable[ChecklistItem],
+    entries: Iterable[Entry],
+    *,
+    inspected: Mapping[str, Entry] | None = None,
+    reads: bool = True,
+) -> list[Line]:
+    """The lines of `items`, which are in their order, with those of `entries` that are theirs.
+
+    Each knows the first hold point among the `items` before it that is not met. `inspected` is what stands on the
+    inspection sheet, by the keys of its items.
+    """
+    facts, inspected = facts_of(record.job), inspected or {}
+    history: dict[str, list[Entry]] = defaultdict(list)
+    for entry in entries:
+        history[entry.item.key].append(entry)
     lines = []
     hold: Line | None = None
     for item in items:
@@ -297,7 +314,7 @@ def sheet_of(record: JobSheet, *, reads: bool = True) -> Sheet:
         lines.append(line)
         if item.hold_point and hold is None and not line.holds:
             hold = line
-    return Sheet(record, lines)
+    return lines
 
 
 def _inspected(record: JobSheet) -> dict[str, Entry]:

@@ -28,16 +28,17 @@ from jobs.checklists.presentation import state_of, version_of
 from jobs.checklists.record_actions import correct_record
 from jobs.checklists.second_check_actions import confirm_entry
 from jobs.checklists.views import kind_for, sheet_for
-from jobs.job.pages import job_for
+from jobs.job.pages import JOB_CODE, job_for
 from timing.errors import TimingError
 
 
 @require_POST
 def send(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     """Take one message of a tablet's queue into the sheet."""
-    job, kind = job_for(code), kind_for(kind)
-    record = queries.sheet_record(job, kind)
+    kind = kind_for(kind)
+    record = queries.sheet_to_write(code, kind) if JOB_CODE.fullmatch(code) else None
     if record is None:
+        job_for(code)  # not found, where there is no such job
         return refused_message("This sheet was not started.")
     return answer_message(
         request,
@@ -102,7 +103,7 @@ def _outcome_of(message: QueuedMessage) -> Outcome:
 def _read_of(record: JobSheet, message: QueuedMessage) -> dict[str, Any]:
     """The figure of a message in the canonical unit of its item, with the unit it was read in."""
     figure, unit = message.figure("measure"), message.words("unit")
-    item = record.revision.items.filter(key=message.key).first()
+    item = record.revision.items.filter(key=message.key).first() if figure is not None else None
     if figure is None or item is None:  # whether the item is known at all is the record's to say
         return {"measure": figure}
     if len(units_of(item)) > 1 and not unit:
@@ -122,7 +123,7 @@ def _read_of(record: JobSheet, message: QueuedMessage) -> dict[str, Any]:
 def state(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     """What stands on the sheet, for tablets that ask every few seconds.
 
-    Asking beats server-sent events here: an unchanged sheet costs three counts and an empty answer, a tablet that lost
+    Asking beats server-sent events here: an unchanged sheet costs one question and an empty answer, a tablet that lost
     its Wi-Fi simply asks again, and no worker of the server is held open by each tablet on the floor.
     """
     job, kind = job_for(code), kind_for(kind)

@@ -1,7 +1,9 @@
 """Which documents were issued, whether they are sound, and what a customer's link opens."""
 
 import hashlib
+from collections.abc import Iterable
 from datetime import datetime
+from typing import Any
 
 from django.db.models import QuerySet
 
@@ -68,3 +70,10 @@ def open_link(token_sha256: str, at: datetime) -> CustomerLink | None:
 def documents_for_customer(job: Job) -> QuerySet[IssuedDocument]:
     """What the customer may read, newest first: all but the workshop's own bench record."""
     return job.documents.exclude(kind=DocumentKind.BENCH_RECORD).exclude(file="").order_by("-issued_at")
+
+
+def what_was_set(papers: Iterable[IssuedDocument]) -> dict[str, Any] | None:
+    """What the newest customer's sheet of `papers` was made from; None while there is none or it proves no map."""
+    sheets = [paper for paper in papers if paper.kind == DocumentKind.CUSTOMER_SHEET]
+    newest = max(sheets, key=lambda paper: paper.number, default=None)
+    return newest.made_from if newest and newest.made_from["map"] else None

@@ -78,10 +78,14 @@ def _opened(token: str) -> Job:
 def customer_page(request: HttpRequest, token: str) -> HttpResponse:
     """What the customer's link opens: their car's papers, and nothing else of the workshop."""
     job = _opened(token)
+    papers = queries.documents_for_customer(job)
+    sheet = queries.what_was_set(papers)
     context = {
         "job": job,
         "car": job.vehicle,
-        "documents": queries.documents_for_customer(job),
+        "documents": papers,
+        "sheet": sheet,
+        "sheet_unit": f"no. {sheet['map']['serial_number']}" if sheet else "",
         "token": token,
         "workshop": get_workshop(),
         "come_back": come_back(job),

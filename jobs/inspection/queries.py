@@ -118,9 +118,9 @@ class Compression:
 
     @property
     def spread_words(self) -> str:
-        """The spread against the limit: '8 % spread, limit 15 %'."""
+        """The spread against the limit: '8% spread, limit 15%'."""
         spread = 0.0 if self.spread is None else self.spread
-        return f"{spread:.0%} spread, limit {self.allowed_spread:.0%}".replace("%", " %")
+        return f"{spread:.0%} spread, limit {self.allowed_spread:.0%}"
 
     @property
     def even(self) -> bool | None:

@@ -1,5 +1,6 @@
 """A job's journal: its part of the trail, and what an abandoned job still takes."""
 
+from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
@@ -8,7 +9,7 @@ from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.models import TrailEntry
 from garage.record.refusals import RuleRefusedError
-from jobs.job.models import Job, JobState
+from jobs.job.models import Job, JobState, Stage
 
 # What may still be written on a job that was abandoned: its end, its papers and its bill, but nothing about the car.
 AFTER_ABANDONING = frozenset(
@@ -33,20 +34,28 @@ class JobAbandonedError(RuleRefusedError):
 
 
 def write(
-    job: Job, event: Event, sentence: str, *, actor: Actor, idempotency_key: UUID | None = None, **figures: Any
+    job: Job,
+    event: Event,
+    sentence: str,
+    *,
+    actor: Actor,
+    idempotency_key: UUID | None = None,
+    state_is_fresh: bool = False,
+    **figures: Any,
 ) -> TrailEntry:
     """Append an entry to the journal of `job`.
 
     `figures` are plain JSON values: the old and the new value where something changed. `idempotency_key` is the id of
     the form, for an entry that is an action by itself. As every action on a job comes by here inside its transaction,
-    this is also where an action that an abandoned job does not take is undone.
+    this is also where an action that an abandoned job does not take is undone. `state_is_fresh` says that `job` was
+    read inside this transaction, so that its state need not be asked again.
 
     Raises
     ------
     JobAbandonedError
         If the job was abandoned and this is no event of `AFTER_ABANDONING`.
     """
-    if event not in AFTER_ABANDONING and Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists():
+    if event not in AFTER_ABANDONING and _is_abandoned(job, state_is_fresh=state_is_fresh):
         raise JobAbandonedError(job)
     return trail.write(
         event,
@@ -58,3 +67,15 @@ def write(
         stage=job.stage,
         idempotency_key=idempotency_key,
     )
+
+
+def with_stages(entries: Iterable[TrailEntry]) -> list[tuple[TrailEntry, str]]:
+    """Each entry with the stage the job was in, in words: the trail keeps its value alone."""
+    names = dict(Stage.choices)
+    return [(entry, str(names.get(entry.stage, ""))) for entry in entries]
+
+
+def _is_abandoned(job: Job, *, state_is_fresh: bool) -> bool:
+    if state_is_fresh:
+        return job.state == JobState.ABANDONED
+    return Job.objects.filter(pk=job.pk, state=JobState.ABANDONED).exists()

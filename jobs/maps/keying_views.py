@@ -9,8 +9,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from jobs.job.cautions import HIGH_VOLTAGE
 from jobs.job.models import Job, Stage
-from jobs.job.pages import job_context
+from jobs.job.pages import cautions_context, job_context
 from jobs.maps import actions, queries
 from jobs.maps.actions import MapRefusedError
 from jobs.maps.forms import ReadBackForm
@@ -79,5 +80,6 @@ def _context(request: HttpRequest, job: Job, version: MapVersion, *, leads_on: b
         reckoning=reckoning_of(version.unit_revision.holds()),
         in_car=now.version is not None and now.version.pk == version.pk,
         newest=queries.newest_released(job),
+        **cautions_context(request, job, [HIGH_VOLTAGE]),
         **({} if leads_on else {"next_action": None}),
     )

@@ -81,5 +81,5 @@ class Migration(migrations.Migration):
         ),
         # the new columns are kept as well, and SQLite has rebuilt the tables
         KeepForEver("jobs_roadnote", erasable=["words"]),
-        KeepForEver("jobs_roadrun", when="OLD.ended_at IS NOT NULL", erasable=["route", "summary"]),
+        KeepForEver("jobs_roadrun", when="OLD.ended_at IS NOT NULL", erasable=["route", "summary", "looked_at"]),
     ]

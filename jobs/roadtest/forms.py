@@ -67,7 +67,7 @@ class NoteForm(MeasuringForm, FactForm):
         label="How strong",
         choices=HOW_STRONG,
         coerce=int,
-        empty_value=Severity.NOT_SAID,
+        empty_value=None,
         required=False,
         widget=forms.RadioSelect,
     )
@@ -98,6 +98,7 @@ class NoteForm(MeasuringForm, FactForm):
         cleaned = super().clean() or {}
         if cleaned.get("kind") == NoteKind.PINKING and not cleaned.get("severity"):
             self.add_error("severity", "Enter how strongly it pinked.")
+        cleaned["severity"] = cleaned.get("severity") or Severity.NOT_SAID
         return cleaned
 
 

@@ -1,7 +1,7 @@
 """Road notes on a passenger's tablet: what the page's script needs, and the messages of its queue."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import IO, Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
@@ -88,15 +88,11 @@ def page_data(job: Job, run: RoadRun, person: Staff) -> dict[str, Any]:
 def send(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     """Take one message of a tablet's queue into the run: a note, its place, or its undoing."""
 
-    def take(message: QueuedMessage, _upload: object, actor: Actor) -> None:
-        run = get_object_or_404(job_for(code).road_runs.select_related("driver", "writer", "map_version"), pk=pk)
-        _take(run, message, actor)
+    def take(message: QueuedMessage, _upload: IO[bytes] | None, actor: Actor) -> None:
+        runs = job_for(code).road_runs.select_related("driver", "writer", "map_version")
+        _take(get_object_or_404(runs, pk=pk), message, actor)
 
-    return answer_message(
-        request,
-        take,
-        no_permission="You can see these notes but not add any.",
-    )
+    return answer_message(request, take, no_permission="You can see these notes but not add any.")
 
 
 def _take(run: RoadRun, message: QueuedMessage, actor: Actor) -> None:

@@ -1,6 +1,6 @@
 """Strobe readings on a tablet: what the page's script needs, and the messages of its queue."""
 
-from typing import Any
+from typing import IO, Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
@@ -48,15 +48,11 @@ def page_data(job: Job, session: StrobeSession, person: Staff) -> dict[str, Any]
 def send(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     """Take one message of a tablet's queue into the session: a reading, or one that is undone."""
 
-    def take(message: QueuedMessage, _upload: object, actor: Actor) -> None:
-        session = get_object_or_404(job_for(code).strobe_sessions.select_related("map_version"), pk=pk)
-        _take(session, message, actor)
+    def take(message: QueuedMessage, _upload: IO[bytes] | None, actor: Actor) -> None:
+        sessions = job_for(code).strobe_sessions.select_related("map_version")
+        _take(get_object_or_404(sessions, pk=pk), message, actor)
 
-    return answer_message(
-        request,
-        take,
-        no_permission="You can see these readings but not add any.",
-    )
+    return answer_message(request, take, no_permission="You can see these readings but not add any.")
 
 
 def _take(session: StrobeSession, message: QueuedMessage, actor: Actor) -> None:

@@ -9,6 +9,7 @@ from django.utils import timezone
 from jobs.board.queries import board
 from jobs.board.search import search
 from jobs.job.models import Job, JobState, Stage
+from tests.checklists.factories import enter, sheet_with
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
 
 TODAY = timezone.localdate()
@@ -78,3 +79,27 @@ def test_the_job_card_shows_where_the_car_was_let_through(browser_of, owner):
     browser_of(owner).post(reverse("board:go-on", args=[job.code, "booked"]), {"reason": "odometer is broken"})
     Job.objects.get(pk=job.pk)
     assert "odometer is broken" in browser_of(owner).get(reverse("board:job", args=[job.code])).content.decode()
+
+
+def test_the_job_card_begins_with_the_next_action_then_what_is_missing_then_figures(browser_of, mechanic):
+    job = JobFactory(stage="map")
+    page = browser_of(mechanic).get(reverse("board:job", args=[job.code])).text.partition("</header>")[2]
+    assert page.index("Choose unit") < page.index("Still missing before road test") < page.index("Base timing</p>")
+
+
+def test_a_long_list_of_what_is_missing_shows_the_first_and_the_rest_at_a_tap(browser_of, mechanic, actor):
+    sheet = sheet_with([{"key": f"item-{n}", "section": f"Part {n}"} for n in range(9)], person=actor.person)
+    page = browser_of(mechanic).get(reverse("board:job", args=[sheet.job.code])).text
+    stands, _, folded = page.partition("Still missing")[2].partition("</section>")[0].partition("<details>")
+    assert stands.count("<li>") == 6
+    assert folded.count("<li>") >= 3
+
+
+def test_the_questions_of_a_card_do_not_grow_with_the_sheet(browser_of, mechanic, actor, django_assert_max_num_queries):
+    sheet = sheet_with([{"key": f"item-{n}"} for n in range(40)], person=actor.person)
+    for n in range(20):
+        enter(sheet, f"item-{n}", actor.person)
+    browser = browser_of(mechanic)
+    browser.get("/")
+    with django_assert_max_num_queries(30):
+        browser.get(reverse("board:job", args=[sheet.job.code]))

@@ -51,6 +51,15 @@ def line(page: Page, key: str) -> Locator:
     return page.locator(f'[data-key="{key}"].line')
 
 
+def unfolded(page: Page, key: str) -> Locator:
+    """The line of that item, its section opened at a tap where it is folded to a line."""
+    found = line(page, key)
+    section = page.locator("details", has=found)
+    if section.get_attribute("open") is None:
+        section.locator("summary").tap()
+    return found
+
+
 def all_sent(page: Page) -> None:
     expect(page.locator("[data-status]")).to_contain_text("all sent")
 
@@ -159,13 +168,13 @@ def test_an_entry_is_undone_by_a_new_one(tablet, live_server, mechanic, sheet):
 
 def test_nothing_behind_an_open_hold_point_can_be_ticked(tablet, live_server, mechanic, sheet):
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
-    expect(line(page, "routed").get_by_role("button")).to_be_disabled()
-    line(page, "routed").locator("[data-open]").tap()
+    expect(unfolded(page, "routed").get_by_role("button")).to_be_disabled()
+    unfolded(page, "routed").locator("[data-open]").tap()
     expect(dock(page)).to_contain_text("Waiting for the hold point ‘Battery isolated’")
     expect(page.get_by_role("button", name="Tick: done")).to_be_hidden()
-    line(page, "battery-isolated").locator("[data-open]").tap()
+    unfolded(page, "battery-isolated").locator("[data-open]").tap()
     Thumb(page).tap(page.get_by_role("button", name="Tick: done"))
-    expect(line(page, "routed").get_by_role("button")).to_be_enabled()
+    expect(unfolded(page, "routed").get_by_role("button")).to_be_enabled()
 
 
 def test_a_hold_point_out_of_tolerance_keeps_the_rest(tablet, live_server, mechanic):
@@ -174,13 +183,13 @@ def test_a_hold_point_out_of_tolerance_keeps_the_rest(tablet, live_server, mecha
     page.keyboard.type("0.7")
     page.keyboard.press("Enter")
     expect(dock(page)).to_contain_text("Blocks the rest: fail, low")
-    expect(line(page, "wire").get_by_role("button")).to_be_disabled()
+    expect(unfolded(page, "wire").get_by_role("button")).to_be_disabled()
 
 
 def test_a_tick_in_the_list_is_one_tap(tablet, live_server, mechanic):
     sheet = sheet_with([{"key": "one"}, {"key": "two"}], person=mechanic)
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
-    line(page, "two").get_by_role("button", name="Tick: Two").tap()
+    unfolded(page, "two").get_by_role("button", name="Tick: Two").tap()
     expect(line(page, "two")).to_contain_text("done")
     all_sent(page)
     assert Entry.objects.get().item.key == "two"
@@ -240,7 +249,7 @@ def test_the_history_of_an_item_is_one_tap_away(tablet, live_server, mechanic, s
     first = enter(sheet, "battery-isolated", mechanic)
     enter(sheet, "battery-isolated", mechanic, note="clock lead too", replaces=[first.pk])
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
-    line(page, "battery-isolated").get_by_role("link", name="history").tap()
+    unfolded(page, "battery-isolated").get_by_role("link", name="history").tap()
     past = page.get_by_role("dialog")
     expect(past.locator("li")).to_have_count(2)
     expect(past).to_contain_text("Ines Marlow")
@@ -314,10 +323,10 @@ def test_axe_finds_nothing_on_the_sheet(tablet, live_server, mechanic, second_me
     page.emulate_media(color_scheme=theme)
     opened(page, sheet)
     assert violations(page) == []
-    line(page, "feed-drop").locator("[data-open]").tap()
+    unfolded(page, "feed-drop").locator("[data-open]").tap()
     page.get_by_role("button", name="Note", exact=True).tap()
     assert violations(page) == []
-    line(page, "coil-primary").get_by_role("link", name="history").tap()
+    unfolded(page, "coil-primary").get_by_role("link", name="history").tap()
     assert violations(page) == []
 
 

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.real_server import RealServer
+from tests.browser.test_fitting_filling import unfolded
 from tests.checklists.factories import photograph
 
 pytestmark = pytest.mark.browser
@@ -210,7 +211,7 @@ def test_two_tablets_that_measured_the_same_in_a_dead_spot_both_keep_their_figur
     expect(line(second, "battery-isolated")).to_contain_text("done")
     server.stop()
     for page, figure in ((first, "1.5"), (second, "1.6")):
-        line(page, "coil-primary").locator("[data-open]").tap()
+        unfolded(page, "coil-primary").locator("[data-open]").tap()
         typed(page, "Coil primary at 20 °C", figure)
         expect(status(page)).to_contain_text("1 entry not sent yet")
     server.start()
@@ -309,7 +310,7 @@ def test_an_entry_the_server_refuses_stays_with_the_reason_until_a_person_deals_
     page.context.set_offline(True)
     typed(page, "Coil primary at 20 °C", "1.5")
     expect(status(page)).to_contain_text("1 entry not sent yet")
-    line(other, "battery-isolated").locator("[data-open]").tap()
+    unfolded(other, "battery-isolated").locator("[data-open]").tap()
     other.get_by_role("button", name="Undo").tap()
     expect(line(other, "battery-isolated")).to_contain_text("to do")
     all_sent(other)
@@ -320,7 +321,7 @@ def test_an_entry_the_server_refuses_stays_with_the_reason_until_a_person_deals_
     page.once("dialog", lambda dialog: dialog.accept())
     page.reload()
     expect(refused).to_contain_text("First the hold point")
-    line(page, "battery-isolated").get_by_role("button").tap()
+    unfolded(page, "battery-isolated").get_by_role("button").tap()
     expect(line(page, "battery-isolated")).to_contain_text("done")
     refused.get_by_role("button", name="Send again").tap()
     all_sent(page)

@@ -7,7 +7,7 @@ from garage.models import Staff
 from jobs.checklists.models import Entry
 from jobs.checklists.sheet import sheet_of
 from tests.browser.conftest import session_of
-from tests.browser.test_fitting_filling import Thumb, all_sent, dock, line, opened
+from tests.browser.test_fitting_filling import Thumb, all_sent, dock, line, opened, unfolded
 from tests.checklists.factories import enter, sheet_with
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -65,7 +65,7 @@ def test_a_note_beside_a_figure_leaves_it_as_it_was_read(tablet, live_server, me
     enter(sheet, "coil", mechanic, measure=1.62, beside=52.0)
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     for key in ("idle", "coil"):
-        line(page, key).locator("[data-open]").tap()
+        unfolded(page, key).locator("[data-open]").tap()
         dock(page).get_by_role("button", name="Note", exact=True).tap()
         dock(page).get_by_label("Note", exact=True).fill("needle steady")
         dock(page).get_by_role("button", name="Save note").tap()

@@ -20,7 +20,7 @@ def test_a_tab_closed_with_unstored_figures_finds_them_again(sit_down):
     again.goto(address)
     expect(degrees_box(again, 2500)).to_have_value("17")
     expect(again.get_by_text("Restored what you typed here")).to_be_visible()
-    again.get_by_role("button", name="Discard it").click()
+    again.get_by_role("button", name="Discard", exact=True).click()
     expect(degrees_box(again, 2500)).to_have_value("18")
 
 
@@ -37,7 +37,7 @@ def test_what_was_typed_before_the_page_s_script_was_there_is_kept_too(sit_down)
     expect(page.locator("[data-delivered]").nth(NODE_OF[2500])).to_have_text("17")
     again = second_tab(page)
     expect(degrees_box(again, 2500)).to_have_value("17")
-    again.get_by_role("button", name="Discard it").click()
+    again.get_by_role("button", name="Discard", exact=True).click()
     expect(degrees_box(again, 2500)).to_have_value("18")
 
 
@@ -111,7 +111,7 @@ def released_meanwhile(sit_down, job: str, typed: dict[int, str]) -> Page:
     mine.wait_for_timeout(100)
     theirs = sit_down(job, who="second_mechanic", path="1/release/")
     theirs.get_by_role("button", name="Release version 1").click()
-    expect(theirs.get_by_text("Version 1 released")).to_be_visible()
+    expect(theirs.get_by_text("Version 1 released.", exact=True)).to_be_visible()
     mine.reload()
     return mine
 
@@ -163,7 +163,7 @@ def test_what_is_refused_because_it_was_released_is_told_once_and_can_be_carried
     degrees_box(mine, 1500).fill("9")
     theirs = sit_down("told", who="second_mechanic", path="1/release/")
     theirs.get_by_role("button", name="Release version 1").click()
-    expect(theirs.get_by_text("Version 1 released")).to_be_visible()
+    expect(theirs.get_by_text("Version 1 released.", exact=True)).to_be_visible()
     mine.get_by_role("button", name="Save", exact=True).click()
     told = mine.get_by_role("alert").filter(has_text="Not saved: no longer a draft")
     expect(told.get_by_role("row", name="1500 rpm")).to_have_count(1)

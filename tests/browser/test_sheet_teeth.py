@@ -11,7 +11,7 @@ from garage.record.models import TrailEntry
 from jobs.checklists.models import Entry
 from jobs.strobe.actions import begin_base_session
 from tests.browser.conftest import LANDSCAPE, session_of
-from tests.browser.test_fitting_filling import TARGET, Thumb, all_sent, dock, line
+from tests.browser.test_fitting_filling import TARGET, Thumb, all_sent, dock, line, unfolded
 from tests.checklists.factories import enter, published_revision, sheet_with, signed_by
 from tests.factories import JobFactory
 
@@ -62,7 +62,7 @@ def test_a_recorded_mark_is_green_only_once_the_piston_stop_has_been_read(tablet
     page = on_a_tablet(tablet, live_server, mechanic, sheet)
     expect(line(page, "mark")).to_contain_text("Timing mark not checked yet.")
     expect(page.get_by_role("button", name="Tick: done")).to_have_count(0)
-    expect(line(page, "next").get_by_role("button")).to_be_disabled()
+    expect(unfolded(page, "next").get_by_role("button")).to_be_disabled()
     sound(page)
 
     dock(page).get_by_role("link", name="Prove the timing mark").tap()
@@ -75,7 +75,7 @@ def test_a_recorded_mark_is_green_only_once_the_piston_stop_has_been_read(tablet
     opened(page, sheet)
     expect(line(page, "mark")).to_contain_text("0.5° off (limit 1°)")
     expect(line(page, "mark")).to_contain_text("Ines Marlow")
-    expect(line(page, "next").get_by_role("button")).to_be_enabled()
+    expect(unfolded(page, "next").get_by_role("button")).to_be_enabled()
     expect(dock(page).get_by_role("heading")).to_have_text("Wires tied")
 
 
@@ -102,11 +102,11 @@ def test_positive_earth_on_a_negative_car_stops_until_the_record_is_corrected(ta
     thumb = Thumb(page)
     thumb.tap(dock(page).get_by_role("button", name="positive", exact=True))
     expect(dock(page)).to_contain_text("Measured: positive earth. Car’s record: negative earth.")
-    expect(line(page, "next").get_by_role("button")).to_be_disabled()
+    expect(unfolded(page, "next").get_by_role("button")).to_be_disabled()
     sound(page)
     thumb.tap(dock(page).get_by_role("button", name="Correct the record"))
     expect(dock(page).get_by_role("heading")).to_have_text("Wires tied")
-    expect(line(page, "next").get_by_role("button")).to_be_enabled()
+    expect(unfolded(page, "next").get_by_role("button")).to_be_enabled()
     all_sent(page)
     job.vehicle.refresh_from_db()
     assert job.vehicle.earth_polarity == "positive"

@@ -45,7 +45,7 @@ def at_the_bench(page: Page, draft) -> Page:
 
 
 def row(page: Page, label: str):
-    return page.get_by_role("row").filter(has=page.get_by_role("rowheader", name=label, exact=True))
+    return page.locator(".car-values > div").filter(has=page.locator("dt").get_by_text(label, exact=True))
 
 
 def test_the_bench_shows_this_car_s_figures_and_leads_to_where_each_was_entered(tablet, live_server, mechanic, draft):

@@ -28,10 +28,13 @@ class Bench:
     def tap(self, words: str) -> None:
         """The button or the link of these words."""
         either = self.page.get_by_role("button", name=words, exact=True)
-        either = either.or_(self.page.get_by_role("link", name=words, exact=True)).first
-        either.scroll_into_view_if_needed()
+        either = either.or_(self.page.get_by_role("link", name=words, exact=True))
+        # Where the next action only leads to it on the same page, it is the thing itself that is meant.
+        itself = either.and_(self.page.locator(":not(.next-action *)"))
+        meant = (itself if itself.count() else either).first
+        meant.scroll_into_view_if_needed()
         with self.page.expect_navigation():
-            either.tap()
+            meant.tap()
 
     def fill(self, button: str, within: str = "main", **written: Any) -> None:
         """Fill the form in the part `within` of the page whose button says `button`, field by field, and press it."""

@@ -1,5 +1,6 @@
 """The car leaves with its papers, looked at by a second person."""
 
+import re
 import uuid
 from dataclasses import replace
 from datetime import date, timedelta
@@ -158,6 +159,19 @@ def test_the_customer_reads_their_papers_without_an_account(client, handed_over,
     answer = client.get(f"{url}{document.pk}/")
     assert answer["Content-Type"] == "application/pdf"
     assert "KLM 204 B" in text_of(answer.content)
+
+
+def test_the_customer_reads_what_was_set_when_to_come_back_and_a_number_to_tap(client, workshop, handed_over, actor):
+    workshop.phone = "+44 (0)1632 960142"
+    workshop.save()
+    page = client.get(open_link(client, handed_over, actor=actor)).text
+    shown = " ".join(re.sub(r"<[^>]+>", " ", page).split())
+    version = handed_over.map_versions.get()
+    assert f"Base timing {version.base_deg:g}° BTDC" in shown
+    assert f"Map version {version.number} read back from the unit" in shown
+    assert "When to come back After the first" in shown
+    assert 'href="tel:+441632960142"' in page
+    assert page.index("What was set") < page.index("When to come back") < page.index(">Papers<")
 
 
 def test_the_customer_s_link_shows_nothing_else_of_the_workshop(client, handed_over, actor):

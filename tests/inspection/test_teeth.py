@@ -140,3 +140,15 @@ def test_a_sheet_with_a_failure_on_it_is_not_called_complete(browser_of, mechani
     assert "complete" not in of_the_sheet()
     record_entry(sheet=sheet, key="side-play", id=uuid.uuid4(), measure=0.05, actor=actor)
     assert "complete" in of_the_sheet()
+
+
+def test_the_inspection_begins_with_what_failed_and_by_how_much(browser_of, mechanic, job, sheet, actor):
+    record_entry(sheet=sheet, key="fuel-leaks", id=uuid.uuid4(), choice="none", actor=actor)
+    record_entry(sheet=sheet, key="side-play", id=uuid.uuid4(), measure=0.2, actor=actor)
+    squeeze(job, actor, 1150, 1160, 860, 1180)
+    page = browser_of(mechanic).get(reverse("inspection:page", args=[job.code])).text
+    first = page.partition("</nav>")[2].partition('id="failed"')[2].partition("</section>")[0]
+    assert "Side play: 0.20" in first
+    assert "0.10" in first
+    assert "Compression spread: 27% (limit 15%)" in first
+    assert page.index('id="failed"') < page.index("Cautions") < page.index('id="sheet"')

@@ -243,7 +243,14 @@ def test_the_journal_begins_with_the_newest_line_and_is_turned_page_by_page(brow
     assert "Note 01." in oldest
 
 
-@pytest.mark.parametrize("stage", ["inspection", "base-timing", "map", "road-test", "handover"])
+def test_the_page_of_the_base_timing_has_its_one_button_where_the_strobe_is_begun(browser_of, mechanic):
+    job = JobFactory(stage="base-timing")
+    page = browser_of(mechanic).get(stages.stage_url(job, Stage.BASE_TIMING))
+    assert page.context["next_action"] is None
+    assert page.content.decode().count(f">{stages.progress_of(job, Stage.BASE_TIMING).next_label}</button>") == 1
+
+
+@pytest.mark.parametrize("stage", ["inspection", "map", "road-test", "handover"])
 def test_every_stage_s_own_page_has_the_one_large_button(browser_of, mechanic, stage):
     job = JobFactory(stage=stage)
     page = browser_of(mechanic).get(stages.stage_url(job, Stage(stage)))

@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { figureText, judgeFigure } from "../../static/js/fitting/judging.js";
-import { standingRows } from "../../static/js/fitting/standing.js";
+import { standing, standingRows } from "../../static/js/fitting/standing.js";
 import { casesOf } from "./cases.mjs";
 
 const { says, figures, texts, sheets } = casesOf("ticks");
@@ -66,3 +66,15 @@ for (const { name, items, messages, rows } of sheets)
       assert.deepEqual(Object.fromEntries(Object.keys(expected).map((slot) => [slot, row[slot]])), expected, key);
     }
   });
+
+test("a row for which nothing has changed is the very same one, and the one that was ticked is another", () => {
+  const items = [itemOf({ key: "one", kind: "tick" }), itemOf({ key: "two", kind: "tick" })];
+  const rowsOf = standing(items);
+  const base = { rows: {} };
+  const before = rowsOf(base, []);
+  const after = rowsOf(base, [messageOf({ id: "a", item: "two" })]);
+  assert.equal(after.get("one"), before.get("one"));
+  assert.equal(before.get("two").open, true);
+  assert.equal(after.get("two").done, true);
+  assert.equal(rowsOf(base, [messageOf({ id: "a", item: "two" })]).get("two"), after.get("two"));
+});

@@ -10,7 +10,7 @@ from garage.units.capability import capability_of
 from garage.units.examples import FALLOW
 from jobs.bench.start_maps import other_cars
 from tests.factories import JobFactory
-from tests.jobs_factories import MapVersionFactory, UnitTypeRevisionFactory
+from tests.jobs_factories import MapVersionFactory, UnitTypeRevisionFactory, proven_version, read_back_clean
 from tests.maps import said
 from tests.maps.versions import address, figures
 from tests.pages import FILL_IN, text_of
@@ -128,3 +128,34 @@ def test_a_base_that_the_unit_rounds_shows_in_what_it_delivers(at_the_bench, abs
 def test_what_rounds_by_less_than_a_tenth_of_a_degree_is_not_said(at_the_bench, draft, degrees, said_of_it):
     fit = at_the_bench.post(address(draft, "judge"), figures(draft, curve_deg=[degrees, degrees])).json()["fit"]
     assert ("within" in fit) is said_of_it
+
+
+def test_a_released_version_says_what_for_by_whom_and_what_comes_next(at_the_bench, keyed_in):
+    shown = text_of(at_the_bench.get(address(keyed_in)))
+    assert f"Released for {keyed_in.reason}" in shown
+    assert f"Released by {keyed_in.released_by}" in shown
+    assert "In the car no version proven" in shown
+    assert "Last read-back not yet" in shown
+    assert f"Key in version {keyed_in.number}" in shown
+
+
+def test_a_version_in_the_car_says_in_which_unit_and_since_when(at_the_bench, keyed_in, actor):
+    read_back_clean(keyed_in, actor)
+    shown = text_of(at_the_bench.get(address(keyed_in)))
+    assert f"In the car {keyed_in.job.vehicle.registration}, in {keyed_in.job.unit} since" in shown
+    assert f"Last read-back clean {actor.person}" in shown
+    assert "Go to road test" in shown
+
+
+def test_a_superseded_version_leads_to_the_one_in_the_car(at_the_bench, keyed_in, actor):
+    newer = proven_version(actor, job=keyed_in.job, number=2, unit_revision=keyed_in.unit_revision)
+    page = at_the_bench.get(address(keyed_in))
+    assert "In the car no: version 2 is" in text_of(page)
+    assert f'href="{address(newer)}"' in page.text
+
+
+def test_no_caution_stands_over_figures_made_at_a_desk_and_one_stands_over_the_unit(at_the_bench, keyed_in):
+    """High voltage hurts who sits at the unit with the ignition on, and nobody who draws a curve."""
+    assert "High voltage" not in text_of(at_the_bench.get(address(keyed_in)))
+    for page in ("key-in", "read-back"):
+        assert "High voltage" in text_of(at_the_bench.get(address(keyed_in, page)))

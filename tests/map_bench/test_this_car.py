@@ -67,7 +67,7 @@ class TestThePage:
     def test_shows_what_was_measured_with_a_link_to_where_it_stands(self, at_the_bench, draft, job, inspected):
         inspected("charging-12", measure=13.9)
         page = at_the_bench.get(address(draft))
-        assert "Charging 13.90 V Inspection sheet Ines Marlow" in text_of(page)
+        assert "Charging 13.90 V Inspection sheet · Ines Marlow" in text_of(page)
         assert f'href="{reverse("inspection:sheet", args=[job.code])}#item-charging-12"' in page.text
 
     def test_leads_to_where_a_missing_figure_is_entered(self, at_the_bench, draft, job, inspected):

@@ -325,3 +325,32 @@ class TestErrorPages:
         words = re.sub(r"<[^>]+>", " ", self.page(code))
         for word in ("Django", "Traceback", "exception", "CSRF", "token", "server", "Python"):
             assert word.lower() not in words.lower()
+
+
+@pytest.mark.parametrize(
+    ("written", "dialled", "source"),
+    [
+        ("01632 960142", "01632960142", "RFC 3966, 5.1.1: blanks and strokes are for the eye"),
+        ("+1-201-555-0123", "+12015550123", "RFC 3966, 6, its own example"),
+        ("(01632) 960-142", "01632960142", "RFC 3966, 5.1.1"),
+        ("+44 (0)1632 960142", "+441632960142", "ITU-T E.123, 7.1: the nought is not dialled from abroad; from memory"),
+        ("01632 960142, after six", "01632960142", "words are not dialled"),
+        ("01632 960142 / 07700 900123", "01632960142", "the first of two"),
+    ],
+)
+def test_a_number_is_dialled_as_it_is_meant_and_shown_as_it_is_written(written, dialled, source):
+    shown = drawn("{{ number|phone_link }}", number=written)
+    assert f'href="tel:{dialled}"' in shown, source
+    assert f">{written}</a>" in shown
+
+
+@pytest.mark.parametrize("written", ["", "ask Wilf", "<b>12</b>"])
+def test_what_is_no_number_stays_words(written):
+    shown = drawn("{{ number|phone_link }}", number=written)
+    assert "href" not in shown
+    assert "<b>" not in shown
+
+
+def test_an_email_can_be_tapped_and_is_parted_at_its_at_sign_alone():
+    shown = drawn("{{ address|email_link }}", address="constance@example.org")
+    assert shown == '<a href="mailto:constance@example.org">constance<wbr>@example.org</a>'

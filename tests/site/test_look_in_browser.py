@@ -157,7 +157,7 @@ def test_typed_text_that_was_put_back_can_be_dropped(page_for):
     page.click("#native button")
     page.wait_for_load_state()
     page.goto("/try/")
-    page.get_by_role("button", name="Discard it").click()
+    page.get_by_role("button", name="Discard", exact=True).click()
     expect(page.locator("#note")).to_have_value("as stored")
     page.reload()
     expect(page.locator("#note")).to_have_value("as stored")

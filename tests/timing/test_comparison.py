@@ -238,6 +238,7 @@ def test_a_ramp_for_a_table_says_what_it_changes_most():
         ({"rev_limit_rpm": 6000}, {"rev_limit_rpm": None}, "rev limit not set instead of 6000 rpm"),
         ({"trigger": "hall"}, {"trigger": "optical"}, "trigger optical instead of hall"),
         ({"trigger": None}, {"trigger": "hall"}, "trigger hall instead of not set"),
+        ({"trigger": None}, {"trigger": "contact breaker"}, "trigger points instead of not set"),
         ({"rev_limit_manner": "soft"}, {"rev_limit_manner": "hard"}, "limiter hard instead of soft"),
         ({"rev_limit_manner": None}, {"rev_limit_manner": "hard"}, "limiter hard instead of not set"),
         ({"base_deg": -2}, {"base_deg": -3}, "base timing 3 degrees after top dead centre instead of 2 degrees after"),

@@ -1,15 +1,19 @@
 """Cars in the book."""
 
 import uuid
+from dataclasses import replace
 
 import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
+from django.utils import timezone
 
 from garage.models import Vehicle
+from garage.units.actions import take_out
 from garage.vehicles.facts import band_of, capsule_of
 from garage.vehicles.forms import FiringOrderField, RatioField
-from tests.factories import CustomerFactory, VehicleFactory
+from tests.factories import CustomerFactory, JobFactory, VehicleFactory
+from tests.jobs_factories import proven_version
 from tests.pages import text_of
 
 PARTS = {"engine-strokes": "4"}
@@ -263,3 +267,29 @@ def test_two_people_who_write_a_capsule_in_different_units_are_shown_both_with_t
     )
     assert answer.status_code == 409
     assert {"label": "Vacuum capsule starts at", "value": "3 inHg"} in answer.context["standing"]
+
+
+def test_a_car_s_page_begins_with_its_last_job_its_unit_and_the_map_in_it(client, actor):
+    version = proven_version(actor, job=JobFactory(stage="map"))
+    job = version.job
+    page = client.get(reverse("vehicles:detail", args=[job.vehicle_id]))
+    shown = text_of(page)
+    first = shown.partition("Last job")[2].partition("Jobs")[0]
+    assert job.code in first
+    assert f"no. {job.unit.serial_number}" in first
+    assert "version 1 read back by Ines Marlow" in first
+    assert "Go to road test" in first
+    assert shown.index("Last job") < shown.index("Engine")
+
+
+def test_a_car_whose_unit_was_taken_out_has_no_map_in_it(client, actor):
+    version = proven_version(actor, job=JobFactory(stage="map"))
+    take_out(unit=version.job.unit, actor=replace(actor, at=timezone.now()))
+    first = text_of(client.get(reverse("vehicles:detail", args=[version.job.vehicle_id]))).partition("Last job")[2]
+    assert "Unit not fitted" in first
+    assert "Map in the car not proven" in first
+
+
+def test_a_car_that_was_never_here_says_so(client):
+    first = text_of(client.get(reverse("vehicles:detail", args=[VehicleFactory().pk]))).partition("Last job")[2]
+    assert first.split()[:2] == ["none", "yet"]

@@ -1,5 +1,6 @@
 """Fragments of the look that need a little reckoning before they can be written out. The style page shows each."""
 
+import re
 from collections.abc import Iterable
 from datetime import datetime
 from uuid import uuid4
@@ -245,6 +246,34 @@ def place(name: str, *args: object, **kwargs: object) -> str:
 def by_at(person: object, at: datetime, written: str = "j M Y, H:i") -> str:
     """Who did it and when, in one breath: `R. Vale, 14 May 2026, 10:05`."""
     return f"{person}, {date_format(localtime(at), written)}"
+
+
+# A number as people write it, up to the first word, slash or comma after it.
+PHONE = re.compile(r"\s*(\+?[\d\s().-]{3,})")
+
+
+@register.filter
+def phone_link(number: str) -> SafeString:
+    """A number that can be tapped: a `tel:` address without the blanks and strokes it is written with (RFC 3966, 3).
+
+    The nought in brackets after a country code is not dialled (ITU-T E.123, 7.1); what has no number in it stays text.
+    """
+    found = PHONE.match(number)
+    written = found[1] if found else ""
+    if written.startswith("+"):
+        written = written.replace("(0)", "")
+    digits = re.sub(r"\D", "", written)
+    if len(digits) < 3:
+        return format_html("{}", number)
+    plus = "+" if written.startswith("+") else ""
+    return format_html('<a class="phone" href="tel:{}{}">{}</a>', plus, digits, number)
+
+
+@register.filter
+def email_link(address: str) -> SafeString:
+    """An address that can be tapped, and that is parted before its @ where the line is too short for it."""
+    name, at, place = address.rpartition("@")
+    return format_html('<a href="mailto:{}">{}<wbr>{}{}</a>', address, name, at, place)
 
 
 @register.filter

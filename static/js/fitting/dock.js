@@ -5,23 +5,12 @@
 
 import { asksToConfirm, decisionFor, isOwnToCheck, secondCheckFor } from "./decision.js";
 import { button, element, fill, mark, state } from "./dom.js";
-import { figure as parsed } from "../figures.js";
-import { judge } from "./judging.js";
-import { detailText, hasFigure, unitOf } from "./measure.js";
-import { numberPad } from "./number-pad.js";
+import { hasFigure } from "./measure.js";
+import { measureControls } from "./measure-controls.js";
 import { tooLarge } from "./photograph-size.js";
-import { whyNoFigure } from "./refused-figure.js";
-
-/* The figure that was typed; null while it is none. */
-const figureFrom = (typed) => {
-  const measure = parsed(typed);
-  return Number.isNaN(measure) ? null : measure;
-};
 
 // A gloved thumb taps twice: the second tap must not answer the item that has just come up.
 const SETTLING_MS = 450;
-
-const mayBeNegative = ({ low, high }) => (low === null ? high === null || high < 0 : low < 0);
 
 export class Dock {
   /* `actions`: enter(item, body, photograph), confirm(item, entry), seconded(item), showPast(item), next(key), skip(item), finished() */
@@ -74,8 +63,8 @@ export class Dock {
     this.anew = false;
     this.refresh(row);
     this.showUndo();
-    this.place.scrollTop = 0;
     this.controls.querySelector("[data-first]")?.focus({ preventScroll: true });
+    this.place.scrollTop = 0;
   }
 
   settle(wanted) {
@@ -118,6 +107,8 @@ export class Dock {
     return element(
       "div",
       { class: "dock-head" },
+      item.holdPoint && element("p", { class: "hold-flag" }, mark("hold"), " Stop here until this passes"),
+      element("p", { class: "dock-section" }, item.section),
       element("h2", {}, item.text),
       this.facts,
       item.caution && element("p", { class: "line-caution" }, mark("caution"), element("span", {}, item.caution)),
@@ -137,7 +128,7 @@ export class Dock {
       case "tick":
         return [this.primary("Tick: done", () => this.enter({ outcome: "done" }))];
       case "measure":
-        return this.measureControls();
+        return measureControls(this);
       case "choice":
         return this.choiceControls();
       case "photo":
@@ -162,86 +153,6 @@ export class Dock {
 
   ready() {
     return performance.now() >= this.readyAt;
-  }
-
-  measureControls() {
-    const { item } = this;
-    const figure = this.figureBox(`${item.text}${item.units.length > 1 ? "" : `, in ${item.unit}`}`, { first: "" });
-    const beside = item.beside && this.figureBox(`${item.beside.label}, in ${item.beside.unit}`, {});
-    const boxes = beside ? [figure, beside] : [figure];
-    let inHand = figure;
-    const units = this.unitChoice();
-    const verdict = element("p", { class: "dock-verdict", id: "dock-verdict", role: "status" });
-    // What is typed so far; nothing where it is no whole measure yet.
-    const read = () => {
-      const [measure, second] = boxes.map(({ value }) => figureFrom(value));
-      if (measure === null || second === null) return null;
-      return { outcome: "done", measure, unit: this.unit, ...(beside && { beside: second }) };
-    };
-    const say = () => {
-      this.problem.textContent = "";
-      const entry = read();
-      const judged = entry && judge(item, entry);
-      const known = this.row.record?.text;
-      const limits = unitOf(item, this.unit).limits || (known ? `car’s record: ${known}` : "no limits");
-      const detail = entry && detailText(item, entry);
-      fill(verdict, judged && state(judged.mark, judged.words), detail && element("span", {}, detail), element("span", { class: "muted" }, limits));
-    };
-    const store = () => {
-      const entry = read();
-      if (entry) return this.enter(entry);
-      const wrong = boxes.find(({ value }) => figureFrom(value) === null);
-      const asked = wrong === beside ? `the ${item.beside.label.toLowerCase()} in ${item.beside.unit}` : `the figure in ${this.unit}`;
-      this.problem.textContent = wrong.value ? whyNoFigure(wrong.value) : `Enter ${asked}.`;
-      return wrong.focus();
-    };
-    for (const box of boxes) {
-      box.addEventListener("input", say);
-      box.addEventListener("focus", () => (inHand = box));
-      box.addEventListener("keydown", (event) => {
-        if (event.key !== "Enter") return;
-        event.preventDefault();
-        if (beside && box === figure && !beside.value) beside.focus();
-        else store();
-      });
-    }
-    units?.addEventListener("change", () => {
-      this.unit = units.value;
-      this.unitsChosen.set(this.unitsKey(), units.value);
-      say();
-      figure.focus();
-    });
-    say();
-    const stored = this.primary("Save", store);
-    delete stored.dataset.first;
-    const negative = mayBeNegative(item) || (beside && item.beside.low < 0);
-    return [
-      element("label", { class: "dock-figure" }, figure, units ?? element("span", { class: "unit" }, item.unit)),
-      beside && element("label", { class: "dock-figure dock-beside" }, element("span", {}, item.beside.label), beside, element("span", { class: "unit" }, item.beside.unit)),
-      verdict,
-      numberPad(() => inHand, { negative }),
-      stored,
-    ].filter(Boolean);
-  }
-
-  figureBox(words, data) {
-    return element("input", {
-      type: "text", inputmode: "none", autocomplete: "off", enterkeyhint: "done", "aria-label": words,
-      "aria-describedby": "dock-verdict", maxlength: "12", data,
-    }); // prettier-ignore
-  }
-
-  /* Which unit the gauge has: what was chosen last on this page for such a gauge, or else the person's own. */
-  unitChoice() {
-    const { item } = this;
-    this.unit = this.unitsChosen.get(this.unitsKey()) ?? item.unit;
-    if (item.units.length < 2) return null;
-    const options = item.units.map(({ unit }) => element("option", { value: unit, selected: unit === this.unit }, unit));
-    return element("select", { class: "dock-unit", "aria-label": "Unit" }, ...options);
-  }
-
-  unitsKey() {
-    return this.item.units.map(({ unit }) => unit).sort().join(" ");
   }
 
   choiceControls() {

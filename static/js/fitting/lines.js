@@ -1,8 +1,9 @@
-/* Shows in the list what stands: each line's sign, value, words and who; the counts of its sections. */
+/*
+ * The lines of the section that stands open: each with its sign, value, words and who. A line of a section that was not
+ * opened yet is as the page brought it, short; it is written in full once it is looked at, or once it changes.
+ */
 
-import { element, mark, plural, state } from "./dom.js";
-
-const slot = (line, name) => line.querySelector(`[data-slot="${name}"]`);
+import { element, mark } from "./dom.js";
 
 const photographOf = (photograph, urls) => {
   if (photograph.blob) urls.set(photograph.id, urls.get(photograph.id) ?? URL.createObjectURL(photograph.blob));
@@ -11,13 +12,11 @@ const photographOf = (photograph, urls) => {
   return element("a", { href: address }, image);
 };
 
-const unsentWords = (row) => {
-  const words = [];
-  if (row.unsent) words.push(element("span", { class: "line-unsent" }, mark("caution"), "not sent yet"));
-  if (row.refused) words.push(element("span", { class: "line-unsent tone-stop" }, mark("stop"), "refused, see above"));
-  if (row.setAside) words.push(element("span", { class: "line-unsent tone-stop" }, mark("stop"), "set aside, see above"));
-  return words;
-};
+const unsentWords = (row) => [
+  row.unsent > 0 && element("span", { class: "line-unsent" }, mark("caution"), "not sent yet"),
+  row.refused > 0 && element("span", { class: "line-unsent tone-stop" }, mark("stop"), "refused, see above"),
+  row.setAside > 0 && element("span", { class: "line-unsent tone-stop" }, mark("stop"), "set aside, see above"),
+];
 
 /* What was measured beside the car's record, where they differ. */
 export const recordLine = (record) => {
@@ -29,113 +28,144 @@ export const recordLine = (record) => {
   return [element("p", {}, mark("stop"), " Measured: ", measured, ". Car’s record: ", element("strong", {}, record.text), ".")];
 };
 
+const standingLine = (entry) => {
+  const detail = entry.detail ? ` (${entry.detail})` : "";
+  const value = entry.value ? `${`${entry.value} ${entry.unit}`.trim()}${detail}, ` : "";
+  return element("li", {}, mark(entry.mark), ` ${value}${entry.words}: ${entry.who}`);
+};
+
+const foundLine = ({ text, url, link }) =>
+  element("p", { class: "line-found" }, element("span", {}, text), " ", url && element("a", { href: url }, link));
+
+const tickLabel = (item, row) => {
+  if (row.hold) return `${item.text}: waiting for the hold point ‘${row.hold.text}’`;
+  if (item.kind === "tick" && row.open) return `Tick: ${item.text}`;
+  return `Open: ${item.text}`;
+};
+
+const someOf = (name, properties, children) => {
+  const some = children.filter(Boolean);
+  return some.length > 0 && element(name, properties, ...some);
+};
+
 export class Lines {
-  constructor(root, items, { onTick, onOpen, onHistory, mayRecord }) {
+  /* `actions`: onTick(item), onOpen(item), onHistory(item) */
+  constructor(root, items, { mayRecord, ...actions }) {
     this.root = root;
     this.items = items;
-    this.shown = new Map();
+    this.mayRecord = mayRecord;
+    this.rows = new Map();
+    this.written = new Set();
     this.urls = new Map();
-    for (const item of items) this.makeLive(this.lineOf(item.key), item, { onTick, onOpen, onHistory, mayRecord });
+    this.places = new Map([...root.querySelectorAll("[data-key]")].map((line) => [line.dataset.key, line]));
+    root.querySelector(".sheet-list").addEventListener("click", (event) => this.clicked(event, actions));
   }
 
-  lineOf(key) {
-    return this.root.querySelector(`[data-key="${CSS.escape(key)}"]`);
-  }
-
-  makeLive(line, item, { onTick, onOpen, onHistory, mayRecord }) {
-    line.querySelector("[data-without-script]")?.remove();
-    line.querySelector("[data-history]").addEventListener("click", (event) => {
+  clicked(event, { onTick, onOpen, onHistory }) {
+    const key = event.target.closest("[data-key]")?.dataset.key;
+    const item = this.items.find((one) => one.key === key);
+    if (!item) return;
+    if (event.target.closest("[data-history]")) {
       event.preventDefault();
       onHistory(item);
-    });
-    if (!mayRecord) return;
-    line.querySelector("[data-open]").addEventListener("click", (event) => {
+    } else if (!this.mayRecord) return;
+    else if (event.target.closest("[data-open]")) {
       event.preventDefault();
       onOpen(item);
-    });
-    const tick = element("button", { type: "button" });
-    tick.addEventListener("click", () => onTick(item));
-    slot(line, "tick").replaceChildren(tick);
+    } else if (event.target.closest(".line-tick button")) onTick(item);
+  }
+
+  /* What the page itself shows: nothing of it has to be written before it changes. */
+  begin(rows) {
+    this.rows = rows;
   }
 
   show(rows) {
-    for (const item of this.items) {
-      const row = rows.get(item.key);
-      const seen = JSON.stringify([row, row.hold?.key, row.photographs.map((photograph) => photograph.id)]);
-      if (this.shown.get(item.key) === seen) continue;
-      this.shown.set(item.key, seen);
-      this.showLine(this.lineOf(item.key), item, row);
+    const before = this.rows;
+    this.rows = rows;
+    for (const [key, row] of rows) {
+      if (row !== before.get(key) && !isSame(row, before.get(key))) this.write(key);
     }
-    this.showCounts(rows);
   }
 
-  showLine(line, item, row) {
+  /* The lines of `section` in full. */
+  writeSection(section) {
+    for (const { key, section: its } of this.items) if (its === section && !this.written.has(key)) this.write(key);
+  }
+
+  write(key) {
+    const line = this.places.get(key);
+    const item = this.items.find((one) => one.key === key);
+    const row = this.rows.get(key);
+    const hadFocus = line.querySelector(".line-tick button") === document.activeElement;
+    this.written.add(key);
     line.classList.toggle("is-held", row.hold !== null);
-    const tick = slot(line, "tick");
-    const button = tick.querySelector("button");
-    (button ?? tick).replaceChildren(mark(row.mark));
-    (button ?? tick).className = `tone-${row.mark}${button ? "" : " line-tick"}`;
-    if (button) {
-      button.disabled = row.hold !== null && row.open;
-      button.setAttribute("aria-label", this.tickLabel(item, row));
-    }
-    slot(line, "value").textContent = row.conflict ? "" : row.value;
-    for (const name of ["unit", "detail", "limits"]) {
-      const place = slot(line, name);
-      if (place) place.textContent = name === "limits" ? row.limits || item.limits : (row[name] ?? "");
-    }
-    slot(line, "state").replaceChildren(state(row.mark, row.words));
-    slot(line, "waits").textContent = row.waitsForSecond ? "second check needed" : "";
-    slot(line, "who").replaceChildren(row.who, ...unsentWords(row).flatMap((words) => [" ", words]));
-    slot(line, "second").textContent = row.second;
-    slot(line, "note").textContent = row.note ? `‘${row.note}’` : "";
-    line.querySelector("[data-history]").hidden = row.history.length === 0;
-    const found = slot(line, "found");
-    if (found && row.found) found.textContent = row.found.text;
-    slot(line, "record").replaceChildren(...recordLine(row.record));
-    slot(line, "inspected").textContent = row.inspected && row.open ? `Inspection: ${row.inspected.said || "done"}, ${row.inspected.who}` : "";
-    slot(line, "photographs").replaceChildren(...row.photographs.map((photograph) => photographOf(photograph, this.urls)));
-    slot(line, "conflict").replaceChildren(...(row.conflict ? row.standing.map((entry) => this.standingLine(item, entry)) : []));
+    line.replaceChildren(
+      ...[
+        item.holdPoint && element("p", { class: "hold-flag" }, mark("hold"), " Stop here until this passes"),
+        element("div", { class: "line-row" }, this.tick(item, row), this.words(item, row, line), this.result(item, row)),
+      ].filter(Boolean),
+    );
+    if (hadFocus) line.querySelector(".line-tick button")?.focus({ preventScroll: true });
   }
 
-  tickLabel(item, row) {
-    if (row.hold) return `${item.text}: waiting for the hold point ‘${row.hold.text}’`;
-    if (item.kind === "tick" && row.open) return `Tick: ${item.text}`;
-    return `Open: ${item.text}`;
+  tick(item, row) {
+    if (!this.mayRecord) return element("div", { class: "line-tick" }, mark(row.mark));
+    return element(
+      "div",
+      { class: "line-tick" },
+      element("button", { type: "button", class: `tone-${row.mark}`, disabled: row.hold !== null && row.open, "aria-label": tickLabel(item, row) }, mark(row.mark)),
+    );
   }
 
-  standingLine(item, entry) {
-    const detail = entry.detail ? ` (${entry.detail})` : "";
-    const value = entry.value ? `${`${entry.value} ${entry.unit}`.trim()}${detail}, ` : "";
-    return element("li", {}, mark(entry.mark), ` ${value}${entry.words}: ${entry.who}`);
+  words(item, row, line) {
+    const url = line.querySelector("[data-open]").getAttribute("href");
+    const history = row.history.length > 0 && element("a", { href: `${url}#history`, data: { history: "" } }, "history", element("span", { class: "visually-hidden" }, ` of ${item.text}`));
+    const said = [row.who, row.second, row.note && `‘${row.note}’`].filter(Boolean).map((words) => element("span", {}, words));
+    const inspected = row.inspected && row.open && `Inspection: ${row.inspected.said || "done"}, ${row.inspected.who}`;
+    return element(
+      "div",
+      { class: "line-words" },
+      ...[
+        element("p", { class: "line-text" }, element("a", { href: url, data: { open: "" } }, item.text)),
+        someOf("p", { class: "line-hints" }, (item.hints ?? []).map((words) => element("span", {}, words))),
+        item.caution && element("p", { class: "line-caution" }, mark("caution"), element("span", {}, item.caution)),
+        someOf("p", { class: "line-meta" }, [...said, ...unsentWords(row), history]),
+        someOf("div", { class: "line-photographs" }, row.photographs.map((photograph) => photographOf(photograph, this.urls))),
+        row.found && foundLine(row.found),
+        inspected && element("p", { class: "small muted" }, inspected),
+        someOf("div", { class: "line-record" }, recordLine(row.record)),
+        row.conflict && element("ul", { class: "line-conflict" }, ...row.standing.map(standingLine)),
+      ].filter(Boolean),
+    );
   }
 
-  showCounts(rows) {
-    const sections = new Map();
-    for (const item of this.items) {
-      const count = sections.get(item.section) ?? { done: 0, total: 0, out: 0 };
-      const row = rows.get(item.key);
-      count.total += 1;
-      if (row.done) count.done += 1;
-      if (row.mark === "stop") count.out += 1;
-      sections.set(item.section, count);
-    }
-    for (const place of this.root.querySelectorAll("[data-section-count]")) {
-      const link = place.closest("[data-section-link]");
-      const count = sections.get(link?.dataset.sectionLink ?? place.dataset.sectionCount);
-      if (!count) continue;
-      const out = count.out ? `, ${plural(count.out, "fail", "fail")}` : "";
-      place.textContent = `${count.done} of ${count.total}${out}`;
-      link?.classList.toggle("is-done", count.done === count.total);
-    }
+  result(item, row) {
+    const value = row.conflict ? "" : row.value;
+    const limits = row.limits || item.limits;
+    return element(
+      "div",
+      { class: "line-result" },
+      ...[
+        (value || row.unit) && element("p", { class: "line-value" }, element("span", { data: { slot: "value" } }, value), " ", element("span", { class: "unit" }, row.unit)),
+        !row.conflict && row.detail && element("p", { class: "small" }, row.detail),
+        element("p", { class: `line-state tone-${row.mark}` }, row.words),
+        row.waitsForSecond && element("p", { class: "small muted" }, "second check needed"),
+        limits && element("p", { class: "small muted line-limits" }, limits),
+      ].filter(Boolean),
+    );
   }
 
   inHand(key) {
     for (const line of this.root.querySelectorAll(".is-in-hand")) line.classList.remove("is-in-hand");
-    if (key) this.lineOf(key).classList.add("is-in-hand");
+    if (key) this.places.get(key).classList.add("is-in-hand");
   }
 
   scrollTo(key) {
-    this.lineOf(key).scrollIntoView({ block: "start", behavior: "smooth" });
+    this.places.get(key).scrollIntoView({ block: "nearest" });
   }
 }
+
+const seen = (row) => row && JSON.stringify([row, row.hold?.key, row.photographs.map((photograph) => photograph.id)]);
+
+const isSame = (row, before) => seen(row) === seen(before);

@@ -3,15 +3,18 @@
  * network: there is one way, so that the way without a network is the one that is used every day.
  */
 
-import { COPIES, settled } from "./copies.js";
+import { Bar } from "./bar.js";
+import { settled } from "./copies.js";
 import { Dock } from "./dock.js";
 import { newId } from "./dom.js";
 import { Lines } from "./lines.js";
 import { showPast } from "./past.js";
 import { addMessage, allMessages, removeMessages, watchQueue } from "./queue-store.js";
 import { reachOf, sendQueue } from "./sending.js";
+import { Sections } from "./sections.js";
 import { sendable } from "./set-aside.js";
-import { hasFailed, nextOpen, standingRows } from "./standing.js";
+import { hasFailed, nextOpen, standing } from "./standing.js";
+import { keepCopy, maybeFromCopy, openWithoutNetwork, readCopy, stayAwake } from "./tablet.js";
 import { isUnsent, showStatus, showWaiting } from "./unsent.js";
 
 // Others' entries are wanted within five seconds; see the view for why they are asked for and not pushed.
@@ -27,10 +30,13 @@ for (const item of items) {
   item.raised ??= 0;
 }
 
+const rowsOf = standing(items);
+
 const sheet = {
   base: page.state,
+  tag: `"${page.state.version}"`,
   messages: [],
-  rows: new Map(),
+  rows: rowsOf(page.state, []),
   reach: "ok",
   skipped: new Set(),
 };
@@ -124,29 +130,42 @@ const actions = {
 
 const dock = page.mayRecord ? new Dock(dockPlace, actions, page) : null;
 
+// Beside the list, or above it where there is no room: then it has to come into sight when it is taken in hand.
+const isBeside = matchMedia("(min-width: 900px)");
+
 const open = (item, { settle = false, scroll = true } = {}) => {
-  dock?.take(item, sheet.rows.get(item.key), { settle });
+  const isOther = sections.open(item.section);
   lines.inHand(item.key);
-  if (scroll) lines.scrollTo(item.key);
+  dock?.take(item, sheet.rows.get(item.key), { settle });
+  if (scroll) intoSight(item, isOther);
 };
 
-const goOn = (key) => {
+/* All is laid out once, at the end: a cheap tablet takes its time for each laying out. */
+const intoSight = (item, isOtherSection = false) => {
+  if (dock && !isBeside.matches) return dockPlace.scrollIntoView({ block: "start" });
+  if (isOtherSection) sections.scrollTo(item.section);
+  return lines.scrollTo(item.key);
+};
+
+const goOn = (key, { scroll = true } = {}) => {
   // What differs from the car's record is decided before anything else, and a hold point that failed keeps the hand.
   const asksFirst = (item, row) => hasFailed(item, row) || (item.key === key && row.record?.differs);
   const stopped = items.find((item) => !sheet.skipped.has(item.key) && asksFirst(item, sheet.rows.get(item.key)));
-  if (stopped) return open(stopped, { settle: true });
+  const settle = key !== null; // nobody has tapped what comes up by itself at first
+  if (stopped) return open(stopped, { settle, scroll });
   const next = nextOpen(items, sheet.rows, key, person.id, sheet.skipped);
-  if (next) return open(next, { settle: true });
+  if (next) return open(next, { settle, scroll });
   if (sheet.skipped.size) {
     sheet.skipped.clear();
     const skipped = nextOpen(items, sheet.rows, null, person.id);
-    if (skipped) return open(skipped, { settle: true });
+    if (skipped) return open(skipped, { settle, scroll });
   }
   return rest();
 };
 
 const rest = () => {
   lines.inHand(null);
+  if (!isBeside.matches) dockPlace.scrollIntoView({ block: "nearest" });
   // What a later stage reads is left to that stage.
   const left = items.filter((item) => !sheet.rows.get(item.key).done && (item.required || item.kind !== "reading"));
   const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
@@ -162,7 +181,7 @@ const whyHeld = (row) =>
 const tapped = (item) => {
   const row = sheet.rows.get(item.key);
   if (item.kind === "tick" && row.open && !row.hold) return tickFromTheList(item, row);
-  return open(item, { scroll: false });
+  return open(item, { scroll: !isBeside.matches });
 };
 
 // A gloved thumb taps twice: the second tap is none.
@@ -179,16 +198,22 @@ const tickFromTheList = async (item, row) => {
 
 const lines = new Lines(root, items, {
   onTick: tapped,
-  onOpen: (item) => open(item, { scroll: false }),
+  onOpen: (item) => open(item, { scroll: !isBeside.matches }),
   onHistory: actions.showPast,
   mayRecord: page.mayRecord,
 });
+lines.begin(sheet.rows);
+
+const sections = new Sections(root, items, (section) => lines.writeSection(section));
+const bar = new Bar(root, (item) => open(item));
 
 const isOfThisSheet = (one) => one.job === page.job && one.kind === page.kind;
 
 const show = () => {
-  sheet.rows = standingRows(items, sheet.base, sheet.messages.filter(isOfThisSheet));
+  sheet.rows = rowsOf(sheet.base, sheet.messages.filter(isOfThisSheet));
   lines.show(sheet.rows);
+  sections.show(sheet.rows);
+  bar.show(items, sheet.rows);
   if (dock?.item) dock.refresh(sheet.rows.get(dock.item.key));
   else if (dock?.waiting) dock.offerSecondCheck(sheet.rows.get(dock.waiting.key));
   if (!dock?.item && dock?.place.hidden === false && nextOpen(items, sheet.rows, null, person.id)) goOn(null);
@@ -196,7 +221,7 @@ const show = () => {
   showStatus(root.querySelector("[data-status]"), sheet.messages, person, sheet.reach, {
     page: urls.page,
     signIn: `${urls.signIn}?next=${encodeURIComponent(urls.page)}`,
-    toWaiting: () => waitingPlace.scrollIntoView({ block: "start", behavior: "smooth" }),
+    toWaiting: () => waitingPlace.scrollIntoView({ block: "start" }),
   });
   showWaiting(waitingPlace, sheet.messages, person, {
     itemOf: (one) => isOfThisSheet(one) && items.find((item) => item.key === one.item),
@@ -221,19 +246,12 @@ const rereadSoon = () => {
 
 /* --- the workshop computer ----------------------------------------------------------------------------------------------- */
 
-const copies = async () => (self.caches ? caches.open(COPIES) : null);
-
-const keepCopy = async (state) => {
-  const cache = await copies();
-  await cache?.put(urls.state, new Response(JSON.stringify(state), { headers: { "Content-Type": "application/json" } }));
-};
-
-const readCopy = async () => (await (await copies())?.match(urls.state))?.json();
-
 /* A page that comes from this tablet's copies is older than what its last asking brought home. */
 const takeLaterCopy = async () => {
-  const copy = await readCopy().catch(() => null);
-  if (copy && copy.layout === page.state.layout && copy.facts > page.state.facts) sheet.base = copy;
+  const copy = await readCopy(urls.state);
+  if (!copy || copy.layout !== page.state.layout || copy.facts <= page.state.facts) return;
+  sheet.base = copy;
+  sheet.tag = `"${copy.version}"`;
 };
 
 const taken = (state) => {
@@ -259,7 +277,7 @@ const ask = async () => {
       credentials: "same-origin",
       redirect: "error",
       signal: AbortSignal.timeout(ASK_PATIENCE_MS),
-      headers: { Accept: "application/json", "If-None-Match": sheet.tag ?? "" },
+      headers: { Accept: "application/json", "If-None-Match": sheet.tag },
     });
   } catch {
     sheet.reach = "no answer";
@@ -279,7 +297,7 @@ const ask = async () => {
     if (!state) return;
     if (!taken(state)) return;
     sheet.tag = response.headers.get("ETag");
-    await keepCopy(state);
+    await keepCopy(urls.state, state);
   }
   // What the workshop computer had taken before we asked is in its answer now, and can leave the queue.
   await removeMessages((await allMessages()).filter((one) => one.state === "kept" && one.keptAt < began));
@@ -317,27 +335,6 @@ const keepAsking = async () => {
 
 /* --- the tablet ----------------------------------------------------------------------------------------------- */
 
-const stayAwake = async () => {
-  if (!navigator.wakeLock || document.hidden) return;
-  try {
-    await navigator.wakeLock.request("screen");
-  } catch {
-    // The battery is low, or the device forbids it: the screen goes dark as it always did.
-  }
-};
-
-const openWithoutNetwork = async () => {
-  if (!("serviceWorker" in navigator)) return;
-  try {
-    await navigator.serviceWorker.register(urls.serviceWorker);
-    const { active } = await navigator.serviceWorker.ready;
-    active.postMessage({ keep: urls.page });
-    root.dataset.offlineReady = "";
-  } catch {
-    // Plain http, or a browser that forbids it: the queue works, only the page does not open without a network.
-  }
-};
-
 root.querySelector("[data-status]").addEventListener("click", (event) => {
   isOffered = event.target.closest("a") !== null;
 });
@@ -355,26 +352,33 @@ document.addEventListener("visibilitychange", () => {
 addEventListener("online", askAndSend);
 watchQueue(rereadSoon);
 
+/* The item that the address names, or else the next open one. Cautions that were not read yet stay in sight. */
+const takeFirst = () => {
+  const named = items.find((item) => location.hash === `#item-${item.key}`);
+  const scroll = !document.querySelector(".cautions:not(.cautions-read)");
+  if (named && dock && !sheet.rows.get(named.key).done) return open(named, { scroll });
+  if (dock) goOn(null, { scroll: scroll && !named });
+  if (!named) return;
+  sections.open(named.section);
+  lines.scrollTo(named.key);
+};
+
 const begin = async () => {
   await settled;
-  navigator.storage?.persist?.();
-  await takeLaterCopy();
-  await reread();
-  const first = items.find((item) => location.hash === `#item-${item.key}`);
+  if (maybeFromCopy()) await takeLaterCopy();
   root.querySelector(".sheet-bench").classList.toggle("has-dock", dock !== null);
-  if (dock) {
-    if (first && !sheet.rows.get(first.key).done) open(first);
-    else goOn(null);
-  }
-  stayAwake();
-  const shownFirst = dock?.item;
-  await ask();
   await reread();
-  // What this page did not know when it opened: others were here before.
-  if (dock?.item && dock.item === shownFirst && sheet.rows.get(dock.item.key).done) goOn(null);
+  takeFirst();
   root.dataset.live = "";
-  openWithoutNetwork();
-  keepAsking();
+  // What is shown is what the page brought along. Only a copy is older than the moment it was asked for.
+  const atOnce = maybeFromCopy() || sendable(sheet.messages, person.id).length > 0;
+  setTimeout(keepAsking, atOnce ? 0 : ASK_EVERY_MS);
+  stayAwake();
+  navigator.storage?.persist?.();
+  // The copies can wait until somebody has begun to read; the tablet has enough to do before.
+  setTimeout(async () => {
+    if (await openWithoutNetwork(urls)) root.dataset.offlineReady = "";
+  }, 1_000);
 };
 
 begin();

@@ -132,26 +132,49 @@ const pastOf = (item, entry) => ({
   unsent: true,
 });
 
-/* The rows by key; each with `unsent`, `refused` and `setAside`, the messages that are not in the record. */
-export const standingRows = (items, base, messages) => {
-  const rows = new Map();
-  let hold = null;
-  for (const item of items) {
-    const mine = messages.filter((message) => message.item === item.key);
-    const applied = mine.filter((message) => !isApart(message));
-    const empty = { key: item.key, found: null, record: null, inspected: null, mark: "open", words: "to do", value: "", unit: item.units[0]?.unit ?? "", detail: "", limits: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [], waitsForSecond: false, second: "", photographs: [], history: [] };
-    const row = applied.reduce((before, message) => laidOver(item, before, message), base.rows[item.key] ?? empty);
-    rows.set(item.key, {
-      ...row,
-      hold,
-      unsent: applied.filter((message) => message.state === "waiting").length,
-      refused: mine.filter((message) => message.state === "refused").length,
-      setAside: mine.filter((message) => message.state === "set aside").length,
-    });
-    if (item.holdPoint && hold === null && !row.holds) hold = item;
-  }
-  return rows;
+const emptyRow = (item) => ({
+  key: item.key, found: null, record: null, inspected: null, mark: "open", words: "to do", value: "", unit: item.units[0]?.unit ?? "",
+  detail: "", limits: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [],
+  waitsForSecond: false, second: "", photographs: [], history: [],
+}); // prettier-ignore
+
+/* The row of `item` with `unsent`, `refused` and `setAside`: how many of its messages are not in the record. */
+const rowOf = (item, row, hold, mine) => {
+  const applied = mine.filter((message) => !isApart(message));
+  return {
+    ...applied.reduce((before, message) => laidOver(item, before, message), row ?? emptyRow(item)),
+    hold,
+    unsent: applied.filter((message) => message.state === "waiting").length,
+    refused: mine.filter((message) => message.state === "refused").length,
+    setAside: mine.filter((message) => message.state === "set aside").length,
+  };
 };
+
+/*
+ * Gives, again and again, the rows by key of what the workshop computer said with the messages of the queue laid over it.
+ * A row for which nothing has changed is the very same object as before: nobody has to look at it again.
+ */
+export const standing = (items) => {
+  const kept = new Map();
+  return (base, messages) => {
+    const rows = new Map();
+    let hold = null;
+    for (const item of items) {
+      const mine = messages.filter((message) => message.item === item.key);
+      const from = [base.rows[item.key], hold, ...mine.map(({ id, state }) => `${id} ${state}`)];
+      const before = kept.get(item.key);
+      const isSame = before?.from.length === from.length && before.from.every((one, place) => one === from[place]);
+      const row = isSame ? before.row : rowOf(item, base.rows[item.key], hold, mine);
+      if (!isSame) kept.set(item.key, { from, row });
+      rows.set(item.key, row);
+      if (item.holdPoint && hold === null && !row.holds) hold = item;
+    }
+    return rows;
+  };
+};
+
+/* The same, once. */
+export const standingRows = (items, base, messages) => standing(items)(base, messages);
 
 /* Whether the hold point `item` was dealt with and keeps what comes after it. */
 export const hasFailed = (item, row) => item.holdPoint && !row.open && !row.holds && !row.waitsForSecond;

@@ -1,0 +1,82 @@
+"""A workshop with a car at every page: `python -m tests.browser.page_scenes` plays it and says the addresses."""
+
+import json
+import uuid
+
+import django
+
+django.setup()
+
+from django.db import transaction  # noqa: E402
+from django.urls import reverse  # noqa: E402
+from django.utils import timezone  # noqa: E402
+
+from garage.people.models import Role  # noqa: E402
+from garage.record.actor import Actor  # noqa: E402
+from garage.vehicles.models import Vehicle  # noqa: E402
+from jobs.checklists.models import SheetKind  # noqa: E402
+from jobs.documents.actions import make_link  # noqa: E402
+from jobs.inspection.actions import record_compression, record_mark_check  # noqa: E402
+from jobs.maps.actions import start_version  # noqa: E402
+from tests.browser.conftest import session_of  # noqa: E402
+from tests.checklists.factories import every_kind, sheet_with  # noqa: E402
+from tests.factories import (  # noqa: E402
+    CustomerFactory,
+    DeviceFactory,
+    JobFactory,
+    StaffFactory,
+    VehicleFactory,
+    WorkshopFactory,
+)
+from tests.jobs_factories import proven_version  # noqa: E402
+
+# What people really type: long names without a blank in them, an address, a number.
+LONG_MODEL = "Grand Tourer Drophead"
+EMAIL = "constance.aubrey@example.org"
+
+
+def car() -> Vehicle:
+    customer = CustomerFactory(name="Featherstonehaugh and Daughters", phone="01632 960237", email=EMAIL)
+    return VehicleFactory(registration="ZIQ 1104 K", model=LONG_MODEL, customer=customer, engine__cylinders=4)
+
+
+def workshop() -> dict[str, object]:
+    WorkshopFactory(phone="01632 960142")
+    owner = StaffFactory(name="Rowan Vale", username="rowan", role=Role.OWNER)
+    actor = Actor(person=owner, at=timezone.now(), device=DeviceFactory())
+
+    inspected = JobFactory(stage="inspection", vehicle=car())
+    record_mark_check(job=inspected, id=uuid.uuid4(), first_deg=-40.0, second_deg=44.0, mark_deg=8.0, actor=actor)
+    for cylinder, kpa in enumerate((1150.0, 1160.0, 860.0, 1180.0), start=1):
+        record_compression(
+            job=inspected, id=uuid.uuid4(), cylinder=cylinder, gauge_kpa=kpa, entered_unit="kPa", actor=actor
+        )
+    sheet_with(every_kind(), person=owner, job=inspected, kind=SheetKind.INSPECTION)
+    fitted = sheet_with(every_kind(), person=owner, job=JobFactory(stage="fitting", vehicle=car())).job
+    proven = proven_version(actor, job=JobFactory(stage="handover", vehicle=car()))
+    draft = start_version(job=proven.job, parent=proven, reason="pinking at 2600, hill", actor=actor)
+    token = make_link(job=proven.job, idempotency_key=uuid.uuid4(), actor=actor)
+
+    def of(job, *names):
+        return [reverse(name, args=[job.code]) for name in names]
+
+    pages = [
+        "/",
+        *of(inspected, "board:job", "inspection:page", "costs:page", "board:journal"),
+        *of(fitted, "board:job", "fitting:rotor"),
+        *of(proven.job, "board:job", "maps:page", "handover:page", "handover:after-care"),
+        reverse("bench:version", args=[proven.job.code, proven.number]),
+        reverse("bench:version", args=[proven.job.code, draft.number]),
+        reverse("maps:key-in", args=[proven.job.code, proven.number]),
+        reverse("maps:read-back", args=[proven.job.code, proven.number]),
+        reverse("vehicles:detail", args=[proven.job.vehicle_id]),
+        reverse("customers:detail", args=[proven.job.vehicle.customer_id]),
+        reverse("documents:customer-page", args=[token]),
+    ]
+    return {"session": session_of(owner), "pages": pages}
+
+
+if __name__ == "__main__":
+    with transaction.atomic():
+        told = workshop()
+    print(json.dumps(told))
