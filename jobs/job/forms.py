@@ -77,7 +77,7 @@ class BookingForm(IdempotentForm, forms.ModelForm):
 
 
 def offer_people_and_bays(form: forms.ModelForm) -> None:
-    """Whoever may do the work and the bays that are open; a job keeps what it has. Where there are no bays, none is asked."""
+    """Whoever may do the work and the bays that are open; a job keeps what it has. Without bays, none is asked."""
     people = Staff.objects.filter(Q(pk__in=mechanics().values("pk")) | Q(pk=form.instance.mechanic_id))
     form.fields["mechanic"].queryset = people  # type: ignore[attr-defined]
     bays = open_bays() | Bay.objects.filter(pk=form.instance.bay_id)

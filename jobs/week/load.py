@@ -1,4 +1,4 @@
-"""How much work lies on each day: the usual hours of the jobs, laid over the days on which there is somebody to do it."""
+"""How much work lies on each day: the hours of the jobs, on the days on which there is somebody to do them."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
