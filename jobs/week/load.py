@@ -42,15 +42,15 @@ def shares(job: Job, hours: Decimal, rota: Rota, today: date) -> Shares:
     """`hours` of work on a job, by day.
 
     They lie evenly on the days from its coming (today, once it is here) to its promised day on which its mechanic is
-    there, or anybody where it has none. Without a promised day they follow one another as one person would work them.
-    What is late lies on today, and what has no such day on its last.
+    there, or anybody where it has none. Without a promised day, and where it is over, they follow one another as one
+    person would work them. What has no such day lies on its last.
     """
     begins = max(job.booked_for, today) if job.stage == Stage.BOOKED and job.booked_for else today
     if hours <= 0 or (job.stage == Stage.BOOKED and job.booked_for is None and job.promised_for is None):
         return {}
-    if job.promised_for is None:
+    if job.promised_for is None or job.promised_for < begins:
         return _one_after_another(job, hours, rota, begins)
-    ends = max(job.promised_for, begins)
+    ends = job.promised_for
     if job.stage == Stage.BOOKED and job.booked_for is None:
         begins = ends  # nobody knows yet when it comes
     span = [begins + A_DAY * number for number in range((ends - begins).days + 1)]

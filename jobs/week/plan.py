@@ -39,6 +39,9 @@ class Sum:
 
     @property
     def words(self) -> str:
+        """'12 of 16 h'; nothing where there is neither work nor anybody to do it."""
+        if not (self.needed or self.there):
+            return ""
         return f"{_hours(self.needed)} of {_hours(self.there)} h"
 
 
@@ -110,13 +113,14 @@ def week(first: date, today: date, *, person: Staff | None = None, kind: str = "
         if (person is None or job.mechanic_id == person.pk) and (not kind or job.kind == kind)
     ]  # fmt: skip
     cards = [card for job in shown for card in cards_of(job, today)]
+    planned = [card for card in cards if not card.is_late]  # those that are late stand above the week
     rows: list[Row] = []
     for one in [person] if person else [*people, None]:
         one_id = one.pk if one else None
         cells = [
             Cell(
                 day,
-                [card for card in cards if _day_of(card) == day and card.job.mechanic_id == one_id],
+                [card for card in planned if _day_of(card) == day and card.job.mechanic_id == one_id],
                 Sum(work.of_person[one_id][day], known.hours(one.pk, day) if one else Decimal(0)),
                 one is not None and known.is_away(one.pk, day),
             )

@@ -1,5 +1,7 @@
 """The week's page, moving a car on it, and the usual hours of a kind of job."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -35,7 +37,7 @@ def move(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = MoveForm(request.POST or None, instance=job, initial={"row_version": job.row_version})
     status = 422 if form.is_bound else 200
-    context = {}
+    context: dict[str, Any] = {}
     if form.is_valid():
         job = job_for(code)  # the form has written its values into the instance it was given
         try:

@@ -49,9 +49,9 @@ def test_without_a_promised_day_one_person_works_on_it_day_after_day(mechanic):
     assert week(day(7), MONDAY).days[0].sum.needed == 8
 
 
-def test_what_is_late_lies_on_today(mechanic):
+def test_what_is_late_is_worked_on_from_today_on(mechanic):
     car("KLM 1", stage="fitting", booked_for=day(-10), promised_for=day(-3), mechanic=mechanic)
-    assert needed() == [16, 0, 0, 0, 0, 0, 0]
+    assert needed() == [8, 8, 0, 0, 0, 0, 0]
 
 
 def test_what_nobody_can_do_before_it_is_promised_lies_on_the_promised_day(mechanic, planner):

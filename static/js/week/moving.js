@@ -18,20 +18,22 @@ const mark = (cell) => {
   cell?.classList.add("week-target");
 };
 
-const isHome = (card, cell) =>
-  cell.dataset.day === card.dataset[card.dataset.column] && cell.dataset.person === card.dataset.mechanic;
+// The grip carries what the form would be filled with.
+const isHome = ({ dataset: car }, cell) =>
+  cell.dataset.day === car[car.column] && cell.dataset.person === car.mechanic;
 
-const move = (card, cell) => {
+const move = (grip, cell) => {
+  const car = grip.dataset;
   mark(null);
-  if (isHome(card, cell)) {
+  if (isHome(grip, cell)) {
     say("Left where it was");
     return;
   }
-  form.action = card.dataset.move;
+  form.action = car.move;
   const boxes = form.elements;
-  boxes.namedItem("row_version").value = card.dataset.rowVersion;
-  for (const name of ["booked_for", "promised_for", "bay"]) boxes.namedItem(name).value = card.dataset[name];
-  boxes.namedItem(card.dataset.column).value = cell.dataset.day;
+  boxes.namedItem("row_version").value = car.rowVersion;
+  for (const name of ["booked_for", "promised_for", "bay"]) boxes.namedItem(name).value = car[name];
+  boxes.namedItem(car.column).value = cell.dataset.day;
   boxes.namedItem("mechanic").value = cell.dataset.person;
   form.requestSubmit();
 };
@@ -67,7 +69,7 @@ const byPointer = (grip, card) => {
     if (event.pointerId !== pointer) return;
     const cell = cellAt(event.clientX, event.clientY);
     end();
-    if (cell) move(card, cell);
+    if (cell) move(grip, cell);
   });
   grip.addEventListener("pointercancel", end);
 };
@@ -80,25 +82,25 @@ const neighbour = (cell, [down, along]) => {
   return row?.cells[cell.cellIndex + along]?.matches("[data-day]") ? row.cells[cell.cellIndex + along] : cell;
 };
 
-const homeOf = (card) => {
-  const own = card.closest("[data-day]");
-  if (own) return own;
-  const row = table.querySelector(`[data-person="${card.dataset.mechanic}"]`)?.parentElement ?? table.tBodies[0].rows[0];
-  return row.querySelector(".week-today") ?? row.querySelector("[data-day]"); // a late car begins at today
+// A late car lies above the week: it comes onto it at today, with the first key.
+const homeOf = (grip) => {
+  const row = table.querySelector(`[data-person="${grip.dataset.mechanic}"]`)?.parentElement ?? table.tBodies[0].rows[0];
+  return row.querySelector(".week-today") ?? row.querySelector("[data-day]");
 };
 
-const byKeys = (grip, card) => {
+const byKeys = (grip) => {
   let target = null;
   grip.addEventListener("keydown", (event) => {
     if (event.key in STEPS) {
       event.preventDefault();
-      target = target ? neighbour(target, STEPS[event.key]) : stepFrom(homeOf(card), STEPS[event.key], card);
+      const from = target ?? grip.closest("[data-day]");
+      target = from ? neighbour(from, STEPS[event.key]) : homeOf(grip);
       mark(target);
       target.scrollIntoView({ block: "nearest", inline: "nearest" });
       say(target.dataset.said);
     } else if (event.key === "Enter" && target) {
       event.preventDefault();
-      move(card, target);
+      move(grip, target);
       target = null;
     } else if (event.key === "Escape" && target) {
       target = null;
@@ -112,15 +114,11 @@ const byKeys = (grip, card) => {
   });
 };
 
-// A card that lies beside the table comes onto it with the first key.
-const stepFrom = (home, step, card) => (card.closest("[data-day]") ? neighbour(home, step) : home);
-
 if (table && form) {
   document.querySelector("[data-how-to-move]").hidden = false;
-  for (const card of document.querySelectorAll("[data-card]")) {
-    const grip = card.querySelector(".week-grip");
+  for (const grip of document.querySelectorAll(".week-grip")) {
     grip.hidden = false;
-    byPointer(grip, card);
-    byKeys(grip, card);
+    byPointer(grip, grip.closest(".week-card"));
+    byKeys(grip);
   }
 }
