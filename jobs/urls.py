@@ -16,5 +16,6 @@ urlpatterns = [
     path("", include("jobs.handover.urls")),
     path("", include("jobs.costs.urls")),
     path("", include("jobs.week.urls")),
+    path("", include("jobs.rechecks.urls")),
     path("", include("jobs.privacy.urls")),
 ]
