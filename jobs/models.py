@@ -17,6 +17,7 @@ from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCh
 from jobs.job.models import CautionRead, GateCrossing, Job, JobSerial, JournalLine
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.privacy.models import Erasure, FileToRemove
+from jobs.rechecks.models import Reminder, ReminderBatch, ReminderText
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
 from jobs.week.models import CalendarFeed, UsualHours
@@ -47,6 +48,9 @@ __all__ = [
     "MarkCheck",
     "Photograph",
     "ReadBack",
+    "Reminder",
+    "ReminderBatch",
+    "ReminderText",
     "RoadNote",
     "RoadRun",
     "SignOff",

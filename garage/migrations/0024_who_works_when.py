@@ -140,4 +140,9 @@ class Migration(migrations.Migration):
                 ],
             },
         ),
+        migrations.AddField(
+            model_name="customer",
+            name="no_reminders",
+            field=models.BooleanField(default=False, verbose_name="no reminders"),
+        ),
     ]

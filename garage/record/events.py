@@ -55,6 +55,7 @@ class Event(StrEnum):
     # the week
     FEED_MADE = "feed-made"
     FEED_WITHDRAWN = "feed-withdrawn"
+    REMINDED = "reminded"
     # check-lists
     LIST_MADE = "list-made"
     LIST_CHANGED = "list-changed"

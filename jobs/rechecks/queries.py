@@ -38,7 +38,11 @@ class Recheck:
     @property
     def reason(self) -> str:
         """Why it is due then, in words."""
-        if self.by_miles and self.by_miles <= self.by_date:
+        return self.reason_on(self.due)
+
+    def reason_on(self, day: date) -> str:
+        """Why it is due on `day`, which is one of its two."""
+        if day == self.by_miles:
             return f"first re-check, {self.first}"
         return "yearly check" if self.checked else "not checked since handover"
 

@@ -52,8 +52,10 @@ CUSTOM = [
     (AT_THE_CAR, "checklists", "put-in-shipped"),
     ({OWNER}, "rota", "hours bays close-bay open-bay"),
     ({OWNER}, "week", "usual-hours"),
+    ({OWNER}, "rechecks", "text"),
     # the week
     (EVERYBODY, "rota", "away cancel"),
+    (EVERYBODY, "rechecks", "letters"),
     (EVERYBODY, "week", "move feeds withdraw-feed"),
     # booking
     (MONEY, "arrivals", "upload columns preview bring-in drop undo"),
