@@ -8,11 +8,11 @@ from jobs.job.models import Job, JobState, Stage
 
 
 def late_since(job: Job, today: date) -> str:
-    """Since when a car is late, in words: 'promised 25 Nov'; nothing where it is not, or is on hold."""
+    """Since when a car is late, in words: 'late: promised Wed 25 Nov'; nothing where it is not, or is on hold."""
     if job.state != JobState.OPEN or job.stage == Stage.AFTER_CARE:
         return ""
     if job.promised_for and job.promised_for < today:
-        return f"promised {date_format(job.promised_for, 'D j M')}"
+        return f"late: promised {date_format(job.promised_for, 'D j M')}"
     if job.stage == Stage.BOOKED and job.booked_for and job.booked_for < today:
-        return f"expected {date_format(job.booked_for, 'D j M')}"
+        return f"late: expected {date_format(job.booked_for, 'D j M')}"
     return ""

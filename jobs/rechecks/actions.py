@@ -16,11 +16,11 @@ from garage.record.trail import note_change
 from jobs.job import journal
 from jobs.rechecks.letters import current_text, letters_due, set_letters
 from jobs.rechecks.models import Channel, Reminder, ReminderBatch, ReminderText
-from jobs.rechecks.wording import TEXT_AT_FIRST, WordingError, check, names_in
+from jobs.rechecks.wording import TEXT_AT_FIRST, check, names_in
 
 
 class ReminderRefusedError(RuleRefusedError):
-    """These letters, or this text, cannot be. Says why."""
+    """These letters cannot be printed now. Says why."""
 
 
 def print_letters(*, jobs: Collection[int], idempotency_key: UUID, actor: Actor) -> ReminderBatch:
@@ -73,15 +73,12 @@ def write_text(*, text: str, row_version: int, actor: Actor) -> None:
 
     Raises
     ------
-    ReminderRefusedError
+    jobs.rechecks.wording.WordingError
         If a name in braces stands for nothing.
     StaleEditError
         If somebody else changed it in the meantime.
     """
-    try:
-        check(text)
-    except WordingError as problem:
-        raise ReminderRefusedError(str(problem)) from problem
+    check(text)
     kept, _ = ReminderText.objects.get_or_create(defaults={"text": TEXT_AT_FIRST})
     if already_holds(kept, {"text": text}):
         return

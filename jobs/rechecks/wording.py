@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from string import Formatter
 
+from garage.record.refusals import RuleRefusedError
+
 # Each name, and what stands there in the sample beside the text.
 PLACEHOLDERS = {
     "customer": "Mira Holt",
@@ -25,7 +27,7 @@ To book a day, ring us on {phone}.
 {workshop}"""
 
 
-class WordingError(ValueError):
+class WordingError(RuleRefusedError):
     """The text cannot be filled in. Says why."""
 
 

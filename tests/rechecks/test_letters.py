@@ -30,6 +30,7 @@ TODAY = timezone.localdate()
 @pytest.fixture
 def due(mechanic):
     """`due("Mira Holt")`: a car that was handed over a year ago, by its customer's name."""
+    Workshop.objects.update(phone="01632 960142")
 
     def made(name, *, days_ago=366, vehicle=None, odometer=None, **customer):
         values = {"address": "3 Ferry Lane\nNether Hatch"} | customer
@@ -69,8 +70,8 @@ def test_nobody_is_reminded_twice_of_the_same_day(due, actor):
     assert why_not(job) == "reminded already"
     with pytest.raises(actions.ReminderRefusedError):
         printed(actor, job)
+    first = Reminder.objects.get()
     with pytest.raises(IntegrityError), transaction.atomic():
-        first = Reminder.objects.get()
         Reminder.objects.create(batch=first.batch, job=job, due_on=first.due_on, text="again")
 
 
@@ -105,6 +106,13 @@ def test_said_no_is_a_tick_on_the_customer(browser_of, front_desk):
 
 def test_a_letter_without_an_address_is_not_printed(due):
     assert why_not(due("Mira Holt", address="  \n ")) == "no address"
+
+
+def test_no_letter_says_to_ring_a_phone_that_is_not_set(due, actor):
+    job = due("Mira Holt")
+    Workshop.objects.update(phone="")
+    with pytest.raises(actions.ReminderRefusedError, match="Set the phone"):
+        printed(actor, job)
 
 
 def test_a_form_sent_twice_prints_one_batch(due, browser_of, front_desk):
