@@ -35,3 +35,8 @@ def newest_revision(unit_type: UnitType) -> UnitTypeRevision:
     if revision is None:  # a unit type is made with its first description
         raise Http404
     return revision
+
+
+def on_the_shelf() -> QuerySet[FittedUnit]:
+    """Units that are in no car and were never taken out of one."""
+    return FittedUnit.objects.filter(removed_at=None, vehicle=None).select_related("revision__unit_type")

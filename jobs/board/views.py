@@ -75,11 +75,20 @@ def search(request: HttpRequest) -> HttpResponse:
 @permission_required("book_jobs")
 def book(request: HttpRequest) -> HttpResponse:
     car = _car_named(request)
-    form = BookingWithPhotographsForm(request.POST or None, request.FILES or None, initial={"vehicle": car and car.pk})
+    form = BookingWithPhotographsForm(
+        request.POST or None,
+        request.FILES or None,
+        initial={"vehicle": car and car.pk},
+        may_choose_unit=request.user.has_perm("garage.record_readings"),
+    )
     if form.is_valid():
-        job = _booked(form, actor_of(request))
-        messages.success(request, f"Booked: job {job.code}.")
-        return redirect("board:job", job.code)
+        try:
+            job = _booked(form, actor_of(request))
+        except actions.JobRuleError as refusal:
+            form.add_error("unit", str(refusal))
+        else:
+            messages.success(request, f"Booked: job {job.code}.")
+            return redirect("board:job", job.code)
     return render(
         request,
         "jobs/board/book.html",

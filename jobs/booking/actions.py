@@ -11,6 +11,7 @@ from garage.files.storage import discarded_on_failure
 from garage.record.actor import Actor
 from garage.record.append import append
 from garage.record.events import Event
+from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.booking.models import BookingPhotograph
 from jobs.checklists.photographs import Picture
@@ -27,13 +28,24 @@ def book(
     pictures: Sequence[Picture],
     idempotency_key: UUID,
     actor: Actor,
+    unit: FittedUnit | None = None,
     **typed: Any,
 ) -> Job:
-    """Book `vehicle`, or the `new_car` where that is None, and keep the `pictures` of it. Twice is once."""
+    """Book `vehicle`, or the `new_car` where that is None, and keep the `pictures` of it. Twice is once.
+
+    A `unit` from the shelf is put into the car.
+
+    Raises
+    ------
+    JobRuleError
+        If the unit has gone into another car in the meantime.
+    """
     if vehicle is None:
         job = actions.book_new_car(idempotency_key=idempotency_key, actor=actor, **new_car, **typed)
     else:
         job = actions.book_job(vehicle=vehicle, idempotency_key=idempotency_key, actor=actor, **typed)
+    if unit is not None:
+        actions.choose_unit(job=job, unit=unit, actor=actor)
     _keep(job, pictures, actor)
     return job
 

@@ -56,6 +56,8 @@ def book_job(
     bay: Bay | None = None,
     unit: FittedUnit | None = None,
     kind: str = JobKind.CONVERSION,
+    odometer: int | None = None,
+    odometer_unit: str = "miles",
 ) -> Job:
     """Book `vehicle` in under the next number of the year. The same `idempotency_key` again gives the same job.
 
@@ -72,7 +74,7 @@ def book_job(
     if known:
         typed = {
             "vehicle": vehicle, "wanted": wanted, "complaint": complaint, "booked_for": booked_for, "kind": kind,
-            "promised_for": promised_for, "mechanic": mechanic, "bay": bay,
+            "promised_for": promised_for, "mechanic": mechanic, "bay": bay, "odometer": odometer,
         }  # fmt: skip
         refuse_unless_same(known, typed)
         return known
@@ -90,6 +92,8 @@ def book_job(
         promised_for=promised_for,
         mechanic=mechanic,
         bay=bay,
+        odometer=odometer,
+        odometer_unit=odometer_unit,
         made_at=actor.at,
         made_by=actor.person,
         idempotency_key=idempotency_key,

@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.db.models import Q
+from django.utils import timezone
 
 from garage.people.models import Staff
 from garage.people.queries import mechanics
@@ -12,6 +13,7 @@ from garage.record.row_versions import RowVersionForm
 from garage.rota.models import Bay
 from garage.rota.queries import open_bays
 from garage.units.models import FittedUnit
+from garage.units.queries import on_the_shelf
 from garage.vehicles.models import Vehicle
 from garage.vehicles.plates import bare, cars_with_plate
 from jobs.job import planning
@@ -31,31 +33,46 @@ class BookingForm(IdempotentForm, forms.ModelForm):
     model = forms.CharField(max_length=60, required=False)
     phone = forms.CharField(label="Customer's phone", max_length=40, required=False)
     name = forms.CharField(label="Customer's name", max_length=120, required=False)
+    unit = forms.ModelChoiceField(
+        FittedUnit.objects.none(), label="Unit to fit", required=False, empty_label="choose later"
+    )
 
     field_order = [
         "registration", "maker", "model", "phone", "name", "kind", "wanted", "complaint", "booked_for",
-        "promised_for", "mechanic", "bay",
+        "promised_for", "mechanic", "bay", "unit", "odometer", "odometer_unit",
     ]  # fmt: skip
 
     class Meta:
         model = Job
-        fields = ["kind", "wanted", "complaint", "booked_for", "promised_for", "mechanic", "bay"]
+        fields = [
+            "kind", "wanted", "complaint", "booked_for", "promised_for", "mechanic", "bay", "odometer", "odometer_unit",
+        ]  # fmt: skip
         widgets = {
             "booked_for": DAY,
             "promised_for": DAY,
             "wanted": forms.Textarea(attrs={"rows": 3}),
             "complaint": forms.Textarea(attrs={"rows": 3}),
         }
-        labels = {"booked_for": "Day in", "promised_for": "Promised for"}
+        labels = {"booked_for": "Day in", "promised_for": "Promised for", "odometer_unit": "Odometer in"}
 
-    def __init__(self, *args: object, **kwargs: object) -> None:
+    def __init__(self, *args: object, may_choose_unit: bool = False, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
         offer_people_and_bays(self)
+        self.fields["odometer_unit"].required = False
+        if may_choose_unit and (units := on_the_shelf()):
+            self.fields["unit"].queryset = units  # type: ignore[attr-defined]
+        else:
+            del self.fields["unit"]
+
+    def clean_odometer_unit(self) -> str:
+        return self.cleaned_data["odometer_unit"] or "miles"
 
     def clean(self) -> dict[str, Any]:
         typed: dict[str, Any] = super().clean() or {}
         if typed.get("vehicle") is None and "vehicle" not in self.errors:
             typed["vehicle"] = self._car_by_plate(typed)
+        if typed.get("odometer") is not None and not typed.get("booked_for"):
+            typed["booked_for"] = timezone.localdate()  # its clock was read: it stands in the yard
         refuse_days(self, typed)
         return typed
 

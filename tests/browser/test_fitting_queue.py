@@ -26,7 +26,7 @@ RESTARTS = 5
 PATIENCE = 240
 
 MAKE = """async ([scene, from, to, seed]) => {
-    const { addMessage } = await import("/static/js/fitting/queue-store.js");
+    const { addMessage } = await import("/static/js/queue/queue-store.js");
     const { newId } = await import("/static/js/fitting/dom.js");
     const made = [];
     let state = seed;
@@ -51,7 +51,7 @@ MAKE = """async ([scene, from, to, seed]) => {
 }"""
 
 LEFT = """async () => {
-    const { allMessages } = await import("/static/js/fitting/queue-store.js");
+    const { allMessages } = await import("/static/js/queue/queue-store.js");
     const messages = await allMessages();
     const count = (state) => messages.filter((message) => message.state === state).length;
     return { waiting: count("waiting"), refused: count("refused") };

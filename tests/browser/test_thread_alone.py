@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 
 from garage.people.models import Staff
 from garage.people.set_up import one_time_code
+from garage.units.models import FittedUnit
 from jobs.models import Confirmation, Job, SignOff
 from jobs.roadtest.models import BeforeLeaving
 from tests.browser import test_thread as thread
@@ -27,6 +28,16 @@ READ_AGAIN = {
     "Feed, earth, trigger, coil and polarity traced from end to end": {"text": "every wire ends as drawn"},
     "Spark on every cylinder, cranking, at the earthed test gap": {"choice": "all, steady"},
 }
+
+
+# What this kind of job needs to know of the car; the rest may stay unknown.
+FOR_A_MAP = {
+    name: thread.CAR[name]
+    for name in (
+        "earth_polarity", "system_volts", "cylinders", "firing_order", "idle_rpm", "red_line_rpm", "trigger",
+        "rotation", "base_timing_deg",
+    )
+}  # fmt: skip
 
 
 class Clock:
@@ -54,8 +65,8 @@ def test_one_person_from_the_code_on_the_console_to_the_customers_sheet(bench, c
     thread.describe_the_unit(bench)
     book(bench)
     fit(bench, clock)
-    thread.prove_the_base_timing(bench)
-    thread.map_the_engine_at_once(bench)
+    prove_the_base_timing(bench)
+    map_the_engine(bench)
     drive_alone(bench)
     hand_over_alone(bench, clock)
 
@@ -85,24 +96,49 @@ def book(bench: Bench) -> None:
     bench.go("/jobs/book/")
     bench.fill(
         "Book car", registration=REGISTRATION.lower(), maker="Lorimer", model="1100 Tourer", phone="01632 960282",
-        kind="unit and map", wanted="A unit and a map, distributor sound.", booked_for="2026-01-05",
+        kind="unit and map", wanted="A unit and a map, distributor sound.", odometer=52288,
+        unit=FittedUnit.objects.get().pk,
     )  # fmt: skip
     bench.go(f"/vehicles/{Job.objects.get().vehicle_id}/edit/")
-    bench.fill("Save", **thread.CAR)
-    bench.go(f"/jobs/{code()}/unit/")
-    bench.page.locator("select[name=unit]").select_option(index=1)
-    bench.tap("Choose unit")
-    bench.go(f"/jobs/{code()}/booking/")
-    bench.fill("Save", odometer=52288)
+    bench.fill("Save", **FOR_A_MAP)
+    bench.go(f"/jobs/{code()}/")
     bench.tap("Go to fitting")
 
 
 def fit(bench: Bench, clock: Clock) -> None:
-    bench.go(f"/jobs/{code()}/fitting/")
     bench.page.get_by_role("button", name="Start this list").first.tap()
     bench.fill_sheet(answer, lambda: look_again(bench, clock), alone=True)
     bench.go(f"/jobs/{code()}/fitting/")
     bench.tap("Go to base timing")
+
+
+def prove_the_base_timing(bench: Bench) -> None:
+    bench.fill("Read strobe", base_deg=BASE_DEG)
+    add_several(bench, "850 8\n1800 7.5\n900 8\n1850 8")
+    bench.reads("Base timing proven")
+    bench.go(f"/jobs/{code()}/base-timing/")
+    bench.fill("Save", within="#clamp", change_deg=0, mark_painted=True)
+    bench.tap("Go to map")
+
+
+def add_several(bench: Bench, readings: str) -> None:
+    """What was written on a slip beside the engine, typed in one box."""
+    bench.page.get_by_text("Several readings at once").tap()
+    bench.fill("Add all", readings=readings)
+
+
+def map_the_engine(bench: Bench) -> None:
+    """Drawn, released, keyed in, and read back in one row; the ticks of the key-in sheet only keep one's place."""
+    thread.draw_the_map(bench)
+    thread.release(bench, 1)
+    bench.go(f"/jobs/{code()}/map/1/key-in/")
+    bench.tap("Read back unit")
+    # The unit shows what the sheet says: nothing was lost at the switch.
+    shown = bench.page.locator("table.read-back tbody strong").all_inner_texts()
+    bench.fill("Save", power_cycled=True, in_a_row=" ".join(shown))
+    bench.reads("Clean. Version 1 is in the car.")
+    bench.go(f"/jobs/{code()}/map/")
+    bench.tap("Go to road test")
 
 
 def look_again(bench: Bench, clock: Clock) -> None:
@@ -113,11 +149,11 @@ def look_again(bench: Bench, clock: Clock) -> None:
     heading = bench.page.locator("#item-title")
     expect(heading).to_be_visible()
     bench.fill("Save", **READ_AGAIN[heading.inner_text()])
-    bench.go(here)
+    if bench.page.url.partition("#")[0] != here:
+        bench.go(here)
 
 
 def drive_alone(bench: Bench) -> None:
-    bench.go(f"/jobs/{code()}/road-test/")
     form = bench.form("Start run")
     form.locator("[name=driver]").select_option(label=OWNER["owner_name"])
     form.locator("[name=writer]").select_option(label="nobody: driver is alone")
@@ -128,14 +164,20 @@ def drive_alone(bench: Bench) -> None:
 
 
 def hand_over_alone(bench: Bench, clock: Clock) -> None:
-    wanted = thread.check_finally(bench, FIRST_CURVE)
+    bench.go(f"/jobs/{code()}/handover/")
+    bench.tap("Start final check")
+    wanted = {rpm: BASE_DEG + degrees for rpm, degrees in FIRST_CURVE.items()}
+    pipe_off = [f"{rpm} {wanted[rpm]}" for rpm in (1000, 1500, 2000, 2500, 3000, 4000)]
+    # Pipe on, at two vacuums: half of the ramp from 14 to 40 kPa gives 6 of its 12 degrees, all of it 12.
+    pipe_on = [f"2000 {wanted[2000] + 6} 27", f"2500 {wanted[2500] + 12} 40"]
+    add_several(bench, "\n".join([*pipe_off, "1050 8.5", "3950 28.5", *pipe_on]))
+    bench.reads("pass")
     bench.go(f"/jobs/{code()}/handover/")
     bench.tap("I am alone: read again")
-    typed = {"first_rpm": 1000, "first_deg": wanted[1000], "second_rpm": 3000, "second_deg": wanted[3000] - 0.5}
-    bench.fill("Sign off car", **typed, remarks="Clamp, mark, leads and read-back looked at.")
-    bench.reads("Too soon after your own work.")
     clock.rest()
-    bench.fill("Sign off car", **typed, remarks="Clamp, mark, leads and read-back looked at.")
+    bench.fill(
+        "Sign off car", first_rpm=1000, first_deg=wanted[1000], second_rpm=3000, second_deg=wanted[3000] - 0.5,
+        remarks="Clamp, mark, leads and read-back looked at.",
+    )  # fmt: skip
     bench.reads("signed off", "same person")
     bench.tap("Issue customer's sheet")
-    assert BASE_DEG == 8

@@ -4,7 +4,7 @@
  */
 
 import { button, element } from "./dom.js";
-import { csrfToken } from "./sending.js";
+import { csrfToken } from "../queue/sending.js";
 
 const PATIENCE_MS = 10_000;
 

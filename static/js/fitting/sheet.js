@@ -9,13 +9,13 @@ import { Dock } from "./dock.js";
 import { newId } from "./dom.js";
 import { Lines } from "./lines.js";
 import { showPast } from "./past.js";
-import { addMessage, allMessages, removeMessages, watchQueue } from "./queue-store.js";
-import { reachOf, sendQueue } from "./sending.js";
+import { addMessage, allMessages, removeMessages, watchQueue } from "../queue/queue-store.js";
+import { reachOf, sendQueue } from "../queue/sending.js";
 import { Sections } from "./sections.js";
-import { sendable } from "./set-aside.js";
+import { sendable } from "../queue/set-aside.js";
 import { hasFailed, nextOpen, standing } from "./standing.js";
 import { keepCopy, maybeFromCopy, openWithoutNetwork, readCopy, stayAwake } from "./tablet.js";
-import { isUnsent, showStatus, showWaiting } from "./unsent.js";
+import { isUnsent, showStatus, showWaiting } from "../queue/unsent.js";
 
 // Others' entries are wanted within five seconds; see the view for why they are asked for and not pushed.
 const ASK_EVERY_MS = 3_000;

@@ -7,7 +7,7 @@ import { differs } from "./car-fact.js";
 import { judge, valueText } from "./judging.js";
 import { moment } from "./dom.js";
 import { canonicalOf, detailText, hasFigure, unitOf, unitText } from "./measure.js";
-import { isApart } from "./set-aside.js";
+import { isApart } from "../queue/set-aside.js";
 
 const isOpenOutcome = (outcome) => outcome === "noted";
 

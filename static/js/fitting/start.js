@@ -3,8 +3,8 @@
  * leaves the page as it is without script: there every entry goes straight to the workshop computer.
  */
 
-import { allMessages } from "./queue-store.js";
-import { showNoQueue } from "./unsent.js";
+import { allMessages } from "../queue/queue-store.js";
+import { showNoQueue } from "../queue/unsent.js";
 
 const keepsQueue = await allMessages().then(
   () => true,

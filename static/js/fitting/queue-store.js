@@ -1,3 +1,0 @@
-/* Where the sheet asks for it: the queue is one for the sheet, the strobe and the road. */
-
-export * from "../queue/queue-store.js";
