@@ -23,7 +23,7 @@ def walked(demo, django_db_blocker) -> dict[str, list[Page]]:
 
 
 def one_of_hundreds(path: str) -> bool:
-    """Every line of every sheet, and every week before and after, has a page of its own by one template: one of forty."""
+    """Lines of sheets and weeks have a page each, all of a kind by one template: one of forty is walked."""
     return ("/items/" in path or "/week/?from=" in path) and crc32(path.encode()) % 40 != 0
 
 
