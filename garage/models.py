@@ -6,14 +6,17 @@ from garage.customers.models import Customer
 from garage.people.models import Device, OpenSession, Staff, Workshop
 from garage.pricelist.models import PricedPart
 from garage.record.models import OpenErasing, TrailEntry
+from garage.rota.models import Absence, Bay, WorkingWeek
 from garage.second_factor.models import Passkey, RecoveryCode, TimeCode
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
 __all__ = [
+    "Absence",
     "Arrival",
     "Arrived",
     "BackgroundWorker",
+    "Bay",
     "Coil",
     "ColumnPlan",
     "Customer",
@@ -33,5 +36,6 @@ __all__ = [
     "UnitTypeRevision",
     "Vehicle",
     "WaitingList",
+    "WorkingWeek",
     "Workshop",
 ]

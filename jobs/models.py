@@ -18,8 +18,10 @@ from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCh
 from jobs.job.models import CautionRead, GateCrossing, Job, JobSerial, JournalLine
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.privacy.models import Erasure, FileToRemove
+from jobs.rechecks.models import Reminder, ReminderBatch, ReminderText
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
+from jobs.week.models import CalendarFeed, UsualHours
 
 __all__ = [
     "Bill",
@@ -27,6 +29,7 @@ __all__ = [
     "BillRateSum",
     "BillSerial",
     "BookingPhotograph",
+    "CalendarFeed",
     "CautionRead",
     "ChecklistItem",
     "ChecklistTemplate",
@@ -51,6 +54,9 @@ __all__ = [
     "Payment",
     "Photograph",
     "ReadBack",
+    "Reminder",
+    "ReminderBatch",
+    "ReminderText",
     "RoadNote",
     "RoadRun",
     "SignOff",
@@ -58,5 +64,6 @@ __all__ = [
     "StrobeSession",
     "SweepReading",
     "TemplateRevision",
+    "UsualHours",
     "VatRate",
 ]

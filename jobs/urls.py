@@ -18,5 +18,7 @@ urlpatterns = [
     path("", include("jobs.costs.urls")),
     path("", include("jobs.learning.urls")),
     path("", include("jobs.billing.urls")),
+    path("", include("jobs.week.urls")),
+    path("", include("jobs.rechecks.urls")),
     path("", include("jobs.privacy.urls")),
 ]

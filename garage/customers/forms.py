@@ -14,9 +14,9 @@ class CustomerFields(forms.ModelForm):
 
     class Meta:
         model = Customer
-        fields = ["name", "phone", "email", "address", "notes"]
+        fields = ["name", "phone", "email", "address", "notes", "no_reminders"]
         widgets = {"address": AREA, "notes": AREA}
-        labels = {"phone": "Phone", "email": "Email"}
+        labels = {"phone": "Phone", "email": "Email", "no_reminders": "Said no to reminders"}
 
 
 class NewCustomerForm(IdempotentForm, CustomerFields):

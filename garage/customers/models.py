@@ -15,6 +15,7 @@ class Customer(models.Model):
     email = models.EmailField(blank=True)
     address = models.TextField(blank=True, max_length=500)
     notes = models.TextField(blank=True, max_length=4000)
+    no_reminders = models.BooleanField("no reminders", default=False)  # said no to being reminded of a check
     made_at = models.DateTimeField()
     forgotten_at = models.DateTimeField(null=True, blank=True, editable=False)  # the row stays, without a person
     idempotency_key = models.UUIDField(

@@ -13,6 +13,7 @@ from django.db import models
 
 from garage.export.tables import book_fields, book_models
 from garage.people.models import Staff
+from garage.rota.models import WEEKDAYS
 
 VERSION = 1
 FILE = Path(__file__).parent / f"book-{VERSION}.schema.json"
@@ -61,8 +62,10 @@ SAID = {
     "garage_distributor.dwell_deg": "degrees of the distributor",
     "garage_distributor.capsule_full_deg": "degrees of the distributor",
     "garage_distributor.factory_band": "rows of distributor rpm, least and greatest degrees of the distributor",
+    **{f"garage_workingweek.{name}": "hours" for name in WEEKDAYS},
     "garage_workshop.hourly_rate": "the workshop's currency an hour",
     "jobs_costline.unit_price": "the workshop's currency",
+    "jobs_usualhours.hours": "hours",
     "jobs_costline.quantity": "hours, or pieces of a part",
     "garage_workshop.days_to_pay": "days",
     "garage_pricedpart.unit_price": "the workshop's currency",

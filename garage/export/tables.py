@@ -33,12 +33,14 @@ NO_PART = frozenset(
         "garage_recoverycode",
         "garage_timecode",
         "garage_waitinglist",
+        "jobs_calendarfeed",
         "jobs_filetoremove",
     }
 )
 LEFT_OUT = [
     "Passwords and PINs, also in hashed form: each person gets a new one.",
     "What opens a customer's link: links are listed, and open nothing after the book was brought in.",
+    "Addresses that a calendar reads: they are made again.",
     "Second factors: time codes, passkeys and recovery codes are set up again.",
     "Sessions, tries to sign in with their addresses, the secret key and the certificates of the machine.",
 ]

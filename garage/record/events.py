@@ -19,6 +19,8 @@ class Event(StrEnum):
     CHANGED = "changed"
     WORKSHOP_SET_UP = "workshop-set-up"
     ALONE_TODAY = "alone-today"
+    ABSENCE_ENTERED = "absence-entered"
+    ABSENCE_CANCELLED = "absence-cancelled"
     PERSON_ADDED = "person-added"
     PASSWORD_CHANGED = "password-changed"  # noqa: S105 - the name of an event
     SIGNED_OUT_ELSEWHERE = "signed-out-elsewhere"
@@ -50,6 +52,10 @@ class Event(StrEnum):
     UNIT_CHOSEN = "unit-chosen"
     NOTED = "noted"
     CAUTIONS_READ = "cautions-read"
+    # the week
+    FEED_MADE = "feed-made"
+    FEED_WITHDRAWN = "feed-withdrawn"
+    REMINDED = "reminded"
     # check-lists
     LIST_MADE = "list-made"
     LIST_CHANGED = "list-changed"

@@ -15,6 +15,7 @@ class Place(TypedDict):
 # label, address, the permission without which the place is not shown
 PLACES = [
     ("Today", "board:board", None),
+    ("Week", "week:week", None),
     ("Cars", "vehicles:list", None),
     ("Customers", "customers:list", None),
     ("Units", "units:list", None),

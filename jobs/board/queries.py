@@ -9,7 +9,9 @@ from django.db.models import F, Q, QuerySet, TextChoices, Value
 from django.db.models.functions import Coalesce
 
 from garage.lists.pages import KeyedPage, page_by_key
+from garage.people.models import Staff
 from garage.people.queries import workshop_cached
+from jobs.board.late import late_since
 from jobs.documents.coming_back import waiting_in_after_care
 from jobs.job import stages
 from jobs.job.models import Job, JobState, Stage
@@ -41,6 +43,7 @@ class BoardRow:
     words: str
     url: str
     stage_url: str
+    late: str = ""  # in words, since when; nothing where it is not
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,31 +65,49 @@ class Board:
         return next(one.rows for one in self.lists if one.place == place)
 
     @property
+    def late(self) -> list[BoardRow]:
+        """What is late, wherever it stands, and whatever is not on hold."""
+        return [row for row in (*self.at(Place.IN_HAND), *self.at(Place.ARRIVING)) if row.late]
+
+    @property
     def is_empty(self) -> bool:
         return not any(one.rows for one in self.lists)
 
 
-def board(today: date) -> Board:
+def board(today: date, *, person: Staff | None = None, kind: str = "") -> Board:
+    """The board of `today`; of one person's cars, or of one kind of job, where that is asked."""
     with workshop_cached():
-        found = {place: _first_of(jobs_at(place, today), AT_FIRST + 1) for place in Place}
+        found = {place: _first_of(_asked_for(jobs_at(place, today), person, kind), AT_FIRST + 1) for place in Place}
         shown = {place: jobs[:AT_FIRST] for place, jobs in found.items()}
         stages.prefetch_progress([job for jobs in shown.values() for job in jobs])
-        return Board([BoardList(at, [_row(job) for job in shown[at]], len(found[at]) > AT_FIRST) for at in Place])
+        return Board(
+            [BoardList(at, [_row(job, today) for job in shown[at]], len(found[at]) > AT_FIRST) for at in Place]
+        )
+
+
+def _asked_for(jobs: QuerySet[Job], person: Staff | None, kind: str) -> QuerySet[Job]:
+    if person is not None:
+        jobs = jobs.filter(mechanic=person)
+    return jobs.filter(kind=kind) if kind else jobs
 
 
 def page_of(place: Place, today: date, asked: Mapping[str, str]) -> tuple[KeyedPage[Job], list[BoardRow]]:
     """A page of one list of the board, with its rows as the board shows them."""
     with workshop_cached():
         page = page_by_key(jobs_at(place, today), asked, order=IN_ORDER, length=A_PAGE)
-        with_cars = Job.objects.with_car().in_bulk([job.pk for job in page])
+        with_cars = _with_car().in_bulk([job.pk for job in page])
         jobs = [with_cars[job.pk] for job in page]
         stages.prefetch_progress(jobs)
-        return page, [_row(job) for job in jobs]
+        return page, [_row(job, today) for job in jobs]
+
+
+def _with_car() -> QuerySet[Job]:
+    return Job.objects.with_car().select_related("mechanic", "bay")
 
 
 def _first_of(jobs: QuerySet[Job], most: int) -> list[Job]:
     """The first of `jobs` with their cars: put in order before the cars are asked for."""
-    first = Job.objects.with_car().filter(pk__in=jobs.order_by(*IN_ORDER).values("pk")[:most])
+    first = _with_car().filter(pk__in=jobs.order_by(*IN_ORDER).values("pk")[:most])
     return list(first.annotate(day=DAY).order_by(*IN_ORDER))
 
 
@@ -110,7 +131,7 @@ def _standing_at(place: Place, today: date) -> QuerySet[Job]:
     return jobs.filter(here) if place == Place.ARRIVING else jobs.filter(~here | Q(booked_for=None))
 
 
-def _row(job: Job) -> BoardRow:
+def _row(job: Job, today: date) -> BoardRow:
     progress = stages.progress_of(job, Stage(job.stage))
     action = next_action(job, progress)
     if job.state == JobState.ON_HOLD:
@@ -122,4 +143,11 @@ def _row(job: Job) -> BoardRow:
     # A board only shows; what would change the record is done on the job's own page.
     stage_url = stages.stage_url(job, Stage(job.stage))
     url = action["url"] if action and action.get("method") != "post" else stage_url
-    return BoardRow(job=job, stages=scale_stages(job, progress), words=words, url=url, stage_url=stage_url)
+    return BoardRow(
+        job=job,
+        stages=scale_stages(job, progress),
+        words=words,
+        url=url,
+        stage_url=stage_url,
+        late=late_since(job, today),
+    )

@@ -17,8 +17,10 @@ from garage.record.actor import Actor
 from garage.record.answers import onward
 from garage.record.conflicts import STALE, standing
 from garage.record.row_versions import StaleEditError
+from garage.rota.queries import open_bays
 from garage.vehicles.models import Vehicle
 from jobs.board import queries
+from jobs.board.groups import BY_BAY, BY_PERSON, in_groups
 from jobs.booking import actions as booking
 from jobs.booking.forms import BookingEditWithPhotographsForm, BookingWithPhotographsForm
 from jobs.booking.queries import photographs_at_booking, shown
@@ -38,14 +40,28 @@ from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
 from jobs.maps.carried_over import carried_over
 from jobs.strobe import queries as strobe
+from jobs.week.forms import ShownForm
 
 LINES_A_PAGE = 50
 
 
 @require_GET
 def board(request: HttpRequest) -> HttpResponse:
+    """Today: what is late, what is in the workshop by person or bay, and what comes."""
     today = timezone.localdate()
-    return render(request, "jobs/board/board.html", {"board": queries.board(today), "today": today})
+    form = ShownForm(request.GET)
+    by = BY_BAY if request.GET.get("by") == BY_BAY else BY_PERSON
+    shown = queries.board(today, person=form.person_chosen(), kind=form.kind_chosen())
+    context = {
+        "board": shown,
+        "groups": in_groups(shown.at(queries.Place.IN_HAND), by, today),
+        "by": by,
+        "has_bays": open_bays().exists(),
+        "form": form,
+        "is_part": bool(form.person_chosen() or form.kind_chosen()),
+        "today": today,
+    }
+    return render(request, "jobs/board/board.html", context)
 
 
 @require_GET

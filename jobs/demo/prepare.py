@@ -14,6 +14,7 @@ from garage.record.actor import Actor
 from jobs.checklists.shipped_actions import install_shipped_templates
 from jobs.demo.people import open_the_workshop
 from jobs.demo.stories import tell_all
+from jobs.demo.week import plan_the_week
 
 
 class RealWorkshopError(Exception):
@@ -64,7 +65,9 @@ def refuse_a_real_workshop() -> None:
 def _fill() -> str:
     crew = open_the_workshop(timezone.now())
     install_shipped_templates(actor=Actor(person=crew.owner, at=crew.now, device=crew.desk))
-    return tell_all(crew)
+    customer_path = tell_all(crew)
+    plan_the_week(crew)
+    return customer_path
 
 
 def _link_file() -> Path:

@@ -1,6 +1,7 @@
 """Changing a job: booking it, taking it from stage to stage, putting it aside."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from typing import Any
 from uuid import UUID, uuid5
@@ -19,11 +20,12 @@ from garage.record.idempotency import refuse_unless_same
 from garage.record.models import TrailEntry
 from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import already_holds, save_if_unchanged
+from garage.rota.models import Bay
 from garage.units import actions as units
 from garage.units.models import FittedUnit
 from garage.vehicles import actions as vehicles
 from garage.vehicles.models import Vehicle
-from jobs.job import journal, stages
+from jobs.job import journal, planning, stages
 from jobs.job.cautions import TITLES
 from jobs.job.models import STAGES, STAGES_OF, CautionRead, GateCrossing, Job, JobKind, JobSerial, JobState, Stage
 
@@ -51,6 +53,7 @@ def book_job(
     booked_for: date | None = None,
     promised_for: date | None = None,
     mechanic: Staff | None = None,
+    bay: Bay | None = None,
     unit: FittedUnit | None = None,
     kind: str = JobKind.CONVERSION,
     odometer: int | None = None,
@@ -59,6 +62,11 @@ def book_job(
     """Book `vehicle` in under the next number of the year. The same `idempotency_key` again gives the same job.
 
     A car that comes back comes with the unit that is in it.
+
+    Raises
+    ------
+    JobRuleError
+        If its days do not go together, or its mechanic is away then.
     """
     year = timezone.localdate(actor.at).year
     serial = _serial_locked(year)  # before looking: of one form sent twice at once, the second waits here
@@ -66,10 +74,11 @@ def book_job(
     if known:
         typed = {
             "vehicle": vehicle, "wanted": wanted, "complaint": complaint, "booked_for": booked_for, "kind": kind,
-            "promised_for": promised_for, "mechanic": mechanic, "odometer": odometer,
+            "promised_for": promised_for, "mechanic": mechanic, "bay": bay, "odometer": odometer,
         }  # fmt: skip
         refuse_unless_same(known, typed)
         return known
+    _refuse_days(planning.Days(booked_for, promised_for, mechanic))
     serial.last += 1
     serial.save(update_fields=["last"])
     job = Job.objects.create(
@@ -82,6 +91,7 @@ def book_job(
         booked_for=booked_for,
         promised_for=promised_for,
         mechanic=mechanic,
+        bay=bay,
         odometer=odometer,
         odometer_unit=odometer_unit,
         made_at=actor.at,
@@ -120,15 +130,33 @@ def _serial_locked(year: int) -> JobSerial:
 
 @transaction.atomic
 def edit_booking(*, job: Job, row_version: int, actor: Actor, **values: Any) -> None:
-    """Change what was booked. Raises `StaleEditError` if somebody else did meanwhile."""
+    """Change what was booked.
+
+    Raises
+    ------
+    JobRuleError
+        If the days it is given now do not go together, or its mechanic is away then.
+    StaleEditError
+        If somebody else changed it in the meantime.
+    """
     if already_holds(job, values):
         return
     before = {name: getattr(job, name) for name in values}
+    was = planning.Days(job.booked_for, job.promised_for, job.mechanic)
+    will_be = replace(was, **{name: value for name, value in values.items() if hasattr(was, name)})
+    if will_be != was:
+        _refuse_days(will_be)
     save_if_unchanged(job, row_version=row_version, values=values)
     changed = {name: [_said(before[name]), _said(new)] for name, new in values.items() if before[name] != new}
     if changed:
         words = ", ".join(str(Job._meta.get_field(name).verbose_name) for name in changed)  # type: ignore[union-attr]
         journal.write(job, Event.BOOKING_CHANGED, f"Changed: {words}", actor=actor, changed=changed)
+
+
+def _refuse_days(days: planning.Days) -> None:
+    problems = planning.problems(days)
+    if problems:
+        raise JobRuleError(*problems.values())
 
 
 def _said(value: Any) -> str:

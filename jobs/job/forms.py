@@ -3,22 +3,24 @@
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 from django.utils import timezone
 
 from garage.lists.numbers import bare
+from garage.people.models import Staff
 from garage.people.queries import mechanics
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
+from garage.rota.models import Bay
+from garage.rota.queries import open_bays
 from garage.units.models import FittedUnit
 from garage.units.queries import on_the_shelf
 from garage.vehicles.models import Vehicle
 from garage.vehicles.plates import cars_with_plate
+from jobs.job import planning
 from jobs.job.models import Job, JobKind, Stage
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-
-
-PROMISED_TOO_EARLY = "Promised before the car comes in."
 
 
 class BookingForm(IdempotentForm, forms.ModelForm):
@@ -38,12 +40,14 @@ class BookingForm(IdempotentForm, forms.ModelForm):
 
     field_order = [
         "registration", "maker", "model", "phone", "name", "kind", "wanted", "complaint", "booked_for",
-        "promised_for", "mechanic", "unit", "odometer", "odometer_unit",
+        "promised_for", "mechanic", "bay", "unit", "odometer", "odometer_unit",
     ]  # fmt: skip
 
     class Meta:
         model = Job
-        fields = ["kind", "wanted", "complaint", "booked_for", "promised_for", "mechanic", "odometer", "odometer_unit"]
+        fields = [
+            "kind", "wanted", "complaint", "booked_for", "promised_for", "mechanic", "bay", "odometer", "odometer_unit",
+        ]  # fmt: skip
         widgets = {
             "booked_for": DAY,
             "promised_for": DAY,
@@ -54,7 +58,7 @@ class BookingForm(IdempotentForm, forms.ModelForm):
 
     def __init__(self, *args: object, may_choose_unit: bool = False, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.fields["mechanic"].queryset = mechanics()  # type: ignore[attr-defined]
+        offer_people_and_bays(self)
         self.fields["odometer_unit"].required = False
         if may_choose_unit and (units := on_the_shelf()):
             self.fields["unit"].queryset = units  # type: ignore[attr-defined]
@@ -70,7 +74,7 @@ class BookingForm(IdempotentForm, forms.ModelForm):
             typed["vehicle"] = self._car_by_plate(typed)
         if typed.get("odometer") is not None and not typed.get("booked_for"):
             typed["booked_for"] = timezone.localdate()  # its clock was read: it stands in the yard
-        refuse_promised_too_early(self, typed)
+        refuse_days(self, typed)
         return typed
 
     def _car_by_plate(self, typed: dict[str, Any]) -> Vehicle | None:
@@ -90,10 +94,23 @@ class BookingForm(IdempotentForm, forms.ModelForm):
         return None
 
 
-def refuse_promised_too_early(form: forms.ModelForm, typed: dict[str, Any]) -> None:
-    comes, promised = typed.get("booked_for"), typed.get("promised_for")
-    if comes and promised and promised < comes:
-        form.add_error("promised_for", PROMISED_TOO_EARLY)
+def offer_people_and_bays(form: forms.ModelForm) -> None:
+    """Whoever may do the work and the bays that are open; a job keeps what it has. Without bays, none is asked."""
+    people = Staff.objects.filter(Q(pk__in=mechanics().values("pk")) | Q(pk=form.instance.mechanic_id))
+    form.fields["mechanic"].queryset = people  # type: ignore[attr-defined]
+    bays = open_bays() | Bay.objects.filter(pk=form.instance.bay_id)
+    form.fields["bay"].queryset = bays  # type: ignore[attr-defined]
+    if not bays.exists():
+        form.fields["bay"].widget = forms.HiddenInput()
+
+
+def refuse_days(form: forms.ModelForm, typed: dict[str, Any]) -> None:
+    """Say beside its field what is wrong with the days of a plan; one that is left as it was is not asked again."""
+    if set(form.changed_data).isdisjoint(planning.DAYS):
+        return
+    days = planning.Days(**{name: typed.get(name) for name in planning.DAYS})
+    for name, problem in planning.problems(days).items():
+        form.add_error(name, problem)
 
 
 class BookingEditForm(RowVersionForm, forms.ModelForm):
@@ -101,7 +118,9 @@ class BookingEditForm(RowVersionForm, forms.ModelForm):
 
     class Meta:
         model = Job
-        fields = ["wanted", "complaint", "booked_for", "promised_for", "mechanic", "odometer", "odometer_unit"]
+        fields = [
+            "wanted", "complaint", "booked_for", "promised_for", "mechanic", "bay", "odometer", "odometer_unit",
+        ]  # fmt: skip
         widgets = {
             "booked_for": DAY,
             "promised_for": DAY,
@@ -112,11 +131,11 @@ class BookingEditForm(RowVersionForm, forms.ModelForm):
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.fields["mechanic"].queryset = mechanics()  # type: ignore[attr-defined]
+        offer_people_and_bays(self)
 
     def clean(self) -> dict[str, Any]:
         typed: dict[str, Any] = super().clean() or {}
-        refuse_promised_too_early(self, typed)
+        refuse_days(self, typed)
         return typed
 
 

@@ -9,6 +9,7 @@ from garage.people.models import Device, Staff
 from garage.quantities.limits import Between
 from garage.record.models import TrailEntry
 from garage.record.queries import trail_of_job
+from garage.rota.models import Bay
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 
@@ -95,6 +96,7 @@ class Job(models.Model):
     booked_for = models.DateField(null=True, blank=True)
     promised_for = models.DateField(null=True, blank=True)
     mechanic = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True, related_name="+")
+    bay = models.ForeignKey(Bay, models.PROTECT, null=True, blank=True, related_name="+")
     odometer = models.PositiveIntegerField(
         "odometer on arrival", null=True, blank=True, validators=[Between(0, 2_000_000)]
     )

@@ -17,6 +17,7 @@ from jobs.checklists.models import KeptPhotograph, Photograph
 from jobs.documents.models import CustomerLink, IssuedDocument
 from jobs.job.models import Job
 from jobs.privacy.mentions import Mention, mentions, names_of
+from jobs.rechecks.models import Reminder
 
 Plain = dict[str, Any]
 
@@ -78,7 +79,7 @@ def held_about(customer: Customer) -> Plain:
     about = TrailEntry.objects.filter(subject_kind=kind_of(customer), subject_id=customer.pk)
     links = CustomerLink.objects.filter(job__vehicle__customer=customer).select_related("job").order_by("made_at")
     facts = {
-        "person": _columns(customer, ["name", "phone", "email", "address", "notes", "made_at"]),
+        "person": _columns(customer, ["name", "phone", "email", "address", "notes", "no_reminders", "made_at"]),
         "cars": [_of_car(car) for car in customer.vehicles.all()],
         "jobs": [
             _columns(job, ["code", "kind", "wanted", "complaint", "booked_for", "odometer", "odometer_unit", "stage",
@@ -100,6 +101,10 @@ def held_about(customer: Customer) -> Plain:
             {"job": link.job.code, "made_at": link.made_at, "expires_at": link.expires_at,
              "withdrawn_at": link.revoked_at}
             for link in links
+        ],
+        "reminders": [
+            {"job": one.job.code, "due_on": one.due_on, "by": one.channel, "at": one.batch.made_at, "text": one.text}
+            for one in Reminder.objects.filter(job__vehicle__customer=customer).select_related("job", "batch")
         ],
         "changes": [{"at": entry.at, "by": str(entry.by), "what": entry.text} for entry in about.select_related("by")],
         "texts": [

@@ -19,6 +19,7 @@ OPEN_TO_ALL = {
     "people:set-up",
     "documents:customer-page",
     "documents:customer-document",
+    "week:feed",
     "checklists:service-worker",
 }
 # Shows nothing: whoever comes to it, with a role or without one, ends before the sign-in page.

@@ -50,6 +50,13 @@ CUSTOM = [
     ({OWNER}, "checklists", "new-item edit-item move-item remove-item"),
     # without a list nobody at the bench could begin
     (AT_THE_CAR, "checklists", "put-in-shipped"),
+    ({OWNER}, "rota", "hours bays close-bay open-bay"),
+    ({OWNER}, "week", "usual-hours"),
+    ({OWNER}, "rechecks", "text"),
+    # the week
+    (EVERYBODY, "rota", "away cancel"),
+    (EVERYBODY, "rechecks", "letters"),
+    (EVERYBODY, "week", "move feeds withdraw-feed"),
     # booking
     (MONEY, "arrivals", "upload columns preview bring-in drop undo"),
     (EVERYBODY, "customers", "new edit"),

@@ -1,0 +1,18 @@
+"""Which car is late: promised for a day that is over, or expected on one and not here yet."""
+
+from datetime import date
+
+from django.utils.formats import date_format
+
+from jobs.job.models import Job, JobState, Stage
+
+
+def late_since(job: Job, today: date) -> str:
+    """Since when a car is late, in words: 'late: promised Wed 25 Nov'; nothing where it is not, or is on hold."""
+    if job.state != JobState.OPEN or job.stage == Stage.AFTER_CARE:
+        return ""
+    if job.promised_for and job.promised_for < today:
+        return f"late: promised {date_format(job.promised_for, 'D j M')}"
+    if job.stage == Stage.BOOKED and job.booked_for and job.booked_for < today:
+        return f"late: expected {date_format(job.booked_for, 'D j M')}"
+    return ""
