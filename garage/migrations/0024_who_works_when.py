@@ -7,6 +7,8 @@ from decimal import Decimal
 from django.conf import settings
 from django.db import migrations, models
 
+from garage.finding.kept import KeepFindable
+
 
 class Migration(migrations.Migration):
     dependencies = [
@@ -144,5 +146,14 @@ class Migration(migrations.Migration):
             model_name="customer",
             name="no_reminders",
             field=models.BooleanField(default=False, verbose_name="no reminders"),
+        ),
+        # SQLite laid the table afresh for the new column.
+        KeepFindable(
+            "garage_customer",
+            room="customers",
+            kind="customer",
+            words=["name", "email", "address", "notes"],
+            numbers=["phone"],
+            when="{row}.forgotten_at IS NULL",
         ),
     ]
