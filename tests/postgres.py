@@ -32,7 +32,7 @@ def thrown_away() -> Iterator[str | None]:
             cwd=folder, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )  # fmt: skip
 
-    run("initdb", "--no-sync", "-U", "crankmark", "--auth=trust")
+    run("initdb", "--no-sync", "--encoding=UTF8", "-U", "crankmark", "--auth=trust")
     run("pg_ctl", "-s", "-w", "-l", f"{folder}/log", "-o", SETTINGS.format(folder), "start")
     try:
         yield f"postgres://crankmark@/postgres?host={folder}"

@@ -34,7 +34,7 @@ def _running_in(folder: Path) -> Iterator[PostgresBook]:
         as_user = ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups"]
     data, control = str(folder / "db"), [*as_user, str(place / "pg_ctl"), "-s", "-w", "-D", str(folder / "db")]
     subprocess.run(
-        [*as_user, place / "initdb", "--no-sync", "-U", "crankmark", "--auth=trust", "-D", data],
+        [*as_user, place / "initdb", "--no-sync", "--encoding=UTF8", "-U", "crankmark", "--auth=trust", "-D", data],
         check=True, stdout=subprocess.DEVNULL, cwd=folder,
     )  # fmt: skip
     subprocess.run([*control, "-l", folder / "log", "-o", SETTINGS.format(folder), "start"], check=True, cwd=folder)
