@@ -14,6 +14,10 @@ DATABASE = "crankmark.sqlite3"
 NOT_OURS = ("DATABASE_URL", "CRANKMARK_TEST_DB")
 # Whose migrations are in it besides our own.
 OTHERS = ("Django", "django-axes", "django-tasks-db")
+# What our migrations have the database lay besides tables.
+OPERATIONS = (
+    "garage/record/triggers.py", "garage/finding/kept.py", "garage/finding/layout.py", "garage/finding/words.py",
+)  # fmt: skip
 
 
 def lay_tables(folder: Path) -> None:
@@ -46,9 +50,11 @@ def _laid_once() -> Path:
 
 
 def _edition() -> str:
-    """Another migration, other tables."""
+    """Another migration, or another operation of ours, other tables."""
     read = hashlib.sha256(" ".join(version(one) for one in OTHERS).encode())
     for house in ("garage", "jobs"):
         for file in sorted((ROOT / house / "migrations").glob("0*.py")):
             read.update(file.name.encode() + file.read_bytes())
+    for operation in OPERATIONS:
+        read.update((ROOT / operation).read_bytes())
     return read.hexdigest()[:16]

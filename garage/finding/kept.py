@@ -16,6 +16,8 @@ from django.db.migrations.operations.base import Operation
 from garage.finding.layout import TABLE
 from garage.finding.words import SEPARATORS
 
+AT_ONCE = 12  # separators replaced in one expression
+
 
 class KeepFindable(Operation):
     """Keep what the rows of `table` say in the index.
@@ -146,9 +148,21 @@ class KeepFindable(Operation):
 
 
 def _with(said: str, instead: str) -> str:
-    """SQL that has `instead` for every separator in `said`."""
-    for separator in SEPARATORS:
-        if separator != instead:
-            literal = separator.replace("'", "''")
-            said = f"replace({said}, '{literal}', '{instead}')"
+    """SQL that has `instead` for every separator in `said`.
+
+    A few at a time, each handful in a query of its own: a SQLite before 3.46 has room for some twenty calls inside one
+    another, and could not open the book at all, to restore it or to look into it.
+    """
+    wanted = [separator for separator in SEPARATORS if separator != instead]
+    for start in range(0, len(wanted), AT_ONCE):
+        named = "said" if start else said
+        replaced = _replaced(named, wanted[start : start + AT_ONCE], instead)
+        said = f"(SELECT {replaced} FROM (SELECT {said} AS said) AS before)" if start else replaced
+    return said
+
+
+def _replaced(said: str, separators: Sequence[str], instead: str) -> str:
+    for separator in separators:
+        literal = separator.replace("'", "''")
+        said = f"replace({said}, '{literal}', '{instead}')"
     return said
