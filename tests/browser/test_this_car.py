@@ -105,6 +105,7 @@ def test_a_reading_in_distributor_degrees_is_asked_about_before_it_is_saved(tabl
     page = tablet(live_server.url, session_of(mechanic), LANDSCAPE)
     page.goto(f"/jobs/{draft.job.code}/strobe/{session.pk}/")
     expect(page.get_by_text("set the dial to 0")).to_be_visible()
+    expect(page.locator("[data-strobe][data-live]")).to_be_attached()
     page.get_by_label("Speed").fill("2000")
     page.get_by_label("Strobe reads").fill("8")
     page.get_by_role("button", name="Add reading").tap()
