@@ -185,7 +185,7 @@ const tapped = (item) => {
 };
 
 // A gloved thumb taps twice: the second tap is none.
-let tickedAt = 0;
+let tickedAt = -Infinity;
 const tickFromTheList = async (item, row) => {
   if (performance.now() - tickedAt < 450) return;
   tickedAt = performance.now();
