@@ -1,7 +1,7 @@
 """The workshop's WSGI application behind a server that reads without waiting: it is called with whole requests only."""
 
 import asyncio
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterator
 from functools import partial
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any
@@ -43,8 +43,23 @@ class WholeRequests(WSGIWrapper):
                     return await _refused(send, 413)
             body.seek(0)
             environ = _build_environ(scope, b"") | {"wsgi.input": body}
-            await sync_spawn(self.run_app, environ, partial(call_soon, _patiently(send)))
+            sound = WSGIWrapper(partial(_never_empty, self.app), self.max_body_size)
+            await sync_spawn(sound.run_app, environ, partial(call_soon, _patiently(send)))
         return await send({"type": "http.response.body", "body": b"", "more_body": False})
+
+
+def _never_empty(app: Any, environ: Any, start_response: Any) -> Iterator[bytes]:
+    """The answer of `app`, with one empty part where it has none: the server sends the head with the first part.
+
+    A 304 has no body at all, and would be answered with nothing but an error.
+    """
+    body = app(environ, start_response)
+    try:
+        yield from body
+        yield b""
+    finally:
+        if hasattr(body, "close"):
+            body.close()
 
 
 def _announced(scope: Any) -> int:
