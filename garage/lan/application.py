@@ -23,6 +23,9 @@ class WholeRequests(WSGIWrapper):
     application or holds a thread.
     """
 
+    def __init__(self, app: Any, max_body_size: int) -> None:
+        super().__init__(partial(_never_empty, app), max_body_size)
+
     async def handle_http(
         self, scope: Any, receive: Messages, send: Send, sync_spawn: Callable[..., Any], call_soon: Callable[..., Any]
     ) -> None:
@@ -43,8 +46,7 @@ class WholeRequests(WSGIWrapper):
                     return await _refused(send, 413)
             body.seek(0)
             environ = _build_environ(scope, b"") | {"wsgi.input": body}
-            sound = WSGIWrapper(partial(_never_empty, self.app), self.max_body_size)
-            await sync_spawn(sound.run_app, environ, partial(call_soon, _patiently(send)))
+            await sync_spawn(self.run_app, environ, partial(call_soon, _patiently(send)))
         return await send({"type": "http.response.body", "body": b"", "more_body": False})
 
 

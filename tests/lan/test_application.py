@@ -15,14 +15,16 @@ SCOPE = {
 }  # fmt: skip
 
 
-def called(messages: list[Any], *headers: tuple[bytes, bytes], most: int = 1000) -> tuple[list[dict], list[Any]]:
+def called(
+    messages: list[Any], *headers: tuple[bytes, bytes], most: int = 1000, status: str = "200 OK", answer: Any = (b"x",)
+) -> tuple[list[dict], list[Any]]:
     """With which environments the application was called, and what was answered."""
     calls, answers = [], []
 
     def application(environ, start_response):
         calls.append(environ | {"body": environ["wsgi.input"].read()})
-        start_response("200 OK", [])
-        return [b"x"]
+        start_response(status, [])
+        return answer
 
     async def run():
         left = list(messages)
@@ -83,3 +85,26 @@ def test_a_header_with_an_underscore_cannot_pass_for_the_proxy_s():
 def test_the_application_sees_from_where_a_request_came():
     calls, _ = called([body(b"")])
     assert calls[0]["REMOTE_ADDR"] == "192.168.1.20"
+
+
+class Closing(list):
+    """An answer that holds something until it is closed, as a file does."""
+
+    closed = False
+
+    def close(self):
+        self.closed = True
+
+
+def test_an_answer_without_a_body_is_answered_all_the_same():
+    """RFC 9110, 15.4.5: a 304 has no content. The head would never be sent, for it goes with the first part."""
+    _, answers = called([body(b"")], status="304 Not Modified", answer=[])
+    assert answers[0] == 304
+    assert b"".join(answers[1:]) == b""
+
+
+def test_what_an_answer_holds_is_let_go():
+    answer = Closing([b"a", b"b"])
+    _, answers = called([body(b"")], answer=answer)
+    assert b"".join(answers[1:]) == b"ab"
+    assert answer.closed

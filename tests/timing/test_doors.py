@@ -4,7 +4,6 @@ import datetime
 import importlib
 import inspect
 from decimal import Decimal
-from fractions import Fraction
 
 import numpy as np
 import pint
@@ -15,7 +14,6 @@ from timing.curve import AdvanceCurve
 from timing.distributor import FactoryBand
 from timing.errors import TimingError
 from timing.gridfit import fit_free, fit_to
-from timing.inputs import finite
 from timing.lookup import HeldGrid
 from timing.surface import TotalAdvance
 from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
@@ -348,64 +346,3 @@ def test_speed_and_vacuum_are_named_and_in_one_order():
                 if parameter.name in ("rpm", "vacuum"):
                     assert parameter.kind is inspect.Parameter.KEYWORD_ONLY, name
     assert len(both) >= 12
-
-
-# ---- What is a figure ------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    "value",
-    [
-        12,
-        12.0,
-        np.int16(12),
-        np.float32(12),
-        Decimal("12"),
-        Fraction(12),
-        np.array(12),
-        np.array([12], dtype=np.uint8)[0],
-    ],
-    ids=lambda value: type(value).__name__,
-)
-def test_every_kind_of_real_number_is_a_figure(value):
-    assert finite(value, "it").tolist() == 12.0
-
-
-@pytest.mark.parametrize(
-    "values",
-    [[1, 2.5], (1, Decimal("2.5")), np.array([1, 2.5], dtype=object), np.array([1, 2.5], dtype=np.float16), [[1, 2.5]]],
-    ids=str,
-)
-def test_lists_and_arrays_of_them_are_figures(values):
-    assert finite(values, "they").ravel().tolist() == [1.0, 2.5]
-
-
-def test_a_range_and_an_empty_list_are_figures():
-    assert finite(range(3), "they").tolist() == [0.0, 1.0, 2.0]
-    assert finite([], "they").shape == (0,)
-
-
-def test_the_callers_array_is_not_touched():
-    given = np.array([1.0, 2.0])
-    taken = finite(given, "they")
-    taken[0] = 9.0
-    assert given.tolist() == [1.0, 2.0]
-
-
-@pytest.mark.parametrize(
-    ("value", "said"),
-    [
-        ("12", "the speed must be a number"),
-        (10**400, "the speed is too large to be worked with"),
-        (float("nan"), "the speed must be a finite number"),
-        (NO_FIGURES["a masked array"], "the speed must be without masked values: leave them out first"),
-        (
-            NO_FIGURES["a quantity"],
-            "the speed must be a plain number: take its figure in the unit that is asked for",
-        ),
-    ],
-)
-def test_a_refusal_says_what_to_do(value, said):
-    with pytest.raises(TimingError) as refusal:
-        finite(value, "the speed")
-    assert str(refusal.value) == said
