@@ -99,6 +99,7 @@ def shown(name: str, rounds: list[list[float]]) -> None:
 
 
 def main() -> None:
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "garage.site.settings")
     server = RealServer(Path(tempfile.mkdtemp(prefix="crankmark-bench-")))
     scene = server.prepare("many_sheets")
     environment = {**os.environ, **server.environment}
