@@ -11,7 +11,7 @@ from django.db.models.functions import Coalesce
 from garage.lists.pages import KeyedPage, page_by_key
 from garage.people.models import Staff
 from garage.people.queries import workshop_cached
-from jobs.board.late import late_since
+from jobs.board.late import late_jobs, late_since
 from jobs.documents.coming_back import waiting_in_after_care
 from jobs.job import stages
 from jobs.job.models import Job, JobState, Stage
@@ -27,6 +27,7 @@ IN_ORDER = ("day", "code")
 class Place(TextChoices):
     """Where one looks for a job, in the order in which one looks."""
 
+    LATE = "late", "Late"
     IN_HAND = "in-hand", "In the workshop"
     ARRIVING = "arriving", "Arriving"
     BOOKED = "booked", "Booked"
@@ -57,17 +58,14 @@ class BoardList:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """What has to happen today, in the order in which one looks."""
+    """What has to happen today, in the order in which one looks; a late car stands in `late` and in its own place."""
 
+    late: list[Job]
+    more_are_late: bool
     lists: list[BoardList]
 
     def at(self, place: Place) -> list[BoardRow]:
         return next(one.rows for one in self.lists if one.place == place)
-
-    @property
-    def late(self) -> list[BoardRow]:
-        """What is late, wherever it stands, and whatever is not on hold."""
-        return [row for row in (*self.at(Place.IN_HAND), *self.at(Place.ARRIVING)) if row.late]
 
     @property
     def is_empty(self) -> bool:
@@ -78,10 +76,16 @@ def board(today: date, *, person: Staff | None = None, kind: str = "") -> Board:
     """The board of `today`; of one person's cars, or of one kind of job, where that is asked."""
     with workshop_cached():
         found = {place: _first_of(_asked_for(jobs_at(place, today), person, kind), AT_FIRST + 1) for place in Place}
+        late = found.pop(Place.LATE)
         shown = {place: jobs[:AT_FIRST] for place, jobs in found.items()}
         stages.prefetch_progress([job for jobs in shown.values() for job in jobs])
         return Board(
-            [BoardList(at, [_row(job, today) for job in shown[at]], len(found[at]) > AT_FIRST) for at in Place]
+            late=late[:AT_FIRST],
+            more_are_late=len(late) > AT_FIRST,
+            lists=[
+                BoardList(at, [_row(job, today) for job in jobs], len(found[at]) > AT_FIRST)
+                for at, jobs in shown.items()
+            ],
         )
 
 
@@ -107,12 +111,15 @@ def _with_car() -> QuerySet[Job]:
 
 def _first_of(jobs: QuerySet[Job], most: int) -> list[Job]:
     """The first of `jobs` with their cars: put in order before the cars are asked for."""
-    first = _with_car().filter(pk__in=jobs.order_by(*IN_ORDER).values("pk")[:most])
-    return list(first.annotate(day=DAY).order_by(*IN_ORDER))
+    first = list(jobs.order_by(*IN_ORDER).values_list("pk", flat=True)[:most])
+    with_cars = _with_car().in_bulk(first)
+    return [with_cars[key] for key in first]
 
 
 def jobs_at(place: Place, today: date) -> QuerySet[Job]:
     """The jobs of one place, each with the `day` by which they are put in order."""
+    if place == Place.LATE:
+        return late_jobs(today)
     return _standing_at(place, today).annotate(day=DAY)
 
 

@@ -17,7 +17,7 @@ TODAY = timezone.localdate()
 
 def on_board(job):
     seen = board(TODAY)
-    return next(place for place in Place if job in [row.job for row in seen.at(place)])
+    return next(one.place for one in seen.lists if job in [row.job for row in one.rows])
 
 
 @pytest.mark.parametrize(

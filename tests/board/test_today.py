@@ -9,8 +9,9 @@ from django.utils import timezone
 
 from garage.models import Bay
 from garage.rota.actions import enter_absence
+from jobs.board import queries
 from jobs.board.groups import BY_BAY, BY_PERSON, in_groups
-from jobs.board.late import late_since
+from jobs.board.late import late_jobs, late_since
 from jobs.board.queries import Place, board
 from jobs.job.models import JobKind
 from tests.factories import LONG_AGO, JobFactory, VehicleFactory
@@ -63,7 +64,21 @@ def test_cars_stand_by_bay_where_the_owner_named_bays(browser_of, mechanic):
     ],
 )
 def test_late_is_what_is_promised_or_expected_on_a_day_that_is_over(columns, is_late):
-    assert bool(late_since(JobFactory(**columns), TODAY)) == is_late
+    job = JobFactory(**columns)
+    assert (bool(late_since(job, TODAY)), late_jobs(TODAY).contains(job)) == (is_late, is_late)
+
+
+def test_a_late_car_is_named_however_many_stand_before_it_in_the_workshop(browser_of, mechanic, monkeypatch):
+    monkeypatch.setattr(queries, "AT_FIRST", 1)
+    here("ONE", booked_for=TODAY - 9 * A_DAY)
+    here("OLD", booked_for=TODAY - A_DAY, promised_for=TODAY - 3 * A_DAY)
+    here("NEW", promised_for=TODAY - A_DAY)
+    found = board(TODAY)
+    assert [job.vehicle.registration for job in found.late] == ["OLD"]
+    assert 'href="/lists/late/"' in browser_of(mechanic).get("/").content.decode()
+    every_late_car = browser_of(mechanic).get(reverse("board:list", args=["late"])).content.decode()
+    assert every_late_car.index("OLD") < every_late_car.index("NEW")
+    assert "ONE" not in every_late_car
 
 
 def test_the_first_page_names_the_late_cars_and_since_when(browser_of, mechanic):
