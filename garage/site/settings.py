@@ -200,7 +200,7 @@ STATIC_ROOT = DATA_DIR / "static"
 FILES_URL = env.str("FILES_URL", "")
 STORAGES = {
     "default": storage_at(FILES_URL, DATA_DIR / "files"),
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "garage.site.hashed_static.HashedStaticFiles"},
 }
 # Development and tests serve straight from `static/`; the manifest is made by `collectstatic` for production.
 WHITENOISE_USE_FINDERS = DEBUG

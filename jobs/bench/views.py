@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_http_methods, require_POST
 
 from garage.people.access import permission_required
@@ -35,6 +36,7 @@ STORED_SENDING = "stored_sending"  # in the session: which of the sendings that 
 
 
 @require_http_methods(["GET", "POST"])
+@gzip_page
 def version(request: HttpRequest, code: str, number: int) -> HttpResponse:
     """A version on the bench; a draft is changed here by those who may."""
     if request.method == "POST":
@@ -87,6 +89,7 @@ def _both(request: HttpRequest, job: Job, standing: MapVersion, form: MapForm) -
 
 
 @require_POST
+@gzip_page
 def judge(request: HttpRequest, code: str, number: int) -> HttpResponse:
     """What the bench says of the figures as typed now, stored nowhere. Refused figures come back by name and place."""
     _, version = job_and_version(code, number)

@@ -8,6 +8,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from garage.lists.pages import page_by_key
@@ -46,6 +47,7 @@ LINES_A_PAGE = 50
 
 
 @require_GET
+@gzip_page
 def board(request: HttpRequest) -> HttpResponse:
     """Today: what is late, what is in the workshop by person or bay, and what comes."""
     today = timezone.localdate()
@@ -65,6 +67,7 @@ def board(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
+@gzip_page
 def listed(request: HttpRequest, place: str) -> HttpResponse:
     """One list of the board in its whole length, a page at a time."""
     if place not in queries.Place.values:
@@ -314,6 +317,7 @@ def cautions_read(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@gzip_page
 def journal(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     form = NoteForm(request.POST or None)

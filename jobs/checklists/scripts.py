@@ -5,13 +5,14 @@ from functools import lru_cache
 from pathlib import PurePosixPath
 
 from django.conf import settings
+from django.templatetags.static import static
 
 # `import … from "./x.js"`, `export … from "./x.js"` and `import("./x.js")`.
 IMPORTED = re.compile(r"""(?:from|import\()\s*"(\.{1,2}/[^"]+\.js)\"""")
 
 
 def modules_of(script: str) -> list[str]:
-    """The addresses, under their plain names, of `script` (below static/js) and of all it imports, however far."""
+    """The addresses of `script` (below static/js) and of all it imports, however far."""
     return _modules_of(script) if not settings.DEBUG else _modules_of.__wrapped__(script)
 
 
@@ -26,7 +27,7 @@ def _modules_of(script: str) -> list[str]:
         found.append(name)
         text = (settings.BASE_DIR / "static" / "js" / name).read_text()
         waiting += [_beside(name, imported) for imported in IMPORTED.findall(text)]
-    return [f"{settings.STATIC_URL}js/{name}" for name in found]
+    return [static(f"js/{name}") for name in found]
 
 
 def _beside(name: str, imported: str) -> str:

@@ -182,7 +182,6 @@ def kept_files() -> KeptFiles:
     for folder, pattern in KEPT_FOLDERS.items():
         for path in sorted((settings.BASE_DIR / "static" / folder).glob(pattern)):
             digest.update(path.name.encode() + path.read_bytes())
-            # Modules import one another by their plain names, pages name them with their hash.
-            urls += [f"{settings.STATIC_URL}{folder}/{path.name}", staticfiles_storage.url(f"{folder}/{path.name}")]
+            urls.append(staticfiles_storage.url(f"{folder}/{path.name}"))
     urls.append(staticfiles_storage.url("django_htmx/htmx-2.min.js"))
-    return KeptFiles(digest.hexdigest()[:16], tuple(dict.fromkeys(urls)))
+    return KeptFiles(digest.hexdigest()[:16], tuple(urls))

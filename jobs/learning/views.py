@@ -7,6 +7,7 @@ from django.db.models import Count
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from garage.people.models import Staff
@@ -41,6 +42,7 @@ MOST_FAMILIES = 30
 
 
 @require_safe
+@gzip_page
 def page(request: HttpRequest) -> HttpResponse:
     user = _person(request)
     form = LikenessForm(request.GET or None, vacuum_unit=user.vacuum_unit)
@@ -60,6 +62,7 @@ def page(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
+@gzip_page
 def cars(request: HttpRequest, key: str) -> HttpResponse:
     """The cars behind one figure of the page, which is asked for as the page was."""
     user = _person(request)

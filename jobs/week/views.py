@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.people.access import permission_required
@@ -21,6 +22,7 @@ from jobs.week.forms import MoveForm, ShownForm, UsualHoursForm, day_asked
 
 
 @require_GET
+@gzip_page
 def week(request: HttpRequest) -> HttpResponse:
     today = timezone.localdate()
     first = plan.monday_of(day_asked(request.GET.get("from", ""), today))
