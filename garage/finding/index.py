@@ -10,8 +10,10 @@ from garage.finding.layout import ROOMS, TABLE
 from garage.finding.words import Asked, Phrases, fold, one_letter_off, spelled_otherwise
 
 Hit = tuple[str, str]  # what a row is, and its key
+Query = tuple[str, list[str]]  # with its values
 MOST_SPELLINGS = 3
 MOST_LOOKED_AT = 60
+NEWEST = 400  # rows that PostgreSQL looks at before it asks its index
 
 
 def matching(room: str, ways: Sequence[Phrases], *, most: int) -> list[tuple[Hit, str]]:
@@ -21,29 +23,40 @@ def matching(room: str, ways: Sequence[Phrases], *, most: int) -> list[tuple[Hit
     """
     if not ways:
         return []
-    query, values = _sqlite(room, ways) if connection.vendor == "sqlite" else _postgres(room, ways)
     with connection.cursor() as cursor:
-        cursor.execute(query, [*values, most])
-        return [((kind, thing), words) for kind, thing, words in cursor.fetchall()]
+        for query, values in _sqlite(room, ways) if connection.vendor == "sqlite" else _postgres(room, ways):
+            cursor.execute(query, [*values, most])
+            found = [((kind, thing), words) for kind, thing, words in cursor.fetchall()]
+            if len(found) == most:
+                break
+    return found
 
 
-def _sqlite(room: str, ways: Sequence[Phrases]) -> tuple[str, list[str]]:
+def _sqlite(room: str, ways: Sequence[Phrases]) -> list[Query]:
     index = f"{TABLE}_{room}"
     asked = " OR ".join("(" + " AND ".join(f'"{phrase}"' for phrase in way) + ")" for way in ways)
-    return (
+    query = (
         f"SELECT f.kind, f.thing, f.words FROM {index} AS x JOIN {TABLE} AS f ON f.id = x.rowid "
         f"WHERE {index} MATCH %s ORDER BY x.rowid DESC LIMIT %s"
-    ), [asked]
+    )
+    return [(query, [asked])]
 
 
-def _postgres(room: str, ways: Sequence[Phrases]) -> tuple[str, list[str]]:
-    """The index knows which runs of three letters a text has; that they follow one another is looked at afterwards."""
+def _postgres(room: str, ways: Sequence[Phrases]) -> list[Query]:
+    """The newest rows, then all by the index: it gives every row of a common word before the first may be left out.
+
+    The index knows which runs of three letters a text has; that they follow one another is looked at afterwards.
+    """
     asked = " | ".join("(" + " & ".join(f"'{run}'" for phrase in way for run in _runs(phrase)) + ")" for way in ways)
     each = " OR ".join("(" + " AND ".join(["strpos(folded, %s) > 0"] * len(way)) + ")" for way in ways)
-    return (
-        f"SELECT kind, thing, words FROM {TABLE} WHERE room = '{room}' "
-        f"AND {TABLE}_runs(folded) @@ %s::tsquery AND ({each}) ORDER BY id DESC LIMIT %s"
-    ), [asked, *(phrase for way in ways for phrase in way)]
+    phrases = [phrase for way in ways for phrase in way]
+    newest = f"SELECT * FROM {TABLE} WHERE room = '{room}' ORDER BY id DESC LIMIT {NEWEST}"
+    indexed = f"SELECT * FROM {TABLE} WHERE room = '{room}' AND {TABLE}_runs(folded) @@ %s::tsquery"
+    hits = f"SELECT kind, thing, words FROM looked_at WHERE {each} ORDER BY id DESC LIMIT %s"
+    return [
+        (f"WITH looked_at AS ({newest}) {hits}", phrases),
+        (f"WITH looked_at AS ({indexed}) {hits}", [asked, *phrases]),
+    ]
 
 
 def _runs(phrase: str) -> Iterator[str]:

@@ -100,6 +100,15 @@ def test_the_best_comes_first_however_many_newer_ones_hold_it_too():
     assert search("klm20b").vehicles == [begins]
 
 
+@pytest.mark.parametrize("newest", [1, 3, 400])
+def test_a_common_word_finds_the_newest_that_hold_it_however_many_are_looked_at_first(monkeypatch, newest):
+    monkeypatch.setattr(index, "NEWEST", newest)
+    for name in ("Condenser Ltd", "Old Condenser Co", "Capsule Works", "New Condenser Co", "Wick & Son"):
+        CustomerFactory(name=name)
+    found = index.matching("customers", [(" condenser ",)], most=2)
+    assert [words.split()[0] for _, words in found] == ["New", "Old"]
+
+
 def test_what_is_changed_is_found_by_its_new_words_alone(car):
     car.maker = "Belford"
     car.save()
