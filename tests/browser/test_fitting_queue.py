@@ -20,7 +20,7 @@ from tests.browser.real_server import RealServer
 
 pytestmark = pytest.mark.browser
 
-MESSAGES = int(os.environ.get("QUEUE_MESSAGES") or 600)
+MESSAGES = int(os.environ.get("QUEUE_MESSAGES") or 300)
 BATCH = 100
 RESTARTS = 5
 PATIENCE = 240
