@@ -1,8 +1,8 @@
 """A map as a line of text for a camera code: a person can key it in from there, and `map_from_text` reads it back.
 
-The text keeps to the 45 signs of a QR code's alphanumeric mode (ISO/IEC 18004:2015, table 5), two of which take 11 bits.
-It ends with the CRC-32 of what stands before (ISO/IEC 13239's polynomial, as `zlib.crc32` reckons it), so that a
-sign read wrong is told from another map.
+The text keeps to the 45 signs of a QR code's alphanumeric mode (ISO/IEC 18004:2015, table 5), in which two signs take
+11 bits. It ends with the CRC-32 of what stands before (ISO/IEC 13239's polynomial, as `zlib.crc32` reckons it), so that
+a sign read wrong is told from another map.
 """
 
 from __future__ import annotations
@@ -154,9 +154,8 @@ def map_from_text(text: str) -> ReadMap:
     if not between:
         raise MapTextError("the text is cut off: its check sum is missing")
     if title != f"{_TITLE} {_EDITION}":
-        raise MapTextError(
-            f"the text is of edition {title.removeprefix(_TITLE).strip()}; this program reads {_EDITION}"
-        )
+        edition = title.removeprefix(_TITLE).strip()
+        raise MapTextError(f"the text is of edition {edition}; this program reads edition {_EDITION}")
     if end.strip() != _checksum(head):
         raise MapTextError("the text is not as it was written: its check sum does not agree. Read the code again")
     said = _groups(rest)
