@@ -16,11 +16,10 @@ EDGE = 4
 
 @dataclass(frozen=True, slots=True)
 class CameraCode:
-    """A code, the text that is in it, and how many squares it is wide, its edge counted."""
+    """A code as a picture, and the text that is in it."""
 
     uri: str
     text: str
-    squares: int
 
 
 def camera_code(facts: dict[str, Any]) -> CameraCode | None:
@@ -37,4 +36,4 @@ def camera_code(facts: dict[str, Any]) -> CameraCode | None:
     }
     text = map_to_text(from_json(found["target"]), labels)
     code = segno.make(text, error=SOUND_ENOUGH, boost_error=False, micro=False)
-    return CameraCode(code.svg_data_uri(border=EDGE, dark="#000", light="#fff"), text, code.symbol_size(border=EDGE)[0])
+    return CameraCode(code.svg_data_uri(border=EDGE, dark="#000", light="#fff"), text)
