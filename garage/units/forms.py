@@ -15,6 +15,7 @@ from garage.quantities.words import exactly, plain
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.units.actions import NAME_TAKEN
+from garage.units.entry_words import CHOICE_LABELS, ENTRY_LABELS
 from garage.units.models import UnitType, UnitTypeRevision
 from garage.units.steps_field import StepsField
 from timing.errors import TimingError
@@ -37,26 +38,6 @@ SPEEDS, DEGREES, DWELLS = Between(0, 15_000, "rpm"), Between(-60, 60, "degrees")
 VACUA, TABLE_VACUA, BOOSTS = (0.0, 110.0), (-300.0, 110.0), (0.0, 300.0)  # [kPa] a table may go on into boost
 
 PRESSURES = [(unit, unit) for unit in ("kPa", "inHg", "mmHg", "mbar", "bar", "psi")]
-
-ENTRY_LABELS: dict[str, str] = {
-    "base": "Base timing",
-    "node_rpm": "Speed of a point",
-    "node": "Degrees of a point",
-    "vacuum_start": "Vacuum start",
-    "vacuum_full": "Vacuum full",
-    "vacuum_degrees": "Vacuum advance",
-    "vacuum_from_rpm": "Vacuum acts above",
-    "vacuum_cell": "Cell of the vacuum table",
-    "boost_start": "Boost start",
-    "boost_full": "Boost full",
-    "boost_degrees": "Boost retard",
-    "boost_node": "Retard at a boost",
-    "dwell": "Dwell",
-    "rev_limit": "Rev limit",
-    "rev_limit_manner": "Limiter: soft or hard",
-    "repeated_sparks": "Repeated sparks",
-}
-CHOICE_LABELS = {"soft": "shown for soft", "hard": "shown for hard", "on": "shown for on", "off": "shown for off"}
 
 
 def sentence(problem: TimingError) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.text import capfirst
 from django.views.decorators.http import require_http_methods
 
 from garage.people.access import permission_required
@@ -13,15 +14,17 @@ from garage.quantities.words import plain
 from garage.units.forms import newest_revisions
 from garage.units.models import UnitTypeRevision
 from jobs.bench import start_maps as starts
+from jobs.bench.from_sheet import read_sheet
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.likeness.band import like_count
 from jobs.maps import actions
 from jobs.maps.actions import MapRefusedError
-from jobs.maps.forms import MOST_REASON, NextForm, RefitForm, SearchForm, StartForm
+from jobs.maps.forms import MOST_REASON, NextForm, RefitForm, SearchForm, SheetTextForm, StartForm
 from jobs.maps.models import CurvePattern, MapVersion
 from jobs.maps.shortcuts import job_and_version
 from jobs.maps.unit_fit import fit_to_unit
+from timing.errors import TimingError
 
 
 @require_http_methods(["GET", "POST"])
@@ -65,6 +68,41 @@ def start(request: HttpRequest, code: str) -> HttpResponse:
         next_action=None,
     )
     return render(request, "jobs/bench/start.html", context, status=422 if form.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@permission_required("record_readings")
+def from_sheet(request: HttpRequest, code: str) -> HttpResponse:
+    """Read the text of a sheet's code, show what it holds and how it differs, and only then start a draft with it."""
+    job = job_for(code)
+    if job.unit is None:
+        return redirect("board:unit", code)
+    form = SheetTextForm(request.POST or None)
+    found, status = None, 422 if form.is_bound else 200
+    if form.is_valid():
+        try:
+            found = read_sheet(job, form.cleaned_data["text"])
+            status = 200
+            if "start" in request.POST:
+                version = actions.start_version(
+                    job=job,
+                    parent=None,
+                    reason=form.cleaned_data["reason"],
+                    start=found.map,
+                    origin=found.origin,
+                    entered_in={"vacuum_unit": request.user.vacuum_unit},  # type: ignore[union-attr]
+                    idempotency_key=form.cleaned_data["idempotency_key"],
+                    actor=actor_of(request),
+                )
+                return redirect("bench:version", code, version.number)
+        except TimingError as problem:
+            form.add_error("text", capfirst(f"{problem}."))
+            status = 422
+        except MapRefusedError as refusal:
+            form.add_error(None, list(refusal.reasons))
+            status = 422
+    context = job_context(request, job, Stage.MAP, form=form, found=found, next_action=None)
+    return render(request, "jobs/bench/from_sheet.html", context, status=status)
 
 
 def _other_cars(job: Job, search: SearchForm) -> list[starts.OtherCar]:

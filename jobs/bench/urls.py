@@ -8,6 +8,7 @@ app_name = "bench"
 urlpatterns = [
     path("jobs/<str:code>/map/compare/", compare_views.compare, name="compare"),
     path("jobs/<str:code>/map/start/", start_views.start, name="start"),
+    path("jobs/<str:code>/map/from-sheet/", start_views.from_sheet, name="from-sheet"),
     path("jobs/<str:code>/map/<int:number>/", views.version, name="version"),
     path("jobs/<str:code>/map/<int:number>/judge/", views.judge, name="judge"),
     path("jobs/<str:code>/map/<int:number>/typed/", views.typed, name="typed"),

@@ -196,7 +196,7 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
 def _papers_and_bill(job: Job, crew: Crew) -> None:
     bench = crew.at_the_bench(crew.owner, 13, "11:00")
     sign_off(job=job, id=uuid4(), remarks="Looked at clamp, mark, routing and label.", actor=bench.sign())
-    for kind in (DocumentKind.CUSTOMER_SHEET, DocumentKind.BENCH_RECORD, DocumentKind.LABEL):
+    for kind in DocumentKind:
         issue_document(job=job, kind=kind, idempotency_key=uuid4(), actor=bench.sign())
     desk = crew.at_the_desk(crew.bea, 13, "14:30")
     bill = [

@@ -11,6 +11,7 @@ from jobs.job.models import Job
 class DocumentKind(models.TextChoices):
     CUSTOMER_SHEET = "customer sheet", "customer's sheet"
     BENCH_RECORD = "bench record", "bench record"
+    RESTORE_SHEET = "restore sheet", "restore sheet"
     LABEL = "label", "under-bonnet label"
 
 

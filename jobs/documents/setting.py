@@ -7,7 +7,9 @@ from typing import Any
 from django.conf import settings
 from django.template.loader import render_to_string
 
+from jobs.documents.camera_code import camera_code
 from jobs.documents.models import DocumentKind
+from jobs.inspection.models import SweepDirection
 from jobs.maps.stored_map import from_json
 from timing.charts.graph import Graph
 from timing.charts.speed import speed_chart
@@ -17,20 +19,41 @@ from timing.sheets.pdf import pdf_from_html
 TEMPLATE_OF = {
     DocumentKind.CUSTOMER_SHEET: "jobs/documents/sheets/customer_sheet.html",
     DocumentKind.BENCH_RECORD: "jobs/documents/sheets/bench_record.html",
+    DocumentKind.RESTORE_SHEET: "jobs/documents/sheets/restore_sheet.html",
     DocumentKind.LABEL: "jobs/documents/sheets/label.html",
 }
 STYLESHEETS = {
     DocumentKind.CUSTOMER_SHEET: ["sheet.css"],
     DocumentKind.BENCH_RECORD: ["sheet.css"],
+    DocumentKind.RESTORE_SHEET: ["sheet.css"],
     DocumentKind.LABEL: ["label.css"],
 }
+# What another workshop has to know of the car before it puts a new unit in, by the items of our check-lists.
+AS_FITTED = (
+    "wires", "fuse", "coil-type", "coil-primary", "coil-wired", "lead-kind", "plug-type", "plug-gap", "vacuum-source",
+    "firing-order", "trigger-edge", "edge-told", "contacts", "dwell-set", "lock-method", "get-home-kit",
+)  # fmt: skip
+# Either says that the weights are locked.
+LOCKED = {"lock-method", "advance-free-play"}
 # A label is one piece of paper, however long the names on it.
-LABEL_SIZES = [f"html {{ font-size: {size}pt }}" for size in (7, 6.3, 5.7, 5.1, 4.6)]
+_SMALLER_CODE = ".code, .code img { width: 31mm } .code img { height: 31mm } .words { margin-right: 33mm }"
+LABEL_SIZES = [
+    *(f"html {{ font-size: {size}pt }}" for size in (8.6, 7.8, 7, 6.3, 5.7, 5.1)),
+    *(f"html {{ font-size: {size}pt }} {_SMALLER_CODE}" for size in (5.1, 4.6, 4.1)),
+]
 
 
 def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
     """The PDF of `kind` from `facts`, the `document_data`; the same facts give the same bytes."""
-    html = render_to_string(TEMPLATE_OF[kind], {"facts": facts, "chart": curve_picture(facts)})
+    context = {
+        "facts": facts,
+        "chart": curve_picture(facts),
+        "before_after": before_and_after(facts),
+        "code": camera_code(facts),
+        "fitted": wiring_as_fitted(facts),
+        "advance_is_locked": bool(LOCKED & set(_values_by_key(facts))),
+    }
+    html = render_to_string(TEMPLATE_OF[kind], context)
     css = "\n".join((_css_folder() / name).read_text() for name in STYLESHEETS[kind])
     return pdf_from_html(
         html,
@@ -61,6 +84,36 @@ def curve_picture(facts: dict[str, Any]) -> Graph | None:
         red_line_rpm=facts["car"]["red_line_rpm"],
         degrees_name="° BTDC",
     )
+
+
+def before_and_after(facts: dict[str, Any]) -> Graph | None:
+    """The advance as the car came, where it was swept, and as it leaves: one picture, both from top dead centre."""
+    found = facts["map"]
+    if not found:
+        return None
+    swept = facts["inspection"]["sweep"]
+    rising = [(row["rpm"], row["degrees"]) for row in swept if row["direction"] == SweepDirection.RISING]
+    return speed_chart(
+        uid="before-after",
+        title="Advance before and after" if rising else "Advance as the car leaves",
+        delivered=_total(from_json(found["delivered"])),
+        delivered_name="after",
+        as_found=rising,
+        idle_rpm=facts["car"]["idle_rpm"],
+        degrees_name="° BTDC",
+    )
+
+
+def wiring_as_fitted(facts: dict[str, Any]) -> list[dict[str, Any]]:
+    """The lines of the fitting sheet that say what is in the car: a wire's colour, a fuse's rating, a plug's gap."""
+    by_key = _values_by_key(facts)
+    return [by_key[key] for key in AS_FITTED if key in by_key]
+
+
+def _values_by_key(facts: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """The lines of both sheets that have an answer in words or figures; of two, that of the fitting sheet."""
+    rows = [row for sheet in facts["sheets"] for section in sheet["sections"] for row in section["rows"]]
+    return {row["key"]: row for row in rows if row["value"]}
 
 
 def _total(ignition_map: IgnitionMap) -> list[tuple[float, float]]:

@@ -49,6 +49,9 @@ def sign_off(*, job: Job, id: UUID, remarks: str, actor: Actor, shown: str | Non
     return signature
 
 
+LEAVE_WITH_THE_CAR = (DocumentKind.CUSTOMER_SHEET, DocumentKind.RESTORE_SHEET, DocumentKind.LABEL)
+
+
 def sign_off_own(
     *,
     job: Job,
@@ -119,7 +122,7 @@ def _refuse_changed(job: Job, shown: str | None) -> None:
 
 
 def issue_document(*, job: Job, kind: DocumentKind, idempotency_key: UUID, actor: Actor) -> IssuedDocument:
-    """Issue a document; the customer's sheet and the label only once the second person has signed.
+    """Issue a document; what leaves with the car only once the second person has signed.
 
     Raises
     ------
@@ -132,7 +135,7 @@ def issue_document(*, job: Job, kind: DocumentKind, idempotency_key: UUID, actor
     """
     signature = queries.current_sign_off(job)
     known = IssuedDocument.objects.filter(idempotency_key=idempotency_key).exists()
-    if not known and kind in (DocumentKind.CUSTOMER_SHEET, DocumentKind.LABEL) and signature is None:
+    if not known and kind in LEAVE_WITH_THE_CAR and signature is None:
         raise HandoverRuleError("The second check of the map in the car is missing.")
     final = final_check_of(job)
     if not known and kind == DocumentKind.CUSTOMER_SHEET and not final.passes:

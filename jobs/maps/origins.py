@@ -7,12 +7,14 @@ BLANK = "a blank curve"
 BAND = "the middle of the factory band"
 AS_FOUND = "the advance as found"
 LIKE_CARS = "the median"
+SHEET = "a sheet"
 
 _LABELS = {
     BLANK: "Blank",
     BAND: "Factory band",
     AS_FOUND: "Advance as found",
     LIKE_CARS: "Median of like cars",
+    SHEET: "A sheet",
 }
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from django.db.models import prefetch_related_objects
 from django.urls import reverse
 
+from garage.units.entry_words import meaning
 from jobs.job.models import Job
 from jobs.job.progress import StageProgress
 from jobs.maps.carried_over import carried_over
@@ -186,7 +187,13 @@ def facts_for_sheet(job: Job) -> dict[str, Any] | None:
         "unit_revision": version.unit_revision.number,
         "serial_number": job.unit.serial_number,
         "lines": [
-            {"position": line.position, "words": line.words, "value": line.value_text, "unit": line.unit}
+            {
+                "position": line.position,
+                "words": line.words,
+                "meaning": meaning(line.key, line.place),
+                "value": line.value_text,
+                "unit": line.unit,
+            }
             for line in lines_of(version)
         ],
         "read_back_at": now.proof.made_at,

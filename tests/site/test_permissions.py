@@ -76,7 +76,7 @@ CUSTOM = [
     (AT_THE_CAR, "checklists", "begin newer item confirm again correct-record send"),
     (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading add-several withdraw send"),
     (AT_THE_CAR, "fitting", "rotor"),
-    (AT_THE_CAR, "bench", "start version release set-aside next refit"),
+    (AT_THE_CAR, "bench", "from-sheet start version release set-aside next refit"),
     (AT_THE_CAR, "maps", "carry-over keep read-back"),
     # only reckons
     (EVERYBODY, "bench", "judge paste typed"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from timing.errors import TimingError
 from timing.inputs import number
@@ -38,6 +38,8 @@ class KeyInLine:
         The same as a figure in `unit`, or as 'soft', 'hard', 'on', 'off'.
     unit : str
         'degrees', 'rpm', 'ms', a unit of pressure, or nothing for a choice.
+    place : str
+        Which of several: '2500' of a node, '1200 rpm 40 kPa' of a cell; empty where there is one.
     """
 
     position: int
@@ -46,6 +48,7 @@ class KeyInLine:
     value_text: str
     value: float | str
     unit: str
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,8 +129,7 @@ def key_in_lines(fitted: FittedMap, unit: UnitType) -> tuple[KeyInLine, ...]:
             found = [line for pair in pairs for line in pair]
         else:
             found = list(_lines(entry, fitted, unit))
-        for words, text, value, in_unit, key in found:
-            lines.append(KeyInLine(len(lines) + 1, key, words, text, value, in_unit))
+        lines += [replace(line, position=len(lines) + count) for count, line in enumerate(found, start=1)]
     return tuple(lines)
 
 
@@ -168,20 +170,17 @@ def read_back(lines: tuple[KeyInLine, ...], shown: Mapping[int, str | float | bo
     return ReadBack(not mismatches and not missing, tuple(mismatches), tuple(missing))
 
 
-_Line = tuple[str, str, float | str, str, EntryKey]
-
-
-def _lines(entry: EntryWord, fitted: FittedMap, unit: UnitType) -> Iterator[_Line]:
-    """Words, text, value, unit and key of every line that `entry` stands for."""
+def _lines(entry: EntryWord, fitted: FittedMap, unit: UnitType) -> Iterator[KeyInLine]:
+    """Every line that `entry` stands for; its position is not known yet."""
     for place, target, steps, in_unit in _figures(entry.key, fitted, unit):
         words = f"{entry.words} {place}" if place else entry.words
         if isinstance(target, str):
-            yield words, entry.shown(target), target, "", entry.key
+            yield KeyInLine(0, entry.key, words, entry.shown(target), target, "", place)
             continue
         if steps is None or not steps.holds(target):
             raise UnitError(f"{words}: the unit cannot hold {target:g}; fit the map to this unit first")
         value = steps.nearest(target)
-        yield words, steps.text(value), value, in_unit, entry.key
+        yield KeyInLine(0, entry.key, words, steps.text(value), value, in_unit, place)
 
 
 def _figures(key: EntryKey, fitted: FittedMap, unit: UnitType) -> Iterator[tuple[str, float | str, Steps | None, str]]:
