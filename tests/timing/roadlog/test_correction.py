@@ -22,7 +22,7 @@ from timing.roadlog import (
 )
 from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
 
-CURVE = AdvanceCurve([500, 1000, 2000, 2500, 3000, 4000], [0, 0, 14, 18, 22, 24])
+CURVE = AdvanceCurve([500, 1000, 2000, 2500, 3000, 4000], [0, 0, 14, 18, 20, 22])
 TABLE = VacuumTable(
     rpm=[1000, 2000, 4000], vacuum=[0, 20, 40, 60], degrees=[[0, 0, 0], [4, 5, 6], [8, 10, 12], [8, 12, 14]]
 )
@@ -97,7 +97,7 @@ class TestCorrection:
 
     def test_nothing_is_taken_below_the_least_total_advance(self):
         correction = correct(PLAIN, [Pinking(HILL, 3)] * 3, least_total_deg=23)
-        assert taken(correction) == {2500: 1.0, 3000: 2.0}  # 6 + 18 and 6 + 22, by hand: 1 degree is left, and 5
+        assert taken(correction) == {2500: 1.0, 3000: 2.0}  # 6 + 18 and 6 + 20, by hand: 1 degree is left, and 3
         assert correction.at_limit[3]
 
     def test_the_vacuum_part_never_takes_away(self):
