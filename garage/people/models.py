@@ -158,7 +158,7 @@ class Workshop(models.Model):
         "rev limit above the red line", default=5.0, validators=[Between(0, 30, "%")]
     )
     cranking_limit_deg = models.FloatField(default=12.0, validators=[Between(0, 30, "degrees")])
-    # what a proposal from the road takes from one point at most, and the total at full load below which it takes nothing
+    # what a proposal from the road takes from a point at most, and the total at full load that it leaves at least
     most_retard_deg = models.FloatField(default=4.0, validators=[Between(0.5, 10, "degrees")])
     least_advance_deg = models.FloatField(default=5.0, validators=[Between(-10, 30, "degrees")])
     clamp_tolerance_deg = models.FloatField(default=0.5, validators=[Between(0.1, 3, "degrees")])

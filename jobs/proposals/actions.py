@@ -55,6 +55,7 @@ def decide(
         If the same page was sent before with other choices.
     """
     Job.objects.select_for_update().get(pk=job.pk)  # of two that decide at once, the second waits here
+    job = Job.objects.with_car().get(pk=job.pk)  # as it is now: another unit may be in the car
     made = Proposal.objects.filter(pk=id).prefetch_related("points").first()
     if made is not None:
         _refuse_unless_same_choices(made, choices)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from garage.quantities.words import plain, pressure
 from jobs.roadtest.models import Load, NoteKind, RoadNote, RoadRun, Severity
+from jobs.roadtest.suggested import place_of
 from timing.roadlog import Driven, Pinking, Place
 
 TIMES = {2: "twice", 3: "three times", 4: "four times"}
@@ -71,23 +72,14 @@ def drive_of(run: RoadRun, notes: Iterable[RoadNote], log: RunLog | None) -> Dri
     return drive
 
 
-def place_of(note: RoadNote) -> Place:
-    """Where a note belongs. Heard without a vacuum gauge, it belongs to full load unless the throttle was not open."""
-    part_load = note.load in {Load.CLOSED, Load.LIGHT, Load.HALF}
-    return Place(
-        rpm=note.rpm or 0.0,
-        vacuum=note.vacuum_kpa or 0.0,
-        full_load=note.load == Load.FULL or (note.vacuum_kpa is None and not part_load),
-    )
-
-
 def in_words(pieces: Sequence[Evidence], vacuum_unit: str) -> str:
     """'definite pinking, twice at 2600 rpm, 1 inHg, on Beacon hill; trace pinking at 3000 rpm, full throttle'"""
     said = Counter(_one_in_words(piece, vacuum_unit) for piece in pieces)
-    return "; ".join(
-        f"{what}{f', {TIMES.get(count, f"{count} times")}' if count > 1 else ''} at {where}"
-        for (what, where), count in said.items()
-    )
+    return "; ".join(f"{what}{_times(count)} at {where}" for (what, where), count in said.items())
+
+
+def _times(count: int) -> str:
+    return "" if count == 1 else f", {TIMES.get(count, f'{count} times')}"
 
 
 def _one_in_words(piece: Evidence, vacuum_unit: str) -> tuple[str, str]:
@@ -95,8 +87,6 @@ def _one_in_words(piece: Evidence, vacuum_unit: str) -> tuple[str, str]:
     note = piece.note
     if note is None or note.vacuum_kpa is not None:
         where.append(pressure(piece.place.vacuum, vacuum_unit))
-    if note is not None and note.load:
-        where.append(Load(note.load).label)
-    if note is not None and note.words:
-        where.append(note.words)
+    if note is not None:
+        where += [text for text in (Load(note.load).label if note.load else "", note.words) if text]
     return piece.what, ", ".join(where)

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from garage.people.models import Workshop
 from garage.people.queries import get_workshop
 from jobs.job.models import Job
 from jobs.maps import queries as maps
@@ -18,6 +17,7 @@ from jobs.proposals.models import Proposal
 from jobs.proposals.wording import change_in_words, changes_in_words, point_in_words, reason_of
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.roadtest.queries import current_notes
+from jobs.roadtest.suggested import settings_for
 from timing.ignition_map import IgnitionMap
 from timing.inputs import FloatArray
 from timing.roadlog import (
@@ -131,15 +131,6 @@ class OpenProposal:
         if self.is_giving_back:
             said = f"clean in the last {CLEAN_RUNS} runs, {said}"
         return reason_of(said, changes_in_words([(point, changes[point.place]) for point in changed], unit))
-
-
-def settings_for(version: MapVersion, workshop: Workshop) -> RoadLogSettings:
-    """The rule as this workshop has it, in steps that the unit can hold."""
-    usual = RoadLogSettings()
-    return RoadLogSettings(
-        most_retard_deg=workshop.most_retard_deg,
-        retard_step_deg=max(usual.retard_step_deg, version.unit_revision.holds().degree.step),
-    )
 
 
 def open_proposal(job: Job, *, logs: Logs | None = None) -> OpenProposal | None:
@@ -306,8 +297,10 @@ def _runs(job: Job, chain: list[MapVersion]) -> list[RoadRun]:
 def _basis(version: MapVersion, points: list[OpenPoint]) -> str:
     """What a person saw: version, points, figures and notes. Words may be erased; they are no part of it."""
     seen = [
-        [point.part, point.rpm, point.vacuum_kpa, point.before_deg, point.change_deg]
-        + sorted(str(piece.note.pk if piece.note else piece.place) for piece, _ in point.evidence)
+        [
+            [point.part, point.rpm, point.vacuum_kpa, point.before_deg, point.change_deg],
+            sorted(str(piece.note.pk if piece.note else piece.place) for piece, _ in point.evidence),
+        ]
         for point in points
     ]
     return hashlib.sha256(json.dumps([version.pk, seen]).encode()).hexdigest()

@@ -175,6 +175,8 @@ def _cells(
                 Cell(
                     row,
                     column,
+                    f"{rpm:g}",
+                    f"{vacuum:.6g}",
                     round(x - table.cell_width / 2, 2),
                     round(y - table.cell_height / 2, 2),
                     round(x, 2),

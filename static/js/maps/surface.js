@@ -8,6 +8,8 @@ const tell = (cell) => {
   cell.classList.add("is-at-hand");
   cell.parentNode.append(cell); // its outline lies over its neighbours
   frame.parentNode.querySelector("[data-surface-says]").textContent = cell.dataset.says;
+  const why = frame.parentNode.querySelector("[data-why]");
+  if (why) why.search = `${why.search.split("&")[0]}&rpm=${cell.dataset.rpm}&vacuum_kpa=${cell.dataset.vacuum}`;
 };
 
 document.addEventListener("pointerover", (event) => {
