@@ -94,7 +94,7 @@ def test_nobody_leaves_before_the_short_list_is_ticked(browser_of, mechanic, sec
         "route": "Quarry hill",
         "driver": mechanic.pk,
         "writer": second_mechanic.pk,
-        "looked_at": ["brakes and fluids", "insured"],
+        "looked_at": [value for value in BeforeLeaving if value != BeforeLeaving.LEADS_TIED],
     }
     client, url = browser_of(mechanic), reverse("roadtest:begin", args=[job.code])
     answer = client.post(url, form)
@@ -102,7 +102,10 @@ def test_nobody_leaves_before_the_short_list_is_ticked(browser_of, mechanic, sec
     assert "Still to check: leads tied clear of belts and exhaust." in text_of(answer)
     assert not RoadRun.objects.exists()
     page = client.get(client.post(url, form | BEFORE).url)
-    assert "Checked before leaving: brakes and fluids, leads tied clear of belts and exhaust" in text_of(page)
+    assert (
+        "Checked before leaving: version in the car read back clean, brakes and fluids, leads tied clear of belts and exhaust"
+        in text_of(page)
+    )
 
 
 def test_a_double_tap_begins_one_run(browser_of, mechanic, second_mechanic, job, version):

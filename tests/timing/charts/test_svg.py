@@ -76,8 +76,8 @@ SURFACE = SurfaceChart(
     cell_width=40,
     cell_height=26,
     cells=(
-        Cell(0, 0, 30, 40, 50, 55.5, "8", 0, "#F4F5F5", "#1B1F23", "8° <at> 1000 rpm", 0.0, 60, False),
-        Cell(0, 1, 70, 40, 90, 55.5, "36", 8, "#174E8C", "#FFFFFF", "36° at 2500 rpm", 12.5, 60, True),
+        Cell(0, 0, "1000", "0", 30, 40, 50, 55.5, "8", 0, "#F4F5F5", "#1B1F23", "8° <at> 1000 rpm", 0.0, 60, False),
+        Cell(0, 1, "2500", "0", 70, 40, 90, 55.5, "36", 8, "#174E8C", "#FFFFFF", "36° at 2500 rpm", 12.5, 60, True),
     ),
     contours=(Layer("contour-10", styles.contour(PRINT), "M0 0L9 9", "10°"),),
     points=(PlacedPoint("idle & on", 50, 50, 12, 60, 70, 55, 61, 20, 14),),
