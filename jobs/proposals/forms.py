@@ -19,8 +19,9 @@ class DecisionForm(FactForm):
     basis = forms.CharField(widget=forms.HiddenInput, max_length=64)
 
     def __init__(self, *args: Any, proposal: OpenProposal, **kwargs: Any) -> None:
-        super().__init__(*args, initial={"basis": proposal.basis}, **kwargs)
+        super().__init__(*args, **kwargs)
         self.proposal = proposal
+        self.initial["basis"] = proposal.basis
         for point in proposal.points:
             self.fields[f"decision-{point.place}"] = forms.ChoiceField(
                 label=f"At {point.where}",
@@ -39,7 +40,7 @@ class DecisionForm(FactForm):
     def lines(self) -> list[tuple[OpenPoint, Any, Any, Any]]:
         """Each point with its three boxes."""
         return [
-            (point, *(self[f"{name}-{point.place}"] for name in ("decision", "degrees", "words")))
+            (point, self[f"decision-{point.place}"], self[f"degrees-{point.place}"], self[f"words-{point.place}"])
             for point in self.proposal.points
         ]
 

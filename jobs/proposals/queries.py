@@ -22,6 +22,7 @@ from timing.ignition_map import IgnitionMap
 from timing.inputs import FloatArray
 from timing.roadlog import (
     MapPoint,
+    Part,
     Place,
     RoadLogSettings,
     correct,
@@ -272,7 +273,7 @@ def _taken_earlier(points: Sequence[MapPoint], chain: list[MapVersion]) -> tuple
     for at, version in enumerate(chain):
         made = Proposal.objects.filter(draft=version).prefetch_related("points").first()
         for point in made.points.all() if made else ():
-            place = place_of.get((point.part, point.rpm, point.vacuum_kpa))  # type: ignore[call-overload]
+            place = place_of.get((Part(point.part), point.rpm, point.vacuum_kpa))
             if place is not None and point.change_deg:
                 taken[place] -= point.change_deg
                 since[place] = min(since[place], at)
