@@ -41,7 +41,7 @@ def loop_of(job: Job) -> Loop | None:
     versions = list(
         job.map_versions.filter(set_aside_at=None)
         .order_by("number")
-        .prefetch_related("read_backs", "road_runs__notes", "proposals__draft")
+        .prefetch_related("read_backs", "road_runs__notes", "proposals__draft", "children")
     )
     if not any(version.released_at for version in versions):
         return None
@@ -95,13 +95,16 @@ def _noted(version: MapVersion) -> str:
 
 
 def _proposal(version: MapVersion, *, is_waiting: bool) -> str:
+    """What came of the notes: a proposal that waits or was decided, a next version by hand, or nothing to do."""
     if is_waiting:
         return "waiting"
     decided = [made for made in version.proposals.all() if made.draft is None or made.draft.set_aside_at is None]
-    if not decided:
-        return ""
-    last = decided[-1]
-    return str(last.draft) if last.draft else "refused"
+    if decided:
+        return str(decided[-1].draft or "refused")
+    by_hand = [child for child in version.children.all() if child.set_aside_at is None]
+    if by_hand:
+        return f"by hand: {by_hand[-1].number}"
+    return "none" if version.road_runs.all() else ""
 
 
 def _day(at: datetime) -> str:

@@ -81,7 +81,7 @@ class OpenPoint:
     def rests_on(self) -> str:
         """What it rests on, in words; a point without a note of its own follows its neighbour."""
         if not self.evidence:
-            return "Follows its neighbour, so that the step between them does not grow."
+            return "Follows its neighbour, so that the curve gets no steeper."
         said = in_words([piece for piece, _ in self.evidence], self.vacuum_unit)
         if self.change_deg > 0:
             return f"Less was given here before. Clean in the last {CLEAN_RUNS} runs: {said}"

@@ -41,7 +41,7 @@ def accept_all(proposal, actor, **more):
 
 def test_pinking_noted_twice_speaks_for_less_where_the_look_up_reads(job, in_car, on_the_road):
     """Handbook 9, by hand: clear is 2, twice; 2600 is 0.2 of the way from 2500 to 3000, so 3.2 and 0.8 of score;
-    the unit of the test steps by whole degrees: 4 and 1. Then 2500 stands at 14, and 3000 at 19 is 5 above it.
+    the unit of the test steps by whole degrees: 4 and 1.
     """
     on_the_road.drive(in_car, *HEARD_TWICE)
     assert changes(open_proposal(job)) == {"2500 rpm": -4, "3000 rpm": -1}

@@ -123,7 +123,7 @@ def loop_chart(
         title=title,
         description=" ".join(_said(one) for one in rounds),
         width=width,
-        height=round(lowest + (RADIUS if width < NARROW else RADIUS + 2 * LINE) + GAP, 2),
+        height=round(lowest + (RADIUS if width < NARROW else RADIUS + 2 * LINE + GAP) + GAP, 2),
         layers=tuple(layers),
         texts=tuple(
             text

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -14,7 +14,7 @@ from timing.ignition_map import IgnitionMap
 from timing.inputs import FloatArray, number, within
 from timing.roadlog.grid import Grid
 from timing.roadlog.points import MapPoint, Part, Place, points_of, weights_at
-from timing.roadlog.retard import may_give_back, propose, proposed_retard
+from timing.roadlog.retard import kept_to_slope, may_give_back, propose, proposed_retard
 from timing.roadlog.settings import USUAL, RoadLogError, RoadLogSettings
 from timing.vacuum import VacuumTable
 
@@ -95,9 +95,9 @@ def correct(
     """How much less advance the pinking of a drive speaks for, at the points of the map that was driven.
 
     The score of a point is the sum of severity, confidence and weight multiplied, and its retard follows from the
-    score (`proposed_retard`); then no step between neighbours may grow beyond the limit (`propose`). The speed curve
-    at full load stays at `least_total_deg` or above, and the vacuum part never takes away. All of it is common
-    practice without a source.
+    score (`proposed_retard`). Then no step of the vacuum table may grow beyond the limit (`propose`), and no stretch
+    of the speed curve may get steeper than its own (`kept_to_slope`). The speed curve at full load stays at
+    `least_total_deg` or above, and the vacuum part never takes away. All of it is common practice without a source.
 
     Parameters
     ----------
@@ -122,10 +122,14 @@ def correct(
     amounts = np.array([event.severity * event.confidence for event in pinking])
     scores = amounts @ weights
     noted = np.asarray(proposed_retard(scores, settings=settings))
-    wanted = noted.copy()
-    for block in _blocks(ignition_map):
-        kept = propose(block.grid, block.table(scores), np.zeros(block.grid.shape), block.advance, settings=settings)
-        wanted[block.at] = kept.retard_deg.ravel()
+    wanted, curve = noted.copy(), ignition_map.curve
+    on_curve = slice(0, len(curve.rpm))
+    wanted[on_curve] = kept_to_slope(curve.rpm, curve.degrees, noted[on_curve], slope_deg=settings.curve_slope_deg)
+    if isinstance(ignition_map.vacuum, VacuumTable):
+        table = _Table.of(ignition_map, ignition_map.vacuum)
+        nothing = np.zeros(table.grid.shape)
+        kept = propose(table.grid, table.laid(scores), nothing, table.advance, settings=settings)
+        wanted[table.at] = kept.retard_deg.ravel()
     room = np.maximum(_room(ignition_map, points, least), 0.0)
     retard = np.minimum(wanted, room)
     return Correction(points, weights, scores, retard, noted, wanted > retard)
@@ -161,12 +165,17 @@ def given_back(
     points = points_of(ignition_map)
     if not retard.shape == is_clean.shape == (len(points),):
         raise RoadLogError(f"the map has {len(points)} points, not {retard.size}")
-    back = np.where(is_clean, np.minimum(retard, settings.give_back_deg), 0.0)
-    seconds = np.where(is_clean, settings.quiet_s, 0.0)
-    for block in _blocks(ignition_map):
-        nothing = np.zeros(block.grid.shape)
-        back[block.at] = may_give_back(
-            block.grid, block.table(retard), nothing, block.table(seconds), block.advance, settings=settings
+    back, curve = np.where(is_clean, np.minimum(retard, settings.give_back_deg), 0.0), ignition_map.curve
+    on_curve = slice(0, len(curve.rpm))
+    # What is given back is a retard below nought. Adding nought turns minus zero into zero.
+    slope_deg = settings.curve_slope_deg
+    back[on_curve] = 0.0 - kept_to_slope(curve.rpm, curve.degrees, -back[on_curve], slope_deg=slope_deg) + 0.0
+    if isinstance(ignition_map.vacuum, VacuumTable):
+        table = _Table.of(ignition_map, ignition_map.vacuum)
+        seconds = np.where(is_clean, settings.quiet_s, 0.0)
+        nothing = np.zeros(table.grid.shape)
+        back[table.at] = may_give_back(
+            table.grid, table.laid(retard), nothing, table.laid(seconds), table.advance, settings=settings
         ).ravel()
     return back
 
@@ -215,24 +224,22 @@ def driven_clean(
     return np.asarray(there & (noted == 0.0))
 
 
-class _Block(NamedTuple):
-    """Points that are neighbours of each other: where they stand among all, their grid, and the advance there."""
+class _Table(NamedTuple):
+    """The points of a vacuum table: where they stand among all, their grid, and the total advance there."""
 
     at: slice
     grid: Grid
     advance: FloatArray
 
-    def table(self, values: FloatArray) -> FloatArray:
-        return np.asarray(values[self.at].reshape(self.grid.shape))
-
-
-def _blocks(ignition_map: IgnitionMap) -> Iterator[_Block]:
-    """The speed curve, and the vacuum table where there is one; the full advance of a ramp has no neighbours."""
-    curve, part = ignition_map.curve, ignition_map.vacuum
-    yield _Block(slice(0, len(curve.rpm)), Grid(rpm=curve.rpm, vacuum=[0.0]), np.array([curve.degrees]))
-    if isinstance(part, VacuumTable):
+    @classmethod
+    def of(cls, ignition_map: IgnitionMap, part: VacuumTable) -> _Table:
+        curve = ignition_map.curve
         total = np.array(part.degrees) + np.asarray(curve.advance(part.rpm))
-        yield _Block(slice(len(curve.rpm), None), Grid(rpm=part.rpm, vacuum=part.vacuum), total)
+        return cls(slice(len(curve.rpm), None), Grid(rpm=part.rpm, vacuum=part.vacuum), total)
+
+    def laid(self, values: FloatArray) -> FloatArray:
+        """`values`, of all points, as a table."""
+        return np.asarray(values[self.at].reshape(self.grid.shape))
 
 
 def _room(ignition_map: IgnitionMap, points: Sequence[MapPoint], least_total_deg: float) -> FloatArray:

@@ -105,10 +105,10 @@ class TestCorrection:
         correction = correct(little, [Pinking(Place(2000, 60), 3)], least_total_deg=5)
         assert correction.retard_deg[-1] == 1.5
 
-    def test_a_steep_step_is_not_made_steeper_than_the_limit(self):
-        steep = IgnitionMap(base_deg=6, curve=AdvanceCurve([1000, 2000, 3000], [0, 6, 12]))
-        correction = correct(steep, [Pinking(Place(2000, 0), 3)], least_total_deg=5)
-        assert taken(correction) == {2000: 3.0, 3000: 3.0}  # 12 - 3 against 6: the higher follows by as much
+    def test_a_curve_at_its_steepest_is_not_made_steeper(self):
+        """By hand: 12.5 degrees in 500 rpm are 25 in 1000, the most that is let be: the point above follows."""
+        steep = IgnitionMap(base_deg=6, curve=AdvanceCurve([1000, 2000, 2500], [0, 10, 22.5]))
+        assert taken(correct(steep, [Pinking(Place(2000, 0), 3)], least_total_deg=5)) == {2000: 3.0, 2500: 3.0}
 
     def test_without_pinking_nothing_is_proposed(self):
         assert not correct(WITH_TABLE, [], least_total_deg=5).retard_deg.any()
