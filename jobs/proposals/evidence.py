@@ -73,7 +73,10 @@ def drive_of(run: RoadRun, notes: Iterable[RoadNote], log: RunLog | None) -> Dri
 
 
 def in_words(pieces: Sequence[Evidence], vacuum_unit: str) -> str:
-    """'definite pinking, twice at 2600 rpm, 1 inHg, on Beacon hill; trace pinking at 3000 rpm, full throttle'"""
+    """'definite pinking, twice at 2600 rpm, 1 inHg, on Beacon hill; trace pinking at 3000 rpm, full throttle'
+
+    A note is said in the unit in which it was read, a log in `vacuum_unit`.
+    """
     said = Counter(_one_in_words(piece, vacuum_unit) for piece in pieces)
     return "; ".join(f"{what}{_times(count)} at {where}" for (what, where), count in said.items())
 
@@ -86,7 +89,7 @@ def _one_in_words(piece: Evidence, vacuum_unit: str) -> tuple[str, str]:
     where = [f"{plain(piece.place.rpm)} rpm"]
     note = piece.note
     if note is None or note.vacuum_kpa is not None:
-        where.append(pressure(piece.place.vacuum, vacuum_unit))
+        where.append(pressure(piece.place.vacuum, note.vacuum_unit if note and note.vacuum_unit else vacuum_unit))
     if note is not None:
         where += [text for text in (Load(note.load).label if note.load else "", note.words) if text]
     return piece.what, ", ".join(where)

@@ -72,6 +72,7 @@ class Origin:
     rpm: float
     vacuum_kpa: float
     total_deg: float
+    delivered_deg: float | None  # where the unit gives something else than was set
     sum_in_words: str
     threads: list[Thread]
     is_cut: bool  # a version on the way back was changed outside, and is not read
@@ -100,6 +101,7 @@ def origin_of(version: MapVersion, *, rpm: float, vacuum_kpa: float) -> Origin:
         rpm=rpm,
         vacuum_kpa=vacuum_kpa,
         total_deg=round(float(parts.total), 2),
+        delivered_deg=_delivered(version, rpm, vacuum_kpa, float(parts.total)),
         sum_in_words=f"{base}° base + {revs}° revs + {vacuum}° vacuum"
         + (f" − {boost.lstrip('-')}° boost" if float(boost) else ""),
         threads=threads,
@@ -205,3 +207,10 @@ def _label(part: Part, rpm: float | None, kpa: float | None, unit: str) -> str:
 
 def _shown(degrees: object) -> str:
     return plain(round(float(degrees), 2))  # type: ignore[arg-type]
+
+
+def _delivered(version: MapVersion, rpm: float, vacuum_kpa: float, total_deg: float) -> float | None:
+    if version.released_at is None:
+        return None
+    delivered = float(version.delivered_map().total(rpm=rpm, vacuum=vacuum_kpa))
+    return round(delivered, 2) if exceeds(abs(delivered - total_deg), SAME_DEG) else None
