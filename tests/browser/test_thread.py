@@ -287,10 +287,11 @@ def ask_why(bench: Bench) -> None:
     """Why is it 12 and not 14 at 2500? One tap from the table of the curve, two from the surface."""
     bench.go(f"/jobs/{code()}/map/2/")
     bench.tap("Why 12° at 2500 rpm?")
-    bench.reads("12°, 2° less than version 1", "Pinking, definite", "on the hill, full throttle", "Rowan Vale")
+    bench.reads("12°, 2° less than version 1", "Pinking (definite)", "on the hill, full throttle", "Rowan Vale")
     bench.go(f"/jobs/{code()}/map/2/")
-    bench.page.locator('.chart-cell[data-rpm="2500"][data-row="0"]').tap()
-    bench.tap("Why this figure?")
+    cell = bench.page.locator('.chart-cell[data-link*="rpm=2500&"][data-row="0"]')
+    cell.tap()
+    bench.tap(cell.get_attribute("data-says"))
     bench.reads("20° = 8° base + 12° revs", "on the hill, full throttle")
 
 

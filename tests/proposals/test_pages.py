@@ -131,7 +131,7 @@ class TestWhy:
             "20° = 6° base + 14° revs + 0° vacuum",
             "Speed curve at 2500 rpm: 14°",
             "14°, 4° less than version 1",
-            "Pinking, definite at 2600 rpm, 3.39 kPa · on Beacon hill",
+            "Pinking (definite) at 2600 rpm, 3.39 kPa · on Beacon hill",
             "Beacon hill · Driver: Ines Marlow, note-taker: Tam Okoro",
             "started with 18° from typed in",
         ):

@@ -17,14 +17,12 @@ from timing.charts.svg import Svg
 class Cell:
     """One cell: its place in the table and on the drawing, its figure, its shade.
 
-    `row` and `column` count from 0 in the order of the nodes given; `rpm` and `vacuum` are the node itself, as it is
-    written; `says` is the cell explained in words.
+    `row` and `column` count from 0 in the order of the nodes given; `says` is the cell explained in words, `link` the
+    address where more is said of it, if there is one.
     """
 
     row: int
     column: int
-    rpm: str
-    vacuum: str
     x: float
     y: float
     text_x: float
@@ -37,6 +35,7 @@ class Cell:
     visit_width: float
     visit_y: float
     selected: bool
+    link: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,9 +123,8 @@ def _cell(chart: SurfaceChart, cell: Cell) -> str:
         "class": f"chart-cell level-{cell.level}",
         "data-row": cell.row,
         "data-column": cell.column,
-        "data-rpm": cell.rpm,
-        "data-vacuum": cell.vacuum,
         "data-says": cell.says,
+        "data-link": cell.link or None,
         **_oblong(chart, cell),
         "fill": cell.fill,
         "stroke": chart.palette.sheet,
