@@ -18,6 +18,7 @@ from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCh
 from jobs.job.models import CautionRead, GateCrossing, Job, JobSerial, JournalLine
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.privacy.models import Erasure, FileToRemove
+from jobs.proposals.models import PointEvidence, Proposal, ProposedPoint
 from jobs.rechecks.models import Reminder, ReminderBatch, ReminderText
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
@@ -53,6 +54,9 @@ __all__ = [
     "MarkCheck",
     "Payment",
     "Photograph",
+    "PointEvidence",
+    "Proposal",
+    "ProposedPoint",
     "ReadBack",
     "Reminder",
     "ReminderBatch",

@@ -278,6 +278,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "total_limit_deg",
             "cranking_limit_deg",
             "over_red_line_percent",
+            "most_retard_deg",
+            "least_advance_deg",
             "clamp_tolerance_deg",
             "mark_tolerance_deg",
             "compression_spread_percent",
@@ -294,6 +296,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "total_limit_deg": "Total advance limit",
             "cranking_limit_deg": "Cranking advance limit",
             "over_red_line_percent": "Rev limit above the red line",
+            "most_retard_deg": "Largest suggested retard",
+            "least_advance_deg": "Least full-load advance suggested",
             "clamp_tolerance_deg": "Shift allowed after clamping",
             "mark_tolerance_deg": "Mark tolerance",
             "compression_spread_percent": "Compression spread allowed",
@@ -308,6 +312,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "cranking_limit_deg": "Above this the engine may kick back. Common practice, no source.",
             "over_red_line_percent": "Above this a map cannot be released; below it is a caution. Common practice, no "
             "source.",
+            "most_retard_deg": "For one point and road test. Common practice, no source.",
+            "least_advance_deg": "A suggestion after pinking stays at or above it. Common practice, no source.",
             "works_alone": "Second checks may be by the same person, read again. The papers say so.",
         }
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
@@ -319,6 +325,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
         "total_limit_deg": "°",
         "cranking_limit_deg": "°",
         "over_red_line_percent": "%",
+        "most_retard_deg": "°",
+        "least_advance_deg": "°",
         "clamp_tolerance_deg": "°",
         "mark_tolerance_deg": "°",
         "compression_spread_percent": "%",

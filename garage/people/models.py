@@ -158,6 +158,9 @@ class Workshop(models.Model):
         "rev limit above the red line", default=5.0, validators=[Between(0, 30, "%")]
     )
     cranking_limit_deg = models.FloatField(default=12.0, validators=[Between(0, 30, "degrees")])
+    # what a proposal from the road takes from a point at most, and the total at full load that it leaves at least
+    most_retard_deg = models.FloatField(default=4.0, validators=[Between(0.5, 10, "degrees")])
+    least_advance_deg = models.FloatField(default=5.0, validators=[Between(-10, 30, "degrees")])
     clamp_tolerance_deg = models.FloatField(default=0.5, validators=[Between(0.1, 3, "degrees")])
     mark_tolerance_deg = models.FloatField(default=1.0, validators=[Between(0.1, 5, "degrees")])
     compression_spread_percent = models.FloatField(default=15.0, validators=[Between(1, 50, "%")])

@@ -97,6 +97,7 @@ class Event(StrEnum):
     ROAD_NOTE = "road-note"
     NOTE_WITHDRAWN = "note-withdrawn"
     RUN_ENDED = "run-ended"
+    PROPOSAL_DECIDED = "proposal-decided"
     # documents and handover
     DOCUMENT_ISSUED = "document-issued"
     LINK_MADE = "link-made"

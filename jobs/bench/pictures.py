@@ -154,18 +154,25 @@ def surface_picture(
     if car.engine.idle_rpm:
         at_idle = car.engine.vacuum_at_idle_kpa
         points.insert(0, ("idle", car.engine.idle_rpm, IDLE_KPA if at_idle is None else at_idle))
+    shown = np.asarray(convert(vacuum, "kPa", pressure_unit))
     return surface_chart(
         rpm=rpm,
-        vacuum=np.asarray(convert(vacuum, "kPa", pressure_unit)),
+        vacuum=shown,
         advance=total.table(rpm=rpm, vacuum=vacuum),
         uid="surface",
         says=sums_in_words(total, rpm=rpm, vacuum=vacuum),
+        links=[[_why(speed, at, pressure_unit) for speed in rpm] for at in shown],
         points=[
             SurfacePoint(name, rpm=_within(at, rpm), vacuum=float(convert(_within(kpa, vacuum), "kPa", pressure_unit)))
             for name, at, kpa in points
         ],
         pressure_unit=pressure_unit,
     )
+
+
+def _why(rpm: float, vacuum: float, pressure_unit: str) -> str:
+    """Beside a version's own address: where the figure of a cell comes from."""
+    return f"why/?rpm={rpm:g}&vacuum_kpa={vacuum:.6g}&vacuum_kpa_unit={pressure_unit}"
 
 
 def _within(figure: float, nodes: FloatArray) -> float:

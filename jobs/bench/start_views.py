@@ -24,6 +24,7 @@ from jobs.maps.forms import MOST_REASON, NextForm, RefitForm, SearchForm, SheetT
 from jobs.maps.models import CurvePattern, MapVersion
 from jobs.maps.shortcuts import job_and_version
 from jobs.maps.unit_fit import fit_to_unit
+from jobs.roadtest import queries as roadtest
 from timing.errors import TimingError
 
 
@@ -170,7 +171,8 @@ def next_version(request: HttpRequest, code: str, number: int) -> HttpResponse:
     job, parent = job_and_version(code, number)
     if not parent.can_be_relied_on():
         return redirect("bench:version", code, number)  # which says why
-    form = NextForm(request.POST or None, initial={"reason": request.GET.get("reason", "")[:MOST_REASON]})
+    noted = roadtest.reason_for_next_version(*parent.road_runs.all())
+    form = NextForm(request.POST or None, initial={"reason": request.GET.get("reason", noted)[:MOST_REASON]})
     if form.is_valid():
         try:
             version = actions.start_version(job=job, parent=parent, actor=actor_of(request), **form.cleaned_data)

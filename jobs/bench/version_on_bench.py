@@ -13,7 +13,7 @@ from jobs.maps.car_values import CarValues, car_values
 from jobs.maps.findings import Judged, judged
 from jobs.maps.models import MapVersion, VacuumScheme
 from jobs.maps.unit_fit import UnitFit, fit_of_version, fit_to_unit
-from jobs.roadtest import queries as roadtest
+from jobs.roadtest.suggested import pinking_noted
 from timing.charts import Graph
 from timing.ignition_map import IgnitionMap
 from timing.unit import UnitType
@@ -181,7 +181,7 @@ def on_the_bench(
         unit=unit,
         unit_fit=unit_fit,
         car=car,
-        findings=judged(the_map, unit, car, unit_fit, pinking=roadtest.pinking_noted(version), vacuum_unit=shown_in),
+        findings=judged(the_map, unit, car, unit_fit, pinking=pinking_noted(version), vacuum_unit=shown_in),
         layers=laid(version.job, version, the_map.base_deg, the_map.total_advance(), asked),
         editable=editable,
         narrow=narrow,

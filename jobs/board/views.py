@@ -40,6 +40,7 @@ from jobs.job.models import Job, JobKind, JobState, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
 from jobs.maps.carried_over import carried_over
+from jobs.proposals.loop import loop_of
 from jobs.strobe import queries as strobe
 from jobs.week.forms import ShownForm
 
@@ -130,6 +131,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             request,
             job,
             in_car=in_car,
+            loop=loop_of(job),
             carried=carried_over(job) if in_car.version is None else None,
             proof=strobe.base_proof(job),
             unmet=crossings_unmet(job),

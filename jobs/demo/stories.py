@@ -161,10 +161,7 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
         ],
         summary="Pulls well, pinks on Beacon hill at full throttle.",
     )  # fmt: skip
-    second = work.next_map(
-        job, first, bench, "Pinking on the hill at 2300 rpm, full load",
-        curve=work.retarded(first, between=(1800.0, 3000.0), by=2.5),
-    )  # fmt: skip
+    second = work.take_proposal(job, bench)
     work.read_back(second, bench)
 
     bench = crew.at_the_bench(crew.ines, 15, "14:10")
@@ -232,7 +229,10 @@ def on_the_road(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str
     _drive(
         job, version, crew, bench, air_c=7.0,
         notes=[
-            (NoteKind.PINKING, Severity.CLEAR, 2600.0, 1.0, "full throttle, upper half of the hill"),
+            (NoteKind.PINKING, Severity.CLEAR, 2600.0, 1.0, "on Beacon hill, full throttle"),
+            (NoteKind.PINKING, Severity.CLEAR, 2600.0, 1.0, "on Beacon hill, full throttle"),
+            (NoteKind.FINE, Severity.NOT_SAID, 3400.0, 2.0, "ring road, foot down"),
+            (NoteKind.FLAT_SPOT, Severity.NOT_SAID, 1300.0, 5.0, "opening the throttle in second"),
             (NoteKind.HOT_START, Severity.TRACE, 900.0, 0.0, "one turn more than cold"),
         ],
         summary="Lively. Pinks clearly at 2600 rpm with the foot down.",

@@ -29,6 +29,9 @@ from jobs.maps.models import MapVersion, ReadBack
 from jobs.maps.queries import expected_advance
 from jobs.maps.stored_map import to_columns
 from jobs.maps.unit_fit import lines_of
+from jobs.proposals.actions import Choice, decide
+from jobs.proposals.models import Decision
+from jobs.proposals.queries import open_proposal
 from jobs.strobe import actions as strobe
 from jobs.strobe.models import Lamp, Purpose, StrobeSession
 from timing.curve import AdvanceCurve
@@ -232,6 +235,16 @@ def start_map(
     curve.append([rev_limit_rpm, curve[-1][1]])
     change_map(version, shift, curve=curve, rev_limit_rpm=rev_limit_rpm, **settings)
     return release(version, shift)
+
+
+def take_proposal(job: Job, shift: Shift) -> MapVersion:
+    """What the road spoke for is accepted point by point, and the draft that comes of it released."""
+    seen = open_proposal(Job.objects.get(pk=job.pk))
+    assert seen is not None and seen.points  # noqa: S101, PT018 - a story told wrongly
+    choices = [Choice(point.place, Decision.ACCEPT) for point in seen.points]
+    made = decide(job=job, id=uuid4(), basis=seen.basis, choices=choices, actor=shift.sign(8))
+    assert made.draft is not None  # noqa: S101 - everything was accepted
+    return release(made.draft, shift)
 
 
 def next_map(job: Job, parent: MapVersion, shift: Shift, reason: str, **settings: Any) -> MapVersion:

@@ -31,6 +31,7 @@ NO_WORDS = frozenset(
         "entered_unit", "vacuum_unit", "boost_unit", "curve", "vacuum_table", "boost", "delivered", "form", "shown",
         "mismatches", "factory_band", "choice", "lamp", "trigger", "firing_order", "capsule_start_unit",
         "capsule_full_unit", "read_again", "file", "thumbnail", "filled", "columns", "header_sha256", "currency",
+        "basis",
     }
 )  # fmt: skip
 # Columns that hold no words in one table alone.

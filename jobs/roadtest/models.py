@@ -17,9 +17,11 @@ ALONE = "alone, notes written at the halt"
 class BeforeLeaving(models.TextChoices):
     """What is looked at before a car leaves the yard. Common practice, no source."""
 
+    READ_BACK = "read back", "version in the car read back clean"
     BRAKES_AND_FLUIDS = "brakes and fluids", "brakes and fluids"
     LEADS_TIED = "leads tied", "leads tied clear of belts and exhaust"
     INSURED = "insured", "insurance or trade plates"
+    ROUTE = "route", "route agreed, with a hill and a place to stop"
 
 
 class RoadRun(models.Model):

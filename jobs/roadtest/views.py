@@ -83,7 +83,6 @@ def _run_context(request: HttpRequest, job: Job, run: RoadRun, **forms: Any) -> 
         notes=[(note, actions.in_words(note)) for note in queries.current_notes(run)],
         tablet_data=page_data(job, run, actor_of(request).person),
         felt=FELT,
-        proposal=queries.proposal(run),
         next_version_url=f"{next_version}?{reason}",
         next_action=None,
         **{**fresh, **forms},

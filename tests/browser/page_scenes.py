@@ -94,6 +94,8 @@ def workshop() -> dict[str, object]:
         *of(proven.job, "board:job", "maps:page", "handover:page", "handover:after-care"),
         reverse("bench:version", args=[proven.job.code, proven.number]),
         reverse("bench:version", args=[proven.job.code, draft.number]),
+        *of(proven.job, "proposals:page"),
+        f"{reverse('proposals:why', args=[proven.job.code, draft.number])}?rpm=1900",
         reverse("maps:key-in", args=[proven.job.code, proven.number]),
         reverse("maps:read-back", args=[proven.job.code, proven.number]),
         reverse("vehicles:detail", args=[proven.job.vehicle_id]),

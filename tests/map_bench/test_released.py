@@ -80,7 +80,10 @@ def curve_rows(page) -> list[list[str]]:
     """The cells of the table 'speed curve', row by row."""
     table = page.content.decode().split("Speed curve, ")[1].split("</table>")[0]
     rows = re.findall(r"<tr>(.*?)</tr>", table.split("<tbody>")[1], flags=re.DOTALL)
-    return [[cell.strip() for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, flags=re.DOTALL)] for row in rows]
+    return [
+        [re.sub(r"<[^>]*>", "", cell).strip() for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, flags=re.DOTALL)]
+        for row in rows
+    ]
 
 
 @pytest.fixture

@@ -187,15 +187,15 @@ class TestPinkingNotedOnTheRoad:
         said = found(self.next_version(driven, 17))["retard-rounded"].finding.sentence
         assert "takes out 1°, which is less" in said
 
-    def test_says_which_way_the_units_step_rounded_the_retard(self, job, actor, second_mechanic):
+    def test_is_suggested_in_steps_that_the_unit_can_hold(self, job, actor, second_mechanic):
         """A trace speaks for 1 degree less (road log, handbook, section 9), and this unit steps by 2."""
         steps_by_2 = capability_of(replace(TERN, degree=Steps(0, 40, 2)))
         unit = UnitTypeRevisionFactory(capability=steps_by_2)
         version = released_version(actor, job=job, unit_revision=unit, curve=[[500, 0], [3000, 18], [5000, 18]])
         self.heard(version, actor, second_mechanic, severity=1)
-        said = found(self.next_version(version, 16))["retard-rounded"].finding.sentence
-        assert "1° less was suggested at 3000 rpm" in said
-        assert "The unit steps by 2°: that was rounded up to 2°." in said
+        said = found(self.next_version(version, 14))["retard-rounded"].finding.sentence
+        assert "2° less was suggested at 3000 rpm" in said
+        assert "This version takes out 4°, which is more." in said
 
     def test_stays_with_the_version_that_pinked(self, driven):
         assert "pinking-unchanged" in found(driven)

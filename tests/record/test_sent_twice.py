@@ -8,6 +8,7 @@ from django.urls import reverse
 from garage.models import Customer, Vehicle
 from garage.vehicles.forms import CoilForm, DistributorForm, EngineForm
 from jobs.models import CostLine, Job, RoadRun, StrobeReading, StrobeSession
+from jobs.roadtest.models import BeforeLeaving
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
 from tests.jobs_factories import proven_version
 
@@ -138,7 +139,7 @@ def test_one_run_comes_of_a_double_tap(browser_of, mechanic, second_mechanic, ac
         "route": "Quarry hill",
         "driver": mechanic.pk,
         "writer": second_mechanic.pk,
-        "looked_at": ["brakes and fluids", "leads tied", "insured"],
+        "looked_at": list(BeforeLeaving),
     }
     url = reverse("roadtest:begin", args=[job.code])
     for _ in range(2):

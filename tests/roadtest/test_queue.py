@@ -12,6 +12,7 @@ from garage.record.actor import Actor
 from jobs.roadtest import actions, queries
 from jobs.roadtest.actions import in_words
 from jobs.roadtest.models import RoadNote
+from jobs.roadtest.suggested import placed_pinking
 from tests.factories import JobFactory
 from tests.jobs_factories import MapVersionFactory
 from tests.pages import text_of
@@ -105,7 +106,7 @@ def test_a_note_is_placed_after_it_was_written_and_keeps_its_moment(run, send, n
     now, first = queries.current_notes(run)[0], RoadNote.objects.get(pk=tapped["id"])
     assert now.vacuum_kpa == pytest.approx(KPA_PER_INHG)
     assert now.at == first.made_at
-    assert queries.proposal(run) != []
+    assert placed_pinking([now]) == [now]
 
 
 def test_a_marked_moment_is_said_in_words_later(run, send, note):

@@ -10,6 +10,7 @@ from garage.record.actor import Actor
 from jobs.maps import queries as maps
 from jobs.roadtest import actions, queries
 from jobs.roadtest.models import BeforeLeaving, RoadNote, RoadRun
+from jobs.roadtest.suggested import placed_pinking, suggested_retard
 from tests.factories import JobFactory
 from tests.jobs_factories import MapVersionFactory
 from tests.pages import text_of
@@ -93,7 +94,7 @@ def test_nobody_leaves_before_the_short_list_is_ticked(browser_of, mechanic, sec
         "route": "Quarry hill",
         "driver": mechanic.pk,
         "writer": second_mechanic.pk,
-        "looked_at": ["brakes and fluids", "insured"],
+        "looked_at": [value for value in BeforeLeaving if value != BeforeLeaving.LEADS_TIED],
     }
     client, url = browser_of(mechanic), reverse("roadtest:begin", args=[job.code])
     answer = client.post(url, form)
@@ -101,7 +102,7 @@ def test_nobody_leaves_before_the_short_list_is_ticked(browser_of, mechanic, sec
     assert "Still to check: leads tied clear of belts and exhaust." in text_of(answer)
     assert not RoadRun.objects.exists()
     page = client.get(client.post(url, form | BEFORE).url)
-    assert "Checked before leaving: brakes and fluids, leads tied clear of belts and exhaust" in text_of(page)
+    assert "Checked before leaving: version in the car read back clean, brakes and fluids, leads" in text_of(page)
 
 
 def test_a_double_tap_begins_one_run(browser_of, mechanic, second_mechanic, job, version):
@@ -182,28 +183,27 @@ def test_other_words_at_a_second_end_come_back_and_are_not_swallowed(browser_of,
     assert "drives well" in page
 
 
-def test_pinking_speaks_for_less_advance_where_it_was_heard(run, actor):
-    # Handbook, section 9, by hand: severity 2 exactly on the node 2500 rpm, 0 kPa scores 2 there: 2 degrees
-    hear(run, actor, severity=2, rpm=2500, vacuum=0)
-    assert [(cell.rpm, cell.vacuum_kpa, cell.retard_deg) for cell in queries.proposal(run)] == [(2500, 0, 2.0)]
+def test_pinking_speaks_for_less_advance_where_it_was_heard(run, version, actor):
+    """Handbook 9, by hand: severity 2 at the point 3000 rpm itself scores 2 there: 2 degrees."""
+    note = hear(run, actor, severity=2, rpm=3000, vacuum=0)
+    assert suggested_retard(version, [note]) == {note.pk: 2.0}
 
 
-def test_pinking_between_two_nodes_is_shared_between_them(run, actor):
-    # By hand: half way between 2500 and 3000 rpm each takes half of severity 2, a score of 1 and so 1 degree
-    hear(run, actor, severity=2, rpm=2750, vacuum=0)
-    assert [(cell.rpm, cell.retard_deg) for cell in queries.proposal(run)] == [(2500, 1.0), (3000, 1.0)]
+def test_pinking_between_two_points_is_shared_between_them(run, version, actor):
+    """By hand: half way between 800 and 3000 rpm each has half of severity 2, so 1 degree at both: 1 between them."""
+    note = hear(run, actor, severity=2, rpm=1900, vacuum=0)
+    assert suggested_retard(version, [note]) == {note.pk: pytest.approx(1.0)}
 
 
 @pytest.mark.parametrize("kind", ["flat spot", "run-on", "hot start", "surge", "kick-back"])
 def test_only_pinking_speaks_for_a_number_the_rest_may_be_fuel_as_easily(run, actor, kind):
-    hear(run, actor, kind=kind, severity=3)
-    assert queries.proposal(run) == []
+    assert placed_pinking([hear(run, actor, kind=kind, severity=3)]) == []
 
 
 def test_a_note_taken_back_counts_no_more(run, actor):
     note = hear(run, actor)
     actions.withdraw_note(note=note, actor=actor)
-    assert queries.proposal(run) == []
+    assert placed_pinking(queries.current_notes(run)) == []
     assert RoadNote.objects.filter(pk=note.pk).exists()
 
 
@@ -212,7 +212,7 @@ def test_clear_pinking_keeps_the_gate_shut_and_leads_to_the_map(run, actor):
     actions.end_run(run=run, summary="pinks on the hill", actor=actor)
     progress = queries.progress(run.job)
     assert any("without definite pinking" in words for words in progress.missing)
-    assert progress.next_label == "Correct map"
+    assert progress.next_label == "See proposal"
 
 
 def test_a_trace_of_pinking_does_not(run, actor):

@@ -9,6 +9,7 @@ from timing.charts.dwell import Supply, dwell_chart
 from timing.charts.errors import ChartError
 from timing.charts.findings import FindingMark
 from timing.charts.graph import Graph
+from timing.charts.loop import LoopChart, Station, StationState, loop_chart
 from timing.charts.palette import PRINT, Palette
 from timing.charts.phasing import PhasingChart, phasing_chart
 from timing.charts.points import band_rows
@@ -27,14 +28,18 @@ __all__ = [
     "ChartError",
     "FindingMark",
     "Graph",
+    "LoopChart",
     "Palette",
     "PhasingChart",
     "Row",
+    "Station",
+    "StationState",
     "Supply",
     "SurfaceChart",
     "SurfacePoint",
     "band_rows",
     "dwell_chart",
+    "loop_chart",
     "phasing_chart",
     "residual_chart",
     "residual_chart_of",

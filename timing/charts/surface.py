@@ -46,6 +46,7 @@ def surface_chart(
     title: str = "Total advance over engine speed and vacuum",
     points: Iterable[SurfacePoint] = (),
     says: Sequence[Sequence[str]] | None = None,
+    links: Sequence[Sequence[str]] | None = None,
     visits: ArrayLike | None = None,
     selected: tuple[int, int] | None = None,
     limits: tuple[float, float] | None = None,
@@ -73,6 +74,8 @@ def surface_chart(
         Idle, cruise, full load; outside the nodes they are shown at the edge.
     says : n rows of m strings, optional
         What a cursor on the cell tells, such as '8 + 12 + 6 = 26'; by default the figure with its speed and vacuum.
+    links : n rows of m strings, optional
+        Where more is said of each cell: an address that a script may lead to.
     visits : array, shape (n, m), optional
         Share of time spent in each cell, drawn as a bar along its foot. [any unit, 0 or more]
     selected : (row, column), optional
@@ -106,7 +109,7 @@ def surface_chart(
         raise ChartError(f"shades run upwards: {pale:g} is not below {dark:g} degrees")
     decimals = 1 if table.cell_width >= 34 else 0
     size = LETTER if table.cell_width >= 30 else 10.5
-    cells = _cells(table, decimals, size, (pale, dark), says, visits, selected, pressure_unit, palette)
+    cells = _cells(table, decimals, size, (pale, dark), says, links, visits, selected, pressure_unit, palette)
     texts = _along_the_edges(table, pressure_unit, step, palette)
     description = _description(table, named, pressure_unit)
     return SurfaceChart(
@@ -156,6 +159,7 @@ def _cells(
     size: float,
     limits: tuple[float, float],
     says: Sequence[Sequence[str]] | None,
+    links: Sequence[Sequence[str]] | None,
     visits: ArrayLike | None,
     selected: tuple[int, int] | None,
     unit: str,
@@ -187,6 +191,7 @@ def _cells(
                     round(table.cell_width * float(share[row, column]), 2),
                     round(y + table.cell_height / 2 - 4.5, 2),
                     selected == (row, column),
+                    links[row][column] if links is not None else "",
                 )
             )
     return tuple(cells)

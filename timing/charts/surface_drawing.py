@@ -17,7 +17,8 @@ from timing.charts.svg import Svg
 class Cell:
     """One cell: its place in the table and on the drawing, its figure, its shade.
 
-    `row` and `column` count from 0 in the order of the nodes given; `says` is the cell explained in words.
+    `row` and `column` count from 0 in the order of the nodes given; `says` is the cell explained in words, `link` the
+    address where more is said of it, if there is one.
     """
 
     row: int
@@ -34,6 +35,7 @@ class Cell:
     visit_width: float
     visit_y: float
     selected: bool
+    link: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +124,7 @@ def _cell(chart: SurfaceChart, cell: Cell) -> str:
         "data-row": cell.row,
         "data-column": cell.column,
         "data-says": cell.says,
+        "data-link": cell.link or None,
         **_oblong(chart, cell),
         "fill": cell.fill,
         "stroke": chart.palette.sheet,

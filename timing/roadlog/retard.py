@@ -130,7 +130,7 @@ def propose(
         grid=grid,
         scores=score,
         noted_deg=noted,
-        retard_deg=_kept_to_steps(before, noted, settings.neighbour_limit_deg),
+        retard_deg=_kept_to_steps(before, noted, _everywhere(settings.neighbour_limit_deg)),
         states=tuple(tuple(CellState(state) for state in row) for row in states.tolist()),
     )
 
@@ -182,26 +182,60 @@ def may_give_back(
     most = np.where(clean, np.minimum(retard, settings.give_back_deg), 0.0)
     # What is given back is a retard below nought: the least of it that keeps the steps is the most advance. Adding
     # nought turns minus zero into zero.
-    return -_kept_to_steps(before, -most, settings.neighbour_limit_deg) + 0.0
+    return -_kept_to_steps(before, -most, _everywhere(settings.neighbour_limit_deg)) + 0.0
+
+
+def kept_to_slope(rpm: ArrayLike, before: ArrayLike, retard: ArrayLike, *, slope_deg: float) -> FloatArray:
+    """The least retard, nowhere below `retard`, with which no stretch of a curve gets steeper than the limit.
+
+    As a proposal does with neighbouring cells: what was steeper before stays as steep as it was.
+
+    Parameters
+    ----------
+    rpm : array, shape (m,)
+        Speeds of the points, rising. [rpm at the crank]
+    before : array, shape (m,)
+        Advance at each. [degrees of crank]
+    retard : array, shape (m,)
+        Retard asked for at each; negative gives back. [degrees of crank]
+    slope_deg : float
+        The steepest stretch that is let be. [degrees of crank per 1000 rpm]
+
+    Returns
+    -------
+    array, shape (m,)
+        [degrees of crank]
+    """
+    speeds = finite(rpm, "the speeds of the points")
+    gaps = slope_deg * np.diff(speeds)[:, None] / 1000.0
+    kept = _kept_to_steps(finite(before, "the advance")[None, :], finite(retard, "the retard")[None, :], (gaps, gaps))
+    return np.asarray(kept[0])
 
 
 # As `timing.tolerance`, cell by cell.
 _falls_short = np.vectorize(falls_short, otypes=[np.bool_])
 
 
-def _kept_to_steps(before: FloatArray, retard: FloatArray, limit: float) -> FloatArray:
-    """The least retard, nowhere below `retard`, with which no step beyond `limit` appears or grows.
+def _everywhere(limit: float) -> tuple[FloatArray, FloatArray]:
+    return np.array(limit), np.array(limit)
 
-    A cell may stay above its neighbour by `limit`, or by what it was above it if that is more. So it must follow
-    the neighbour's retard, less the room it had up to the limit; and its own neighbours may have to follow it.
+
+def _kept_to_steps(before: FloatArray, retard: FloatArray, limits: tuple[FloatArray, FloatArray]) -> FloatArray:
+    """The least retard, nowhere below `retard`, with which no step beyond its limit appears or grows.
+
+    `limits` are those from row to row and from column to column. A cell may stay above its neighbour by the limit, or
+    by what it was above it if that is more. So it must follow the neighbour's retard, less the room it had up to the
+    limit; and its own neighbours may have to follow it.
     """
     kept = retard.copy()
     while True:
         last = kept.copy()
         for axis in (0, 1):
+            if kept.shape[axis] == 1:
+                continue
             was, now = np.moveaxis(before, axis, 0), np.moveaxis(kept, axis, 0)
             step = np.diff(was, axis=0)
-            room_above, room_below = np.maximum(limit - step, 0.0), np.maximum(limit + step, 0.0)
+            room_above, room_below = np.maximum(limits[axis] - step, 0.0), np.maximum(limits[axis] + step, 0.0)
             for cell in range(1, len(now)):
                 np.maximum(now[cell], now[cell - 1] - room_above[cell - 1], out=now[cell])
             for cell in range(len(now) - 1, 0, -1):

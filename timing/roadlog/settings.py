@@ -36,8 +36,12 @@ class RoadLogSettings:
         Never more than this from one drive. [degrees of crank]
     neighbour_limit_deg : float
         Largest difference between neighbouring cells that a proposal may leave behind. [degrees of crank]
+    curve_slope_deg : float
+        Steepest stretch of the speed curve that a proposal may leave behind. [degrees of crank per 1000 rpm]
     give_back_deg : float
         Most advance given back to a cell after a clean drive. [degrees of crank]
+    full_load_kpa : float
+        Up to this vacuum the engine is at full load. [kPa below atmosphere]
     heaviest : float
         Highest severity of a note: 1 trace, 2 clear, 3 heavy.
     """
@@ -52,7 +56,9 @@ class RoadLogSettings:
     retard_step_deg: float = 0.5
     most_retard_deg: float = 4.0
     neighbour_limit_deg: float = 6.0
+    curve_slope_deg: float = 25.0
     give_back_deg: float = 1.0
+    full_load_kpa: float = 5.0
     heaviest: float = 3.0
 
     def __post_init__(self) -> None:
@@ -70,7 +76,9 @@ class RoadLogSettings:
         keep("retard_step_deg", "the step of a proposed retard", "degrees", above=0.0)
         keep("most_retard_deg", "the most retard from one drive", "degrees", above=0.0)
         keep("neighbour_limit_deg", "the largest step between neighbouring cells", "degrees", above=0.0)
+        keep("curve_slope_deg", "the steepest stretch of the curve", "degrees", above=0.0)
         keep("give_back_deg", "the most advance given back", "degrees")
+        keep("full_load_kpa", "the vacuum of full load", "kPa")
         keep("heaviest", "the highest severity", above=0.0)
         if self.window_from_s <= self.window_to_s:
             raise RoadLogError(

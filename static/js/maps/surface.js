@@ -4,10 +4,12 @@ const ARROWS = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [1, 0], ArrowD
 
 const tell = (cell) => {
   const frame = cell.closest("[data-surface]");
-  for (const before of frame.querySelectorAll(".is-at-hand")) before.classList.remove("is-at-hand");
+  frame.querySelector(".is-at-hand")?.classList.remove("is-at-hand");
   cell.classList.add("is-at-hand");
   cell.parentNode.append(cell); // its outline lies over its neighbours
-  frame.parentNode.querySelector("[data-surface-says]").textContent = cell.dataset.says;
+  const told = frame.parentNode.querySelector("[data-surface-says]");
+  told.textContent = cell.dataset.says;
+  told.href = cell.dataset.link;
 };
 
 document.addEventListener("pointerover", (event) => {
@@ -20,7 +22,7 @@ document.addEventListener("keydown", (event) => {
   const step = ARROWS[event.key];
   if (!frame || !step) return;
   event.preventDefault();
-  const here = frame.querySelector(".chart-cell.is-at-hand");
+  const here = frame.querySelector(".is-at-hand");
   const [row, column] = here ? [Number(here.dataset.row) + step[0], Number(here.dataset.column) + step[1]] : [0, 0];
   const cell = frame.querySelector(`.chart-cell[data-row="${row}"][data-column="${column}"]`);
   if (cell) tell(cell);
