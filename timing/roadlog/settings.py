@@ -38,6 +38,10 @@ class RoadLogSettings:
         Largest difference between neighbouring cells that a proposal may leave behind. [degrees of crank]
     give_back_deg : float
         Most advance given back to a cell after a clean drive. [degrees of crank]
+    steady_s : float
+        A stretch held for so long is steady. [s]
+    steady_rpm, steady_kpa : float
+        How far speed and vacuum may wander within it, lowest to highest. [rpm at the crank], [kPa]
     heaviest : float
         Highest severity of a note: 1 trace, 2 clear, 3 heavy.
     """
@@ -53,6 +57,9 @@ class RoadLogSettings:
     most_retard_deg: float = 4.0
     neighbour_limit_deg: float = 6.0
     give_back_deg: float = 1.0
+    steady_s: float = 5.0
+    steady_rpm: float = 150.0
+    steady_kpa: float = 5.0
     heaviest: float = 3.0
 
     def __post_init__(self) -> None:
@@ -71,6 +78,9 @@ class RoadLogSettings:
         keep("most_retard_deg", "the most retard from one drive", "degrees", above=0.0)
         keep("neighbour_limit_deg", "the largest step between neighbouring cells", "degrees", above=0.0)
         keep("give_back_deg", "the most advance given back", "degrees")
+        keep("steady_s", "the time that makes a stretch steady", "s", above=0.0)
+        keep("steady_rpm", "how far the speed may wander", "rpm", above=0.0)
+        keep("steady_kpa", "how far the vacuum may wander", "kPa", above=0.0)
         keep("heaviest", "the highest severity", above=0.0)
         if self.window_from_s <= self.window_to_s:
             raise RoadLogError(
