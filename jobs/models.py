@@ -19,6 +19,7 @@ from jobs.job.models import CautionRead, GateCrossing, Job, JobSerial, JournalLi
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.privacy.models import Erasure, FileToRemove
 from jobs.rechecks.models import Reminder, ReminderBatch, ReminderText
+from jobs.roadlogs.models import ColumnSet, RoadLog
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
 from jobs.week.models import CalendarFeed, UsualHours
@@ -34,6 +35,7 @@ __all__ = [
     "ChecklistItem",
     "ChecklistTemplate",
     "ClampCheck",
+    "ColumnSet",
     "CompressionReading",
     "Confirmation",
     "CostLine",
@@ -57,6 +59,7 @@ __all__ = [
     "Reminder",
     "ReminderBatch",
     "ReminderText",
+    "RoadLog",
     "RoadNote",
     "RoadRun",
     "SignOff",

@@ -97,6 +97,12 @@ class Event(StrEnum):
     ROAD_NOTE = "road-note"
     NOTE_WITHDRAWN = "note-withdrawn"
     RUN_ENDED = "run-ended"
+    LOG_UPLOADED = "log-uploaded"
+    LOG_CONFIRMED = "log-confirmed"
+    LOG_READ = "log-read"
+    LOG_REFUSED = "log-refused"
+    LOG_SHIFTED = "log-shifted"
+    LOG_REMOVED = "log-removed"
     # documents and handover
     DOCUMENT_ISSUED = "document-issued"
     LINK_MADE = "link-made"
