@@ -65,6 +65,7 @@ def log_context(log: RoadLog, vacuum_unit: str, clock_form: ClockForm | None) ->
     shown = Shown.from_json(log.shown)
     notes = queries.notes_on(log)
     not_driven_count, not_driven = queries.not_driven(shown)
+    cell_count = len(shown.rpm) * len(shown.vacuum)
     begins_s = (log.begins_at - log.run.begun_at).total_seconds() if log.begins_at else 0.0
     note_lines = [
         NoteLine(one.text, at_words(one.at_s), one.at_s, _letter(place), one.rpm, one.vacuum)
@@ -78,7 +79,9 @@ def log_context(log: RoadLog, vacuum_unit: str, clock_form: ClockForm | None) ->
         "knock_pause_s": KNOCK_PAUSE_S,
         "occupancy": queries.seconds_in_cells(shown),
         "felt": queries.felt_in_cells(log, shown, notes),
-        "cell_count": len(shown.rpm) * len(shown.vacuum),
+        "driven_count": cell_count - not_driven_count,
+        "driven_of": f"of {cell_count}",
+        "cell_count": cell_count,
         "not_driven_count": not_driven_count,
         "not_driven": not_driven,
         "notes": note_lines,

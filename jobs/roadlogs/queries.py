@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from garage.quantities.words import figure_text
+from garage.quantities.words import plain
 from jobs.job.models import Job
 from jobs.roadlogs.findings import Shown
 from jobs.roadlogs.kept_figures import KeptFigures, figures_kept
@@ -141,7 +141,7 @@ def seconds_in_cells(shown: Shown) -> list[Row]:
 
 def _seconds(seconds: float) -> str:
     """Tenths below ten seconds, so that a passing second is told from none."""
-    return "" if seconds == 0 else figure_text(seconds, 1 if seconds < 9.95 else 0)
+    return "" if seconds == 0 else plain(seconds, 1 if seconds < 9.95 else 0)
 
 
 def felt_in_cells(log: RoadLog, shown: Shown, notes: list[NoteOnLog]) -> list[Row]:
@@ -164,7 +164,7 @@ def felt_in_cells(log: RoadLog, shown: Shown, notes: list[NoteOnLog]) -> list[Ro
                 Cell(
                     rpm,
                     vacuum,
-                    figure_text(float(table[row, column]), 1),
+                    plain(float(table[row, column]), 1),
                     min(LEVELS - 1, int(LEVELS * (float(table[row, column]) - low) / span)),
                     shown.seconds[row][column] >= USUAL.quiet_s,
                     int(counts[row, column]),
