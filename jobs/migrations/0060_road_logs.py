@@ -8,65 +8,120 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('jobs', '0024_reminders'),
+        ("jobs", "0024_reminders"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ColumnSet',
+            name="ColumnSet",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60, unique=True)),
-                ('header_sha256', models.CharField(db_index=True, max_length=64)),
-                ('shape', models.JSONField()),
-                ('columns', models.JSONField()),
-                ('knock_limit', models.FloatField(blank=True, null=True)),
-                ('changed_at', models.DateTimeField()),
-                ('changed_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=60, unique=True)),
+                ("header_sha256", models.CharField(db_index=True, max_length=64)),
+                ("shape", models.JSONField()),
+                ("columns", models.JSONField()),
+                ("knock_limit", models.FloatField(blank=True, null=True)),
+                ("changed_at", models.DateTimeField()),
+                (
+                    "changed_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='RoadLog',
+            name="RoadLog",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('file', models.FileField(max_length=200, upload_to='road-logs')),
-                ('file_name', models.CharField(max_length=120)),
-                ('sha256', models.CharField(db_index=True, max_length=64)),
-                ('size', models.PositiveBigIntegerField()),
-                ('uploaded_at', models.DateTimeField()),
-                ('idempotency_key', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('state', models.CharField(choices=[('uploaded', 'columns to confirm'), ('reading', 'reading'), ('ready', 'read'), ('refused', 'not read'), ('removed', 'removed')], default='uploaded', max_length=10)),
-                ('problem', models.TextField(blank=True)),
-                ('shape', models.JSONField(blank=True, default=dict)),
-                ('names', models.JSONField(blank=True, default=list)),
-                ('columns', models.JSONField(blank=True, default=dict)),
-                ('barometer_kpa', models.FloatField(blank=True, null=True, validators=[garage.quantities.limits.Between(50, 110, 'kPa')], verbose_name='barometer')),
-                ('knock_limit', models.FloatField(blank=True, null=True, verbose_name='knock level counts above')),
-                ('confirmed_at', models.DateTimeField(blank=True, null=True)),
-                ('tries', models.PositiveIntegerField(default=0)),
-                ('bytes_read', models.PositiveBigIntegerField(default=0)),
-                ('heard_at', models.DateTimeField(blank=True, null=True)),
-                ('figures', models.FileField(blank=True, max_length=200, upload_to='road-logs')),
-                ('time_line', models.FileField(blank=True, max_length=200, upload_to='road-logs')),
-                ('rows_read', models.PositiveIntegerField(default=0)),
-                ('rows_bad', models.PositiveIntegerField(default=0)),
-                ('bad_rows', models.JSONField(blank=True, default=list)),
-                ('remarks', models.JSONField(blank=True, default=list)),
-                ('shown', models.JSONField(blank=True, default=dict)),
-                ('begins_at', models.DateTimeField(blank=True, null=True)),
-                ('confirmed_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('run', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='logs', to='jobs.roadrun')),
-                ('uploaded_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("file", models.FileField(max_length=200, upload_to="road-logs")),
+                ("file_name", models.CharField(max_length=120)),
+                ("sha256", models.CharField(db_index=True, max_length=64)),
+                ("size", models.PositiveBigIntegerField()),
+                ("uploaded_at", models.DateTimeField()),
+                ("idempotency_key", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("uploaded", "columns to confirm"),
+                            ("reading", "reading"),
+                            ("ready", "read"),
+                            ("refused", "not read"),
+                            ("removed", "removed"),
+                        ],
+                        default="uploaded",
+                        max_length=10,
+                    ),
+                ),
+                ("problem", models.TextField(blank=True)),
+                ("shape", models.JSONField(blank=True, default=dict)),
+                ("names", models.JSONField(blank=True, default=list)),
+                ("columns", models.JSONField(blank=True, default=dict)),
+                (
+                    "barometer_kpa",
+                    models.FloatField(
+                        blank=True,
+                        null=True,
+                        validators=[garage.quantities.limits.Between(50, 110, "kPa")],
+                        verbose_name="barometer",
+                    ),
+                ),
+                ("knock_limit", models.FloatField(blank=True, null=True, verbose_name="knock level counts above")),
+                ("confirmed_at", models.DateTimeField(blank=True, null=True)),
+                ("tries", models.PositiveIntegerField(default=0)),
+                ("bytes_read", models.PositiveBigIntegerField(default=0)),
+                ("heard_at", models.DateTimeField(blank=True, null=True)),
+                ("figures", models.FileField(blank=True, max_length=200, upload_to="road-logs")),
+                ("time_line", models.FileField(blank=True, max_length=200, upload_to="road-logs")),
+                ("rows_read", models.PositiveIntegerField(default=0)),
+                ("rows_bad", models.PositiveIntegerField(default=0)),
+                ("bad_rows", models.JSONField(blank=True, default=list)),
+                ("remarks", models.JSONField(blank=True, default=list)),
+                ("shown", models.JSONField(blank=True, default=dict)),
+                ("begins_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "confirmed_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "run",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="logs", to="jobs.roadrun"
+                    ),
+                ),
+                (
+                    "uploaded_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'ordering': ['uploaded_at', 'pk'],
-                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('state', 'ready'), _negated=True), models.Q(models.Q(('figures', ''), _negated=True), models.Q(('time_line', ''), _negated=True)), _connector='OR'), name='log_that_was_read_has_figures')],
+                "ordering": ["uploaded_at", "pk"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("state", "ready"), _negated=True),
+                            models.Q(
+                                models.Q(("figures", ""), _negated=True), models.Q(("time_line", ""), _negated=True)
+                            ),
+                            _connector="OR",
+                        ),
+                        name="log_that_was_read_has_figures",
+                    )
+                ],
             },
         ),
     ]
