@@ -77,7 +77,7 @@ class ColumnsForm(forms.Form):
             )
             if len(role.units) > 1:
                 self.fields[f"{role.key}_unit"] = forms.ChoiceField(
-                    label=f"{role.label}, unit", choices=[*role.units.items()]
+                    label=f"{role.label}, unit", choices=[*role.units.items()], required=role.is_required
                 )
         self.fields["barometer_kpa"] = FigureField(
             label="Barometer on the day",
@@ -115,7 +115,7 @@ class ColumnsForm(forms.Form):
     def columns(self) -> ColumnMap:
         typed = self.cleaned_data
         return {
-            role.key: Mapped(typed[role.key], typed.get(f"{role.key}_unit", next(iter(role.units))))
+            role.key: Mapped(typed[role.key], typed.get(f"{role.key}_unit") or next(iter(role.units)))
             for role in ROLES
             if typed.get(role.key) is not None
         }
