@@ -15,8 +15,8 @@ from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
 from jobs.job import journal
 from jobs.roadlogs.columns import ColumnMap, as_json
+from jobs.roadlogs.kept_figures import delete_once_kept
 from jobs.roadlogs.models import FURTHEST_SHIFT_S, ColumnSet, LogState, RoadLog
-from jobs.roadlogs.outcome_actions import delete_once_kept
 from jobs.roadlogs.raw import Received
 from jobs.roadlogs.refusals import LogRefusedError
 from jobs.roadlogs.shape import FileShape, Preview

@@ -6,7 +6,7 @@ for at 100 samples a second a drive of three hours has no room in less.
 """
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import IO, Any
@@ -14,6 +14,7 @@ from typing import IO, Any
 import numpy as np
 from django.core.files import File
 from django.core.files.storage import default_storage
+from django.db import transaction
 from django.db.models.fields.files import FieldFile
 from numpy.typing import NDArray
 
@@ -64,6 +65,13 @@ def time_line_kept(file: FieldFile) -> tuple[Level, ...]:
             Level(int(samples), found[f"t_s_{place}"], found[f"low_{place}"], found[f"high_{place}"])
             for place, samples in enumerate(found["samples"])
         )
+
+
+def delete_once_kept(names: Sequence[str | None]) -> None:
+    """Delete files of figures when the transaction has ended well: they can be read again from the log."""
+    for name in names:
+        if name:
+            transaction.on_commit(lambda name=name: default_storage.delete(name), robust=True)  # type: ignore[misc]
 
 
 def _kept(name: str, arrays: dict[str, Any]) -> str:

@@ -12,7 +12,7 @@ from jobs.roadlogs.shape import FileShape, Preview, preview_of
 from timing.units import standard_pressure
 
 
-class Confirmation:
+class AskedColumns:
     """What the page shows of `log`, and whether what was sent (None: nothing) confirms it."""
 
     def __init__(self, log: RoadLog, sent: Mapping[str, Any] | None) -> None:

@@ -1,16 +1,15 @@
 """What came of reading a log: all of it at once, or why not."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.core.files.storage import default_storage
 from django.db import transaction
 
 from garage.record.actor import Actor
 from garage.record.events import Event
 from jobs.job import journal
+from jobs.roadlogs.kept_figures import delete_once_kept
 from jobs.roadlogs.models import LogState, RoadLog
 
 
@@ -59,10 +58,3 @@ def keep_refusal(*, log: RoadLog, problem: str, actor: Actor) -> None:
     if found.update(state=LogState.REFUSED, problem=problem):
         sentence = f"Log not read: {log.file_name}. {problem}"
         journal.write(log.run.job, Event.LOG_REFUSED, sentence, actor=actor, log=log.pk)
-
-
-def delete_once_kept(names: Sequence[str | None]) -> None:
-    """Delete files of figures when the transaction has ended well: they can be read again from the log."""
-    for name in names:
-        if name:
-            transaction.on_commit(lambda name=name: default_storage.delete(name), robust=True)  # type: ignore[misc]

@@ -17,7 +17,7 @@ from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.roadlogs import actions, queries, raw, shape, time_line
 from jobs.roadlogs.forms import ClockForm, CompareForm, UploadForm
-from jobs.roadlogs.mapping import Confirmation
+from jobs.roadlogs.mapping import AskedColumns
 from jobs.roadlogs.models import LogState, RoadLog
 from jobs.roadlogs.presentation import log_context, pair_context
 from jobs.roadlogs.refusals import LogRefusedError
@@ -85,7 +85,7 @@ def columns(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     """The first rows as they are read, and what each column holds; 'show' reads them again by another layout."""
     job = job_for(code)
     found = _log(job, pk)
-    asked = Confirmation(found, request.POST if request.method == "POST" else None)
+    asked = AskedColumns(found, request.POST if request.method == "POST" else None)
     if asked.is_confirmed():
         actions.confirm_columns(log=found, actor=actor_of(request), **asked.values())
         return redirect("roadlogs:log", code, pk)

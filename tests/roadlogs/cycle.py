@@ -1,9 +1,9 @@
 """A published driving cycle as the speed of a road log.
 
-The urban part of the cycle of UN Regulation 83, annex 4a, appendix 1, table 1 (Regulation 83, revision 4 and later):
-195 s of idling, accelerating, steady driving and braking, piecewise straight. The table is from memory; the distance,
-mean and highest speed that the annex states, which `test_cycle` compares, are from memory too. No package of the registry that carries a
-published cycle installs beside our test set (`wltp` wants jsonschema below 3).
+The urban part of the cycle of UN Regulation 83, annex 4a, appendix 1, table 1 (revision 4 and later): 195 s of idling,
+accelerating, steady driving and braking, piecewise straight. The table is from memory, and so are the distance, mean
+and highest speed that the annex states and `test_cycle` compares. No package of the registry that carries a published
+cycle installs beside our test set (`wltp` wants jsonschema below 3).
 """
 
 import numpy as np

@@ -50,20 +50,27 @@ def test_a_file_that_is_no_log_is_not_taken_in(run, actor, content, sentence):
     assert list(kept_files(default_storage)) == []
 
 
+SLOW = "t,rpm,map\n" + "".join(f"{t},0,50\n" for t in range(50))
+STOPPED = "t,rpm,map\n" + "3,1000,50\n" * 50
+NEGATIVE = "t,rpm,map\n" + "".join(f"{t},-5,50\n" for t in range(50))
+NO_CLOCK = "Time,rpm,MAP (kPa)\n" + "9:61,1,2\n" * 30
+
+
 @pytest.mark.parametrize(
     ("content", "units", "sentence"),
     [
         (HEADER + rows() + "5.0,20\x0000,60\n" + rows(), {}, "Row 52: a NUL character"),
-        (HEADER + rows() + rows(begin=-20), {}, "Row 52: the time runs backwards in column ‘time’, from 4.9 s to -20 s"),
+        (HEADER + rows() + rows(begin=-20), {}, "Row 52: the time runs backwards in column ‘time’, from 4.9 s to -20"),
         (HEADER + rows(kpa=610.0), {}, r"column ‘MAP’ most rows show 610 kPa.*Is it in mbar"),
         (HEADER + rows(kpa=12.0), {}, r"column ‘MAP’ most rows show 12 kPa.*inHg or psi"),
         (HEADER + rows(kpa=380.0), {"manifold": "vacuum kPa"}, "380 kPa of vacuum, more than the barometer.*mmHg"),
-        ("t,rpm,map\n" + "".join(f"{t},0,50\n" for t in range(50)), {}, "never meets the map: column ‘rpm’ stays below"),
-        ("t,rpm,map\n" + "3,1000,50\n" * 50, {}, "time never moves on in column ‘t’"),
-        ("t,rpm,map\n" + "".join(f"{t},-5,50\n" for t in range(50)), {}, "50 of 50 rows cannot be right. Row 2, column ‘rpm’"),
-        ("Time,rpm,MAP (kPa)\n" + "9:61,1,2\n" * 30, {"time": "clock"}, "No row could be read. Row 2, column ‘Time’: ‘9:61’"),
+        (SLOW, {}, "never meets the map: column ‘rpm’ stays below"),
+        (STOPPED, {}, "time never moves on in column ‘t’"),
+        (NEGATIVE, {}, "50 of 50 rows cannot be right. Row 2, column ‘rpm’"),
+        (NO_CLOCK, {"time": "clock"}, "No row could be read. Row 2, column ‘Time’: ‘9:61’"),
     ],
-)  # fmt: skip
+    ids=["NUL", "backwards", "mbar", "inHg", "mmHg", "slow", "stopped", "negative", "no-clock"],
+)
 def test_a_log_that_cannot_be_read_says_why_and_is_kept_for_another_try(run, actor, content, units, sentence):
     log = read(run, actor, content.encode(), **units)
     assert log.state == "refused"
@@ -144,9 +151,10 @@ def test_a_reader_killed_in_the_middle_leaves_nothing_half_and_is_taken_again(ru
     def killed(*args, **kwargs):
         raise KeyboardInterrupt
 
-    with monkeypatch.context() as patch, pytest.raises(KeyboardInterrupt):
+    with monkeypatch.context() as patch:
         patch.setattr(importing, "keep_time_line", killed)
-        read_in(log_id=log.pk, tries=log.tries)
+        with pytest.raises(KeyboardInterrupt):
+            read_in(log_id=log.pk, tries=log.tries)
     log.refresh_from_db()
     assert (log.state, log.figures.name, log.shown) == ("reading", "", {})
     assert [file.name for file in kept_files(default_storage)] == [log.file.name]
