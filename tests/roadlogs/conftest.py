@@ -17,6 +17,11 @@ from tests.roadlogs.cycle import speed_of_cycle
 
 @pytest.fixture
 def run(actor, second_mechanic):
+    return begun(actor, second_mechanic)
+
+
+def begun(actor, writer):
+    """A run with a released map."""
     job = JobFactory(stage="road-test")
     version = released_version(actor, job=job)
     return begin_run(
@@ -25,7 +30,7 @@ def run(actor, second_mechanic):
         version_words=str(version),
         route="Quarry hill",
         driver=actor.person,
-        writer=second_mechanic,
+        writer=writer,
         idempotency_key=uuid.uuid4(),
         actor=actor,
     )
