@@ -20,6 +20,7 @@ from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.privacy.models import Erasure, FileToRemove
 from jobs.proposals.models import PointEvidence, Proposal, ProposedPoint
 from jobs.rechecks.models import Reminder, ReminderBatch, ReminderText
+from jobs.roadlogs.models import ColumnSet, RoadLog
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
 from jobs.week.models import CalendarFeed, UsualHours
@@ -35,6 +36,7 @@ __all__ = [
     "ChecklistItem",
     "ChecklistTemplate",
     "ClampCheck",
+    "ColumnSet",
     "CompressionReading",
     "Confirmation",
     "CostLine",
@@ -61,6 +63,7 @@ __all__ = [
     "Reminder",
     "ReminderBatch",
     "ReminderText",
+    "RoadLog",
     "RoadNote",
     "RoadRun",
     "SignOff",

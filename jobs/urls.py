@@ -14,6 +14,7 @@ urlpatterns = [
     path("", include("jobs.bench.urls")),
     path("", include("jobs.roadtest.urls")),
     path("", include("jobs.proposals.urls")),
+    path("", include("jobs.roadlogs.urls")),
     path("", include("jobs.documents.urls")),
     path("", include("jobs.handover.urls")),
     path("", include("jobs.costs.urls")),

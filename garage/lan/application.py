@@ -23,26 +23,31 @@ class WholeRequests(WSGIWrapper):
     application or holds a thread.
     """
 
-    def __init__(self, app: Any, max_body_size: int) -> None:
+    def __init__(self, app: Any, max_body_size: int, largest_at: Callable[[str], int] | None = None) -> None:
         super().__init__(partial(_never_empty, app), max_body_size)
+        # Where an address takes more than others. Asked for a body that is larger than those: the addresses of the
+        # site are read for that.
+        self._largest_at = largest_at
 
     async def handle_http(
         self, scope: Any, receive: Messages, send: Send, sync_spawn: Callable[..., Any], call_soon: Callable[..., Any]
     ) -> None:
         # With '-' and '_' one to the application, a header with '_' could pass for one that only a proxy may set.
         scope = {**scope, "headers": [pair for pair in scope["headers"] if b"_" not in pair[0]]}
-        announced = _announced(scope)
+        announced, largest = _announced(scope), self.max_body_size
+        if announced > largest and self._largest_at is not None:
+            largest = self._largest_at(scope["path"])
         with SpooledTemporaryFile(max_size=IN_MEMORY) as body:
             # A body that announces itself as too large is refused by the application, unread.
-            if announced <= self.max_body_size:
+            if announced <= largest:
                 try:
                     async with asyncio.timeout(patience.for_the_body(announced)):
-                        length = await _gathered(receive, body, self.max_body_size)
+                        length = await _gathered(receive, body, largest)
                 except TimeoutError:
                     return await _refused(send, 408)
                 if length is None:  # nobody is there to be answered
                     return None
-                if length > self.max_body_size:
+                if length > largest:
                     return await _refused(send, 413)
             body.seek(0)
             environ = _build_environ(scope, b"") | {"wsgi.input": body}

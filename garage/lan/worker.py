@@ -19,7 +19,7 @@ from hypercorn.config import Config
 from garage.lan import patience
 from garage.lan.application import WholeRequests
 from garage.lan.gunicorn_settings import CertificateOnDisk
-from garage.site.uploads import LARGEST_REQUEST
+from garage.site.uploads import LARGEST_REQUEST, largest_request_at
 
 
 class Connection(TCPServer):
@@ -49,7 +49,7 @@ class PatientWorker(Worker):
         for number in (signal.SIGTERM, signal.SIGINT, signal.SIGQUIT):
             loop.add_signal_handler(number, ending.set)
         self._config, self._context = _hypercorn(), WorkerContext(None)
-        self._application = WholeRequests(self.wsgi, LARGEST_REQUEST)
+        self._application = WholeRequests(self.wsgi, LARGEST_REQUEST, largest_request_at)
         self._certificate = CertificateOnDisk(self.cfg.certfile, self.cfg.keyfile) if self.cfg.certfile else None
         behind_proxy = os.environ.get("CRANKMARK_BEHIND_PROXY") == "true"
         # Behind a proxy everybody comes from its one address, and the proxy is there to hold stalled ones back.

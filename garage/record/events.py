@@ -98,6 +98,12 @@ class Event(StrEnum):
     NOTE_WITHDRAWN = "note-withdrawn"
     RUN_ENDED = "run-ended"
     PROPOSAL_DECIDED = "proposal-decided"
+    LOG_UPLOADED = "log-uploaded"
+    LOG_CONFIRMED = "log-confirmed"
+    LOG_READ = "log-read"
+    LOG_REFUSED = "log-refused"
+    LOG_SHIFTED = "log-shifted"
+    LOG_REMOVED = "log-removed"
     # documents and handover
     DOCUMENT_ISSUED = "document-issued"
     LINK_MADE = "link-made"

@@ -2,19 +2,49 @@
 
 import io
 from collections.abc import Callable
-from typing import BinaryIO
+from typing import BinaryIO, TypeVar
 
 from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
+from django.urls import Resolver404, resolve
 
+View = TypeVar("View", bound=Callable[..., HttpResponse])
 Answer = Callable[[HttpRequest], HttpResponse]
 
 LARGEST_UPLOAD = 25 * 1024 * 1024
 # What a form says besides its file.
-LARGEST_REQUEST = LARGEST_UPLOAD + 1024 * 1024
+OF_THE_FORM = 1024 * 1024
+LARGEST_REQUEST = LARGEST_UPLOAD + OF_THE_FORM
 
 TOO_LARGE = "More than 25 MB. Take the photograph in a smaller size."
+
+
+def takes_files_up_to(size: int, too_large: str) -> Callable[[View], View]:
+    """Let a view take a larger file than others do [bytes]; `too_large` is said of a larger one.
+
+    Who is not signed in is sent away before the body is read (`garage.site.middleware`).
+    """
+
+    def decorate(view: View) -> View:
+        view.largest_request = size + OF_THE_FORM  # type: ignore[attr-defined]
+        view.too_large = too_large  # type: ignore[attr-defined]
+        return view
+
+    return decorate
+
+
+def largest_request_at(path: str) -> int:
+    """How much a request to `path` may announce. [bytes]"""
+    return _allowed_at(path)[0]
+
+
+def _allowed_at(path: str) -> tuple[int, str]:
+    try:
+        view = resolve(path).func
+    except Resolver404:
+        return LARGEST_REQUEST, TOO_LARGE
+    return getattr(view, "largest_request", LARGEST_REQUEST), getattr(view, "too_large", TOO_LARGE)
 
 
 def nothing_too_large(get_response: Answer) -> Answer:
@@ -25,14 +55,17 @@ def nothing_too_large(get_response: Answer) -> Answer:
     """
 
     def middleware(request: HttpRequest) -> HttpResponse:
-        if (announced := _announced(request)) <= LARGEST_REQUEST:
+        announced, largest, too_large = _announced(request), LARGEST_REQUEST, TOO_LARGE
+        if announced > largest:
+            largest, too_large = _allowed_at(request.path_info)
+        if announced <= largest:
             # Django reads a body through this attribute and through nothing else.
             if announced > 0 and hasattr(request, "_stream"):
                 request._stream = WholeBody(request._stream, announced)  # type: ignore[assignment]
             return get_response(request)
         if request.headers.get("Accept", "").startswith("application/json"):
-            return JsonResponse({"problem": TOO_LARGE}, status=413)
-        return render(request, "errors/413.html", {"refusal": TOO_LARGE}, status=413)
+            return JsonResponse({"problem": too_large}, status=413)
+        return render(request, "errors/413.html", {"refusal": too_large}, status=413)
 
     return middleware
 

@@ -10,6 +10,7 @@ from garage.vehicles.models import Engine
 from jobs.bench.overlays import Layers
 from jobs.maps.car_values import CarValues
 from jobs.maps.findings import Judged
+from jobs.maps.surface_nodes import surface_nodes
 from jobs.maps.unit_fit import UnitFit
 from timing.charts import (
     Graph,
@@ -177,18 +178,6 @@ def _why(rpm: float, vacuum: float, pressure_unit: str) -> str:
 
 def _within(figure: float, nodes: FloatArray) -> float:
     return float(np.clip(figure, nodes[0], nodes[-1]))
-
-
-def surface_nodes(delivered: IgnitionMap, engine: Engine) -> tuple[FloatArray, FloatArray]:
-    """Speeds and vacua that show the whole of a map: at most a dozen columns, from boost to a closed throttle."""
-    top = max(delivered.curve.rpm[-1], engine.red_line_rpm or 0.0, 3000.0)
-    step = 500.0 if top <= 6500 else 1000.0
-    rpm = np.arange(500.0, top + step, step)
-    vacuum = [0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 70.0]
-    if delivered.boost is not None and any(delivered.boost.degrees):
-        most = delivered.boost.boost[-1]
-        vacuum = [*sorted({-round(most, 1), -round(most / 2, 1)}), *vacuum]
-    return rpm, np.array(vacuum)
 
 
 def dwell_picture(target: IgnitionMap, car: CarValues) -> Drawn | None:

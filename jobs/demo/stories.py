@@ -21,6 +21,7 @@ from jobs.demo.bills import bill_the_car
 from jobs.demo.cars import DemoCar
 from jobs.demo.diary import Shift, moment
 from jobs.demo.people import Crew
+from jobs.demo.road_log import keep_log
 from jobs.documents.actions import make_link
 from jobs.documents.models import DocumentKind
 from jobs.handover.actions import issue_document, sign_off
@@ -119,9 +120,9 @@ def _timed(job: Job, crew: Crew, days_ago: int, *, told: float) -> None:
 
 def _drive(
     job: Job, version: MapVersion, crew: Crew, shift: Shift, *, summary: str,
-    notes: list[tuple[NoteKind, Severity, float, float, str]], air_c: float,
+    notes: list[tuple[NoteKind, Severity, float, float, str]], air_c: float, logger_seed: int = 0,
 ) -> None:  # fmt: skip
-    """Tam drives, Ines writes; she reads the vacuum in inHg."""
+    """Tam drives, Ines writes; she reads the vacuum in inHg. With a `logger_seed` a logger comes along."""
     run = road.begin_run(
         job=job, version_id=version.pk, version_words=str(version), route=HILL, driver=crew.tam, writer=crew.ines,
         idempotency_key=uuid4(), actor=shift.sign(), fuel_ron=job.vehicle.engine.fuel_ron, air_temperature_c=air_c,
@@ -134,6 +135,9 @@ def _drive(
             words=words, actor=shift.sign(6),
         )  # fmt: skip
     road.end_run(run=run, summary=summary, actor=shift.sign(9))
+    if logger_seed:
+        pinks = any(kind == NoteKind.PINKING for kind, *_ in notes)
+        keep_log(run, file_name=f"hill-{version.number}.csv", seed=logger_seed, pinks=pinks, actor=shift.sign())
 
 
 def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
@@ -154,7 +158,7 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
 
     bench = crew.at_the_bench(crew.ines, 16, "10:30")
     _drive(
-        job, first, crew, bench, air_c=9.0,
+        job, first, crew, bench, air_c=9.0, logger_seed=3,
         notes=[
             (NoteKind.PINKING, Severity.CLEAR, 2300.0, 1.5, "half way up, gone when lifting"),
             (NoteKind.PINKING, Severity.TRACE, 2700.0, 1.0, "near the top"),
@@ -166,7 +170,7 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
 
     bench = crew.at_the_bench(crew.ines, 15, "14:10")
     _drive(
-        job, second, crew, bench, air_c=11.0,
+        job, second, crew, bench, air_c=11.0, logger_seed=4,
         notes=[(NoteKind.FLAT_SPOT, Severity.CLEAR, 1250.0, 6.0, "pulling away in second")],
         summary="No pinking. A little flat when pulling away.",
     )  # fmt: skip
@@ -227,7 +231,7 @@ def on_the_road(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str
     work.on_to_the_next(job, Stage.ROAD_TEST, bench)
     bench = crew.at_the_bench(crew.ines, 1, "11:10")
     _drive(
-        job, version, crew, bench, air_c=7.0,
+        job, version, crew, bench, air_c=7.0, logger_seed=5,
         notes=[
             (NoteKind.PINKING, Severity.CLEAR, 2600.0, 1.0, "on Beacon hill, full throttle"),
             (NoteKind.PINKING, Severity.CLEAR, 2600.0, 1.0, "on Beacon hill, full throttle"),

@@ -20,9 +20,11 @@ from jobs.billing.queries import to_bill  # noqa: E402
 from jobs.billing.rate_actions import add_rate  # noqa: E402
 from jobs.checklists.models import SheetKind  # noqa: E402
 from jobs.costs.actions import enter_cost  # noqa: E402
+from jobs.demo.road_log import keep_log  # noqa: E402
 from jobs.documents.actions import make_link  # noqa: E402
 from jobs.inspection.actions import record_compression, record_mark_check  # noqa: E402
 from jobs.maps.actions import start_version  # noqa: E402
+from jobs.roadtest.actions import begin_run  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
 from tests.checklists.factories import every_kind, sheet_with  # noqa: E402
 from tests.factories import (  # noqa: E402
@@ -84,6 +86,20 @@ def workshop() -> dict[str, object]:
     )
     token = make_link(job=proven.job, idempotency_key=uuid.uuid4(), actor=actor)
 
+    run = begin_run(
+        job=proven.job,
+        version_id=proven.pk,
+        version_words=str(proven),
+        route="Yard, ring road, Beacon hill",
+        driver=owner,
+        writer=None,
+        idempotency_key=uuid.uuid4(),
+        actor=actor,
+    )
+    for seed in (1, 2):
+        keep_log(run, file_name=f"{'hill' * 12}-{seed}.csv", seed=seed, pinks=seed == 1, actor=actor)
+    logs = list(run.logs.values_list("pk", flat=True))
+
     def of(job, *names):
         return [reverse(name, args=[job.code]) for name in names]
 
@@ -105,6 +121,9 @@ def workshop() -> dict[str, object]:
         *(reverse(f"billing:{name}", args=[bill.pk]) for name in ("bill", "credit")),
         *(reverse(f"billing:{name}") for name in ("list", "settings", "accounts")),
         reverse("pricelist:list"),
+        reverse("roadlogs:logs", args=[proven.job.code, run.pk]),
+        *(reverse(f"roadlogs:{name}", args=[proven.job.code, logs[0]]) for name in ("log", "columns")),
+        f"{reverse('roadlogs:compare', args=[proven.job.code])}?first={logs[0]}&second={logs[1]}",
     ]
     return {"session": session_of(owner), "pages": pages}
 

@@ -82,6 +82,7 @@ CUSTOM = [
     (EVERYBODY, "bench", "judge paste typed"),
     (AT_THE_CAR, "roadtest", "begin note withdraw end place send"),
     (AT_THE_CAR, "proposals", "page"),
+    (AT_THE_CAR, "roadlogs", "upload columns again clock remove"),
     (AT_THE_CAR, "handover", "sign-off again issue"),
 ]
 MAY_WRITE = {f"{room}:{action}": roles for roles, room, actions in CUSTOM for action in actions.split()}

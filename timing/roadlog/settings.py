@@ -42,6 +42,10 @@ class RoadLogSettings:
         Most advance given back to a cell after a clean drive. [degrees of crank]
     full_load_kpa : float
         Up to this vacuum the engine is at full load. [kPa below atmosphere]
+    steady_s : float
+        A stretch held for so long is steady. [s]
+    steady_rpm, steady_kpa : float
+        How far speed and vacuum may wander within it, lowest to highest. [rpm at the crank], [kPa]
     heaviest : float
         Highest severity of a note: 1 trace, 2 clear, 3 heavy.
     """
@@ -59,6 +63,9 @@ class RoadLogSettings:
     curve_slope_deg: float = 25.0
     give_back_deg: float = 1.0
     full_load_kpa: float = 5.0
+    steady_s: float = 5.0
+    steady_rpm: float = 150.0
+    steady_kpa: float = 5.0
     heaviest: float = 3.0
 
     def __post_init__(self) -> None:
@@ -79,6 +86,9 @@ class RoadLogSettings:
         keep("curve_slope_deg", "the steepest stretch of the curve", "degrees", above=0.0)
         keep("give_back_deg", "the most advance given back", "degrees")
         keep("full_load_kpa", "the vacuum of full load", "kPa")
+        keep("steady_s", "the time that makes a stretch steady", "s", above=0.0)
+        keep("steady_rpm", "how far the speed may wander", "rpm", above=0.0)
+        keep("steady_kpa", "how far the vacuum may wander", "kPa", above=0.0)
         keep("heaviest", "the highest severity", above=0.0)
         if self.window_from_s <= self.window_to_s:
             raise RoadLogError(

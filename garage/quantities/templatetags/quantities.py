@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from garage.quantities import words
+from garage.quantities.measure import VACUUM
 from timing.units import convert
 
 register = template.Library()
@@ -53,6 +54,14 @@ def pressure(value: float | None, unit: str = "kPa") -> str:
 def in_unit(value: float | None, unit: str = "kPa") -> str:
     """The figure alone, in `unit`."""
     return "" if value is None else words.plain(float(convert(float(value), "kPa", unit or "kPa")))
+
+
+@register.filter
+def gauge(value: float | None, unit: str = "kPa") -> str:
+    """The figure alone, in `unit` and as fine as a gauge is read: `{{ 33.8639|gauge:"inHg" }}` is 10.0."""
+    if value is None:
+        return ""
+    return words.plain(VACUUM.in_unit(float(value), unit or "kPa"), VACUUM.decimals_in(unit or "kPa", 0))
 
 
 @register.filter
