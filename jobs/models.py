@@ -1,6 +1,6 @@
 """Gathers the rooms' models for Django."""
 
-from jobs.billing.models import Bill, BillLine, BillRateSum, BillSerial, Payment, VatRate
+from jobs.billing.models import Bill, BillLine, BillRateSum, BillSerial, Payment
 from jobs.booking.models import BookingPhotograph
 from jobs.checklists.models import (
     ChecklistItem,
@@ -11,17 +11,19 @@ from jobs.checklists.models import (
     Photograph,
     TemplateRevision,
 )
-from jobs.costs.models import CostLine
+from jobs.costs.models import CostLine, UsualHours, WorkTimer
 from jobs.documents.models import CustomerLink, IssuedDocument
 from jobs.handover.models import SignOff
 from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCheck, SweepReading
 from jobs.job.models import CautionRead, GateCrossing, Job, JobSerial, JournalLine
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.privacy.models import Erasure, FileToRemove
+from jobs.quotes.models import LinkTry, Quote, QuoteAnswer, QuoteLine, QuoteSerial, UsualPart
 from jobs.rechecks.models import Reminder, ReminderBatch, ReminderText
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
-from jobs.week.models import CalendarFeed, UsualHours
+from jobs.vat.models import VatRate
+from jobs.week.models import CalendarFeed
 
 __all__ = [
     "Bill",
@@ -49,10 +51,15 @@ __all__ = [
     "JobSerial",
     "JobSheet",
     "JournalLine",
+    "LinkTry",
     "MapVersion",
     "MarkCheck",
     "Payment",
     "Photograph",
+    "Quote",
+    "QuoteAnswer",
+    "QuoteLine",
+    "QuoteSerial",
     "ReadBack",
     "Reminder",
     "ReminderBatch",
@@ -65,5 +72,7 @@ __all__ = [
     "SweepReading",
     "TemplateRevision",
     "UsualHours",
+    "UsualPart",
     "VatRate",
+    "WorkTimer",
 ]

@@ -17,11 +17,12 @@ from garage.record.events import Event
 from garage.record.idempotency import SentBeforeError
 from garage.record.refusals import RuleRefusedError
 from jobs.billing.bill_data import ChosenLine, Paper, Plain, bill_data
-from jobs.billing.models import Bill, BillKind, BillLine, BillRateSum, BillSerial, VatRate
+from jobs.billing.models import Bill, BillKind, BillLine, BillRateSum, BillSerial
 from jobs.billing.numbers import NumberForm
 from jobs.billing.queries import last_issued_on, lines_to_credit, to_bill
 from jobs.billing.setting import set_bill
 from jobs.job.models import Job
+from jobs.vat.models import VatRate
 
 # How often a paper is set again because its number went to another meanwhile.
 TRIES = 10

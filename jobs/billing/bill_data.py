@@ -9,10 +9,11 @@ from typing import Any
 from django.core.serializers.json import DjangoJSONEncoder
 
 from garage.people.models import Workshop
-from jobs.billing.models import Bill, BillKind, BillLine, VatRate
-from jobs.billing.sums import RateSum, Sums, TaxedAmount, sums_of, with_the_rest
+from jobs.billing.models import Bill, BillKind, BillLine
 from jobs.costs.models import CostLine
 from jobs.job.models import Job
+from jobs.vat.models import VatRate
+from jobs.vat.sums import RateSum, Sums, TaxedAmount, sums_of, with_the_rest
 
 Plain = dict[str, Any]
 

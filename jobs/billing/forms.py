@@ -17,10 +17,11 @@ from garage.record.forms import FactForm
 from garage.record.idempotency import IdempotentForm
 from garage.record.refusals import NOT_WHOLE
 from garage.record.row_versions import RowVersionForm
-from jobs.billing.models import HIGHEST_RATE, Bill, PaidBy, VatRate
+from jobs.billing.models import Bill, PaidBy
 from jobs.billing.numbers import NumberForm
 from jobs.billing.queries import lines_to_credit
 from jobs.costs.models import CostLine
+from jobs.vat.models import HIGHEST_RATE, VatRate
 
 NOT_ON_IT = "Not on this bill"
 RATE_OF = "rate-"

@@ -14,9 +14,11 @@ from garage.record.queries import changes_of
 from garage.record.refusals import RuleRefusedError
 from jobs.billing import actions, payment_actions, queries
 from jobs.billing.forms import BillForm, CreditForm, PaymentForm
-from jobs.billing.models import Bill, BillKind, VatRate
-from jobs.billing.sums import Sums
+from jobs.billing.models import Bill, BillKind
 from jobs.job.pages import job_context, job_for
+from jobs.vat.models import VatRate
+from jobs.vat.queries import rates_in_use
+from jobs.vat.sums import Sums
 from timing.sheets.pdf import DocumentLibraryMissing
 
 
@@ -25,7 +27,7 @@ from timing.sheets.pdf import DocumentLibraryMissing
 def new(request: HttpRequest, code: str) -> HttpResponse:
     """What a job's next bill would say, its sums, and issuing it."""
     job, workshop, actor = job_for(code), get_workshop(), actor_of(request)
-    rates = list(queries.rates_in_use())
+    rates = list(rates_in_use())
     form = BillForm(request.POST or None, lines=queries.to_bill(job), rates=rates, days_to_pay=workshop.days_to_pay)
     paper = None
     if form.is_valid():

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from jobs.costs.models import CostKind, CostLine
+from jobs.costs.models import HOURS_AT_FIRST, CostKind, CostLine, UsualHours
 from jobs.job.models import Job
 
 
@@ -41,3 +41,9 @@ class Costs:
 def costs(job: Job) -> Costs:
     standing = job.cost_lines.filter(successors=None, withdrawn=False).select_related("by")
     return Costs(list(standing.order_by("made_at")))
+
+
+def usual_hours() -> dict[str, Decimal]:
+    """How long a job of each kind usually takes. [hours]"""
+    kept = dict(UsualHours.objects.values_list("kind", "hours"))
+    return {str(kind): kept.get(kind, at_first) for kind, at_first in HOURS_AT_FIRST.items()}

@@ -12,9 +12,9 @@ from jobs.billing.actions import issue_bill
 from jobs.billing.models import PaidBy
 from jobs.billing.payment_actions import enter_payment
 from jobs.billing.queries import to_bill
-from jobs.billing.rate_actions import add_rate
 from jobs.demo.diary import Shift
 from jobs.job.models import Job
+from jobs.vat.actions import add_rate
 
 
 def bill_the_car(job: Job, owner: Shift, desk: Shift) -> None:

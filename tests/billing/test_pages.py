@@ -11,8 +11,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from garage.models import Workshop
-from jobs.billing.models import Bill, Payment, VatRate
+from jobs.billing.models import Bill, Payment
 from jobs.billing.queries import to_bill
+from jobs.vat.models import VatRate
 
 
 def form_of(job, rate, **more):

@@ -17,12 +17,12 @@ from garage.record.actor import Actor  # noqa: E402
 from garage.vehicles.models import Vehicle  # noqa: E402
 from jobs.billing.actions import issue_bill  # noqa: E402
 from jobs.billing.queries import to_bill  # noqa: E402
-from jobs.billing.rate_actions import add_rate  # noqa: E402
 from jobs.checklists.models import SheetKind  # noqa: E402
 from jobs.costs.actions import enter_cost  # noqa: E402
 from jobs.documents.actions import make_link  # noqa: E402
 from jobs.inspection.actions import record_compression, record_mark_check  # noqa: E402
 from jobs.maps.actions import start_version  # noqa: E402
+from jobs.vat.actions import add_rate  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
 from tests.checklists.factories import every_kind, sheet_with  # noqa: E402
 from tests.factories import (  # noqa: E402

@@ -9,7 +9,7 @@ from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
-from jobs.billing.models import VatRate
+from jobs.vat.models import VatRate
 
 
 @transaction.atomic
