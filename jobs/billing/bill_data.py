@@ -9,6 +9,7 @@ from typing import Any
 from django.core.serializers.json import DjangoJSONEncoder
 
 from garage.people.models import Workshop
+from jobs.billing.against_quote import QuoteShare
 from jobs.billing.models import Bill, BillKind, BillLine
 from jobs.costs.models import CostLine
 from jobs.job.models import Job
@@ -61,6 +62,7 @@ class Paper:
     due_on: date | None
     currency: str
     credits: Bill | None = None
+    share: QuoteShare | None = None
 
     @property
     def sums(self) -> Sums:
@@ -103,6 +105,7 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
         "car": {"registration": paper.job.vehicle.registration, "name": paper.job.vehicle.name_and_year},
         "credits": {"number": paper.credits.number, "issued_on": paper.credits.issued_on} if paper.credits else None,
         "remarks": paper.remarks,
+        "agreed": _agreed(paper.share) if paper.share else None,
         "lines": [
             {
                 "kind": line.cost_line.kind,
@@ -131,3 +134,13 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
     }
     plain: Plain = json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
     return plain
+
+
+def _agreed(share: QuoteShare) -> Plain:
+    return {
+        "quote": share.agreed.quote.name,
+        "of_quote": share.of_quote,
+        "supplements": [one.name for one in share.agreed.supplements],
+        "of_supplements": share.of_supplements,
+        "beyond": share.beyond,
+    }

@@ -136,6 +136,11 @@ def _due() -> Combinable:
     return F("gross") - or_nought(credited.values("sum")) - or_nought(received) + or_nought(refunded)
 
 
+def bills_for_customer(job: Job) -> QuerySet[Bill]:
+    """The bills and credit notes of `job` that a customer may read on the link of this very job, newest first."""
+    return job.bills.exclude(file="")
+
+
 def issued_between(first: date, last: date) -> QuerySet[Bill]:
     """Bills and credit notes of these days, both among them, in the order of their numbers."""
     found = Bill.objects.filter(issued_on__range=(first, last)).select_related("job", "credits")

@@ -40,6 +40,7 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
                     rates=typed["rates"],
                     idempotency_key=typed["idempotency_key"],
                     date_is_right=typed["date_is_right"],
+                    beyond_is_right=typed["beyond_is_right"],
                     actor=actor,
                     **decided,
                 )
@@ -49,6 +50,9 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
         except actions.ClockBehindError as refusal:
             form.ask_about_the_date()
             form.add_error(None, str(refusal))
+        except actions.BeyondQuoteError as refusal:
+            form.ask_about_the_quote()
+            form.add_error(None, str(refusal))
         except (RuleRefusedError, DocumentLibraryMissing) as refusal:
             form.add_error(None, str(refusal))
     context = job_context(
@@ -57,6 +61,7 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
         form=form,
         rates=rates,
         sums=paper.sums if paper else None,
+        share=paper.share if paper else None,
         sum_rows=_named(paper.sums, rates) if paper else [],
         currency=workshop.currency,
         accounts=queries.accounts_of(list(job.bills.filter(kind=BillKind.BILL))),

@@ -39,6 +39,7 @@ from jobs.job.models import Job, JobKind, JobState, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
 from jobs.maps.carried_over import carried_over
+from jobs.quotes.queries import waiting_for_yes
 from jobs.strobe import queries as strobe
 from jobs.week.forms import ShownForm
 
@@ -132,6 +133,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             unmet=crossings_unmet(job),
             last_lines=with_stages(job.journal.select_related("by", "device").order_by("-at", "-pk")[:8]),
             photographs=shown(photographs_at_booking(job)),
+            waiting_for_yes=waiting_for_yes(job),
         ),
     )
 
