@@ -49,8 +49,8 @@ class BeyondQuoteError(BillRefusedError):
 
     def __init__(self, share: QuoteShare) -> None:
         super().__init__(
-            f"With this bill {share.beyond_in_all} is billed beyond the {share.agreed.total} that the customer agreed to "
-            f"(before VAT). That is more than {share.percent} %. Ask the customer, or confirm below."
+            f"Bills go {share.beyond_in_all} beyond the {share.agreed.total} that the customer agreed to, before VAT. "
+            f"That is more than {share.percent} %. Ask the customer, or confirm below."
         )
 
 

@@ -56,6 +56,10 @@ class Bill(models.Model):
 
     class Meta:
         ordering = ["-issued_at", "-pk"]
+        indexes = [
+            models.Index(fields=["issued_at", "id"], name="bills_in_order"),
+            models.Index(fields=["due_on", "id"], name="bills_by_day_due"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["series", "serial"], name="bill_serial_once"),
             models.CheckConstraint(

@@ -335,6 +335,14 @@ class Migration(migrations.Migration):
                 name="timer_ends_after_it_began",
             ),
         ),
+        migrations.AddIndex(
+            model_name="bill",
+            index=models.Index(fields=["issued_at", "id"], name="bills_in_order"),
+        ),
+        migrations.AddIndex(
+            model_name="bill",
+            index=models.Index(fields=["due_on", "id"], name="bills_by_day_due"),
+        ),
         *(KeepForEver(table, erasable=words) for table, words in WORDS.items()),
         KeepForEver("jobs_worktimer", when="OLD.stopped_at IS NOT NULL"),
     ]

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.text import capfirst
 
 from garage.record import trail
 from garage.record.actor import Actor
@@ -124,11 +125,10 @@ def _answered(
     if values["kind"] == AnswerKind.ACCEPTED and quote.kind == QuoteKind.QUOTE and accepted_quote(quote.job):
         raise QuoteRefusedError("Another quote of this job is accepted.")
     answer = enter()
-    said = f" ({answer.words})" if answer.words else ""
-    sentence = (
-        f"{str(quote).capitalize()} {answer.get_kind_display()} {answer.get_way_display()} by {answer.name}{said}"
-    )
-    trail.write(Event.QUOTE_ANSWERED, quote, sentence, actor=actor)
+    sentence = f"{capfirst(str(quote))} {answer.get_kind_display()} {answer.get_way_display()} by {answer.name}"
+    said = f": {answer.words}" if answer.words else ""
+    trail.write(Event.QUOTE_ANSWERED, quote, f"{sentence}{said}", actor=actor)
+    # Without the customer's words: they may speak of money, and the journal is read by everybody.
     journal.write(quote.job, Event.QUOTE_ANSWERED, sentence, actor=actor, quote=quote.pk)
     return answer
 

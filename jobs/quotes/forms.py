@@ -48,6 +48,10 @@ class OfferedLineForm(forms.Form):
             self.add_error("quantity", TOO_MANY_HOURS)
         return cleaned
 
+    def has_changed(self) -> bool:
+        """Of an empty row, what it is and its rate stand there already: they alone make no line."""
+        return bool({"description", "quantity", "unit_price"} & set(self.changed_data))
+
     def line(self) -> OfferedLine:
         typed = self.cleaned_data
         return OfferedLine(typed["kind"], typed["description"], typed["quantity"], typed["unit_price"], typed["rate"])
@@ -58,11 +62,12 @@ class OfferedLines(forms.BaseFormSet):
 
     def add_fields(self, form: forms.Form, index: int | None) -> None:
         super().add_fields(form, index)
-        form.fields["DELETE"].label = "Leave out"
+        if "DELETE" in form.fields:
+            form.fields["DELETE"].label = "Leave out"
 
     def lines(self) -> list[OfferedLine]:
         """The lines that were typed and not left out."""
-        kept = [form for form in self.forms if form.has_changed() and not form.cleaned_data.get("DELETE")]
+        kept = [form for form in self.forms if form.cleaned_data and not form.cleaned_data.get("DELETE")]
         return [form.line() for form in kept]
 
 

@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 from django.utils import timezone
+from django.utils.text import capfirst
 
 from garage.files.issued import read_issued
 from jobs.costs.models import CostKind
@@ -130,4 +131,4 @@ def lines_at_first(job: Job, hourly_rate: Decimal | None) -> list[FirstLine]:
 
 def stored_quote(quote: Quote) -> bytes:
     """The PDF as it was sent. Raises what `read_issued` does."""
-    return read_issued(quote.file, quote.sha256, str(quote).capitalize())
+    return read_issued(quote.file, quote.sha256, capfirst(str(quote)))

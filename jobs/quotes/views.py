@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.text import capfirst
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from garage.people.access import permission_required
@@ -89,7 +90,7 @@ def _writing(
             if "send" in request.POST:
                 key = form.cleaned_data["idempotency_key"]
                 quote = actions.send_quote(job=job, typed=typed, replaces=replaces, idempotency_key=key, actor=actor)
-                messages.success(request, f"{str(quote).capitalize()} sent.")
+                messages.success(request, f"{capfirst(str(quote))} sent.")
                 return redirect("quotes:quote", job.code, quote.pk)
             paper = actions.quote_paper(job=job, typed=typed, replaces=replaces, at=actor.at)
         except (RuleRefusedError, DocumentLibraryMissing) as refusal:

@@ -106,7 +106,8 @@ def test_a_rate_of_vat_that_no_country_has_is_refused(browser_of, owner, percent
 
 def test_the_owner_sets_the_form_of_numbers_and_is_told_of_one_that_is_none(browser_of, owner):
     url, here = reverse("billing:settings"), Workshop.objects.get()
-    form = {"row_version": here.row_version, "bill_numbers": "YYYY", "days_to_pay": "30"}
+    form = {"row_version": here.row_version, "bill_numbers": "YYYY", "days_to_pay": "30",
+            "quote_days": "30", "beyond_quote_percent": "10"}  # fmt: skip
     assert browser_of(owner).post(url, form).status_code == 422
     assert browser_of(owner).post(url, form | {"bill_numbers": "YY/###"}).status_code == 302
     assert Workshop.objects.get().bill_numbers == "YY/###"
