@@ -65,6 +65,7 @@ def issue_bill(
     actor: Actor,
     date_is_right: bool = False,
     beyond_is_right: bool = False,
+    buyer_country: str = "",
 ) -> Bill:
     """Issue a bill of `job` for the hours and parts named in `rates`, each at its rate.
 
@@ -88,7 +89,15 @@ def issue_bill(
         return known
 
     def decide() -> Paper:
-        paper = bill_paper(job=job, rates=rates, supplied_on=supplied_on, due_on=due_on, remarks=remarks, at=actor.at)
+        paper = bill_paper(
+            job=job,
+            rates=rates,
+            supplied_on=supplied_on,
+            due_on=due_on,
+            remarks=remarks,
+            at=actor.at,
+            buyer_country=buyer_country,
+        )
         _refuse_the_past(paper.issued_on, date_is_right=date_is_right)
         if paper.share and paper.share.is_asked_first and not beyond_is_right:
             raise BeyondQuoteError(paper.share)
@@ -130,7 +139,14 @@ def issue_credit_note(
 
 
 def bill_paper(
-    *, job: Job, rates: Mapping[UUID, VatRate], supplied_on: date, due_on: date, remarks: str, at: datetime
+    *,
+    job: Job,
+    rates: Mapping[UUID, VatRate],
+    supplied_on: date,
+    due_on: date,
+    remarks: str,
+    at: datetime,
+    buyer_country: str = "",
 ) -> Paper:
     """What a bill would say, without a number: looked at before it is issued, and again while it is."""
     issued_on = timezone.localdate(at)
@@ -158,6 +174,7 @@ def bill_paper(
         share=share_of(job, net, workshop.beyond_quote_percent),
         buyer_name=customer.name,
         buyer_address=customer.address,
+        buyer_country=buyer_country,
         remarks=remarks,
         issued_on=issued_on,
         supplied_on=supplied_on,
@@ -184,6 +201,8 @@ def _credit_paper(*, bill: Bill, lines: Collection[int], reason: str, at: dateti
         lines=[ChosenLine.of_bill(line) for pk, line in open_lines.items() if pk in lines],
         buyer_name=bill.buyer_name,
         buyer_address=bill.buyer_address,
+        # a bill of an earlier release knew no country
+        buyer_country=bill.made_from["buyer"].get("country", ""),
         remarks=reason,
         issued_on=timezone.localdate(at),
         supplied_on=bill.supplied_on,

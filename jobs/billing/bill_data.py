@@ -10,6 +10,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 
 from garage.people.models import Workshop
 from jobs.billing.against_quote import QuoteShare
+from jobs.billing.einvoice import what_is_missing
 from jobs.billing.models import Bill, BillKind, BillLine
 from jobs.costs.models import CostLine
 from jobs.job.models import Job
@@ -63,6 +64,7 @@ class Paper:
     currency: str
     credits: Bill | None = None
     share: QuoteShare | None = None
+    buyer_country: str = ""  # ISO 3166-1 alpha-2, for an electronic invoice
 
     @property
     def sums(self) -> Sums:
@@ -98,9 +100,10 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
             "phone": workshop.phone,
             "email": workshop.email,
             "vat_number": workshop.vat_number,
+            "country": workshop.country,
             "foot": workshop.bill_foot,
         },
-        "buyer": {"name": paper.buyer_name, "address": paper.buyer_address},
+        "buyer": {"name": paper.buyer_name, "address": paper.buyer_address, "country": paper.buyer_country},
         "job": paper.job.code,
         "car": {"registration": paper.job.vehicle.registration, "name": paper.job.vehicle.name_and_year},
         "credits": {"number": paper.credits.number, "issued_on": paper.credits.issued_on} if paper.credits else None,
@@ -113,6 +116,7 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
                 "quantity": line.quantity,
                 "unit_price": line.unit_price,
                 "percent": line.taxed.percent,
+                "category": line.rate.category,
                 "amount": line.amount,
             }
             for line in paper.lines
@@ -123,6 +127,7 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
                 "name": rates[one.rate].name,
                 "percent": one.percent,
                 "wording": rates[one.rate].wording,
+                "category": rates[one.rate].category,
                 "net": one.net,
                 "vat": one.vat,
             }
@@ -133,7 +138,7 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
         "gross": sums.gross,
     }
     plain: Plain = json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
-    return plain
+    return {**plain, "missing_for_einvoice": what_is_missing(plain)}
 
 
 def _agreed(share: QuoteShare) -> Plain:

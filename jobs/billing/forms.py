@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import RegexValidator
 from django.utils import timezone
 
 from garage.people.models import Workshop
@@ -27,7 +28,7 @@ from jobs.vat.models import HIGHEST_RATE, VatCategory, VatRate
 NOT_ON_IT = "Not on this bill"
 RATE_OF = "rate-"
 # ISO 3166-1 alpha-2
-COUNTRY = re.compile(r"[A-Z]{2}")
+COUNTRY = re.compile(r"^[A-Z]{2}\Z")
 
 
 def day_field(label: str, **kwargs: Any) -> forms.DateField:
@@ -60,13 +61,35 @@ class BillForm(NumberedForm):
         label="Text on the bill", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2})
     )
 
-    def __init__(self, *args: Any, lines: Iterable[CostLine], rates: list[VatRate], days_to_pay: int, **kwargs: Any):
+    buyer_country = forms.CharField(
+        label="Customer’s country",
+        required=False,
+        validators=[RegexValidator(COUNTRY, "Enter the two letters of the country, such as GB.")],
+        help_text="Two letters, for the electronic invoice.",
+    )
+
+    def __init__(
+        self,
+        *args: Any,
+        lines: Iterable[CostLine],
+        rates: list[VatRate],
+        days_to_pay: int,
+        country: str = "",
+        **kwargs: Any,
+    ):
         super().__init__(*args, **kwargs)
+        if not country:  # without the workshop's own there is no electronic invoice
+            del self.fields["buyer_country"]
         self.lines, self.rates = list(lines), {str(rate.pk): rate for rate in rates}
         choices = [*((key, str(rate)) for key, rate in self.rates.items()), ("", NOT_ON_IT)]
         today = timezone.localdate()
         last = max((timezone.localtime(line.made_at).date() for line in self.lines), default=today)
-        self.initial = {**self.initial, "supplied_on": min(last, today), "due_on": today + timedelta(days=days_to_pay)}
+        self.initial = {
+            **self.initial,
+            "supplied_on": min(last, today),
+            "due_on": today + timedelta(days=days_to_pay),
+            "buyer_country": country,
+        }
         for line in self.lines:
             self.fields[self.name_of(line)] = forms.ChoiceField(
                 label=f"VAT on {line.description}",
@@ -202,7 +225,7 @@ class BillSettingsForm(RowVersionForm, forms.ModelForm):
 
     def clean_country(self) -> str:
         country: str = self.cleaned_data["country"].upper()
-        if country and not COUNTRY.fullmatch(country):
+        if country and not COUNTRY.match(country):
             raise ValidationError("Enter the two letters of the country, such as GB.")
         return country
 

@@ -28,11 +28,18 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
     """What a job's next bill would say, its sums, and issuing it."""
     job, workshop, actor = job_for(code), get_workshop(), actor_of(request)
     rates = list(rates_in_use())
-    form = BillForm(request.POST or None, lines=queries.to_bill(job), rates=rates, days_to_pay=workshop.days_to_pay)
+    form = BillForm(
+        request.POST or None,
+        lines=queries.to_bill(job),
+        rates=rates,
+        days_to_pay=workshop.days_to_pay,
+        country=workshop.country,
+    )
     paper = None
     if form.is_valid():
         typed = form.cleaned_data
         decided = {name: typed[name] for name in ("supplied_on", "due_on", "remarks")}
+        decided["buyer_country"] = typed.get("buyer_country", "")
         try:
             if "issue" in request.POST:
                 bill = actions.issue_bill(
@@ -87,6 +94,8 @@ def _detail(request: HttpRequest, bill: Bill, *, refused: PaymentForm | None = N
     account = queries.account_of(bill)
     context: dict[str, Any] = {
         "bill": bill,
+        # a bill of an earlier release, or of an erased customer, says nothing of it
+        "missing_for_einvoice": bill.made_from.get("missing_for_einvoice") if bill.file else None,
         "account": account,
         "lines": bill.lines.select_related("rate", "credited__bill"),
         "sums": bill.rate_sums.select_related("rate"),
