@@ -28,12 +28,12 @@ def buy_in(*, part: PricedPart, id: UUID, quantity: Decimal, note: str, actor: A
         raise StockRefusedError("Enter how many came in.")
     move, is_new = append(StockMove, id=id, actor=actor, part=part, kind=MoveKind.IN, quantity=quantity, note=note)
     if is_new:
-        _note(part, f"Bought in {quantity.normalize():f}", note, actor)
+        _note_stock(part, f"Bought in {quantity.normalize():f}", note, actor)
     return move
 
 
 @transaction.atomic
-def count(*, part: PricedPart, id: UUID, counted: Decimal, reason: str, actor: Actor) -> StockMove | None:
+def take_stock(*, part: PricedPart, id: UUID, counted: Decimal, reason: str, actor: Actor) -> StockMove | None:
     """A stocktake: `counted` of `part` are there. A difference to the book has a reason; None where there is none.
 
     Raises
@@ -57,7 +57,7 @@ def count(*, part: PricedPart, id: UUID, counted: Decimal, reason: str, actor: A
     move, _ = append(
         StockMove, id=id, actor=actor, part=part, kind=MoveKind.COUNTED, quantity=counted - there, note=reason
     )
-    _note(part, f"Counted {counted.normalize():f}, the book had {there.normalize():f}", reason, actor)
+    _note_stock(part, f"Counted {counted.normalize():f}, the book had {there.normalize():f}", reason, actor)
     return move
 
 
@@ -70,7 +70,7 @@ def take_from_stock(*, part: PricedPart, line: UUID, quantity: Decimal, job_code
         StockMove, id=use_id(line), actor=actor, part=part, kind=MoveKind.USED, quantity=-quantity, note=note
     )
     if is_new:
-        _note(part, f"Used {quantity.normalize():f}", note, actor)
+        _note_stock(part, f"Used {quantity.normalize():f}", note, actor)
     return move
 
 
@@ -79,7 +79,7 @@ def put_back(*, line: UUID, actor: Actor) -> None:
     """The line of a job was undone: what it took is in stock again."""
     move = StockMove.objects.filter(pk=use_id(line)).select_related("part").first()
     if move and withdraw(move, actor=actor):
-        _note(move.part, f"Back in stock {-move.quantity.normalize():f}", move.note, actor)
+        _note_stock(move.part, f"Back in stock {-move.quantity.normalize():f}", move.note, actor)
 
 
 @transaction.atomic
@@ -90,5 +90,5 @@ def set_low_mark(*, unit_type: UnitType, low_mark: int | None, actor: Actor) -> 
         trail.write(Event.STOCK_CHANGED, unit_type, f"Stock of {unit_type} {said}", actor=actor)
 
 
-def _note(part: PricedPart, what: str, why: str, actor: Actor) -> None:
+def _note_stock(part: PricedPart, what: str, why: str, actor: Actor) -> None:
     trail.write(Event.STOCK_CHANGED, part, f"{what}: {why}" if why else what, actor=actor)

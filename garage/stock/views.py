@@ -59,7 +59,7 @@ def count(request: HttpRequest, pk: int) -> HttpResponse:
     form = CountForm(request.POST, prefix="count")
     if form.is_valid():
         try:
-            actions.count(part=part, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
+            actions.take_stock(part=part, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
         except RuleRefusedError as refusal:
             form.add_error("reason", str(refusal))
         else:

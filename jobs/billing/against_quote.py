@@ -52,7 +52,7 @@ class QuoteShare:
 def share_of(job: Job, net: Decimal, percent: int) -> QuoteShare | None:
     """How a bill of `net` on `job` stands to its quote; None where no quote was accepted."""
     found = agreed(job)
-    return found and QuoteShare(found, _billed(job), net, percent)
+    return QuoteShare(found, _billed(job), net, percent) if found else None
 
 
 def _billed(job: Job) -> Decimal:

@@ -77,7 +77,7 @@ def send_quote(*, job: Job, typed: Typed, replaces: Quote | None, idempotency_ke
         if known := Quote.objects.filter(idempotency_key=idempotency_key).first():
             return _the_same(known, typed)
         paper = quote_paper(job=job, typed=typed, replaces=replaces, at=actor.at)
-        return _enter(paper, facts, made, replaces=replaces, idempotency_key=idempotency_key, actor=actor)
+        return _write_down(paper, facts, made, replaces=replaces, idempotency_key=idempotency_key, actor=actor)
 
 
 def _the_same(known: Quote, typed: Typed) -> Quote:
@@ -131,7 +131,7 @@ def _refuse_out_of_turn(job: Job, typed: Typed, replaces: Quote | None) -> None:
         raise QuoteRefusedError("There is a newer version already. Reload the page.")
 
 
-def _enter(
+def _write_down(
     paper: QuotePaper, facts: Plain, made: bytes, *, replaces: Quote | None, idempotency_key: UUID, actor: Actor
 ) -> Quote:
     sums = paper.sums

@@ -1,7 +1,7 @@
 """The customer's yes or no: on the link by themselves, or told to the office."""
 
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 from uuid import UUID
 
@@ -17,30 +17,8 @@ from jobs.documents.models import CustomerLink
 from jobs.job import journal
 from jobs.job.models import Job
 from jobs.quotes.actions import QuoteRefusedError
-from jobs.quotes.models import AnsweredBy, AnswerKind, LinkTry, Quote, QuoteAnswer, QuoteKind
+from jobs.quotes.models import AnsweredBy, AnswerKind, Quote, QuoteAnswer, QuoteKind
 from jobs.quotes.queries import accepted_quote, standing_of
-
-# From one link: more is no customer thinking it over. A setting of nobody's; common practice, no source.
-TRIES = 10
-WITHIN = timedelta(minutes=15)
-
-
-class TooManyTriesError(QuoteRefusedError):
-    """Too much was sent from one link in a short time."""
-
-
-def count_try(*, link: CustomerLink, actor: Actor) -> None:
-    """Count that something was sent from `link`. Stands by itself, so that a refusal does not undo it.
-
-    Raises
-    ------
-    TooManyTriesError
-        If that was too much within a quarter of an hour.
-    """
-    LinkTry.objects.filter(at__lt=actor.at - timedelta(days=1)).delete()
-    if LinkTry.objects.filter(link=link, at__gt=actor.at - WITHIN).count() >= TRIES:
-        raise TooManyTriesError("Too many tries. Wait a quarter of an hour, or ring the workshop.")
-    LinkTry.objects.create(link=link, at=actor.at)
 
 
 def answer_on_link(
@@ -65,7 +43,7 @@ def answer_on_link(
             **values,
         )
 
-    return _answered(quote, timezone.localdate(actor.at), enter, values, idempotency_key, actor)
+    return _answer_once(quote, timezone.localdate(actor.at), enter, values, idempotency_key, actor)
 
 
 def record_answer(
@@ -104,11 +82,10 @@ def record_answer(
             **values,
         )
 
-    return _answered(quote, answered_on, enter, values, idempotency_key, actor)
+    return _answer_once(quote, answered_on, enter, values, idempotency_key, actor)
 
 
-@transaction.atomic
-def _answered(
+def _answer_once(
     quote: Quote,
     day: date,
     enter: Callable[[], QuoteAnswer],
@@ -116,21 +93,21 @@ def _answered(
     idempotency_key: UUID,
     actor: Actor,
 ) -> QuoteAnswer:
-    # Whoever answers at the same moment, or sends a new version, waits here.
-    Job.objects.select_for_update().get(pk=quote.job_id)
-    if known := QuoteAnswer.objects.filter(idempotency_key=idempotency_key).first():
-        refuse_unless_same(known, {"quote": quote, **values})
-        return known
-    _refuse_what_is_over(quote, day)
-    if values["kind"] == AnswerKind.ACCEPTED and quote.kind == QuoteKind.QUOTE and accepted_quote(quote.job):
-        raise QuoteRefusedError("Another quote of this job is accepted.")
-    answer = enter()
-    sentence = f"{capfirst(str(quote))} {answer.get_kind_display()} {answer.get_way_display()} by {answer.name}"
-    said = f": {answer.words}" if answer.words else ""
-    trail.write(Event.QUOTE_ANSWERED, quote, f"{sentence}{said}", actor=actor)
-    # Without the customer's words: they may speak of money, and the journal is read by everybody.
-    journal.write(quote.job, Event.QUOTE_ANSWERED, sentence, actor=actor, quote=quote.pk)
-    return answer
+    with transaction.atomic():
+        # Whoever answers at the same moment, or sends a new version, waits here.
+        Job.objects.select_for_update().get(pk=quote.job_id)
+        if known := QuoteAnswer.objects.filter(idempotency_key=idempotency_key).first():
+            refuse_unless_same(known, {"quote": quote, **values})
+            return known
+        _refuse_what_is_over(quote, day)
+        if values["kind"] == AnswerKind.ACCEPTED and quote.kind == QuoteKind.QUOTE and accepted_quote(quote.job):
+            raise QuoteRefusedError("Another quote of this job is accepted.")
+        answer = enter()
+        # Who said so, and in which words, stands with the answer alone: it may be erased, and may speak of money.
+        sentence = f"{capfirst(str(quote))} {answer.get_kind_display()} {answer.get_way_display()}"
+        trail.write(Event.QUOTE_ANSWERED, quote, sentence, actor=actor)
+        journal.write(quote.job, Event.QUOTE_ANSWERED, sentence, actor=actor, quote=quote.pk)
+        return answer
 
 
 def _refuse_what_is_over(quote: Quote, day: date) -> None:

@@ -71,7 +71,7 @@ class OfferedLines(forms.BaseFormSet):
         return [form.line() for form in kept]
 
 
-LinesFormSet = forms.formset_factory(
+LinesFormSet: type[OfferedLines] = forms.formset_factory(  # type: ignore[assignment]
     OfferedLineForm,
     formset=OfferedLines,
     extra=EMPTY_LINES,

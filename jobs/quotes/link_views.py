@@ -16,9 +16,10 @@ from garage.record.refusals import RuleRefusedError
 from jobs.documents.link_pages import LinkSection, for_the_customer, opened, paper_for_the_customer
 from jobs.job.models import Job
 from jobs.quotes import queries
-from jobs.quotes.answer_actions import TooManyTriesError, answer_on_link, count_try
+from jobs.quotes.answer_actions import answer_on_link
 from jobs.quotes.forms import CustomerAnswerForm
 from jobs.quotes.models import AnswerKind
+from jobs.quotes.tries import TooManyTriesError, count_try
 
 
 def quotes_of(job: Job) -> dict[str, Any]:
@@ -41,7 +42,7 @@ def quote(request: HttpRequest, token: str, pk: int) -> HttpResponse:
     if request.method == "POST":
         actor, status = Actor(person=link.made_by, at=timezone.now()), 422
         try:
-            count_try(link=link, actor=actor)
+            count_try(link, actor.at)
             if form.is_valid():
                 typed = form.cleaned_data
                 answer_on_link(

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from garage.models import PricedPart, StockMove, UnitType
 from garage.record.actor import Actor
-from garage.stock.actions import StockRefusedError, buy_in, count, set_low_mark
+from garage.stock.actions import StockRefusedError, buy_in, set_low_mark, take_stock
 from garage.stock.queries import in_stock, units_in_stock, what_runs_low
 from jobs.costs.actions import enter_cost, withdraw_cost
 from tests.factories import JobFactory, VehicleFactory
@@ -68,15 +68,15 @@ def test_a_delivery_sent_twice_came_in_once(coil, desk):
 def test_a_stocktake_says_why_it_differs(coil, desk):
     bought(coil, desk)
     with pytest.raises(StockRefusedError, match="The book has 5"):
-        count(part=coil, id=uuid.uuid4(), counted=Decimal(4), reason=" ", actor=desk)
-    count(part=coil, id=uuid.uuid4(), counted=Decimal(4), reason="one was dropped", actor=desk)
+        take_stock(part=coil, id=uuid.uuid4(), counted=Decimal(4), reason=" ", actor=desk)
+    take_stock(part=coil, id=uuid.uuid4(), counted=Decimal(4), reason="one was dropped", actor=desk)
     assert in_stock(coil).quantity == Decimal(4)
-    assert count(part=coil, id=uuid.uuid4(), counted=Decimal(4), reason="", actor=desk) is None
+    assert take_stock(part=coil, id=uuid.uuid4(), counted=Decimal(4), reason="", actor=desk) is None
 
 
 def test_a_stocktake_of_minus_one_is_refused(coil, desk):
     with pytest.raises(StockRefusedError, match="fewer than none"):
-        count(part=coil, id=uuid.uuid4(), counted=Decimal(-1), reason="x", actor=desk)
+        take_stock(part=coil, id=uuid.uuid4(), counted=Decimal(-1), reason="x", actor=desk)
 
 
 def test_what_was_fitted_is_written_down_although_the_book_had_none_and_the_page_says_so(browser_of, coil, front_desk):
