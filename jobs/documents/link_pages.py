@@ -44,9 +44,13 @@ def opened(token: str) -> CustomerLink:
     return link
 
 
-def for_the_customer(answer: HttpResponse) -> HttpResponse:
-    """`answer` so that its address, which opens the page, goes nowhere else."""
-    answer["Referrer-Policy"] = "no-referrer"
+def for_the_customer(answer: HttpResponse, *, has_form: bool = False) -> HttpResponse:
+    """`answer` so that its address, which opens the page, goes nowhere else.
+
+    A page with a form names its origin to this site alone: without, a browser sends the form as coming from nowhere,
+    and the guard against forged forms refuses it.
+    """
+    answer["Referrer-Policy"] = "same-origin" if has_form else "no-referrer"
     answer["X-Robots-Tag"] = "noindex, nofollow"
     return answer
 

@@ -71,7 +71,8 @@ def quote(request: HttpRequest, token: str, pk: int) -> HttpResponse:
         "token": token,
         "workshop": get_workshop(),
     }
-    return for_the_customer(render(request, "jobs/quotes/customer_quote.html", context, status=status))
+    page = render(request, "jobs/quotes/customer_quote.html", context, status=status)
+    return for_the_customer(page, has_form=True)
 
 
 @login_not_required

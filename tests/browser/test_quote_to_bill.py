@@ -83,7 +83,7 @@ def test_from_the_quote_to_the_bill_on_the_customer_s_phone(desk, phone, front_d
         )  # fmt: skip
     desk.goto(f"/jobs/{job.code}/bill/")
     desk.get_by_role("button", name="Issue bill").click()
-    expect(desk.get_by_role("heading", name="Bill")).to_be_visible()
+    expect(desk.get_by_role("heading", name="Bill 20")).to_be_visible()
     bill = Bill.objects.get()
     assert bill.made_from["agreed"]["of_supplements"] == "12.40"
     phone.goto(link)
