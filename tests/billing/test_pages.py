@@ -14,6 +14,7 @@ from garage.models import Workshop
 from jobs.billing.models import Bill, Payment
 from jobs.billing.queries import to_bill
 from jobs.vat.models import VatRate
+from tests.factories import JobFactory
 
 
 def form_of(job, rate, **more):
@@ -155,3 +156,17 @@ def test_the_list_shows_bills_by_where_they_stand(browser_of, front_desk, job, b
     bill = billed(job)
     shown = bill.number in browser_of(front_desk).get(reverse("billing:list"), {"state": state}).content.decode()
     assert shown == (state != "overdue")
+
+
+@pytest.mark.parametrize("state", ["open", ""])
+def test_a_long_list_goes_on_from_its_last_bill(browser_of, front_desk, billed, entered, monkeypatch, state):
+    monkeypatch.setattr("jobs.billing.list_views.A_PAGE", 2)
+    jobs = JobFactory.create_batch(3)
+    for job in jobs:
+        entered(job, "part", "Rotor arm", "1", "12.40")
+    numbers = [billed(job).number for job in jobs]
+    client, url, found = browser_of(front_desk), reverse("billing:list"), []
+    for asked in ({}, {"after": Bill.objects.order_by("pk")[1].pk}):
+        page = client.get(url, {"state": state, **asked}).content.decode()
+        found.append([number for number in numbers if number in page])
+    assert found == ([numbers[:2], numbers[2:]] if state else [numbers[1:], numbers[:1]])
