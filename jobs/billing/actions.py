@@ -24,7 +24,7 @@ from jobs.billing.queries import last_issued_on, lines_to_credit, to_bill
 from jobs.billing.setting import set_bill
 from jobs.job.models import Job
 from jobs.vat.models import VatRate
-from jobs.vat.sums import NOUGHT
+from jobs.vat.sums import MOST_MONEY, NOUGHT, sums_of
 
 # How often a paper is set again because its number went to another meanwhile.
 TRIES = 10
@@ -167,6 +167,8 @@ def bill_paper(
     workshop = get_workshop()
     lines = [ChosenLine.of_cost(line, rates[pk]) for pk, line in open_lines.items() if pk in rates]
     net = sum((line.amount for line in lines), NOUGHT)
+    if sums_of(line.taxed for line in lines).gross > MOST_MONEY:
+        raise BillRefusedError("The total is too large.")
     return Paper(
         kind=BillKind.BILL,
         job=job,

@@ -24,6 +24,7 @@ from jobs.quotes.models import Quote, QuoteKind, QuoteLine, QuoteSerial, UsualPa
 from jobs.quotes.queries import accepted_quote, standing_of, waiting_for_yes
 from jobs.quotes.quote_data import OfferedLine, Plain, QuotePaper, quote_data
 from jobs.quotes.setting import set_quote
+from jobs.vat.sums import MOST_MONEY
 
 
 class QuoteRefusedError(RuleRefusedError):
@@ -99,7 +100,7 @@ def quote_paper(*, job: Job, typed: Typed, replaces: Quote | None, at: datetime)
     if typed.valid_until < today:
         raise QuoteRefusedError("The quote would be out of date before it is sent.")
     _refuse_out_of_turn(job, typed, replaces)
-    return QuotePaper(
+    paper = QuotePaper(
         kind=typed.kind,
         job=job,
         lines=typed.lines,
@@ -109,6 +110,9 @@ def quote_paper(*, job: Job, typed: Typed, replaces: Quote | None, at: datetime)
         valid_until=typed.valid_until,
         currency=get_workshop().currency,
     )
+    if paper.sums.gross > MOST_MONEY:
+        raise QuoteRefusedError("The total is too large.")
+    return paper
 
 
 def _refuse_out_of_turn(job: Job, typed: Typed, replaces: Quote | None) -> None:

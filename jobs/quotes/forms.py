@@ -83,7 +83,9 @@ LinesFormSet: type[OfferedLines] = forms.formset_factory(  # type: ignore[assign
 )
 
 
-def initial_lines(lines: Iterable[QuoteLine | FirstLine], usual_rate: VatRate | None) -> list[dict[str, Any]]:
+def initial_lines(
+    lines: Iterable[QuoteLine | FirstLine | OfferedLine], usual_rate: VatRate | None
+) -> list[dict[str, Any]]:
     """The lines as the form begins with them. A rate that was retired meanwhile gives way to the usual one."""
     found = []
     for line in lines:
@@ -93,7 +95,7 @@ def initial_lines(lines: Iterable[QuoteLine | FirstLine], usual_rate: VatRate | 
             {
                 "kind": line.kind,
                 "description": line.description,
-                "quantity": line.quantity.normalize().__format__("f"),
+                "quantity": f"{line.quantity.normalize():f}",
                 "unit_price": line.unit_price,
                 "rate": rate and rate.pk,
             }

@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.text import capfirst
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -17,8 +17,17 @@ from jobs.job.models import Job, JobKind
 from jobs.job.pages import job_context, job_for
 from jobs.learning.hours import hours_of_kind
 from jobs.quotes import actions, answer_actions, queries
-from jobs.quotes.forms import AnswerForm, LinesFormSet, QuoteForm, SupplementForm, UsualPartForm, initial_lines
+from jobs.quotes.forms import (
+    AnswerForm,
+    LinesFormSet,
+    OfferedLines,
+    QuoteForm,
+    SupplementForm,
+    UsualPartForm,
+    initial_lines,
+)
 from jobs.quotes.models import Quote, QuoteKind, UsualPart
+from jobs.vat.models import VatRate
 from jobs.vat.queries import rates_in_use
 from timing.sheets.pdf import DocumentLibraryMissing
 
@@ -70,12 +79,7 @@ def _writing(
     usual_rate = rates[0] if rates else None
     said = {"remarks": replaces.remarks, "reason": replaces.reason} if replaces else {}
     form = form_class(request.POST or None, initial=said, days=workshop.quote_days)
-    lines = LinesFormSet(
-        request.POST or None,
-        initial=initial_lines(begins_with, usual_rate),
-        prefix="line",
-        form_kwargs={"usual_rate": usual_rate, "currency": workshop.currency},
-    )
+    lines = _lines_form(request.POST or None, begins_with, usual_rate)
     paper = None
     if form.is_valid() and lines.is_valid():
         typed = actions.Typed(
@@ -93,6 +97,8 @@ def _writing(
                 messages.success(request, f"{capfirst(str(quote))} sent.")
                 return redirect("quotes:quote", job.code, quote.pk)
             paper = actions.quote_paper(job=job, typed=typed, replaces=replaces, at=actor.at)
+            # what was typed, with empty lines below it again
+            lines = _lines_form(None, typed.lines, usual_rate)
         except (RuleRefusedError, DocumentLibraryMissing) as refusal:
             form.add_error(None, str(refusal))
     refused = form.is_bound and paper is None
@@ -109,6 +115,15 @@ def _writing(
         hours_taken=hours_of_kind(JobKind(job.kind), but=job) if form.kind == QuoteKind.QUOTE else None,
     )
     return render(request, "jobs/quotes/write.html", context, status=422 if refused else 200)
+
+
+def _lines_form(typed: QueryDict | None, begins_with: Any, usual_rate: VatRate | None) -> OfferedLines:
+    return LinesFormSet(
+        typed,
+        initial=initial_lines(begins_with, usual_rate),
+        prefix="line",
+        form_kwargs={"usual_rate": usual_rate, "currency": get_workshop().currency},
+    )
 
 
 def _named(paper: Any) -> list[dict[str, Any]]:

@@ -59,8 +59,17 @@ def test_the_total_is_shown_before_anything_is_sent(browser_of, front_desk, job,
     form = form_of(standard)
     del form["send"]
     answer = browser_of(front_desk).post(reverse("quotes:new", args=[job.code]), form)
+    page = answer.content.decode()
     assert (answer.status_code, Quote.objects.exists()) == (200, False)
-    assert "192.00" in answer.content.decode()
+    assert "192.00" in page
+    assert 'name="line-3-description"' in page  # the line that was typed, and three empty ones
+
+
+def test_a_total_that_no_book_holds_is_refused(browser_of, front_desk, job, standard):
+    form = form_of(standard) | {"line-0-quantity": "999999", "line-0-unit_price": "99999999"}
+    answer = browser_of(front_desk).post(reverse("quotes:new", args=[job.code]), form)
+    assert answer.status_code == 422
+    assert "The total is too large" in answer.content.decode()
 
 
 def test_the_job_card_says_to_the_mechanic_what_waits_and_no_sum(browser_of, mechanic, job, quoted):
