@@ -8,6 +8,7 @@ from garage.pricelist.models import PricedPart
 from garage.record.models import OpenErasing, TrailEntry
 from garage.rota.models import Absence, Bay, WorkingWeek
 from garage.second_factor.models import Passkey, RecoveryCode, TimeCode
+from garage.stock.models import StockMove
 from garage.units.models import FittedUnit, UnitType, UnitTypeRevision
 from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
 
@@ -30,6 +31,7 @@ __all__ = [
     "PricedPart",
     "RecoveryCode",
     "Staff",
+    "StockMove",
     "TimeCode",
     "TrailEntry",
     "UnitType",

@@ -1,6 +1,6 @@
 """Gathers the rooms' models for Django."""
 
-from jobs.billing.models import Bill, BillLine, BillRateSum, BillSerial, Payment, VatRate
+from jobs.billing.models import Bill, BillLine, BillRateSum, BillSerial, Payment
 from jobs.booking.models import BookingPhotograph
 from jobs.checklists.models import (
     ChecklistItem,
@@ -11,7 +11,7 @@ from jobs.checklists.models import (
     Photograph,
     TemplateRevision,
 )
-from jobs.costs.models import CostLine
+from jobs.costs.models import CostLine, UsualHours, WorkTimer
 from jobs.documents.models import CustomerLink, IssuedDocument
 from jobs.handover.models import SignOff
 from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCheck, SweepReading
@@ -19,11 +19,13 @@ from jobs.job.models import CautionRead, GateCrossing, Job, JobSerial, JournalLi
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
 from jobs.privacy.models import Erasure, FileToRemove
 from jobs.proposals.models import PointEvidence, Proposal, ProposedPoint
+from jobs.quotes.models import LinkTry, Quote, QuoteAnswer, QuoteLine, QuoteSerial, UsualPart
 from jobs.rechecks.models import Reminder, ReminderBatch, ReminderText
 from jobs.roadlogs.models import ColumnSet, RoadLog
 from jobs.roadtest.models import RoadNote, RoadRun
 from jobs.strobe.models import ClampCheck, StrobeReading, StrobeSession
-from jobs.week.models import CalendarFeed, UsualHours
+from jobs.vat.models import VatRate
+from jobs.week.models import CalendarFeed
 
 __all__ = [
     "Bill",
@@ -52,6 +54,7 @@ __all__ = [
     "JobSerial",
     "JobSheet",
     "JournalLine",
+    "LinkTry",
     "MapVersion",
     "MarkCheck",
     "Payment",
@@ -59,6 +62,10 @@ __all__ = [
     "PointEvidence",
     "Proposal",
     "ProposedPoint",
+    "Quote",
+    "QuoteAnswer",
+    "QuoteLine",
+    "QuoteSerial",
     "ReadBack",
     "Reminder",
     "ReminderBatch",
@@ -72,5 +79,7 @@ __all__ = [
     "SweepReading",
     "TemplateRevision",
     "UsualHours",
+    "UsualPart",
     "VatRate",
+    "WorkTimer",
 ]

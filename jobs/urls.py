@@ -19,6 +19,7 @@ urlpatterns = [
     path("", include("jobs.handover.urls")),
     path("", include("jobs.costs.urls")),
     path("", include("jobs.learning.urls")),
+    path("", include("jobs.quotes.urls")),
     path("", include("jobs.billing.urls")),
     path("", include("jobs.week.urls")),
     path("", include("jobs.rechecks.urls")),

@@ -35,6 +35,7 @@ NO_PART = frozenset(
         "garage_waitinglist",
         "jobs_calendarfeed",
         "jobs_filetoremove",
+        "jobs_linktry",
     }
 )
 LEFT_OUT = [

@@ -150,6 +150,15 @@ class Workshop(models.Model):
     days_to_pay = models.PositiveSmallIntegerField(default=14, validators=[Between(0, 180, "days")])
     vat_number = models.CharField("VAT number", max_length=40, blank=True)
     bill_foot = models.TextField("at the foot of bills", blank=True, max_length=1000)
+    # ISO 3166-1 alpha-2, for electronic invoices
+    country = models.CharField(max_length=2, blank=True)
+    # common practice, no source: what the law of the place says about quotes is asked of whoever does the books
+    quote_days = models.PositiveSmallIntegerField(
+        "quotes are valid for", default=30, validators=[Between(1, 365, "days")]
+    )
+    beyond_quote_percent = models.PositiveSmallIntegerField(
+        "ask before a bill goes beyond the quote by", default=10, validators=[Between(0, 100, "%")]
+    )
     strobe_tolerance_deg = models.FloatField(default=1.0, validators=[Between(0.1, 5, "degrees")])
     full_load_limit_deg = models.FloatField(default=38.0, validators=[Between(10, 60, "degrees")])
     total_limit_deg = models.FloatField(default=55.0, validators=[Between(20, 70, "degrees")])

@@ -17,9 +17,18 @@ class PartFields(forms.ModelForm):
 
     unit_price = ExactField(label="Unit price", max_digits=10, decimal_places=2, min_value=Decimal(0))
 
+    low_mark = ExactField(
+        label="Low at",
+        max_digits=8,
+        decimal_places=2,
+        min_value=Decimal(0),
+        required=False,
+        help_text="So few, and Today tells you to buy more. Empty: never.",
+    )
+
     class Meta:
         model = PricedPart
-        fields = ["name", "part_number", "unit_price"]
+        fields = ["name", "part_number", "unit_price", "counted", "low_mark"]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -34,4 +43,4 @@ class PartForm(RowVersionForm, PartFields):
     """A known part, which may leave the list."""
 
     class Meta(PartFields.Meta):
-        fields = ["name", "part_number", "unit_price", "offered"]
+        fields = ["name", "part_number", "unit_price", "counted", "low_mark", "offered"]

@@ -12,6 +12,8 @@ class PricedPart(models.Model):
     part_number = models.CharField(max_length=40, blank=True)
     unit_price = models.DecimalField(max_digits=10, decimal_places=2)
     offered = models.BooleanField("on the price list", default=True)
+    counted = models.BooleanField("counted in stock", default=False)
+    low_mark = models.DecimalField("low at", max_digits=8, decimal_places=2, null=True, blank=True)
     made_at = models.DateTimeField()
     idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     row_version = models.PositiveIntegerField(default=1, editable=False)

@@ -113,6 +113,14 @@ class Event(StrEnum):
     # costs
     COST_ENTERED = "cost-entered"
     COST_WITHDRAWN = "cost-withdrawn"
+    TIMER_STARTED = "timer-started"
+    TIMER_STOPPED = "timer-stopped"
+    # stock
+    STOCK_CHANGED = "stock-changed"
+    # quotes
+    QUOTE_SENT = "quote-sent"
+    QUOTE_ANSWERED = "quote-answered"
+    USUAL_PARTS_SET = "usual-parts-set"
     # bills
     VAT_RATE_ADDED = "vat-rate-added"
     VAT_RATE_RETIRED = "vat-rate-retired"

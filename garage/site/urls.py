@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("vehicles/", include("garage.vehicles.urls")),
     path("units/", include("garage.units.urls")),
     path("prices/", include("garage.pricelist.urls")),
+    path("stock/", include("garage.stock.urls")),
     path("rota/", include("garage.rota.urls")),
     path("workshop/backups/", include("garage.backup.urls")),
     path("workshop/background/", include("garage.background.urls")),

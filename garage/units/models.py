@@ -15,6 +15,8 @@ class UnitType(models.Model):
 
     name = models.CharField(max_length=60, unique=True)
     retired = models.BooleanField(default=False)
+    # so few on the shelf that some should be bought; empty: nobody is told
+    low_mark = models.PositiveSmallIntegerField("low at", null=True, blank=True)
 
     class Meta:
         ordering = ["name"]

@@ -16,12 +16,15 @@ from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import SentBeforeError
 from garage.record.refusals import RuleRefusedError
+from jobs.billing.against_quote import QuoteShare, share_of
 from jobs.billing.bill_data import ChosenLine, Paper, Plain, bill_data
-from jobs.billing.models import Bill, BillKind, BillLine, BillRateSum, BillSerial, VatRate
+from jobs.billing.models import Bill, BillKind, BillLine, BillRateSum, BillSerial
 from jobs.billing.numbers import NumberForm
 from jobs.billing.queries import last_issued_on, lines_to_credit, to_bill
 from jobs.billing.setting import set_bill
 from jobs.job.models import Job
+from jobs.vat.models import VatRate
+from jobs.vat.sums import MOST_MONEY, NOUGHT, sums_of
 
 # How often a paper is set again because its number went to another meanwhile.
 TRIES = 10
@@ -41,6 +44,16 @@ class ClockBehindError(BillRefusedError):
         )
 
 
+class BeyondQuoteError(BillRefusedError):
+    """The bill goes further beyond what the customer agreed to than the workshop bills without asking."""
+
+    def __init__(self, share: QuoteShare) -> None:
+        super().__init__(
+            f"Bills go {share.beyond_in_all} beyond the {share.agreed.total} that the customer agreed to, before VAT. "
+            f"That is more than {share.percent} %. Ask the customer, or confirm below."
+        )
+
+
 def issue_bill(
     *,
     job: Job,
@@ -51,6 +64,8 @@ def issue_bill(
     idempotency_key: UUID,
     actor: Actor,
     date_is_right: bool = False,
+    beyond_is_right: bool = False,
+    buyer_country: str = "",
 ) -> Bill:
     """Issue a bill of `job` for the hours and parts named in `rates`, each at its rate.
 
@@ -60,7 +75,8 @@ def issue_bill(
     Raises
     ------
     BillRefusedError
-        If there is nothing on it, if something of it is on another bill, or if its dates make no sense.
+        If there is nothing on it, if something of it is on another bill, if its dates make no sense, or if it goes far
+        beyond the quote and nobody said that this is right.
     SentBeforeError
         If the same form came before with other lines.
     timing.sheets.pdf.DocumentLibraryMissing
@@ -73,8 +89,18 @@ def issue_bill(
         return known
 
     def decide() -> Paper:
-        paper = bill_paper(job=job, rates=rates, supplied_on=supplied_on, due_on=due_on, remarks=remarks, at=actor.at)
+        paper = bill_paper(
+            job=job,
+            rates=rates,
+            supplied_on=supplied_on,
+            due_on=due_on,
+            remarks=remarks,
+            at=actor.at,
+            buyer_country=buyer_country,
+        )
         _refuse_the_past(paper.issued_on, date_is_right=date_is_right)
+        if paper.share and paper.share.is_asked_first and not beyond_is_right:
+            raise BeyondQuoteError(paper.share)
         return paper
 
     return _issue(decide, idempotency_key=idempotency_key, actor=actor)
@@ -113,7 +139,14 @@ def issue_credit_note(
 
 
 def bill_paper(
-    *, job: Job, rates: Mapping[UUID, VatRate], supplied_on: date, due_on: date, remarks: str, at: datetime
+    *,
+    job: Job,
+    rates: Mapping[UUID, VatRate],
+    supplied_on: date,
+    due_on: date,
+    remarks: str,
+    at: datetime,
+    buyer_country: str = "",
 ) -> Paper:
     """What a bill would say, without a number: looked at before it is issued, and again while it is."""
     issued_on = timezone.localdate(at)
@@ -131,17 +164,24 @@ def bill_paper(
         raise BillRefusedError("The work is dated after today.")
     if due_on < issued_on:
         raise BillRefusedError("The bill would be due before it is issued.")
+    workshop = get_workshop()
+    lines = [ChosenLine.of_cost(line, rates[pk]) for pk, line in open_lines.items() if pk in rates]
+    net = sum((line.amount for line in lines), NOUGHT)
+    if sums_of(line.taxed for line in lines).gross > MOST_MONEY:
+        raise BillRefusedError("The total is too large.")
     return Paper(
         kind=BillKind.BILL,
         job=job,
-        lines=[ChosenLine.of_cost(line, rates[pk]) for pk, line in open_lines.items() if pk in rates],
+        lines=lines,
+        share=share_of(job, net, workshop.beyond_quote_percent),
         buyer_name=customer.name,
         buyer_address=customer.address,
+        buyer_country=buyer_country,
         remarks=remarks,
         issued_on=issued_on,
         supplied_on=supplied_on,
         due_on=due_on,
-        currency=get_workshop().currency,
+        currency=workshop.currency,
     )
 
 
@@ -163,6 +203,8 @@ def _credit_paper(*, bill: Bill, lines: Collection[int], reason: str, at: dateti
         lines=[ChosenLine.of_bill(line) for pk, line in open_lines.items() if pk in lines],
         buyer_name=bill.buyer_name,
         buyer_address=bill.buyer_address,
+        # a bill of an earlier release knew no country
+        buyer_country=bill.made_from["buyer"].get("country", ""),
         remarks=reason,
         issued_on=timezone.localdate(at),
         supplied_on=bill.supplied_on,

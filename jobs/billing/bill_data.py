@@ -9,10 +9,13 @@ from typing import Any
 from django.core.serializers.json import DjangoJSONEncoder
 
 from garage.people.models import Workshop
-from jobs.billing.models import Bill, BillKind, BillLine, VatRate
-from jobs.billing.sums import RateSum, Sums, TaxedAmount, sums_of, with_the_rest
+from jobs.billing.against_quote import QuoteShare
+from jobs.billing.einvoice import what_is_missing
+from jobs.billing.models import Bill, BillKind, BillLine
 from jobs.costs.models import CostLine
 from jobs.job.models import Job
+from jobs.vat.models import VatRate
+from jobs.vat.sums import RateSum, Sums, TaxedAmount, sums_of, with_the_rest
 
 Plain = dict[str, Any]
 
@@ -60,6 +63,8 @@ class Paper:
     due_on: date | None
     currency: str
     credits: Bill | None = None
+    share: QuoteShare | None = None
+    buyer_country: str = ""  # ISO 3166-1 alpha-2, for an electronic invoice
 
     @property
     def sums(self) -> Sums:
@@ -95,13 +100,15 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
             "phone": workshop.phone,
             "email": workshop.email,
             "vat_number": workshop.vat_number,
+            "country": workshop.country,
             "foot": workshop.bill_foot,
         },
-        "buyer": {"name": paper.buyer_name, "address": paper.buyer_address},
+        "buyer": {"name": paper.buyer_name, "address": paper.buyer_address, "country": paper.buyer_country},
         "job": paper.job.code,
         "car": {"registration": paper.job.vehicle.registration, "name": paper.job.vehicle.name_and_year},
         "credits": {"number": paper.credits.number, "issued_on": paper.credits.issued_on} if paper.credits else None,
         "remarks": paper.remarks,
+        "agreed": _agreed(paper.share) if paper.share else None,
         "lines": [
             {
                 "kind": line.cost_line.kind,
@@ -109,6 +116,7 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
                 "quantity": line.quantity,
                 "unit_price": line.unit_price,
                 "percent": line.taxed.percent,
+                "category": line.rate.category,
                 "amount": line.amount,
             }
             for line in paper.lines
@@ -119,6 +127,7 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
                 "name": rates[one.rate].name,
                 "percent": one.percent,
                 "wording": rates[one.rate].wording,
+                "category": rates[one.rate].category,
                 "net": one.net,
                 "vat": one.vat,
             }
@@ -129,4 +138,14 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
         "gross": sums.gross,
     }
     plain: Plain = json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
-    return plain
+    return {**plain, "missing_for_einvoice": what_is_missing(plain)}
+
+
+def _agreed(share: QuoteShare) -> Plain:
+    return {
+        "quote": share.agreed.quote.name,
+        "of_quote": share.of_quote,
+        "supplements": [one.name for one in share.agreed.supplements],
+        "of_supplements": share.of_supplements,
+        "beyond": share.beyond,
+    }

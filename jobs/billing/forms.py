@@ -1,5 +1,6 @@
 """What is typed about bills: which lines at which rate, payments, rates, and what stands on every bill."""
 
+import re
 from collections.abc import Iterable
 from datetime import date, timedelta
 from decimal import Decimal
@@ -8,6 +9,7 @@ from uuid import UUID
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import RegexValidator
 from django.utils import timezone
 
 from garage.people.models import Workshop
@@ -17,13 +19,16 @@ from garage.record.forms import FactForm
 from garage.record.idempotency import IdempotentForm
 from garage.record.refusals import NOT_WHOLE
 from garage.record.row_versions import RowVersionForm
-from jobs.billing.models import HIGHEST_RATE, Bill, PaidBy, VatRate
+from jobs.billing.models import Bill, PaidBy
 from jobs.billing.numbers import NumberForm
 from jobs.billing.queries import lines_to_credit
 from jobs.costs.models import CostLine
+from jobs.vat.models import HIGHEST_RATE, VatCategory, VatRate
 
 NOT_ON_IT = "Not on this bill"
 RATE_OF = "rate-"
+# ISO 3166-1 alpha-2
+COUNTRY = re.compile(r"^[A-Z]{2}\Z")
 
 
 def day_field(label: str, **kwargs: Any) -> forms.DateField:
@@ -44,19 +49,47 @@ class NumberedForm(IdempotentForm):
 class BillForm(NumberedForm):
     """For each line the rate at which it goes on the bill, or that it does not."""
 
+    beyond_is_right = forms.BooleanField(label="Issue it beyond the quote", required=False)
+    is_beyond = False
+
+    def ask_about_the_quote(self) -> None:
+        self.is_beyond = True
+
     supplied_on = day_field("Work done on")
     due_on = day_field("Pay by")
     remarks = forms.CharField(
         label="Text on the bill", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2})
     )
 
-    def __init__(self, *args: Any, lines: Iterable[CostLine], rates: list[VatRate], days_to_pay: int, **kwargs: Any):
+    buyer_country = forms.CharField(
+        label="Customer’s country",
+        required=False,
+        validators=[RegexValidator(COUNTRY, "Enter the two letters of the country, such as GB.")],
+        help_text="Two letters, for the electronic invoice.",
+    )
+
+    def __init__(
+        self,
+        *args: Any,
+        lines: Iterable[CostLine],
+        rates: list[VatRate],
+        days_to_pay: int,
+        country: str = "",
+        **kwargs: Any,
+    ):
         super().__init__(*args, **kwargs)
+        if not country:  # without the workshop's own there is no electronic invoice
+            del self.fields["buyer_country"]
         self.lines, self.rates = list(lines), {str(rate.pk): rate for rate in rates}
         choices = [*((key, str(rate)) for key, rate in self.rates.items()), ("", NOT_ON_IT)]
         today = timezone.localdate()
         last = max((timezone.localtime(line.made_at).date() for line in self.lines), default=today)
-        self.initial = {**self.initial, "supplied_on": min(last, today), "due_on": today + timedelta(days=days_to_pay)}
+        self.initial = {
+            **self.initial,
+            "supplied_on": min(last, today),
+            "due_on": today + timedelta(days=days_to_pay),
+            "buyer_country": country,
+        }
         for line in self.lines:
             self.fields[self.name_of(line)] = forms.ChoiceField(
                 label=f"VAT on {line.description}",
@@ -126,6 +159,12 @@ class RateForm(IdempotentForm):
         decimal_places=2,
         validators=[Between(0, HIGHEST_RATE, "%")],
     )
+    category = forms.ChoiceField(
+        label="Kind of rate",
+        choices=[("", "not said"), *VatCategory.choices],
+        required=False,
+        help_text="Needed for electronic invoices. Ask whoever does your books.",
+    )
     wording = forms.CharField(
         label="Wording on bills",
         max_length=300,
@@ -137,6 +176,17 @@ class RateForm(IdempotentForm):
         super().__init__(*args, **kwargs)
         self.fields["percent"].unit = "%"  # type: ignore[attr-defined]
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        percent, category = cleaned.get("percent"), cleaned.get("category", "")
+        if percent and not category:
+            cleaned["category"] = category = VatCategory.STANDARD
+        if percent is not None and category and (percent > 0) != (category == VatCategory.STANDARD):
+            self.add_error("category", "This does not go with the rate.")
+        if category == VatCategory.EXEMPT and not cleaned.get("wording"):
+            self.add_error("wording", "Say why no VAT is charged.")
+        return cleaned
+
 
 class BillSettingsForm(RowVersionForm, forms.ModelForm):
     """What stands on every bill."""
@@ -144,21 +194,40 @@ class BillSettingsForm(RowVersionForm, forms.ModelForm):
     class Meta:
         model = Workshop
         formfield_callback = figures
-        fields = ["bill_numbers", "days_to_pay", "vat_number", "bill_foot"]
+        fields = [
+            "bill_numbers",
+            "days_to_pay",
+            "vat_number",
+            "country",
+            "bill_foot",
+            "quote_days",
+            "beyond_quote_percent",
+        ]
         labels = {
             "bill_numbers": "Form of bill numbers",
             "days_to_pay": "Time to pay",
             "bill_foot": "At the foot of bills",
+            "quote_days": "Quotes are valid for",
+            "beyond_quote_percent": "Ask before a bill goes beyond the quote by",
         }
         help_texts = {
             "bill_numbers": "YYYY or YY is the year, # a running digit. With a year, numbers begin at 1 each year.",
+            "country": "Two letters, such as GB or DE: needed for electronic invoices.",
+            "beyond_quote_percent": "Common practice, no source. The law of your place decides.",
             "bill_foot": "For example your bank details and what your law wants on a bill.",
         }
         widgets = {"bill_foot": forms.Textarea(attrs={"rows": 3})}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["days_to_pay"].unit = "days"  # type: ignore[attr-defined]
+        for name, unit in {"days_to_pay": "days", "quote_days": "days", "beyond_quote_percent": "%"}.items():
+            self.fields[name].unit = unit  # type: ignore[attr-defined]
+
+    def clean_country(self) -> str:
+        country: str = self.cleaned_data["country"].upper()
+        if country and not COUNTRY.match(country):
+            raise ValidationError("Enter the two letters of the country, such as GB.")
+        return country
 
     def clean_bill_numbers(self) -> str:
         try:

@@ -1,11 +1,11 @@
 """Every bill, those that wait for money, and the lists for the accountant."""
 
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from garage.lists.pages import page_by_key
 from garage.people.access import permission_required
 from jobs.billing import queries
 from jobs.billing.accounts import bills_as_csv, payments_as_csv
@@ -13,6 +13,8 @@ from jobs.billing.forms import PeriodForm
 
 A_PAGE = 40
 STATES = {"open": "Waiting for money", "overdue": "Overdue", "": "All bills"}
+# What waits longest for its money comes first; of all of them, the newest.
+ORDER_OF = {"open": ("due_on", "pk"), "overdue": ("due_on", "pk"), "": ("-issued_at", "-pk")}
 LISTS = {"bills": bills_as_csv, "payments": payments_as_csv}
 
 
@@ -21,10 +23,10 @@ LISTS = {"bills": bills_as_csv, "payments": payments_as_csv}
 def bills(request: HttpRequest) -> HttpResponse:
     state = request.GET.get("state", "open")
     state = state if state in STATES else "open"
-    page = Paginator(queries.bills(state), A_PAGE).get_page(request.GET.get("page"))
+    page = page_by_key(queries.bills(state), request.GET, order=ORDER_OF[state], length=A_PAGE)
     context = {
-        "page_obj": page,
-        "accounts": queries.accounts_of(list(page.object_list)),
+        "page": page,
+        "accounts": queries.accounts_of(page.rows),
         "state": state,
         "states": STATES,
     }

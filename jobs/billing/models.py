@@ -7,36 +7,10 @@ from django.db import models
 from django.db.models import Q
 
 from garage.people.models import Staff
-from garage.quantities.limits import Between
 from garage.record.facts import WithdrawableFact
 from jobs.costs.models import CostLine
 from jobs.job.models import Job
-
-# Sanity only, no law: the highest rate of VAT known to us is 27 % (Hungary; from memory).
-HIGHEST_RATE = 50
-
-
-class VatRate(models.Model):
-    """A rate of VAT as the owner describes it. A rate that changes is another rate: bills keep the one they had."""
-
-    name = models.CharField(max_length=40)
-    percent = models.DecimalField("rate", max_digits=5, decimal_places=2, validators=[Between(0, HIGHEST_RATE, "%")])
-    wording = models.CharField("wording on bills", blank=True, max_length=300)
-    made_at = models.DateTimeField()
-    retired_at = models.DateTimeField(null=True, blank=True)
-    idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-
-    class Meta:
-        verbose_name = "VAT rate"
-        ordering = ["made_at", "pk"]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(percent__gte=0) & Q(percent__lte=HIGHEST_RATE), name="vat_rate_is_a_rate"
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.name}, {self.percent.normalize():f} %"
+from jobs.vat.models import VatRate
 
 
 class BillSerial(models.Model):
@@ -82,6 +56,10 @@ class Bill(models.Model):
 
     class Meta:
         ordering = ["-issued_at", "-pk"]
+        indexes = [
+            models.Index(fields=["issued_at", "id"], name="bills_in_order"),
+            models.Index(fields=["due_on", "id"], name="bills_by_day_due"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["series", "serial"], name="bill_serial_once"),
             models.CheckConstraint(

@@ -11,20 +11,15 @@ from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from garage.files.issued import read_issued
-from jobs.billing.models import Bill, BillKind, BillLine, Payment, VatRate
-from jobs.billing.sums import NOUGHT
+from jobs.billing.models import Bill, BillKind, BillLine, Payment
 from jobs.costs.models import CostLine
 from jobs.costs.queries import costs
 from jobs.job.models import Job
+from jobs.vat.sums import NOUGHT
 
 # Sums in SQLite are floating point: half a penny is nothing.
 HALF_A_PENNY = Decimal("0.005")
 MONEY = DecimalField(max_digits=12, decimal_places=2)
-
-
-def rates_in_use() -> QuerySet[VatRate]:
-    """The rates that may be put on a bill, the usual one first: the one that was added first."""
-    return VatRate.objects.filter(retired_at=None)
 
 
 def to_bill(job: Job) -> list[CostLine]:
@@ -139,6 +134,11 @@ def _due() -> Combinable:
         return Coalesce(Subquery(rows, output_field=MONEY), Value(NOUGHT), output_field=MONEY)
 
     return F("gross") - or_nought(credited.values("sum")) - or_nought(received) + or_nought(refunded)
+
+
+def bills_for_customer(job: Job) -> QuerySet[Bill]:
+    """The bills and credit notes of `job` that a customer may read on the link of this very job, newest first."""
+    return job.bills.exclude(file="")
 
 
 def issued_between(first: date, last: date) -> QuerySet[Bill]:

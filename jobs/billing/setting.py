@@ -7,14 +7,29 @@ from django.conf import settings
 from django.template.loader import render_to_string
 
 from jobs.billing.bill_data import Plain
-from timing.sheets.pdf import pdf_from_html
+from jobs.billing.einvoice import FILE_NAME, invoice_xml
+from jobs.billing.hybrid import hybrid_invoice_xmp
+from timing.sheets.pdf import Embedded, pdf_from_html
 
 STYLESHEETS = ("sheet.css", "bill.css")
 
 
 def set_bill(facts: Plain) -> bytes:
-    """The PDF of a bill or credit note from its `bill_data`; the same facts give the same bytes."""
+    """The PDF of a bill or credit note from its `bill_data`; the same facts give the same bytes.
+
+    Where nothing is missing for it, the PDF is a hybrid: PDF/A-3 with the electronic invoice in it.
+    """
     folder = Path(settings.BASE_DIR) / "static" / "css"
     css = "\n".join((folder / name).read_text() for name in STYLESHEETS)
     html = render_to_string("jobs/billing/bill_paper.html", {"facts": facts})
-    return pdf_from_html(html, stylesheet=css, created=datetime.fromisoformat(facts["made_at"]))
+    created = datetime.fromisoformat(facts["made_at"])
+    if facts["missing_for_einvoice"]:
+        return pdf_from_html(html, stylesheet=css, created=created)
+    invoice = Embedded(
+        name=FILE_NAME,
+        content=invoice_xml(facts),
+        description="The bill as an electronic invoice",
+        relationship="Alternative",
+        xmp=hybrid_invoice_xmp(),
+    )
+    return pdf_from_html(html, stylesheet=css, created=created, embedded=invoice)

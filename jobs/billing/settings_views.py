@@ -13,9 +13,9 @@ from garage.people.actor import actor_of
 from garage.people.models import Workshop
 from garage.record.conflicts import STALE, standing
 from garage.record.row_versions import StaleEditError
-from jobs.billing import rate_actions
 from jobs.billing.forms import BillSettingsForm, RateForm
-from jobs.billing.models import VatRate
+from jobs.vat import actions as rates
+from jobs.vat.models import VatRate
 
 
 @require_http_methods(["GET", "POST"])
@@ -61,12 +61,12 @@ def add_rate(request: HttpRequest) -> HttpResponse:
     form = RateForm(request.POST)
     if not form.is_valid():
         return _page(request, status=422, rate_form=form)
-    rate_actions.add_rate(actor=actor_of(request), **form.cleaned_data)
+    rates.add_rate(actor=actor_of(request), **form.cleaned_data)
     return redirect("billing:settings")
 
 
 @require_POST
 @permission_required("manage_workshop")
 def retire_rate(request: HttpRequest, pk: int) -> HttpResponse:
-    rate_actions.retire_rate(rate=get_object_or_404(VatRate, pk=pk), actor=actor_of(request))
+    rates.retire_rate(rate=get_object_or_404(VatRate, pk=pk), actor=actor_of(request))
     return redirect("billing:settings")

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.billing import list_views, settings_views, views
+from jobs.billing import link_views, list_views, settings_views, views
 
 app_name = "billing"
 urlpatterns = [
@@ -18,4 +18,6 @@ urlpatterns = [
     path("bills/<int:pk>/pay/", views.pay, name="pay"),
     path("bills/<int:pk>/refund/", views.refund, name="refund"),
     path("bills/<int:pk>/payments/<uuid:payment>/", views.withdraw_payment, name="withdraw-payment"),
+    # the customer's, without an account
+    path("papers/<str:token>/bills/<int:pk>/", link_views.paper, name="customer-bill"),
 ]

@@ -14,9 +14,11 @@ from garage.record.queries import changes_of
 from garage.record.refusals import RuleRefusedError
 from jobs.billing import actions, payment_actions, queries
 from jobs.billing.forms import BillForm, CreditForm, PaymentForm
-from jobs.billing.models import Bill, BillKind, VatRate
-from jobs.billing.sums import Sums
+from jobs.billing.models import Bill, BillKind
 from jobs.job.pages import job_context, job_for
+from jobs.vat.models import VatRate
+from jobs.vat.queries import rates_in_use
+from jobs.vat.sums import Sums
 from timing.sheets.pdf import DocumentLibraryMissing
 
 
@@ -25,12 +27,19 @@ from timing.sheets.pdf import DocumentLibraryMissing
 def new(request: HttpRequest, code: str) -> HttpResponse:
     """What a job's next bill would say, its sums, and issuing it."""
     job, workshop, actor = job_for(code), get_workshop(), actor_of(request)
-    rates = list(queries.rates_in_use())
-    form = BillForm(request.POST or None, lines=queries.to_bill(job), rates=rates, days_to_pay=workshop.days_to_pay)
+    rates = list(rates_in_use())
+    form = BillForm(
+        request.POST or None,
+        lines=queries.to_bill(job),
+        rates=rates,
+        days_to_pay=workshop.days_to_pay,
+        country=workshop.country,
+    )
     paper = None
     if form.is_valid():
         typed = form.cleaned_data
         decided = {name: typed[name] for name in ("supplied_on", "due_on", "remarks")}
+        decided["buyer_country"] = typed.get("buyer_country", "")
         try:
             if "issue" in request.POST:
                 bill = actions.issue_bill(
@@ -38,6 +47,7 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
                     rates=typed["rates"],
                     idempotency_key=typed["idempotency_key"],
                     date_is_right=typed["date_is_right"],
+                    beyond_is_right=typed["beyond_is_right"],
                     actor=actor,
                     **decided,
                 )
@@ -47,6 +57,9 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
         except actions.ClockBehindError as refusal:
             form.ask_about_the_date()
             form.add_error(None, str(refusal))
+        except actions.BeyondQuoteError as refusal:
+            form.ask_about_the_quote()
+            form.add_error(None, str(refusal))
         except (RuleRefusedError, DocumentLibraryMissing) as refusal:
             form.add_error(None, str(refusal))
     context = job_context(
@@ -55,6 +68,7 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
         form=form,
         rates=rates,
         sums=paper.sums if paper else None,
+        share=paper.share if paper else None,
         sum_rows=_named(paper.sums, rates) if paper else [],
         currency=workshop.currency,
         accounts=queries.accounts_of(list(job.bills.filter(kind=BillKind.BILL))),
@@ -80,6 +94,8 @@ def _detail(request: HttpRequest, bill: Bill, *, refused: PaymentForm | None = N
     account = queries.account_of(bill)
     context: dict[str, Any] = {
         "bill": bill,
+        # a bill of an earlier release, or of an erased customer, says nothing of it
+        "missing_for_einvoice": bill.made_from.get("missing_for_einvoice") if bill.file else None,
         "account": account,
         "lines": bill.lines.select_related("rate", "credited__bill"),
         "sums": bill.rate_sums.select_related("rate"),

@@ -17,8 +17,10 @@ from garage.people.actor import actor_of
 from garage.record.actor import Actor
 from garage.record.answers import onward
 from garage.record.conflicts import STALE, standing
+from garage.record.forms import FactForm
 from garage.record.row_versions import StaleEditError
 from garage.rota.queries import open_bays
+from garage.stock.queries import what_runs_low
 from garage.vehicles.models import Vehicle
 from jobs.board import queries
 from jobs.board.groups import BY_BAY, BY_PERSON, in_groups
@@ -26,6 +28,7 @@ from jobs.booking import actions as booking
 from jobs.booking.forms import BookingEditWithPhotographsForm, BookingWithPhotographsForm
 from jobs.booking.queries import photographs_at_booking, shown
 from jobs.checklists import queries as checklists
+from jobs.costs.queries import running_on
 from jobs.job import actions, stages
 from jobs.job.forms import (
     HoldForm,
@@ -41,6 +44,7 @@ from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
 from jobs.maps.carried_over import carried_over
 from jobs.proposals.loop import loop_of
+from jobs.quotes.queries import waiting_for_yes
 from jobs.strobe import queries as strobe
 from jobs.week.forms import ShownForm
 
@@ -63,6 +67,7 @@ def board(request: HttpRequest) -> HttpResponse:
         "form": form,
         "is_part": bool(form.person_chosen() or form.kind_chosen()),
         "today": today,
+        "low_stock": what_runs_low() if request.user.has_perm("garage.keep_costs") else [],
     }
     return render(request, "jobs/board/board.html", context)
 
@@ -137,6 +142,9 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             unmet=crossings_unmet(job),
             last_lines=with_stages(job.journal.select_related("by", "device").order_by("-at", "-pk")[:8]),
             photographs=shown(photographs_at_booking(job)),
+            waiting_for_yes=waiting_for_yes(job),
+            timers=running_on(job),
+            timer_form=FactForm(),
         ),
     )
 

@@ -58,7 +58,7 @@ class CostForm(LineForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        part = cleaned.pop("part", None)
+        part = cleaned.get("part")
         if part is not None:
             cleaned["kind"] = CostKind.PART
             cleaned["description"] = cleaned.get("description") or str(part)[:160]
@@ -96,3 +96,22 @@ class HoursForm(LineForm):
         if self.hourly_rate is None:
             raise forms.ValidationError(NO_RATE)
         return {**cleaned, "kind": CostKind.HOURS, "unit_price": self.hourly_rate}
+
+
+class CorrectedHoursForm(FactForm):
+    """Other hours, and why."""
+
+    hours = ExactField(label="Hours", max_digits=5, decimal_places=2, min_value=Decimal("0.01"), max_value=MOST_HOURS)
+    reason = forms.CharField(label="Reason", max_length=160)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["hours"].unit = "h"  # type: ignore[attr-defined]
+
+
+class EndForm(forms.Form):
+    """When the work ended, where the timer ran on."""
+
+    ended_at = forms.DateTimeField(
+        label="Stopped at", widget=forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"})
+    )

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from jobs.costs.models import CostKind, CostLine
+from garage.record.events import Event
+from garage.record.models import TrailEntry
+from jobs.costs.models import HOURS_AT_FIRST, CostKind, CostLine, UsualHours, WorkTimer
 from jobs.job.models import Job
 
 
@@ -41,3 +43,25 @@ class Costs:
 def costs(job: Job) -> Costs:
     standing = job.cost_lines.filter(successors=None, withdrawn=False).select_related("by")
     return Costs(list(standing.order_by("made_at")))
+
+
+def usual_hours() -> dict[str, Decimal]:
+    """How long a job of each kind usually takes. [hours]"""
+    kept = dict(UsualHours.objects.values_list("kind", "hours"))
+    return {str(kind): kept.get(kind, at_first) for kind, at_first in HOURS_AT_FIRST.items()}
+
+
+def is_current(line: CostLine) -> bool:
+    """Whether a line stands: neither undone nor corrected."""
+    return not line.withdrawn and not CostLine.objects.filter(supersedes=line).exists()
+
+
+def stage_of_hours(line: CostLine) -> str:
+    """The stage to which hours were written down, as the journal has it."""
+    found = TrailEntry.objects.filter(job_id=line.job_id, event=Event.COST_ENTERED, figures__line=str(line.pk))
+    return found.values_list("stage", flat=True).first() or line.job.stage
+
+
+def running_on(job: Job) -> list[WorkTimer]:
+    """The timers that run on `job`, of whomever."""
+    return list(job.timers.filter(stopped_at=None).select_related("person"))

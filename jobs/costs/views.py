@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
@@ -9,6 +10,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.queries import get_workshop
+from garage.pricelist.models import PricedPart
+from garage.stock.queries import in_stock
 from jobs.costs import actions
 from jobs.costs.forms import CostForm, HoursForm
 from jobs.costs.models import CostKind
@@ -23,9 +26,15 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
     form = CostForm(request.POST or None, hourly_rate=workshop.hourly_rate, currency=workshop.currency)
     if form.is_valid():
         actions.enter_cost(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
+        _say_what_is_missing(request, form.cleaned_data.get("part"))
         return redirect("costs:page", code)
     context = job_context(request, job, form=form, costs=costs(job), currency=workshop.currency)
     return render(request, "jobs/costs/page.html", context, status=422 if form.is_bound else 200)
+
+
+def _say_what_is_missing(request: HttpRequest, part: PricedPart | None) -> None:
+    if part is not None and part.counted and in_stock(part).is_below_nought:
+        messages.warning(request, f"The book has no {part} left. Count the stock.")
 
 
 @require_POST

@@ -12,19 +12,28 @@ from jobs.billing.actions import issue_bill
 from jobs.billing.models import PaidBy
 from jobs.billing.payment_actions import enter_payment
 from jobs.billing.queries import to_bill
-from jobs.billing.rate_actions import add_rate
 from jobs.demo.diary import Shift
 from jobs.job.models import Job
+from jobs.vat.actions import add_rate
+from jobs.vat.models import VatCategory
 
 
 def bill_the_car(job: Job, owner: Shift, desk: Shift) -> None:
     """The owner sets the bills up; the desk bills everything on the job, and a first payment comes in."""
     signed = owner.sign()
-    standard = add_rate(name="Standard", percent=Decimal(20), wording="", idempotency_key=uuid4(), actor=signed)
+    standard = add_rate(
+        name="Standard",
+        percent=Decimal(20),
+        wording="",
+        category=VatCategory.STANDARD,
+        idempotency_key=uuid4(),
+        actor=signed,
+    )
     add_rate(
         name="No VAT",
         percent=Decimal(0),
         wording="Outside the scope of VAT.",
+        category=VatCategory.EXEMPT,
         idempotency_key=uuid4(),
         actor=signed,
     )
@@ -32,7 +41,11 @@ def bill_the_car(job: Job, owner: Shift, desk: Shift) -> None:
     change_workshop(
         workshop=workshop,
         row_version=workshop.row_version,
-        values={"vat_number": "NH 402 118 6", "bill_foot": "Account 0042 118 at the Nether Hatch bank."},
+        values={
+            "vat_number": "GB 000 0000 00",
+            "country": "GB",
+            "bill_foot": "Account 0042 118 at the Nether Hatch bank.",
+        },
         actor=signed,
     )
     signed = desk.sign()
@@ -43,6 +56,7 @@ def bill_the_car(job: Job, owner: Shift, desk: Shift) -> None:
         supplied_on=day,
         due_on=day + timedelta(days=14),
         remarks="",
+        buyer_country="GB",
         idempotency_key=uuid4(),
         actor=signed,
     )

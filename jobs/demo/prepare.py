@@ -12,6 +12,7 @@ from django.utils import timezone
 from garage.people.models import Workshop
 from garage.record.actor import Actor
 from jobs.checklists.shipped_actions import install_shipped_templates
+from jobs.demo.money import fill_the_till
 from jobs.demo.people import open_the_workshop
 from jobs.demo.stories import tell_all
 from jobs.demo.week import plan_the_week
@@ -66,6 +67,7 @@ def _fill() -> str:
     crew = open_the_workshop(timezone.now())
     install_shipped_templates(actor=Actor(person=crew.owner, at=crew.now, device=crew.desk))
     customer_path = tell_all(crew)
+    fill_the_till(crew)
     plan_the_week(crew)
     return customer_path
 

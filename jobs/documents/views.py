@@ -5,7 +5,6 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
@@ -16,8 +15,8 @@ from garage.people.queries import get_workshop
 from garage.record.idempotency import IdempotentForm
 from jobs.documents import actions, queries
 from jobs.documents.coming_back import come_back
+from jobs.documents.link_pages import for_the_customer, opened, sections_of
 from jobs.documents.models import IssuedDocument
-from jobs.job.models import Job
 from jobs.job.pages import job_for
 
 LINK_IN_SESSION = "customer_link_of_{code}"
@@ -66,19 +65,12 @@ def revoke_links(request: HttpRequest, code: str) -> HttpResponse:
     return redirect("handover:page", code)
 
 
-def _opened(token: str) -> Job:
-    link = queries.open_link(actions.hash_of(token), timezone.now())
-    if link is None:
-        raise Http404
-    return link.job
-
-
 @login_not_required
 @never_cache
 @require_GET
 def customer_page(request: HttpRequest, token: str) -> HttpResponse:
     """What the customer's link opens: their car's papers, and nothing else of the workshop."""
-    job = _opened(token)
+    job = opened(token).job
     papers = queries.documents_for_customer(job)
     sheet = queries.what_was_set(papers)
     context = {
@@ -90,22 +82,18 @@ def customer_page(request: HttpRequest, token: str) -> HttpResponse:
         "token": token,
         "workshop": get_workshop(),
         "come_back": come_back(job),
+        "sections": sections_of(job),
     }
-    answer = render(request, "jobs/documents/customer_page.html", context)
-    answer["Referrer-Policy"] = "no-referrer"
-    answer["X-Robots-Tag"] = "noindex, nofollow"
-    return answer
+    return for_the_customer(render(request, "jobs/documents/customer_page.html", context))
 
 
 @login_not_required
 @never_cache
 @require_GET
 def customer_document(request: HttpRequest, token: str, pk: int) -> HttpResponse:
-    found = get_object_or_404(queries.documents_for_customer(_opened(token)), pk=pk)
+    found = get_object_or_404(queries.documents_for_customer(opened(token).job), pk=pk)
     try:
         answer = _pdf(found)
     except PaperDamagedError:
         raise Http404 from None
-    answer["Referrer-Policy"] = "no-referrer"
-    answer["X-Robots-Tag"] = "noindex, nofollow"
-    return answer
+    return for_the_customer(answer)

@@ -19,6 +19,7 @@ AFTER_ABANDONING = frozenset(
         Event.NOTED,
         Event.COST_ENTERED,
         Event.COST_WITHDRAWN,
+        Event.TIMER_STOPPED,
         Event.DOCUMENT_ISSUED,
         Event.LINK_MADE,
         Event.LINKS_REVOKED,
@@ -41,6 +42,7 @@ def write(
     actor: Actor,
     idempotency_key: UUID | None = None,
     state_is_fresh: bool = False,
+    stage: str = "",
     **figures: Any,
 ) -> TrailEntry:
     """Append an entry to the journal of `job`.
@@ -48,7 +50,8 @@ def write(
     `figures` are plain JSON values: the old and the new value where something changed. `idempotency_key` is the id of
     the form, for an entry that is an action by itself. As every action on a job comes by here inside its transaction,
     this is also where an action that an abandoned job does not take is undone. `state_is_fresh` says that `job` was
-    read inside this transaction, so that its state need not be asked again.
+    read inside this transaction, so that its state need not be asked again. `stage` is that of the work, where the
+    car has gone on since.
 
     Raises
     ------
@@ -64,7 +67,7 @@ def write(
         actor=actor,
         figures=figures,
         job_id=job.pk,
-        stage=job.stage,
+        stage=stage or job.stage,
         idempotency_key=idempotency_key,
     )
 

@@ -9,7 +9,7 @@ from garage.quantities.words import plain
 from garage.record.events import Event
 from garage.record.models import TrailEntry
 from jobs.costs.models import CostKind, CostLine
-from jobs.job.models import STAGES, Stage
+from jobs.job.models import STAGES, Job, JobKind, Stage
 from jobs.learning.behind import Behind, car_of
 from jobs.learning.group import Group
 from timing.spread import Spread, spread_of
@@ -67,3 +67,19 @@ def _row(group: Group, key: str, label: str, hours: dict[int, Decimal]) -> Stage
     return StageHours(
         label, Behind(f"hours-{name}", f"Hours: {label}", cars), spread_of([float(h) for h in hours.values()])
     )
+
+
+# So many of the newest jobs of a kind tell what the workshop takes now.
+NEWEST = 100
+
+
+def hours_of_kind(kind: JobKind, *, but: Job) -> Spread | None:
+    """What the newest jobs of a kind that are handed over took in all, without the job `but`; None below three."""
+    done = Job.objects.filter(kind=kind, stage=Stage.AFTER_CARE).exclude(pk=but.pk).order_by("-code")[:NEWEST]
+    lines = CostLine.objects.filter(
+        job_id__in=list(done.values_list("pk", flat=True)), kind=CostKind.HOURS, successors=None, withdrawn=False
+    ).values_list("job_id", "quantity")
+    worked: dict[int, Decimal] = defaultdict(Decimal)
+    for job_id, quantity in lines:
+        worked[job_id] += quantity
+    return spread_of([float(hours) for hours in worked.values()])

@@ -27,6 +27,7 @@ from jobs.privacy.held import photographs_of
 from jobs.privacy.kept_by_law import Kept, kept_of
 from jobs.privacy.mentions import ERASED, mentions, names_of, without
 from jobs.privacy.models import Erasure, FileToRemove
+from jobs.quotes.models import Quote, QuoteAnswer
 
 NO_PLATE = "erased"
 
@@ -89,6 +90,7 @@ def forget(
             found = list(mentions(names, customer))
             _take_out_papers([mention.pk for mention in found if mention.model is IssuedDocument], gone)
             _take_out_bills(customer, kept, gone)
+            _take_out_quotes(customer, kept, gone)
             _take_out_photographs(customer, photographs, gone)
             for mention in found:
                 pattern = names.pattern(own=mention.own)
@@ -169,6 +171,17 @@ def _take_out_bills(customer: Customer, kept: list[Kept], gone: _Gone) -> None:
     for bill in Bill.objects.filter(job__vehicle__customer=customer).exclude(pk__in=stay).exclude(file=""):
         gone.files.append(str(bill.file))
         Bill.objects.filter(pk=bill.pk).update(file="")
+        gone.papers += 1
+
+
+def _take_out_quotes(customer: Customer, kept: list[Kept], gone: _Gone) -> None:
+    """The papers of quotes that no law keeps, and who answered them, whatever name was typed; the sums stay."""
+    stay = [one.pk for one in kept if one.model is Quote]
+    found = Quote.objects.filter(job__vehicle__customer=customer).exclude(pk__in=stay)
+    QuoteAnswer.objects.filter(quote__in=found).update(name=ERASED, words="")
+    for quote in found.exclude(file=""):
+        gone.files.append(str(quote.file))
+        Quote.objects.filter(pk=quote.pk).update(file="")
         gone.papers += 1
 
 

@@ -10,7 +10,7 @@ from django.template.loader import render_to_string
 from garage.customers.models import Customer
 from garage.export.archive import CHUNK
 from garage.people.queries import get_workshop
-from jobs.privacy.held import bills_of, held_about, papers_of, photographs_of
+from jobs.privacy.held import bills_of, held_about, papers_of, photographs_of, quotes_of
 
 
 def write_copy(customer: Customer, into: IO[bytes]) -> None:
@@ -18,6 +18,7 @@ def write_copy(customer: Customer, into: IO[bytes]) -> None:
     held = held_about(customer)
     files = [paper.file for paper in papers_of(customer)]
     files += [bill.file for bill in bills_of(customer)]
+    files += [quote.file for quote in quotes_of(customer)]
     files += [one.row.file for one in photographs_of(customer)]
     names = [str(file) for file in files]
     with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as archive:

@@ -17,6 +17,7 @@ from jobs.checklists.models import KeptPhotograph, Photograph
 from jobs.documents.models import CustomerLink, IssuedDocument
 from jobs.job.models import Job
 from jobs.privacy.mentions import Mention, mentions, names_of
+from jobs.quotes.models import Quote
 from jobs.rechecks.models import Reminder
 
 Plain = dict[str, Any]
@@ -68,6 +69,12 @@ def bills_of(customer: Customer) -> list[Bill]:
     return list(found.select_related("job").order_by("series", "serial"))
 
 
+def quotes_of(customer: Customer) -> list[Quote]:
+    """Every version of the quotes whose papers are still there, the oldest first."""
+    found = Quote.objects.filter(job__vehicle__customer=customer).exclude(file="")
+    return list(found.select_related("job", "answer").order_by("issued_at", "pk"))
+
+
 def texts_of(customer: Customer) -> list[Mention]:
     """Every text of the book that names the person."""
     plates = [text for car in customer.vehicles.all() for text in (car.registration, car.chassis_number)]
@@ -92,6 +99,7 @@ def held_about(customer: Customer) -> Plain:
             for paper in papers_of(customer)
         ],
         "bills": [_of_bill(bill) for bill in bills_of(customer)],
+        "quotes": [_of_quote(quote) for quote in quotes_of(customer)],
         "payments": [row for bill in bills_of(customer) for row in _payments_of(bill)],
         "photographs": [
             {"job": one.code, "of": one.of, "taken_at": one.row.made_at, "file": f"files/{one.row.file.name}"}
@@ -124,6 +132,15 @@ def _of_bill(bill: Bill) -> Plain:
     return {
         "job": bill.job.code, "kind": bill.kind, "number": bill.number, "issued_on": bill.issued_on,
         "total": bill.gross, "currency": bill.currency, "file": f"files/{bill.file.name}", "sha256": bill.sha256,
+    }  # fmt: skip
+
+
+def _of_quote(quote: Quote) -> Plain:
+    answer = getattr(quote, "answer", None)
+    return {
+        "job": quote.job.code, "kind": quote.kind, "number": quote.name, "issued_on": quote.issued_on,
+        "total": quote.gross, "currency": quote.currency, "file": f"files/{quote.file.name}", "sha256": quote.sha256,
+        "answer": _columns(answer, ["kind", "way", "name", "words", "answered_on"]) if answer else None,
     }  # fmt: skip
 
 

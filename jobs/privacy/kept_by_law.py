@@ -9,10 +9,12 @@ from datetime import date
 from typing import Any
 
 from django.db import models
+from django.utils.text import capfirst
 
 from garage.customers.models import Customer
 from jobs.billing.models import Bill, BillLine, Payment
 from jobs.costs.models import CostLine
+from jobs.quotes.models import AnswerKind, Quote, QuoteAnswer, QuoteLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +29,8 @@ class Kept:
 
 
 OF_A_BILL = ("buyer_name", "buyer_address", "remarks", "made_from", "file")
+
+OF_A_QUOTE = ("reason", "buyer_name", "buyer_address", "remarks", "made_from", "file")
 
 Rule = Callable[[Customer, int], list[Kept]]
 
@@ -53,7 +57,19 @@ def bills(customer: Customer, years: int) -> list[Kept]:
     return kept
 
 
-RULES: list[Rule] = [hours_and_parts, bills]
+def quotes(customer: Customer, years: int) -> list[Kept]:
+    """Quotes that were accepted, with the answer: to the end of the year so many years after it was given."""
+    found = Quote.objects.filter(job__vehicle__customer=customer, answer__kind=AnswerKind.ACCEPTED)
+    kept = []
+    for quote in found.select_related("answer").prefetch_related("lines").order_by("pk"):
+        name, until = capfirst(str(quote)), date(quote.answer.answered_on.year + years, 12, 31)
+        kept.append(Kept(name, Quote, quote.pk, OF_A_QUOTE, until))
+        kept.append(Kept(f"{name}, the answer", QuoteAnswer, quote.answer.pk, ("name", "words"), until))
+        kept += [Kept(f"{name}, a line", QuoteLine, line.pk, ("description",), until) for line in quote.lines.all()]
+    return kept
+
+
+RULES: list[Rule] = [hours_and_parts, quotes, bills]
 
 
 def kept_of(customer: Customer, years: int) -> list[Kept]:

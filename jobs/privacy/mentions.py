@@ -35,7 +35,7 @@ NO_WORDS = frozenset(
     }
 )  # fmt: skip
 # Columns that hold no words in one table alone.
-NO_WORDS_OF = {"jobs_bill": frozenset({"number"})}
+NO_WORDS_OF = {"jobs_bill": frozenset({"number"}), "jobs_quote": frozenset({"number"})}
 SHORTEST_WORD = 3
 # Parts of a name that name nobody.
 TITLES = frozenset({"mrs", "the", "and", "ltd", "limited", "garage", "motors", "sons", "from", "club"})

@@ -11,11 +11,11 @@ from garage.people.queries import get_workshop
 from garage.record.actor import Actor
 from garage.record.trail import note_change
 from garage.rota.models import Bay
+from jobs.costs.models import UsualHours
+from jobs.costs.queries import usual_hours
 from jobs.job import actions as jobs
 from jobs.job.actions import JobRuleError
 from jobs.job.models import Job, JobKind, JobState, Stage
-from jobs.week.models import UsualHours
-from jobs.week.queries import usual_hours
 
 
 @transaction.atomic

@@ -11,9 +11,9 @@ from garage.people.queries import mechanics
 from garage.quantities.typed import ExactField
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
+from jobs.costs.models import HOURS_AT_FIRST
 from jobs.job.forms import offer_people_and_bays, refuse_days
 from jobs.job.models import Job, JobKind
-from jobs.week.models import HOURS_AT_FIRST
 
 # Days of which a calendar can still show the week.
 FIRST_DAY, LAST_DAY = date(1900, 1, 8), date(2999, 12, 1)

@@ -1,33 +1,10 @@
-"""How long jobs of a kind usually take, and who reads the plan in a calendar of their own."""
+"""Who reads the plan in a calendar of their own."""
 
 import uuid
-from decimal import Decimal
 
 from django.db import models
 
 from garage.people.models import Staff
-from garage.quantities.limits import Between
-from jobs.job.models import JobKind
-
-
-class UsualHours(models.Model):
-    """How long a job of a kind usually takes. [hours]"""
-
-    kind = models.CharField("kind of job", max_length=16, choices=JobKind, unique=True)
-    hours = models.DecimalField(max_digits=5, decimal_places=2, validators=[Between(0, 200, "hours")])
-
-    def __str__(self) -> str:
-        return f"{self.get_kind_display()}: {self.hours} h"
-
-
-# What a workshop starts with, until the owner knows better: common practice, no source. [hours]
-HOURS_AT_FIRST = {
-    JobKind.CONVERSION: Decimal(16),
-    JobKind.UNIT_AND_MAP: Decimal(10),
-    JobKind.SETTINGS: Decimal(6),
-    JobKind.CHECK: Decimal(3),
-    JobKind.UNIT_REPLACED: Decimal(5),
-}
 
 
 class CalendarFeed(models.Model):

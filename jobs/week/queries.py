@@ -8,8 +8,9 @@ from django.db.models import Q, QuerySet, Sum
 from garage.people.models import Staff
 from garage.people.queries import mechanics
 from jobs.costs.models import CostKind, CostLine
+from jobs.costs.queries import usual_hours
 from jobs.job.models import STAGES, Job, Stage
-from jobs.week.models import HOURS_AT_FIRST, CalendarFeed, UsualHours
+from jobs.week.models import CalendarFeed
 
 BEFORE_AFTER_CARE = [stage for stage in STAGES if stage != Stage.AFTER_CARE]
 
@@ -17,12 +18,6 @@ BEFORE_AFTER_CARE = [stage for stage in STAGES if stage != Stage.AFTER_CARE]
 def jobs_to_do() -> QuerySet[Job]:
     """Every job that is open and not handed over yet."""
     return Job.objects.open().filter(stage__in=BEFORE_AFTER_CARE)
-
-
-def usual_hours() -> dict[str, Decimal]:
-    """How long a job of each kind usually takes. [hours]"""
-    kept = dict(UsualHours.objects.values_list("kind", "hours"))
-    return {str(kind): kept.get(kind, at_first) for kind, at_first in HOURS_AT_FIRST.items()}
 
 
 def hours_left(jobs: Iterable[Job]) -> dict[int, Decimal]:

@@ -15,9 +15,10 @@ from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.conflicts import STALE, standing
 from garage.record.row_versions import StaleEditError
+from jobs.costs.queries import usual_hours as standing_hours
 from jobs.job.models import Job
 from jobs.job.pages import job_context, job_for
-from jobs.week import actions, plan, queries
+from jobs.week import actions, plan
 from jobs.week.forms import MoveForm, ShownForm, UsualHoursForm, day_asked
 
 
@@ -76,7 +77,7 @@ def _moved(request: HttpRequest, job: Job) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @permission_required("manage_workshop")
 def usual_hours(request: HttpRequest) -> HttpResponse:
-    form = UsualHoursForm(request.POST or None, initial=UsualHoursForm.initial_of(queries.usual_hours()))
+    form = UsualHoursForm(request.POST or None, initial=UsualHoursForm.initial_of(standing_hours()))
     if form.is_valid():
         actions.set_usual_hours(hours=form.hours(), actor=actor_of(request))
         messages.success(request, "Saved.")

@@ -10,10 +10,10 @@ from django.utils import timezone
 from garage.models import Workshop
 from garage.record.actor import Actor
 from jobs.billing.actions import issue_bill, issue_credit_note
-from jobs.billing.models import VatRate
 from jobs.billing.queries import lines_to_credit, to_bill
-from jobs.billing.rate_actions import add_rate
 from jobs.costs.actions import enter_cost
+from jobs.vat.actions import add_rate
+from jobs.vat.models import VatRate
 from tests.factories import JobFactory
 
 

@@ -15,9 +15,9 @@ from jobs.billing import actions
 from jobs.billing.actions import BillRefusedError, ClockBehindError
 from jobs.billing.models import Bill, BillLine, BillSerial
 from jobs.billing.queries import to_bill, undone_since
-from jobs.billing.rate_actions import retire_rate
 from jobs.costs.actions import withdraw_cost
 from jobs.costs.models import CostLine
+from jobs.vat.actions import retire_rate
 from tests.factories import JobFactory
 
 NEW_YEAR = datetime(2027, 1, 2, 9, 0, tzinfo=UTC)

@@ -11,8 +11,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from garage.models import Workshop
-from jobs.billing.models import Bill, Payment, VatRate
+from jobs.billing.models import Bill, Payment
 from jobs.billing.queries import to_bill
+from jobs.vat.models import VatRate
+from tests.factories import JobFactory
 
 
 def form_of(job, rate, **more):
@@ -105,7 +107,8 @@ def test_a_rate_of_vat_that_no_country_has_is_refused(browser_of, owner, percent
 
 def test_the_owner_sets_the_form_of_numbers_and_is_told_of_one_that_is_none(browser_of, owner):
     url, here = reverse("billing:settings"), Workshop.objects.get()
-    form = {"row_version": here.row_version, "bill_numbers": "YYYY", "days_to_pay": "30"}
+    form = {"row_version": here.row_version, "bill_numbers": "YYYY", "days_to_pay": "30",
+            "quote_days": "30", "beyond_quote_percent": "10"}  # fmt: skip
     assert browser_of(owner).post(url, form).status_code == 422
     assert browser_of(owner).post(url, form | {"bill_numbers": "YY/###"}).status_code == 302
     assert Workshop.objects.get().bill_numbers == "YY/###"
@@ -153,3 +156,17 @@ def test_the_list_shows_bills_by_where_they_stand(browser_of, front_desk, job, b
     bill = billed(job)
     shown = bill.number in browser_of(front_desk).get(reverse("billing:list"), {"state": state}).content.decode()
     assert shown == (state != "overdue")
+
+
+@pytest.mark.parametrize("state", ["open", ""])
+def test_a_long_list_goes_on_from_its_last_bill(browser_of, front_desk, billed, entered, monkeypatch, state):
+    monkeypatch.setattr("jobs.billing.list_views.A_PAGE", 2)
+    jobs = JobFactory.create_batch(3)
+    for job in jobs:
+        entered(job, "part", "Rotor arm", "1", "12.40")
+    numbers = [billed(job).number for job in jobs]
+    client, url, found = browser_of(front_desk), reverse("billing:list"), []
+    for asked in ({}, {"after": Bill.objects.order_by("pk")[1].pk}):
+        page = client.get(url, {"state": state, **asked}).content.decode()
+        found.append([number for number in numbers if number in page])
+    assert found == ([numbers[:2], numbers[2:]] if state else [numbers[1:], numbers[:1]])

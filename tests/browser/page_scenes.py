@@ -13,18 +13,22 @@ from django.urls import reverse  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
 from garage.people.models import Role  # noqa: E402
+from garage.pricelist.actions import add_part  # noqa: E402
 from garage.record.actor import Actor  # noqa: E402
 from garage.vehicles.models import Vehicle  # noqa: E402
 from jobs.billing.actions import issue_bill  # noqa: E402
 from jobs.billing.queries import to_bill  # noqa: E402
-from jobs.billing.rate_actions import add_rate  # noqa: E402
 from jobs.checklists.models import SheetKind  # noqa: E402
 from jobs.costs.actions import enter_cost  # noqa: E402
 from jobs.demo.road_log import keep_log  # noqa: E402
 from jobs.documents.actions import make_link  # noqa: E402
 from jobs.inspection.actions import record_compression, record_mark_check  # noqa: E402
 from jobs.maps.actions import start_version  # noqa: E402
+from jobs.quotes.actions import Typed, send_quote  # noqa: E402
+from jobs.quotes.models import QuoteKind  # noqa: E402
+from jobs.quotes.quote_data import OfferedLine  # noqa: E402
 from jobs.roadtest.actions import begin_run  # noqa: E402
+from jobs.vat.actions import add_rate  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
 from tests.checklists.factories import every_kind, sheet_with  # noqa: E402
 from tests.factories import (  # noqa: E402
@@ -99,6 +103,29 @@ def workshop() -> dict[str, object]:
     for seed in (1, 2):
         keep_log(run, file_name=f"{'hill' * 12}-{seed}.csv", seed=seed, pinks=seed == 1, actor=actor)
     logs = list(run.logs.values_list("pk", flat=True))
+    quote = send_quote(
+        job=inspected,
+        typed=Typed(
+            kind=QuoteKind.QUOTE,
+            lines=[
+                OfferedLine("part", "Programmable unit with its loom and fuse holder", Decimal(1), Decimal(1640), rate)
+            ],
+            valid_until=today,
+        ),
+        replaces=None,
+        idempotency_key=uuid.uuid4(),
+        actor=actor,
+    )
+    asked = make_link(job=inspected, idempotency_key=uuid.uuid4(), actor=actor)
+    part = add_part(
+        name="Suppressed lead set for eight cylinders",
+        part_number="LS-8",
+        unit_price=Decimal("64.00"),
+        counted=True,
+        low_mark=Decimal(2),
+        idempotency_key=uuid.uuid4(),
+        actor=actor,
+    )
 
     def of(job, *names):
         return [reverse(name, args=[job.code]) for name in names]
@@ -124,6 +151,12 @@ def workshop() -> dict[str, object]:
         reverse("roadlogs:logs", args=[proven.job.code, run.pk]),
         *(reverse(f"roadlogs:{name}", args=[proven.job.code, logs[0]]) for name in ("log", "columns")),
         f"{reverse('roadlogs:compare', args=[proven.job.code])}?first={logs[0]}&second={logs[1]}",
+        *of(inspected, "quotes:page", "quotes:new", "costs:hours"),
+        *(reverse(f"quotes:{name}", args=[inspected.code, quote.pk]) for name in ("quote", "version")),
+        reverse("quotes:customer-quote", args=[asked, quote.pk]),
+        reverse("quotes:usual-parts"),
+        reverse("stock:list"),
+        reverse("stock:part", args=[part.pk]),
     ]
     return {"session": session_of(owner), "pages": pages}
 

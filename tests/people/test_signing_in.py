@@ -19,6 +19,9 @@ OPEN_TO_ALL = {
     "people:set-up",
     "documents:customer-page",
     "documents:customer-document",
+    "quotes:customer-quote",
+    "quotes:customer-paper",
+    "billing:customer-bill",
     "week:feed",
     "checklists:service-worker",
 }

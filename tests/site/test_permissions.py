@@ -66,9 +66,12 @@ CUSTOM = [
     # the bill
     (MONEY, "costs", "page withdraw"),
     (MONEY, "billing", "new credit pay refund withdraw-payment"),
+    (MONEY, "quotes", "new supplement version answer"),
     (MONEY, "pricelist", "list part"),
+    (MONEY, "stock", "bought count low-mark"),
     ({OWNER}, "billing", "settings add-rate retire-rate"),
-    (AT_THE_CAR, "costs", "hours withdraw-hours"),
+    ({OWNER}, "quotes", "usual-parts"),
+    (AT_THE_CAR, "costs", "hours withdraw-hours correct-hours start-timer stop-timer"),
     # the car
     (AT_THE_CAR, "units", "new-fitted fitted take-out back-on-shelf"),
     (AT_THE_CAR, "board", "go-on send-back unit"),
@@ -126,7 +129,7 @@ def addresses(job):
         "units:retire": {"pk": job.unit.revision.unit_type_id},
         **{f"units:{action}": {"pk": job.unit_id} for action in ("fitted", "take-out", "back-on-shelf")},
         "board:go-on": {"leaving": job.stage},
-        **{f"costs:{action}": {"pk": line.pk} for action in ("withdraw", "withdraw-hours")},
+        **{f"costs:{action}": {"pk": line.pk} for action in ("withdraw", "withdraw-hours", "correct-hours")},
         **{f"checklists:{action}": {"kind": "fitting"} for action in ("begin", "newer", "send")},
         **{
             f"checklists:{action}": {"kind": "fitting", "key": "fuse"}

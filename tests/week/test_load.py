@@ -6,10 +6,11 @@ from decimal import Decimal
 import pytest
 
 from jobs.costs.actions import enter_cost, withdraw_cost
+from jobs.costs.queries import usual_hours
 from jobs.job.models import JobKind
 from jobs.week.actions import set_usual_hours
 from jobs.week.plan import week
-from jobs.week.queries import hours_left, usual_hours
+from jobs.week.queries import hours_left
 from tests.week.factories import MONDAY, away, car, day
 
 pytestmark = pytest.mark.django_db

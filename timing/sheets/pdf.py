@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 import threading
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from timing.errors import TimingError
 
@@ -28,8 +30,38 @@ class DocumentLibraryMissing(TimingError):  # noqa: N818 - says what is missing,
     """The library that sets documents cannot be loaded, or finds no font. The message says what to install."""
 
 
-def pdf_from_html(html: str, *, stylesheet: str, created: datetime, one_page_by: Sequence[str] = ("",)) -> bytes:
-    """The PDF of a page, tagged for PDF/UA-1.
+@dataclass(frozen=True, slots=True)
+class Embedded:
+    """A file that goes along in a document.
+
+    Attributes
+    ----------
+    name, description : str
+        What the file is called, and what it is.
+    content : bytes
+        The file.
+    relationship : str
+        How it stands to the document (ISO 32000-2, 7.11.3): Alternative, Data, Source, Supplement.
+    xmp : str
+        Elements `rdf:Description` that the document's metadata shall have besides its own.
+    """
+
+    name: str
+    content: bytes
+    description: str
+    relationship: str
+    xmp: str
+
+
+def pdf_from_html(
+    html: str,
+    *,
+    stylesheet: str,
+    created: datetime,
+    one_page_by: Sequence[str] = ("",),
+    embedded: Embedded | None = None,
+) -> bytes:
+    """The PDF of a page, tagged for PDF/UA-1; with a file `embedded`, tagged as PDF/A-3a (ISO 19005-3) instead.
 
     Parameters
     ----------
@@ -41,6 +73,8 @@ def pdf_from_html(html: str, *, stylesheet: str, created: datetime, one_page_by:
         Goes into the document; with it, the same page gives the same bytes.
     one_page_by : sequence of str
         CSS laid over `stylesheet`, tried in turn until everything fits on one page; the last one is taken as it comes.
+    embedded : Embedded, optional
+        A file that goes along.
 
     Returns
     -------
@@ -69,7 +103,32 @@ def pdf_from_html(html: str, *, stylesheet: str, created: datetime, one_page_by:
             document = page.render(stylesheets=[CSS(string=stylesheet), CSS(string=smaller)])
             if len(document.pages) == 1:
                 break
-        made = document.write_pdf(pdf_variant="pdf/ua-1")
+        if embedded is not None:
+            _embed(document, embedded, created)
+        made = document.write_pdf(pdf_variant="pdf/ua-1" if embedded is None else "pdf/a-3a")
     if made is None or not document.fonts:
         raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
     return bytes(made)
+
+
+def _embed(document: Any, embedded: Embedded, created: datetime) -> None:
+    """Put a file and what the metadata says of it into a laid-out document."""
+    from weasyprint import Attachment
+
+    document.metadata.attachments.append(
+        Attachment(
+            string=embedded.content,
+            name=embedded.name,
+            description=embedded.description,
+            created=created,
+            modified=created,
+            relationship=embedded.relationship,
+        )
+    )
+    of_its_own = document.metadata.generate_rdf_metadata
+
+    def with_more(*args: Any) -> bytes:
+        rdf: bytes = of_its_own(*args)
+        return rdf.replace(b"</rdf:RDF>", embedded.xmp.encode() + b"</rdf:RDF>")
+
+    document.metadata.generate_rdf_metadata = with_more

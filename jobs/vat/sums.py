@@ -12,6 +12,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 PENNY = Decimal("0.01")
 NOUGHT = Decimal("0.00")
+MOST_MONEY = Decimal("9999999999.99")  # what a column of the book holds
 
 
 @dataclass(frozen=True, slots=True)

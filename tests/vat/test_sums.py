@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.billing.sums import TaxedAmount, line_amount, sums_of, to_the_penny, with_the_rest
+from jobs.vat.sums import TaxedAmount, line_amount, sums_of, to_the_penny, with_the_rest
 
 pennies = st.decimals(0, 10_000, places=2)
 percents = st.sampled_from([Decimal(text) for text in ("0", "5", "5.5", "7", "19", "20", "25")])

@@ -9,13 +9,15 @@ from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
-from jobs.billing.models import VatRate
+from jobs.vat.models import VatRate
 
 
 @transaction.atomic
-def add_rate(*, name: str, percent: Decimal, wording: str, idempotency_key: UUID, actor: Actor) -> VatRate:
+def add_rate(
+    *, name: str, percent: Decimal, wording: str, idempotency_key: UUID, actor: Actor, category: str = ""
+) -> VatRate:
     """Add a rate. It never changes: when the law does, retire it and add the new one."""
-    values = {"name": name, "percent": percent, "wording": wording}
+    values = {"name": name, "percent": percent, "wording": wording, "category": category}
     rate, is_new = VatRate.objects.get_or_create(
         idempotency_key=idempotency_key, defaults={**values, "made_at": actor.at}
     )
