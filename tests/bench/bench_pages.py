@@ -1,9 +1,9 @@
 """How heavy the pages are in the hand and how many gestures a job takes, in two trees side by side.
 
 Fills the demo of each tree, opens the pages of two of its cars in Chromium on a tablet's glass with the processor
-slowed four times, and ticks an item of the fitting sheet. With `--gestures` the two browser tests that walk a whole job
-(unit and map by one person; a full conversion by two) are driven in each tree, their taps and fields counted by stage; what sets the workshop up, once in its life, is
-counted apart from what lies between the booking and the customer's PDF.
+slowed four times, and ticks items of the fitting sheet. With `--gestures` the two browser tests that walk a whole job
+(unit and map by one person; a full conversion by two) are driven in each tree, their taps and fields counted by stage.
+What sets the workshop up, once in its life, is counted apart from what lies between the booking and the PDF.
 Run: python -m tests.bench.bench_pages [--before TREE] [--gestures]
 TREE is another checkout of this repository, such as `git worktree add ../before RELEASE`.
 """
