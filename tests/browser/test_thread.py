@@ -190,13 +190,14 @@ def prove_the_mark(bench: Bench) -> None:
 
 
 def sweep_the_old_advance(bench: Bench) -> None:
-    for rpm, degrees in OLD_ADVANCE.items():
-        bench.fill("Add reading", within="#sweep", rpm=rpm, measured_deg=degrees)
+    bench.page.locator("#sweep").get_by_text("Several readings at once").tap()
+    slip = "\n".join(f"{rpm} {degrees}" for rpm, degrees in OLD_ADVANCE.items())
+    bench.fill("Add all", within="#sweep", readings=slip)
 
 
 def read_the_compression(bench: Bench) -> None:
-    for cylinder, kpa in enumerate((1140, 1125, 1150, 1120), start=1):
-        bench.fill("Add reading", within="#compression", cylinder=cylinder, gauge_kpa=kpa)
+    gauges = {f"cylinder_{number}": kpa for number, kpa in enumerate((1140, 1125, 1150, 1120), start=1)}
+    bench.fill("Save", within="#compression", **gauges)
     bench.reads("pass")
 
 
