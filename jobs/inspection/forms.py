@@ -15,7 +15,6 @@ from jobs.inspection.actions import Gauge
 from jobs.inspection.failures import Failure
 from jobs.inspection.models import CompressionReading, Fitness, SweepDirection
 
-
 MOST_CYLINDERS = 12  # where nobody has counted them yet
 
 

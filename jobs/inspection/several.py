@@ -43,7 +43,7 @@ class SeveralSweepsForm(IdempotentForm):
             self.add_error("readings", f"{len(rows)} lines. {MOST} at most.")
             return cleaned
         for number, typed in rows:
-            if len(typed) != 2:  # noqa: PLR2004 - a speed and what the strobe reads
+            if len(typed) != 2:
                 self.add_error("readings", f"Line {number}: write rpm and degrees, with a blank between.")
                 continue
             id = uuid.uuid5(key, str(number))
