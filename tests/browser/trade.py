@@ -80,14 +80,16 @@ class Bench:
         field = fields.first
         match field.evaluate("(field) => field.type || field.tagName"):
             case "select-one":
-                field.select_option(str(value))
+                if field.input_value() != str(value):
+                    field.select_option(str(value))
             case "radio":
                 form.locator(f'[name="{name}"][value="{value}"], [name$="-{name}"][value="{value}"]').check()
             case "checkbox":
                 for wanted in [value] if isinstance(value, bool) else value:
                     (field if wanted is True else form.locator(f'[name="{name}"][value="{wanted}"]')).check()
             case _:
-                field.fill(str(value))
+                if not _says_the_same(field.input_value(), str(value)):
+                    field.fill(str(value))
 
     def reads(self, *sentences: str) -> None:
         for sentence in sentences:
@@ -173,7 +175,8 @@ class Bench:
                 if item["beside"]:
                     self.dock.locator(".dock-beside input").first.fill(BESIDE[item["beside"]["unit"]])
                 for also in self.dock.locator("[data-also]").all():
-                    self._write_also(also, answer)
+                    if also.locator(".dock-figure input").first.is_enabled():
+                        self._write_also(also, answer)
                 self.dock.get_by_role("button", name="Save", exact=True).tap()
             case "choice":
                 self.dock.get_by_role("button", name=value, exact=True).tap()
@@ -208,6 +211,14 @@ class Bench:
 
     def _next_comes_after(self, item: Item) -> None:
         expect(self.dock.get_by_role("heading", name=item["text"], exact=True)).to_have_count(0)
+
+
+def _says_the_same(there: str, wanted: str) -> bool:
+    """Whether a box holds already what is to be written in it: nobody types a figure that stands there."""
+    try:
+        return float(there) == float(wanted)
+    except ValueError:
+        return there == wanted
 
 
 def photograph() -> dict[str, Any]:

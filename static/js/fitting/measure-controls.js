@@ -80,6 +80,16 @@ class Figure {
     fill(this.verdict, judged && state(judged.mark, judged.words), detail && element("span", {}, detail), element("span", { class: "muted" }, limits));
   }
 
+  /* Whether work may go on past what was typed, if this is a hold point. */
+  get lets() {
+    const entry = this.read();
+    return !this.item.holdPoint || Boolean(entry && judge(this.item, entry, this.row.record).holds);
+  }
+
+  shut(isShut) {
+    for (const control of [...this.boxes, this.units]) if (control) control.disabled = isShut;
+  }
+
   /* The box that keeps this from being saved says why. */
   refuse() {
     const { dock, item, beside } = this;
@@ -98,8 +108,12 @@ class Figure {
       this.verdict,
     ].filter(Boolean);
     if (isInHand) return parts;
-    const caution = item.caution && element("p", { class: "line-caution" }, mark("caution"), element("span", {}, item.caution));
-    return [element("div", { class: "dock-also", data: { also: item.key } }, element("p", {}, item.text), ...(caution ? [caution] : []), ...parts)];
+    const said = [
+      item.holdPoint && element("p", { class: "hold-flag" }, mark("hold"), " Stop here until this passes"),
+      element("p", {}, item.text),
+      item.caution && element("p", { class: "line-caution" }, mark("caution"), element("span", {}, item.caution)),
+    ];
+    return [element("div", { class: "dock-also", data: { also: item.key } }, ...said.filter(Boolean), ...parts)];
   }
 }
 
@@ -108,22 +122,32 @@ export const measureControls = (dock, others) => {
   const figures = [new Figure(dock, dock, true), ...others.map((other) => new Figure(dock, other, false))];
   const boxes = figures.flatMap((one) => one.boxes);
   let inHand = boxes[0];
+  // What stands behind a hold point is typed once that passes: the rule of the list, before anything is saved.
+  const shutBehindHolds = () => {
+    let isShut = false;
+    for (const figure of figures) {
+      figure.shut(isShut);
+      isShut ||= !figure.lets;
+    }
+  };
   const store = () => {
-    const typed = figures.filter((figure) => !figure.isEmpty);
+    const typed = figures.filter((figure) => !figure.isEmpty && !figure.figure.disabled);
     const unread = typed.find((figure) => !figure.read());
     if (unread || !typed.length) return (unread ?? figures[0]).refuse();
     return dock.enterAll(typed.map((figure) => ({ item: figure.item, row: figure.isInHand ? dock.row : figure.row, body: figure.read() })));
   };
   for (const box of boxes) {
     box.addEventListener("focus", () => (inHand = box));
+    box.addEventListener("input", shutBehindHolds);
     box.addEventListener("keydown", (event) => {
       if (event.key !== "Enter") return;
       event.preventDefault();
       const next = boxes[boxes.indexOf(box) + 1];
-      if (next && !next.value) next.focus();
+      if (next && !next.value && !next.disabled) next.focus();
       else store();
     });
   }
+  shutBehindHolds();
   const stored = dock.primary("Save", store);
   delete stored.dataset.first;
   const negative = figures.some((figure) => figure.isNegative);

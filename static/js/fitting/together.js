@@ -1,6 +1,6 @@
 /*
  * What one saving answers at once: the figures of a section, each in its own box, and its plain looks, each by its name.
- * Never a hold point, never what was answered already, never what is not on the screen.
+ * No hold point by a look, nothing that was answered already, nothing that is not on the screen.
  */
 
 import { button, element } from "./dom.js";
@@ -16,13 +16,28 @@ const othersOf = (items, rows, item) =>
     .map((other) => ({ item: other, row: rows.get(other.key) }))
     .filter(({ row }) => isUntouched(row));
 
-/* The other figures of the section of `item` that are to do as well, with their rows. */
-export const figuresWith = (items, rows, item) =>
-  item.kind === "measure" && !item.holdPoint
-    ? othersOf(items, rows, item)
-        .filter(({ item: other }) => other.kind === "measure")
-        .slice(0, MOST_FIGURES)
-    : [];
+const isFigureToDo = ({ kind }, row, run) =>
+  kind === "measure" && row.open && !row.inspected && !row.heads.length && !row.unsent && (!row.hold || run.includes(row.hold));
+
+/*
+ * The figures of the section after `item` that can be typed under it, with their rows. Behind a hold point only figures of
+ * the same run: their boxes stay shut until what was typed for it passes. Behind a second check there is none.
+ */
+export const figuresWith = (items, rows, item) => {
+  const others = [];
+  const run = [item]; // the figures so far: a hold point among them is answered before what it holds
+  if (item.kind !== "measure" || item.secondPerson) return others;
+  for (const other of items.slice(items.indexOf(item) + 1)) {
+    const row = rows.get(other.key);
+    if (other.section !== item.section || others.length === MOST_FIGURES) break;
+    if (isFigureToDo(other, row, run)) {
+      others.push({ item: other, row });
+      run.push(other);
+    }
+    if (!row.holds && other.holdPoint && (other.kind !== "measure" || other.secondPerson)) break;
+  }
+  return others;
+};
 
 const isLook = (item) => typeof item.look === "string";
 
