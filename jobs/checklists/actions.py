@@ -12,7 +12,6 @@ from garage.files.storage import discarded_on_failure
 from garage.record.actor import Actor
 from garage.record.append import append, append_new
 from garage.record.events import Event
-from garage.record.turns import turn_to_write
 from garage.vehicles.firing_order import firing_order
 from jobs.checklists.around import WITH_CAR, Around, locked_with_counts, read_around
 from jobs.checklists.models import (
@@ -205,7 +204,7 @@ def _enter(*, sheet: JobSheet, key: str, id: UUID, actor: Actor, said: _Said, ma
         return _known_entry(around.known, sheet, key, actor, said)
     judged = _judge(around, said, actor)
     try:
-        with turn_to_write(), transaction.atomic():
+        with transaction.atomic():
             locked = locked_with_counts(sheet, around.keys)
             if said.confirms is not None or not around.still_holds(locked):
                 around = read_around(locked, key, id)
