@@ -90,10 +90,10 @@ class DatabaseWrapper(base.DatabaseWrapper):
 
     def _start_transaction_under_autocommit(self) -> None:
         if self._turn is None or self._turn.is_mine:
-            return super()._start_transaction_under_autocommit()
+            return super()._start_transaction_under_autocommit()  # type: ignore[misc]
         self._turn.take()
         try:
-            super()._start_transaction_under_autocommit()
+            super()._start_transaction_under_autocommit()  # type: ignore[misc]
         except BaseException:
             self._turn.give_back()
             raise
@@ -101,19 +101,19 @@ class DatabaseWrapper(base.DatabaseWrapper):
 
     def _commit(self) -> Any:
         try:
-            return super()._commit()
+            return super()._commit()  # type: ignore[misc]
         finally:
             self._after_a_transaction()
 
     def _rollback(self) -> Any:
         try:
-            return super()._rollback()
+            return super()._rollback()  # type: ignore[misc]
         finally:
             self._after_a_transaction()
 
     def _close(self) -> Any:
         try:
-            return super()._close()
+            return super()._close()  # type: ignore[misc]
         finally:
             if self._turn is not None:
                 self._turn.give_back()
