@@ -46,6 +46,11 @@ def figure(typed: str) -> float:
     return float(as_digits(typed))
 
 
+def rows_of_figures(text: str) -> list[tuple[int, list[str]]]:
+    """What stands on each line that has anything on it, with the number of the line: '850 9' is ['850', '9']."""
+    return [(number, line.split()) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
+
+
 class _Typed(forms.Field):
     """Beside a number field: reads what was typed before Django does."""
 

@@ -37,6 +37,9 @@ class AskedFirstError(RuleRefusedError):
 UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
 
 
+LARGEST_COUNT = 999  # of items on one sheet
+
+
 @dataclass(frozen=True, slots=True)
 class QueuedMessage:
     """One message: its kind, its id, whose it is, what it is about, and the two moments of the tablet's own clock."""
@@ -112,6 +115,14 @@ class QueuedMessage:
             return float(value)
         except OverflowError as problem:
             raise MessageError(f"{name} is too large a figure.") from problem
+
+    def count(self, name: str) -> int | None:
+        value = self.body.get(name)
+        if value is None:
+            return None
+        if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= LARGEST_COUNT:
+            raise MessageError(f"{name} is no number of items.")
+        return value
 
     def fields(self) -> dict[str, str]:
         """What was typed into a form, as it was typed: for the form of the same page to judge."""

@@ -110,7 +110,8 @@ if env.str("DATABASE_URL", ""):
 else:
     DATABASES = {
         "default": {
-            "ENGINE": "django.db.backends.sqlite3",
+            # Django's own, on which writers take turns.
+            "ENGINE": "garage.record.sqlite",
             "NAME": DATA_DIR / "crankmark.sqlite3",
             "CONN_MAX_AGE": None,
             "OPTIONS": {

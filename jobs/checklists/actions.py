@@ -12,7 +12,6 @@ from garage.files.storage import discarded_on_failure
 from garage.record.actor import Actor
 from garage.record.append import append, append_new
 from garage.record.events import Event
-from garage.record.turns import turn_to_write
 from garage.vehicles.firing_order import firing_order
 from jobs.checklists.around import WITH_CAR, Around, locked_with_counts, read_around
 from jobs.checklists.models import (
@@ -41,6 +40,7 @@ from jobs.checklists.refusals import (
     refuse_wrong_words,
 )
 from jobs.checklists.sheet import LEAVES_OPEN, Line
+from jobs.checklists.together import refuse_together, together_in_words
 from jobs.checklists.verdict import said as said_in_words
 from jobs.job import journal
 from jobs.job.models import Job
@@ -84,13 +84,14 @@ def record_entry(
     note: str = "",
     replaces: list[UUID] | None = None,
     confirms: UUID | None = None,
+    together: int | None = None,
     made_at: datetime | None = None,
 ) -> Entry:
     """Append what `actor.person` entered for the item `key`. The same `id` again is the same entry.
 
     `measure` is in the canonical unit of the item, `unit` is the one it was read in; an item with one unit needs none
     named. `beside` is the second figure of a measure of two. `confirms` is the entry of the inspection whose answer was
-    found to hold still: it must say the same.
+    found to hold still: it must say the same. `together` is the number of plain looks that the same tap answered.
 
     `replaces` are the entries that stood on the person's screen: this one corrects the first, the others are taken back
     with it. Whoever entered the same item unseen is not among them, and so both stay.
@@ -102,7 +103,7 @@ def record_entry(
     """
     said = _Said(
         outcome=outcome, measure=measure, unit=unit, beside=beside, choice=choice, text=text.strip(), note=note.strip(),
-        replaces=frozenset(replaces or []), confirms=confirms,
+        replaces=frozenset(replaces or []), confirms=confirms, together=together,
     )  # fmt: skip
     return _enter(sheet=sheet, key=key, id=id, actor=actor, said=said, made_at=made_at)
 
@@ -179,6 +180,7 @@ class _Said:
     note: str = ""
     replaces: frozenset[UUID] = frozenset()
     confirms: UUID | None = None
+    together: int | None = None
     has_photograph: bool = False
 
 
@@ -202,7 +204,7 @@ def _enter(*, sheet: JobSheet, key: str, id: UUID, actor: Actor, said: _Said, ma
         return _known_entry(around.known, sheet, key, actor, said)
     judged = _judge(around, said, actor)
     try:
-        with turn_to_write(), transaction.atomic():
+        with transaction.atomic():
             locked = locked_with_counts(sheet, around.keys)
             if said.confirms is not None or not around.still_holds(locked):
                 around = read_around(locked, key, id)
@@ -226,7 +228,7 @@ def _known_entry(known: Entry, sheet: JobSheet, key: str, actor: Actor, said: _S
     refuse_other_words(
         known,
         actor.person,
-        (said.outcome, said.measure, read_in, said.beside, said.choice, written, said.note),
+        (said.outcome, said.measure, read_in, said.beside, said.choice, written, said.note, said.together),
     )
     return known
 
@@ -240,6 +242,8 @@ def _judge(around: Around, said: _Said, actor: Actor) -> _Judged:
     refuse_ticking_a_reading(line, said.outcome)
     refuse_wrong_words(item, said.outcome, said.note, text)
     refuse_wrong_value(item, said.outcome, said.measure, said.choice, text)
+    if said.together is not None:
+        refuse_together(line, outcome=said.outcome, choice=said.choice, note=said.note, together=said.together)
     if item.car_fact == FIRING_ORDER and said.outcome == Outcome.DONE:
         text = as_firing_order(item, text, sheet.job)
     read = as_read(item, said.outcome, said.measure, said.unit, said.beside)
@@ -250,7 +254,10 @@ def _judge(around: Around, said: _Said, actor: Actor) -> _Judged:
     if is_photo and not said.has_photograph and confirmed is None:
         raise EntryRefusedError(f"‘{item.text}’ needs a photograph.")
     refuse_against_order(line, said.outcome, actor)
-    columns = {"outcome": said.outcome, "choice": said.choice, "text": text, "note": said.note, "confirms": confirmed}
+    columns = {
+        "outcome": said.outcome, "choice": said.choice, "text": text, "note": said.note, "confirms": confirmed,
+        "together": said.together,
+    }  # fmt: skip
     return _Judged(line, columns | read, [entry for entry in line.history if entry.pk in said.replaces])
 
 
@@ -270,7 +277,7 @@ def _write(sheet: JobSheet, judged: _Judged, *, id: UUID, actor: Actor, made_at:
 
 
 def _write_journal(sheet: JobSheet, line: Line, entry: Entry, corrected: Entry | None, actor: Actor) -> None:
-    sentence = f"{line.item.text}: {said_in_words(line.item, entry)}"
+    sentence = f"{line.item.text}: {said_in_words(line.item, entry)}{together_in_words(entry)}"
     if corrected and corrected.outcome not in LEAVES_OPEN:
         sentence += f"; before: {said_in_words(line.item, corrected)}, {corrected.by}"
     journal.write(

@@ -182,6 +182,8 @@ class Entry(RecordedFact):
     note = models.CharField(max_length=500, blank=True)
     # the entry of the inspection sheet that was found to hold still, and was not measured again
     confirms = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="+")
+    # how many plain looks the same tap answered; empty for an item that was answered by itself
+    together = models.PositiveSmallIntegerField(null=True, blank=True)
 
     class Meta:
         ordering = ["received_at", "made_at"]

@@ -39,6 +39,7 @@ from jobs.checklists.readers import Found
 from jobs.checklists.scripts import modules_of
 from jobs.checklists.second_look import second_look_in_words
 from jobs.checklists.sheet import Line, Section, Sheet
+from jobs.checklists.together import plain_look, together_in_words
 from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, limits_of
 from jobs.job.models import Job
 from timing.units import PASCALS
@@ -178,6 +179,7 @@ def item_data(item: ChecklistItem, person: Staff, altitude_m: float) -> Plain:
         "required": item.required,
         "secondPerson": item.second_person,
         "holdPoint": item.hold_point,
+        "look": plain_look(item),
         "picture": {"url": picture.url, "words": picture.words} if picture else None,
     }
 
@@ -306,7 +308,8 @@ def _inspected(line: Line) -> Plain | None:
 
 
 def _who_of_line(line: Line) -> str:
-    return f"{line.by}, {moment(line.at)}" if line.at else ""
+    together = together_in_words(line.current) if line.current and not line.is_read else ""
+    return f"{line.by}, {moment(line.at)}{together}" if line.at else ""
 
 
 def _standing(line: Line, entry: Entry) -> Plain:
@@ -325,7 +328,7 @@ def _standing(line: Line, entry: Entry) -> Plain:
         "raised": raised_by(line.item, entry.altitude_m),
         "words": judge(line.item, entry).words,
         "mark": judge(line.item, entry).mark,
-        "who": _who(entry),
+        "who": f"{_who(entry)}{together_in_words(entry)}",
         "confirms": str(entry.confirms_id or ""),
     }
 
@@ -354,7 +357,7 @@ def _past(line: Line, entry: Entry) -> Plain:
         "detail": detail_text(line.item, entry),
         "by": str(entry.by),
         "device": str(entry.device or ""),
-        "made": moment(entry.made_at),
+        "made": f"{moment(entry.made_at)}{together_in_words(entry)}",
         "received": moment(entry.received_at),
         "note": entry.note,
         "second": _second_in_words(seconded),

@@ -29,6 +29,7 @@ from jobs.checklists.models import (
 )
 from jobs.checklists.second_look import second_look_in_words
 from jobs.checklists.sheet import LAID_OUT_WITH, Line, Section, Sheet, matches, sheet_of
+from jobs.checklists.together import together_in_words
 from jobs.checklists.verdict import judge, limits_in_words, limits_of
 from jobs.job.models import Job
 from jobs.job.progress import StageProgress
@@ -306,7 +307,7 @@ def _record_row(line: Line) -> dict[str, Any]:
         "limits": limits_of(item, entry) if entry else limits_in_words(item),
         "verdict": line.verdict.words,
         "mark": line.verdict.mark,
-        "by": line.by,
+        "by": f"{line.by}{together_in_words(entry)}" if entry and not line.is_read else line.by,
         "device": str(entry.device or "") if entry else "",
         "made_at": timezone.localtime(line.at).isoformat() if line.at else "",
         "received_at": timezone.localtime(entry.received_at).isoformat() if entry else "",

@@ -41,7 +41,9 @@ def refuse_other_words(known: Entry, by: Staff, words: tuple[object, ...]) -> No
     """The back button brings an old form and its old id to the front: what it says now is not what it said first."""
     if known.by_id != by.pk:
         raise EntryRefusedError(SENT_TWICE)
-    said_first = (known.outcome, known.measure, known.unit, known.beside, known.choice, known.text, known.note)
+    said_first = (
+        known.outcome, known.measure, known.unit, known.beside, known.choice, known.text, known.note, known.together,
+    )  # fmt: skip
     if said_first != words:
         raise EntryRefusedError(
             "This was sent before with other contents, which are kept. Reload the page and enter this again."

@@ -63,6 +63,7 @@ def _take(record: JobSheet, message: QueuedMessage, upload: IO[bytes] | None, ac
                 note=message.words("note"),
                 replaces=message.ids("replaces"),
                 confirms=message.id_of("confirms"),
+                together=message.count("together"),
                 made_at=made_at,
             )
         case "correction":

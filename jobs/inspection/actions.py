@@ -1,6 +1,7 @@
 """Recording what was found on the car as it came in."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from uuid import UUID
 
 from django.db import transaction
@@ -23,6 +24,16 @@ from jobs.inspection.models import (
 from jobs.job import journal
 from jobs.job.models import Job
 from timing.crank import dead_centre_from_stop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gauge:
+    """What the gauge shows at one cylinder, in kPa, with the unit that was read and the id of the fact."""
+
+    id: UUID
+    cylinder: int
+    gauge_kpa: float
+    entered_unit: str
 
 
 @transaction.atomic
@@ -102,6 +113,20 @@ def record_compression(
         sentence = f"Compression, cylinder {cylinder}: {pressure(gauge_kpa, entered_unit)}"
         journal.write(job, Event.COMPRESSION_READ, sentence, actor=actor, cylinder=cylinder, gauge_kpa=gauge_kpa)
     return reading
+
+
+@transaction.atomic
+def record_compressions(*, job: Job, gauges: Sequence[Gauge], actor: Actor) -> None:
+    """Record the cylinders that were read in one go: all of them, or none."""
+    for gauge in gauges:
+        record_compression(
+            job=job,
+            id=gauge.id,
+            cylinder=gauge.cylinder,
+            gauge_kpa=gauge.gauge_kpa,
+            entered_unit=gauge.entered_unit,
+            actor=actor,
+        )
 
 
 class VerdictRefusedError(RuleRefusedError):

@@ -1,5 +1,6 @@
 """What is measured on the car as it came in."""
 
+import uuid
 from collections.abc import Sequence
 from typing import Any
 
@@ -9,8 +10,12 @@ from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.measure import PRESSURE
 from garage.quantities.typed import FigureField
 from garage.record.forms import FactForm
+from garage.record.idempotency import IdempotentForm
+from jobs.inspection.actions import Gauge
 from jobs.inspection.failures import Failure
 from jobs.inspection.models import CompressionReading, Fitness, SweepDirection
+
+MOST_CYLINDERS = 12  # where nobody has counted them yet
 
 
 class SweepForm(FactForm):
@@ -29,22 +34,51 @@ class MarkForm(FactForm):
     mark_deg = FigureField(label="Degree wheel at the TDC mark", unit="degrees", between=(-360, 360))
 
 
-class CompressionForm(MeasuringForm, FactForm):
-    """One cylinder, engine warm, throttle open, all plugs out."""
+class CompressionForm(MeasuringForm, IdempotentForm):
+    """A box for each cylinder, engine warm, throttle open, all plugs out. A box that is left empty says nothing."""
 
-    cylinder = forms.TypedChoiceField(label="Cylinder", coerce=int)
-    gauge_kpa = MeasureField(
-        quantity=PRESSURE,
-        unit_name="entered_unit",
-        choose=True,
-        label="Gauge reads",
-        validators=CompressionReading._meta.get_field("gauge_kpa").validators,
-    )
+    entered_unit = forms.ChoiceField(label="Gauge in", choices=[(unit, unit) for unit in PRESSURE.units])
 
     def __init__(self, *args: Any, cylinders: int | None, last_unit: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["gauge_kpa"].unit = last_unit  # type: ignore[attr-defined]
-        self.fields["cylinder"].choices = [(n, str(n)) for n in range(1, (cylinders or 12) + 1)]  # type: ignore[attr-defined]
+        self.initial["entered_unit"] = last_unit
+        self.cylinders = range(1, (cylinders or MOST_CYLINDERS) + 1)
+        for cylinder in self.cylinders:
+            self.fields[_box_of(cylinder)] = MeasureField(
+                quantity=PRESSURE,
+                unit=last_unit,
+                carried_as="entered_unit",
+                required=False,
+                label=f"Cylinder {cylinder}",
+                validators=CompressionReading._meta.get_field("gauge_kpa").validators,
+            )
+        self.order_fields([*(_box_of(cylinder) for cylinder in self.cylinders), "entered_unit"])
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if not self.errors and not self._read(cleaned):
+            self.add_error(_box_of(1), "Enter the gauge of one cylinder or more.")
+        return cleaned
+
+    def gauges(self) -> list[Gauge]:
+        """What was read, cylinder by cylinder: each with an id that follows from the form's."""
+        key = self.cleaned_data["idempotency_key"]
+        return [
+            Gauge(
+                id=uuid.uuid5(key, str(cylinder)),
+                cylinder=cylinder,
+                gauge_kpa=self.cleaned_data[_box_of(cylinder)],
+                entered_unit=self.cleaned_data[f"{_box_of(cylinder)}_unit"],
+            )
+            for cylinder in self._read(self.cleaned_data)
+        ]
+
+    def _read(self, cleaned: dict[str, Any]) -> list[int]:
+        return [cylinder for cylinder in self.cylinders if cleaned.get(_box_of(cylinder)) is not None]
+
+
+def _box_of(cylinder: int) -> str:
+    return f"cylinder_{cylinder}"
 
 
 REMARK_ON = "remark_on_"

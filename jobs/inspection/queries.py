@@ -143,12 +143,6 @@ def compression(job: Job) -> Compression:
     return Compression(readings, corrected, spread, allowed_spread=allowed / 100, unread=unread)
 
 
-def next_cylinder(job: Job) -> int:
-    """The first cylinder that is not read yet; the first of all once every one is."""
-    read = {reading.cylinder for reading in current(job.compression_readings.all())}
-    return next((number for number in range(1, (job.vehicle.engine.cylinders or 12) + 1) if number not in read), 1)
-
-
 def verdict(job: Job) -> InspectionVerdict | None:
     """The last word on whether the engine is fit."""
     said = current(job.inspection_verdicts.all())

@@ -20,6 +20,7 @@ from jobs.inspection import actions, queries
 from jobs.inspection.failures import failures_of
 from jobs.inspection.forms import CompressionForm, MarkForm, SweepForm, VerdictForm
 from jobs.inspection.pictures import sweep_pictures
+from jobs.inspection.several import SeveralSweepsForm, record_several
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from timing.errors import TimingError
@@ -31,7 +32,6 @@ def _compression_form(request: HttpRequest, job: Job, data: Any = None) -> Compr
         prefix="compression",
         cylinders=job.vehicle.engine.cylinders,
         last_unit=request.session.get("compression_unit", PRESSURE.canonical),
-        initial={"cylinder": queries.next_cylinder(job)},
     )
 
 
@@ -39,6 +39,7 @@ def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
     failures = failures_of(job)
     fresh = {
         "sweep_form": SweepForm(prefix="sweep", initial={"direction": queries.last_direction(job)}),
+        "several_form": SeveralSweepsForm(prefix="several", initial={"direction": queries.last_direction(job)}),
         "mark_form": MarkForm(prefix="mark"),
         "compression_form": _compression_form(request, job),
         "verdict_form": VerdictForm(prefix="verdict", failures=failures),
@@ -102,6 +103,18 @@ def add_sweep_reading(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_POST
 @permission_required("record_readings")
+def add_several_sweeps(request: HttpRequest, code: str) -> HttpResponse:
+    """The readings of a slip of paper, written down beside the engine."""
+    job = job_for(code)
+    form = SeveralSweepsForm(request.POST, prefix="several")
+    if not form.is_valid():
+        return _page(request, job, 422, several_form=form)
+    record_several(job=job, form=form, actor=actor_of(request))
+    return _back(job, "sweep")
+
+
+@require_POST
+@permission_required("record_readings")
 def withdraw_sweep_reading(request: HttpRequest, code: str, pk: Any) -> HttpResponse:
     job = job_for(code)
     reading = get_object_or_404(job.sweep_readings, pk=pk)
@@ -132,7 +145,7 @@ def read_compression(request: HttpRequest, code: str) -> HttpResponse:
     if not form.is_valid():
         return _page(request, job, 422, compression_form=form)
     request.session["compression_unit"] = form.cleaned_data["entered_unit"]
-    actions.record_compression(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
+    actions.record_compressions(job=job, gauges=form.gauges(), actor=actor_of(request))
     return _back(job, "compression")
 
 

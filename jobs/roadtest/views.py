@@ -84,7 +84,8 @@ def _run_context(request: HttpRequest, job: Job, run: RoadRun, **forms: Any) -> 
         tablet_data=page_data(job, run, actor_of(request).person),
         felt=FELT,
         next_version_url=f"{next_version}?{reason}",
-        next_action=None,
+        # While the drive is on, only its own form is in the way of the next note.
+        **({} if run.ended_at else {"next_action": None}),
         **{**fresh, **forms},
     )
 

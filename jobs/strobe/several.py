@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.db import transaction
 
+from garage.quantities.typed import rows_of_figures
 from garage.record.actor import Actor
 from garage.record.forms import sentences_of
 from garage.record.idempotency import IdempotentForm
@@ -38,11 +39,7 @@ class SeveralForm(IdempotentForm):
         key = cleaned.get("idempotency_key")
         if key is None:
             return cleaned
-        written = [
-            (number, line.split())
-            for number, line in enumerate((cleaned.get("readings") or "").splitlines(), start=1)
-            if line.strip()
-        ]
+        written = rows_of_figures(cleaned.get("readings") or "")
         if len(written) > MOST:
             self.add_error("readings", f"{len(written)} lines. {MOST} at most.")
             return cleaned

@@ -1,8 +1,9 @@
 """How heavy the pages are in the hand and how many gestures a job takes, in two trees side by side.
 
 Fills the demo of each tree, opens the pages of two of its cars in Chromium on a tablet's glass with the processor
-slowed four times, and ticks an item of the fitting sheet. With `--gestures` the two browser tests that walk a whole job
+slowed four times, and ticks items of the fitting sheet. With `--gestures` the two browser tests that walk a whole job
 (unit and map by one person; a full conversion by two) are driven in each tree, their taps and fields counted by stage.
+What sets the workshop up, once in its life, is counted apart from what lies between the booking and the PDF.
 Run: python -m tests.bench.bench_pages [--before TREE] [--gestures]
 TREE is another checkout of this repository, such as `git worktree add ../before RELEASE`.
 """
@@ -26,6 +27,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
+
+from tests.bench.gestures import SETTING_UP
+from tests.bench.sheet_on_slow_tablet import ticks
 
 HERE = Path(__file__).resolve().parents[2]
 SLOWED, ROUNDS = 4, 3
@@ -168,30 +172,12 @@ def _measured(page: Page, path: str) -> Measured | str:
 
 
 def _tick_ms(page: Page) -> float:
-    """From the finger on 'Tick: done' to the next item in hand, as drawn."""
+    """From the finger on 'Tick: done' to the next item in hand, as drawn; items of other kinds are skipped."""
     page.locator("[data-dock][data-ready]").wait_for()
-    took = []
-    for _ in range(ROUNDS):
-        button = page.locator("[data-dock]").get_by_role("button", name="Tick: done")
-        if not button.count():
-            break
-        heading = page.locator("[data-dock] h2, [data-dock] h3").first.inner_text()
-        page.evaluate(
-            """(heading) => { window.shown = new Promise((done) => {
-                let began;
-                const dock = document.querySelector('[data-dock]');
-                dock.addEventListener('click', () => { began ??= performance.now(); }, true);
-                const look = () => {
-                  const now = document.querySelector('[data-dock] h2, [data-dock] h3')?.innerText;
-                  if (began && now !== heading) done(performance.now() - began); else requestAnimationFrame(look);
-                };
-                look();
-            }); }""",
-            heading,
-        )
-        button.tap()
-        took.append(page.evaluate("() => window.shown"))
-    return statistics.median(took) if took else float("nan")
+    took = ticks(page)
+    if not took:
+        raise SystemExit("The sheet of the demo has nothing left to tick.")
+    return statistics.median(took)
 
 
 def _gestures_of(tree: Path, test: str) -> dict[tuple[str, str], int]:
@@ -215,8 +201,11 @@ def _print_gestures(walk: str, found: dict[str, dict[tuple[str, str], int]]) -> 
     stages = list(dict.fromkeys(stage for counts in found.values() for stage, _ in counts))
     for stage in stages:
         print(f"{stage:<24}" + "".join(_of(counts, [stage]) for counts in found.values()))
-    of_the_job = [stage for stage in stages if stage != "workshop"]
-    print(f"{'from booking to the sheet':<24}" + "".join(_of(counts, of_the_job) for counts in found.values()))
+    for words, counted in {
+        "from booking to the PDF": [stage for stage in stages if stage != SETTING_UP],
+        "setting up as well": stages,
+    }.items():
+        print(f"{words:<24}" + "".join(_of(counts, counted) for counts in found.values()))
 
 
 def _of(counts: dict[tuple[str, str], int], stages: list[str]) -> str:

@@ -30,10 +30,15 @@ LISTEN = """(() => {
     told('field');
   }, true);
 })()"""
+# Whatever is done before the first customer or car is asked for: code, people, PINs, lists and the unit, once in the
+# life of a workshop.
+SETTING_UP = "setting up, once"
+BEGINS_A_BOOKING = ("/customers/new/", "/jobs/book/")
 # The parts of a job's address, in the order of the work; whatever is not of a job is the workshop's own.
 STAGES = ("book", "booking", "unit", "inspection", "fitting", "base-timing", "map", "road-test", "handover")
 
 _done: Counter[tuple[str, str]] = Counter()
+_begun: set[str] = set()  # by which address the first booking began
 _new_page, _goto = BrowserContext.new_page, Page.goto
 
 
@@ -49,15 +54,21 @@ def stage_of(path: str) -> str:
     return "workshop"
 
 
+def _count(path: str, kind: str) -> None:
+    if path.startswith(BEGINS_A_BOOKING):
+        _begun.add(path)
+    _done[stage_of(path) if _begun else SETTING_UP, kind] += 1
+
+
 def _counted_page(context: BrowserContext) -> Page:
     page = _new_page(context)
-    page.expose_binding("gestured", lambda _, kind, path: _done.update([(stage_of(path), kind)]))
+    page.expose_binding("gestured", lambda _, kind, path: _count(path, kind))
     page.add_init_script(LISTEN)
     return page
 
 
 def _counted_goto(page: Page, url: str, **more: object) -> object:
-    _done[stage_of(urlsplit(url).path), "tap"] += 1
+    _count(urlsplit(url).path, "tap")
     return _goto(page, url, **more)  # type: ignore[arg-type]
 
 

@@ -114,17 +114,11 @@ def fit(bench: Bench, clock: Clock) -> None:
 
 def prove_the_base_timing(bench: Bench) -> None:
     bench.fill("Read strobe", base_deg=BASE_DEG)
-    add_several(bench, "850 8\n1800 7.5\n900 8\n1850 8")
+    thread.add_several(bench, "850 8\n1800 7.5\n900 8\n1850 8")
     bench.reads("Base timing proven")
     bench.go(f"/jobs/{code()}/base-timing/")
     bench.fill("Save", within="#clamp", change_deg=0, mark_painted=True)
     bench.tap("Go to map")
-
-
-def add_several(bench: Bench, readings: str) -> None:
-    """What was written on a slip beside the engine, typed in one box."""
-    bench.page.get_by_text("Several readings at once").tap()
-    bench.fill("Add all", readings=readings)
 
 
 def map_the_engine(bench: Bench) -> None:
@@ -137,7 +131,6 @@ def map_the_engine(bench: Bench) -> None:
     shown = bench.page.locator("table.read-back tbody strong").all_inner_texts()
     bench.fill("Save", power_cycled=True, in_a_row=" ".join(shown))
     bench.reads("Clean. Version 1 is in the car.")
-    bench.go(f"/jobs/{code()}/map/")
     bench.tap("Go to road test")
 
 
@@ -159,18 +152,16 @@ def drive_alone(bench: Bench) -> None:
     form.locator("[name=writer]").select_option(label="nobody: driver is alone")
     bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95, looked_at=list(BeforeLeaving))
     bench.fill("End run", summary="No pinking, smooth away, starts hot.")
-    bench.go(f"/jobs/{code()}/road-test/")
     bench.tap("Go to handover")
 
 
 def hand_over_alone(bench: Bench, clock: Clock) -> None:
-    bench.go(f"/jobs/{code()}/handover/")
     bench.tap("Start final check")
     wanted = {rpm: BASE_DEG + degrees for rpm, degrees in FIRST_CURVE.items()}
     pipe_off = [f"{rpm} {wanted[rpm]}" for rpm in (1000, 1500, 2000, 2500, 3000, 4000)]
     # Pipe on, at two vacuums: half of the ramp from 14 to 40 kPa gives 6 of its 12 degrees, all of it 12.
     pipe_on = [f"2000 {wanted[2000] + 6} 27", f"2500 {wanted[2500] + 12} 40"]
-    add_several(bench, "\n".join([*pipe_off, "1050 8.5", "3950 28.5", *pipe_on]))
+    thread.add_several(bench, "\n".join([*pipe_off, "1050 8.5", "3950 28.5", *pipe_on]))
     bench.reads("pass")
     bench.go(f"/jobs/{code()}/handover/")
     bench.tap("I am alone: read again")

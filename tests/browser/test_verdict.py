@@ -36,8 +36,8 @@ def hands_of(tablet, live_server, job):
 
 
 def read_the_compression(bench: Bench, *gauges: int) -> None:
-    for cylinder, kpa in enumerate(gauges, start=1):
-        bench.fill("Add reading", within="#compression", cylinder=cylinder, gauge_kpa=kpa)
+    boxes = {f"cylinder_{cylinder}": kpa for cylinder, kpa in enumerate(gauges, start=1)}
+    bench.fill("Save", within="#compression", **boxes)
 
 
 def test_a_fuel_leak_and_an_uneven_engine_are_listed_and_ready_is_refused(hands_of, job, mechanic):

@@ -80,14 +80,16 @@ class Bench:
         field = fields.first
         match field.evaluate("(field) => field.type || field.tagName"):
             case "select-one":
-                field.select_option(str(value))
+                if field.input_value() != str(value):
+                    field.select_option(str(value))
             case "radio":
                 form.locator(f'[name="{name}"][value="{value}"], [name$="-{name}"][value="{value}"]').check()
             case "checkbox":
                 for wanted in [value] if isinstance(value, bool) else value:
                     (field if wanted is True else form.locator(f'[name="{name}"][value="{wanted}"]')).check()
             case _:
-                field.fill(str(value))
+                if not _says_the_same(field.input_value(), str(value)):
+                    field.fill(str(value))
 
     def reads(self, *sentences: str) -> None:
         for sentence in sentences:
@@ -137,7 +139,9 @@ class Bench:
         expect(self.page.locator("[data-sheet][data-live]")).to_be_attached()
 
     def _work_off(self, answer: Answer) -> int:
-        items = {item["text"]: item for item in json.loads(self.page.locator("#sheet-data").text_content())["items"]}
+        told = json.loads(self.page.locator("#sheet-data").text_content())["items"]
+        items = {item["text"]: item for item in told}
+        self.items = {item["key"]: item for item in told}
         entries = 0
         while self.dock.get_by_role("heading").count():
             if self.dock.get_by_role("button", name="Second check").count():
@@ -149,23 +153,30 @@ class Bench:
                 self._read(item)
                 continue
             confirm = self.dock.get_by_role("button", name="Confirm: still so")
+            looks = self.dock.locator(".dock-looks button")
             if confirm.count():
                 confirm.tap()
+            elif looks.count() and (item["kind"] == "tick" or answer(item) == item["look"]):
+                looks.tap()
             else:
-                self._enter(item, answer(item))
+                self._enter(item, answer)
             entries += 1
             self._next_comes_after(item)
         expect(self.page.locator("[data-status]")).to_contain_text("all sent")
         return entries
 
-    def _enter(self, item: Item, value: str) -> None:
+    def _enter(self, item: Item, answer: Answer) -> None:
+        value = "" if item["kind"] in ("tick", "photo") else answer(item)
         match item["kind"]:
             case "tick":
                 self.dock.get_by_role("button", name="Tick: done").tap()
             case "measure":
                 self.dock.locator(".dock-figure input").first.fill(value)
                 if item["beside"]:
-                    self.dock.locator(".dock-beside input").fill(BESIDE[item["beside"]["unit"]])
+                    self.dock.locator(".dock-beside input").first.fill(BESIDE[item["beside"]["unit"]])
+                for also in self.dock.locator("[data-also]").all():
+                    if also.locator(".dock-figure input").first.is_enabled():
+                        self._write_also(also, answer)
                 self.dock.get_by_role("button", name="Save", exact=True).tap()
             case "choice":
                 self.dock.get_by_role("button", name=value, exact=True).tap()
@@ -174,6 +185,13 @@ class Bench:
             case _:
                 self.dock.locator("input[type=text]").first.fill(value)
                 self.dock.get_by_role("button", name="Save", exact=True).tap()
+
+    def _write_also(self, also: Locator, answer: Answer) -> None:
+        """Another figure of the section in its own box, saved with the one in hand."""
+        item = self.items[also.get_attribute("data-also")]
+        also.locator(".dock-figure input").first.fill(answer(item))
+        if item["beside"]:
+            also.locator(".dock-beside input").fill(BESIDE[item["beside"]["unit"]])
 
     def _read(self, item: Item) -> None:
         """Go where the readings are taken, take them, and come back to the sheet."""
@@ -193,6 +211,14 @@ class Bench:
 
     def _next_comes_after(self, item: Item) -> None:
         expect(self.dock.get_by_role("heading", name=item["text"], exact=True)).to_have_count(0)
+
+
+def _says_the_same(there: str, wanted: str) -> bool:
+    """Whether a box holds already what is to be written in it: nobody types a figure that stands there."""
+    try:
+        return float(there) == float(wanted)
+    except ValueError:
+        return there == wanted
 
 
 def photograph() -> dict[str, Any]:

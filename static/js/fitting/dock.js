@@ -8,12 +8,16 @@ import { button, element, fill, mark, state } from "./dom.js";
 import { hasFigure } from "./measure.js";
 import { measureControls } from "./measure-controls.js";
 import { tooLarge } from "./photograph-size.js";
+import { waysToAnswer } from "./together.js";
 
 // A gloved thumb taps twice: the second tap must not answer the item that has just come up.
 const SETTLING_MS = 450;
 
 export class Dock {
-  /* `actions`: enter(item, body, photograph), confirm(item, entry), seconded(item), showPast(item), next(key), skip(item), finished() */
+  /*
+   * `actions`: enterAll(answers), photograph(item, row, file, note), confirm(item, entry), seconded(item), keep(item, others),
+   * correct(item, row, entry), takeBack(items), again(item), next(keys), skip(item), showPast(item), figuresWith(item), looksWith(item)
+   */
   constructor(place, actions, page) {
     const { mayLetPass, person, largestPhotograph } = page;
     this.page = page;
@@ -58,7 +62,9 @@ export class Dock {
     this.settle(settle);
     this.place.hidden = false;
     this.place.replaceChildren(this.undoPlace, this.head(), this.decision, this.controls, this.problem, this.noteArea, this.more);
-    this.controls.append(...this.controlsFor());
+    this.looks = element("div", { class: "dock-looks", hidden: true });
+    this.looksShown = "";
+    this.controls.append(...this.controlsFor(), this.looks);
     this.moreOf = null; // its places are new, even if it was in hand before
     this.anew = false;
     this.refresh(row);
@@ -86,12 +92,23 @@ export class Dock {
       row.who && element("span", {}, row.who),
       !item.required && element("span", {}, "optional"),
     );
+    this.showLooks();
     const seen = JSON.stringify([row.standing, row.hold?.key, row.waitsForSecond, row.open, row.conflict, row.found, row.record, row.unsent]);
     if (seen === this.seen && this.moreOf === item) return;
     this.seen = seen;
     this.moreOf = item;
     this.decision.replaceChildren(...decisionFor(this));
     this.more.replaceChildren(...this.moreFor());
+  }
+
+  /* The plain looks of this section, while more than one is to do: what another tablet has answered leaves the list. */
+  showLooks() {
+    const looks = this.actions.looksWith(this.item);
+    const shown = looks.map(({ item }) => item.key).join(" ");
+    if (shown === this.looksShown) return;
+    this.looksShown = shown;
+    this.looks.hidden = !looks.length;
+    fill(this.looks, ...(looks.length ? waysToAnswer(looks, (answers) => this.ready() && this.enterAll(answers)) : []));
   }
 
   /* What the inspection answered is not confirmed: the item is answered anew. */
@@ -128,7 +145,7 @@ export class Dock {
       case "tick":
         return [this.primary("Tick: done", () => this.enter({ outcome: "done" }))];
       case "measure":
-        return measureControls(this);
+        return measureControls(this, this.actions.figuresWith(this.item));
       case "choice":
         return this.choiceControls();
       case "photo":
@@ -256,12 +273,18 @@ export class Dock {
   }
 
   enter(body) {
+    return this.enterAll([{ item: this.item, row: this.row, body }]);
+  }
+
+  /* Each of `answers` is an entry of its own; the note that is being written belongs to the item in hand. */
+  enterAll(answers) {
+    const isUndoing = answers.some(({ body }) => body.outcome === "withdrawn");
     return this.alone(async () => {
-      const { item, row } = this;
-      await this.actions.enter(item, row, { note: this.noteText(), ...body });
-      this.undo = body.outcome === "withdrawn" ? null : { item };
-      if (body.outcome === "withdrawn") this.actions.again(item);
-      else this.goOn();
+      await this.actions.enterAll(answers.map(({ item, row, body }) => ({ item, row, body: { note: item === this.item ? this.noteText() : row.note, ...body } })));
+      const items = answers.map(({ item }) => item);
+      this.undo = isUndoing ? null : { items };
+      if (isUndoing) this.actions.again(items[0]);
+      else this.actions.next(items.map(({ key }) => key));
     });
   }
 
@@ -271,7 +294,7 @@ export class Dock {
   }
 
   goOn() {
-    this.actions.next(this.item.key);
+    this.actions.next([this.item.key]);
   }
 
   /* The second check that everything else waits for, once its entry is with the workshop computer. */
@@ -283,13 +306,14 @@ export class Dock {
   }
 
   showUndo() {
-    const undone = this.undo?.item;
-    if (!undone || undone === this.item) return this.undoPlace.replaceChildren();
+    const undone = this.undo?.items ?? [];
+    if (!undone.length || undone[0] === this.item) return this.undoPlace.replaceChildren();
     const back = button("Undo", () => {
       this.undo = null;
       return this.alone(() => this.actions.takeBack(undone));
     });
-    return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Saved: ${undone.text}`), back));
+    const what = undone.length > 1 ? `${undone.length} items` : undone[0].text;
+    return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Saved: ${what}`), back));
   }
 
   /* Nothing is open for this person any more. Without `address` the page's own next action says how to go on. */

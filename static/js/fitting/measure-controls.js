@@ -1,7 +1,7 @@
 /* The controls of a measured item: its figure, the one read beside it, the unit, the verdict as one types, the pad. */
 
 import { figure as parsed } from "../figures.js";
-import { element, fill, state } from "./dom.js";
+import { element, fill, mark, state } from "./dom.js";
 import { judge } from "./judging.js";
 import { detailText, unitOf } from "./measure.js";
 import { numberPad } from "./number-pad.js";
@@ -15,79 +15,141 @@ const figureFrom = (typed) => {
 
 const mayBeNegative = ({ low, high }) => (low === null ? high === null || high < 0 : low < 0);
 
-const figureBox = (words, data) =>
+const figureBox = (words, verdict, data) =>
   element("input", {
     type: "text", inputmode: "none", autocomplete: "off", enterkeyhint: "done", "aria-label": words,
-    "aria-describedby": "dock-verdict", maxlength: "12", data,
+    "aria-describedby": verdict, maxlength: "12", data,
   }); // prettier-ignore
 
 const gaugeOf = ({ units }) => units.map(({ unit }) => unit).sort().join(" ");
 
 /* Which unit the gauge has: what was chosen last on this page for such a gauge, or else the person's own. */
-const unitChoice = (dock) => {
-  const { item } = dock;
-  dock.unit = dock.unitsChosen.get(gaugeOf(item)) ?? item.unit;
+const unitChoice = (item, unit) => {
   if (item.units.length < 2) return null;
-  const options = item.units.map(({ unit }) => element("option", { value: unit, selected: unit === dock.unit }, unit));
+  const options = item.units.map((one) => element("option", { value: one.unit, selected: one.unit === unit }, one.unit));
   return element("select", { class: "dock-unit", "aria-label": "Unit" }, ...options);
 };
 
-export const measureControls = (dock) => {
-  const { item } = dock;
-  const figure = figureBox(`${item.text}${item.units.length > 1 ? "" : `, in ${item.unit}`}`, { first: "" });
-  const beside = item.beside && figureBox(`${item.beside.label}, in ${item.beside.unit}`, {});
-  const boxes = beside ? [figure, beside] : [figure];
-  let inHand = figure;
-  const units = unitChoice(dock);
-  const verdict = element("p", { class: "dock-verdict", id: "dock-verdict", role: "status" });
-  // What is typed so far; nothing where it is no whole measure yet.
-  const read = () => {
-    const [measure, second] = boxes.map(({ value }) => figureFrom(value));
+/* The boxes for one figure and for what is read beside it, with the verdict on what was typed so far. */
+class Figure {
+  constructor(dock, { item, row }, isInHand) {
+    this.dock = dock;
+    this.item = item;
+    this.row = row;
+    this.isInHand = isInHand;
+    this.unit = dock.unitsChosen.get(gaugeOf(item)) ?? item.unit;
+    const verdict = isInHand ? "dock-verdict" : `dock-verdict-${item.key}`;
+    this.figure = figureBox(`${item.text}${item.units.length > 1 ? "" : `, in ${item.unit}`}`, verdict, isInHand ? { first: "" } : {});
+    this.beside = item.beside ? figureBox(`${item.beside.label}, in ${item.beside.unit}`, verdict, {}) : null;
+    this.boxes = this.beside ? [this.figure, this.beside] : [this.figure];
+    this.units = unitChoice(item, this.unit);
+    this.verdict = element("p", { class: "dock-verdict", id: verdict, role: "status" });
+    this.units?.addEventListener("change", () => {
+      this.unit = this.units.value;
+      dock.unitsChosen.set(gaugeOf(item), this.unit);
+      this.say();
+      this.figure.focus();
+    });
+    for (const box of this.boxes) box.addEventListener("input", () => this.say());
+    this.say();
+  }
+
+  get isEmpty() {
+    return this.boxes.every(({ value }) => !value);
+  }
+
+  get isNegative() {
+    return mayBeNegative(this.item) || Boolean(this.beside && this.item.beside.low < 0);
+  }
+
+  /* What is typed so far; nothing where it is no whole measure yet. */
+  read() {
+    const [measure, second] = this.boxes.map(({ value }) => figureFrom(value));
     if (measure === null || second === null) return null;
-    return { outcome: "done", measure, unit: dock.unit, ...(beside && { beside: second }) };
-  };
-  const say = () => {
+    return { outcome: "done", measure, unit: this.unit, ...(this.beside && { beside: second }) };
+  }
+
+  say() {
+    const { dock, item } = this;
     dock.problem.textContent = "";
-    const entry = read();
+    const entry = this.read();
     const judged = entry && judge(item, entry);
-    const known = dock.row.record?.text;
-    const limits = unitOf(item, dock.unit).limits || (known ? `car’s record: ${known}` : "no limits");
+    const known = (this.isInHand ? dock.row : this.row).record?.text;
+    const limits = unitOf(item, this.unit).limits || (known ? `car’s record: ${known}` : "no limits");
     const detail = entry && detailText(item, entry);
-    fill(verdict, judged && state(judged.mark, judged.words), detail && element("span", {}, detail), element("span", { class: "muted" }, limits));
-  };
-  const store = () => {
-    const entry = read();
-    if (entry) return dock.enter(entry);
-    const wrong = boxes.find(({ value }) => figureFrom(value) === null);
-    const asked = wrong === beside ? `the ${item.beside.label.toLowerCase()} in ${item.beside.unit}` : `the figure in ${dock.unit}`;
+    fill(this.verdict, judged && state(judged.mark, judged.words), detail && element("span", {}, detail), element("span", { class: "muted" }, limits));
+  }
+
+  /* Whether work may go on past what was typed, if this is a hold point. */
+  get lets() {
+    const entry = this.read();
+    return !this.item.holdPoint || Boolean(entry && judge(this.item, entry, this.row.record).holds);
+  }
+
+  shut(isShut) {
+    for (const control of [...this.boxes, this.units]) if (control) control.disabled = isShut;
+  }
+
+  /* The box that keeps this from being saved says why. */
+  refuse() {
+    const { dock, item, beside } = this;
+    const wrong = this.boxes.find(({ value }) => figureFrom(value) === null);
+    const asked = wrong === beside ? `the ${item.beside.label.toLowerCase()} in ${item.beside.unit}` : `the figure in ${this.unit}`;
     dock.problem.textContent = wrong.value ? whyNoFigure(wrong.value) : `Enter ${asked}.`;
     return wrong.focus();
+  }
+
+  parts() {
+    const { item, isInHand } = this;
+    const parts = [
+      element("label", { class: "dock-figure" }, this.figure, this.units ?? element("span", { class: "unit" }, item.unit)),
+      this.beside &&
+        element("label", { class: "dock-figure dock-beside" }, element("span", {}, item.beside.label), this.beside, element("span", { class: "unit" }, item.beside.unit)),
+      this.verdict,
+    ].filter(Boolean);
+    if (isInHand) return parts;
+    const said = [
+      item.holdPoint && element("p", { class: "hold-flag" }, mark("hold"), " Stop here until this passes"),
+      element("p", {}, item.text),
+      item.caution && element("p", { class: "line-caution" }, mark("caution"), element("span", {}, item.caution)),
+    ];
+    return [element("div", { class: "dock-also", data: { also: item.key } }, ...said.filter(Boolean), ...parts)];
+  }
+}
+
+/* The figure in hand and, under it, the others of its section: whatever was typed is saved at once. */
+export const measureControls = (dock, others) => {
+  const figures = [new Figure(dock, dock, true), ...others.map((other) => new Figure(dock, other, false))];
+  const boxes = figures.flatMap((one) => one.boxes);
+  let inHand = boxes[0];
+  // What stands behind a hold point is typed once that passes: the rule of the list, before anything is saved.
+  const shutBehindHolds = () => {
+    let isShut = false;
+    for (const figure of figures) {
+      figure.shut(isShut);
+      isShut ||= !figure.lets;
+    }
+  };
+  const store = () => {
+    const typed = figures.filter((figure) => !figure.isEmpty && !figure.figure.disabled);
+    const unread = typed.find((figure) => !figure.read());
+    if (unread || !typed.length) return (unread ?? figures[0]).refuse();
+    return dock.enterAll(typed.map((figure) => ({ item: figure.item, row: figure.isInHand ? dock.row : figure.row, body: figure.read() })));
   };
   for (const box of boxes) {
-    box.addEventListener("input", say);
     box.addEventListener("focus", () => (inHand = box));
+    box.addEventListener("input", shutBehindHolds);
     box.addEventListener("keydown", (event) => {
       if (event.key !== "Enter") return;
       event.preventDefault();
-      if (beside && box === figure && !beside.value) beside.focus();
+      const next = boxes[boxes.indexOf(box) + 1];
+      if (next && !next.value && !next.disabled) next.focus();
       else store();
     });
   }
-  units?.addEventListener("change", () => {
-    dock.unit = units.value;
-    dock.unitsChosen.set(gaugeOf(item), units.value);
-    say();
-    figure.focus();
-  });
-  say();
+  shutBehindHolds();
   const stored = dock.primary("Save", store);
   delete stored.dataset.first;
-  const negative = mayBeNegative(item) || (beside && item.beside.low < 0);
-  return [
-    element("label", { class: "dock-figure" }, figure, units ?? element("span", { class: "unit" }, item.unit)),
-    beside && element("label", { class: "dock-figure dock-beside" }, element("span", {}, item.beside.label), beside, element("span", { class: "unit" }, item.beside.unit)),
-    verdict,
-    numberPad(() => inHand, { negative }),
-    stored,
-  ].filter(Boolean);
+  const negative = figures.some((figure) => figure.isNegative);
+  return [...figures.flatMap((figure) => figure.parts()), numberPad(() => inHand, { negative }), stored];
 };

@@ -14,6 +14,7 @@ import { reachOf, sendQueue } from "../queue/sending.js";
 import { Sections } from "./sections.js";
 import { sendable } from "../queue/set-aside.js";
 import { hasFailed, nextOpen, standing } from "./standing.js";
+import { figuresWith, looksWith } from "./together.js";
 import { keepCopy, maybeFromCopy, openWithoutNetwork, readCopy, stayAwake } from "./tablet.js";
 import { isUnsent, showStatus, showWaiting } from "../queue/unsent.js";
 
@@ -88,7 +89,7 @@ const queue = async (...made) => {
 };
 
 const actions = {
-  enter: (item, row, body) => queue(message(item, "entry", { ...body, replaces: row.heads })),
+  enterAll: (answers) => queue(...answers.map(({ item, row, body }) => message(item, "entry", { ...body, replaces: row.heads }))),
   photograph: (item, row, photograph, note) => {
     const current = row.standing.at(-1);
     const isAnswer = item.kind === "photo" && (row.open || !current);
@@ -98,30 +99,32 @@ const actions = {
   },
   confirm: async (item, entry) => {
     await queue(message(item, "confirmation", { entry: entry.id }));
-    actions.next(item.key);
+    actions.next([item.key]);
   },
   seconded: async (item) => {
     await ask();
     show();
-    actions.next(item.key);
+    actions.next([item.key]);
   },
   keep: async (item, others) => {
     await queue(message(item, "entry", { outcome: "withdrawn", note: "another entry was kept", replaces: others }));
-    actions.next(item.key);
+    actions.next([item.key]);
   },
   correct: async (item, row, entry) => {
     await queue(message(item, "correction", { entry: entry.id, seen: row.record.text }));
-    actions.next(item.key);
+    actions.next([item.key]);
   },
-  takeBack: async (item) => {
-    await actions.enter(item, sheet.rows.get(item.key), { outcome: "withdrawn", note: "" });
-    actions.again(item);
+  takeBack: async (undone) => {
+    await actions.enterAll(undone.map((item) => ({ item, row: sheet.rows.get(item.key), body: { outcome: "withdrawn", note: "" } })));
+    actions.again(undone[0]);
   },
   again: (item) => open(item, { settle: true }),
-  next: (key) => goOn(key),
+  next: (keys) => goOn(keys),
+  figuresWith: (item) => figuresWith(items, sheet.rows, item),
+  looksWith: (item) => looksWith(items, sheet.rows, item),
   skip: (item) => {
     sheet.skipped.add(item.key);
-    goOn(item.key);
+    goOn([item.key]);
   },
   showPast: (item) => showPast(dialog, item, sheet.rows.get(item.key)),
 };
@@ -147,13 +150,14 @@ const intoSight = (item, isOtherSection = false) => {
   return lines.scrollTo(item.key);
 };
 
-const goOn = (key, { scroll = true } = {}) => {
+/* On from the items of `keys`, which have just been answered; none where the page begins. */
+const goOn = (keys, { scroll = true } = {}) => {
   // What differs from the car's record is decided before anything else, and a hold point that failed keeps the hand.
-  const asksFirst = (item, row) => hasFailed(item, row) || (item.key === key && row.record?.differs);
+  const asksFirst = (item, row) => hasFailed(item, row) || (keys.includes(item.key) && row.record?.differs);
   const stopped = items.find((item) => !sheet.skipped.has(item.key) && asksFirst(item, sheet.rows.get(item.key)));
-  const settle = key !== null; // nobody has tapped what comes up by itself at first
+  const settle = keys.length > 0; // nobody has tapped what comes up by itself at first
   if (stopped) return open(stopped, { settle, scroll });
-  const next = nextOpen(items, sheet.rows, key, person.id, sheet.skipped);
+  const next = nextOpen(items, sheet.rows, keys[0] ?? null, person.id, sheet.skipped);
   if (next) return open(next, { settle, scroll });
   if (sheet.skipped.size) {
     sheet.skipped.clear();
@@ -189,8 +193,8 @@ let tickedAt = -Infinity;
 const tickFromTheList = async (item, row) => {
   if (performance.now() - tickedAt < 450) return;
   tickedAt = performance.now();
-  await actions.enter(item, row, { outcome: "done", note: row.note });
-  dock.undo = { item };
+  await actions.enterAll([{ item, row, body: { outcome: "done", note: row.note } }]);
+  dock.undo = { items: [item] };
   const next = nextOpen(items, sheet.rows, item.key, person.id, sheet.skipped);
   if (next) open(next, { settle: true, scroll: false });
   else rest();
@@ -216,7 +220,7 @@ const show = () => {
   bar.show(items, sheet.rows);
   if (dock?.item) dock.refresh(sheet.rows.get(dock.item.key));
   else if (dock?.waiting) dock.offerSecondCheck(sheet.rows.get(dock.waiting.key));
-  if (!dock?.item && dock?.place.hidden === false && nextOpen(items, sheet.rows, null, person.id)) goOn(null);
+  if (!dock?.item && dock?.place.hidden === false && nextOpen(items, sheet.rows, null, person.id)) goOn([]);
   const waitingPlace = root.querySelector("[data-waiting]");
   showStatus(root.querySelector("[data-status]"), sheet.messages, person, sheet.reach, {
     page: urls.page,
@@ -357,7 +361,7 @@ const takeFirst = () => {
   const named = items.find((item) => location.hash === `#item-${item.key}`);
   const scroll = !document.querySelector(".cautions:not(.cautions-read)");
   if (named && dock && !sheet.rows.get(named.key).done) return open(named, { scroll });
-  if (dock) goOn(null, { scroll: scroll && !named });
+  if (dock) goOn([], { scroll: scroll && !named });
   if (!named) return;
   sections.open(named.section);
   lines.scrollTo(named.key);

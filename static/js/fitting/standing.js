@@ -11,6 +11,8 @@ import { isApart } from "../queue/set-aside.js";
 
 const isOpenOutcome = (outcome) => outcome === "noted";
 
+const togetherWords = (count) => (count ? `, answered together, ${count} items` : "");
+
 const entryOf = (item, message) => ({
   id: message.message === "photograph" ? message.body.entry : message.id,
   byId: message.maker,
@@ -21,7 +23,7 @@ const entryOf = (item, message) => ({
   choice: message.body.choice ?? "",
   text: message.body.text ?? "",
   note: message.body.note ?? "",
-  who: `${message.makerName}, ${moment(message.madeAt)}`,
+  who: `${message.makerName}, ${moment(message.madeAt)}${togetherWords(message.body.together)}`,
 });
 
 const withWords = (item, entry) => ({
