@@ -9,7 +9,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("jobs", "0024_reminders"),
+        ("jobs", "0026_proposals"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

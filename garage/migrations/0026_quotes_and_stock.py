@@ -10,7 +10,7 @@ from garage.record.triggers import KeepForEver
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("garage", "0024_who_works_when"),
+        ("garage", "0025_suggested_retard"),
     ]
 
     operations = [

@@ -17,8 +17,8 @@ WORDS = {
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("garage", "0050_quotes_and_stock"),
-        ("jobs", "0024_reminders"),
+        ("garage", "0026_quotes_and_stock"),
+        ("jobs", "0027_road_logs"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

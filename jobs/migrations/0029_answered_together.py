@@ -7,7 +7,7 @@ from garage.record.triggers import KeepForEver
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("jobs", "0024_reminders"),
+        ("jobs", "0028_quotes_and_timers"),
     ]
 
     operations = [

@@ -10,8 +10,8 @@ from garage.record.triggers import KeepForEver
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("garage", "0070_suggested_retard"),
-        ("jobs", "0024_reminders"),
+        ("garage", "0025_suggested_retard"),
+        ("jobs", "0025_restore_sheet"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
