@@ -13,6 +13,7 @@ from jobs.job.models import Job
 from jobs.maps import queries as maps
 from jobs.maps.models import MapVersion
 from jobs.proposals.evidence import Drive, Evidence, Logs, drive_of, in_words
+from jobs.proposals.logged import logs_of
 from jobs.proposals.models import Proposal
 from jobs.proposals.wording import change_in_words, changes_in_words, point_in_words, reason_of
 from jobs.roadtest.models import RoadNote, RoadRun
@@ -137,17 +138,19 @@ class OpenProposal:
 def open_proposal(job: Job, *, logs: Logs | None = None) -> OpenProposal | None:
     """What the road speaks for with the version now in the car; None while nothing sound is proven in it.
 
-    Pinking comes first: advance is given back only where no pinking of this version asks for less.
+    `logs` are those of the runs in the book, unless others are given. Pinking comes first: advance is given back only
+    where no pinking of this version asks for less.
     """
     version = maps.version_in_car(job)
     if version is None or not version.can_be_relied_on():
         return None
-    workshop, logs = get_workshop(), logs or {}
+    workshop = get_workshop()
     settings, target = settings_for(version, workshop), version.ignition_map()
     chain = _chain(version)
     runs = _runs(job, chain)
-    notes_of = {run.pk: current_notes(run) for run in runs}
-    drives = [drive_of(run, notes_of[run.pk], logs.get(run.pk)) for run in runs]
+    notes_of = {run: current_notes(run) for run in runs}
+    logs = logs_of(notes_of) if logs is None else logs
+    drives = [drive_of(run, notes_of[run], logs.get(run.pk)) for run in runs]
     with_this = [drive for drive in drives if drive.run.map_version_id == version.pk]
     pieces = [piece for drive in with_this for piece in drive.pinking]
     asked = _less(target, pieces, workshop.least_advance_deg, settings, version.vacuum_unit)
@@ -155,7 +158,7 @@ def open_proposal(job: Job, *, logs: Logs | None = None) -> OpenProposal | None:
     is_giving_back = not pieces
     if is_giving_back:
         points = _back(target, drives, chain, settings, version.vacuum_unit)
-    notes = [note for drive in with_this for note in notes_of[drive.run.pk]]
+    notes = [note for drive in with_this for note in notes_of[drive.run]]
     return OpenProposal(
         job=job,
         version=version,
@@ -292,7 +295,7 @@ def _chain(version: MapVersion) -> list[MapVersion]:
 
 def _runs(job: Job, chain: list[MapVersion]) -> list[RoadRun]:
     runs = RoadRun.objects.filter(job=job, map_version__in=chain).order_by("begun_at", "pk")
-    return list(runs.select_related("driver", "writer", "map_version").prefetch_related("notes__by"))
+    return list(runs.select_related("driver", "writer", "map_version").prefetch_related("notes__by", "logs"))
 
 
 def _basis(version: MapVersion, points: list[OpenPoint]) -> str:

@@ -3,14 +3,9 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-import numpy as np
-
 from jobs.roadlogs.findings import Shown
 from jobs.roadlogs.models import LogState, RoadLog
-from jobs.roadlogs.queries import driven_on
 from jobs.roadtest.models import RoadRun
-from timing.inputs import FloatArray
-from timing.roadlog import Grid
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,18 +20,9 @@ class KnockEvent:
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
-class Visited:
-    """How long the engine was in each cell on a run, a row for each vacuum and a column for each speed. [s]"""
-
-    grid: Grid
-    seconds: FloatArray
-    log_count: int
-
-
 def logs_read(run: RoadRun) -> list[RoadLog]:
     """The logs of `run` that were read, in the order in which they came."""
-    return list(run.logs.filter(state=LogState.READY))
+    return sorted((log for log in run.logs.all() if log.state == LogState.READY), key=lambda log: log.pk)
 
 
 def knock_events(run: RoadRun) -> list[KnockEvent]:
@@ -51,14 +37,16 @@ def knock_events(run: RoadRun) -> list[KnockEvent]:
     return sorted(events, key=lambda event: event.when)
 
 
-def visited(run: RoadRun) -> Visited | None:
-    """Where the engine was on `run`, over all its logs; None where none was read.
+def times_in_cells(run: RoadRun) -> list[tuple[float, float, float]]:
+    """Where the engine was on `run`, over all its logs: speed and vacuum of each cell it was in, and for how long.
 
-    The cells are those of the last log.
+    [rpm at the crank], [kPa below atmosphere], [s]
     """
-    logs = logs_read(run)
-    if not logs:
-        return None
-    grid = Shown.from_json(logs[-1].shown).grid
-    seconds = np.sum([driven_on(log, grid).seconds for log in logs], axis=0)
-    return Visited(grid, np.asarray(seconds), len(logs))
+    found = [Shown.from_json(log.shown) for log in logs_read(run)]
+    return [
+        (rpm, vacuum, seconds)
+        for shown in found
+        for vacuum, row in zip(shown.vacuum, shown.seconds, strict=True)
+        for rpm, seconds in zip(shown.rpm, row, strict=True)
+        if seconds > 0
+    ]

@@ -1,0 +1,62 @@
+"""What a logger heard speaks in a proposal beside what people noted, and less loudly."""
+
+from dataclasses import replace
+
+import pytest
+
+from jobs.job.models import Job
+from jobs.proposals.queries import open_proposal
+from tests.proposals.test_proposals import accept_all, changes
+from tests.roadlogs.conftest import hear, read
+
+pytestmark = pytest.mark.django_db
+
+LIMIT = 50.0
+
+
+def logged(knocks, *, rpm=2500, seconds=20):
+    """A logger's file of ten rows a second at a steady speed at full throttle; `knocks` are levels by the second."""
+    rows = ["time,rpm,map (kPa),knock"]
+    rows += [f"{t / 10:.1f},{rpm},101,{knocks.get(t / 10, 5)}" for t in range(10 * seconds)]
+    return "\n".join(rows).encode()
+
+
+def as_it_stands(job):
+    return open_proposal(Job.objects.get(pk=job.pk))
+
+
+def test_a_knock_in_a_log_asks_for_half_of_what_a_person_hears(job, in_car, on_the_road, actor):
+    """By hand, handbook 9: a knock of twice the limit is heavy, 3, and half of it counts: 1.5 of score at 2500 rpm,
+    2 (1.5) / 2 up to the next half: 1.5; the unit of the test steps by whole degrees: 2.
+    """
+    run = on_the_road.drive(in_car)
+    read(run, actor, logged({4.0: 100}), knock_limit=LIMIT)
+    seen = as_it_stands(job)
+    assert changes(seen) == {"2500 rpm": -2}
+    assert accept_all(seen, actor).draft.reason.startswith("heavy pinking in the log at 2500 rpm")
+
+
+def test_a_knock_just_above_the_limit_is_a_trace(job, in_car, on_the_road, actor):
+    run = on_the_road.drive(in_car)
+    read(run, actor, logged({4.0: 55}), knock_limit=LIMIT)
+    [(piece, _)] = as_it_stands(job).points[0].evidence
+    assert (piece.severity, piece.confidence) == (1.0, 0.5)
+
+
+def test_what_a_person_noted_right_after_the_knock_counts_once(job, in_car, on_the_road, actor):
+    run = on_the_road.drive(in_car)
+    read(run, actor, logged({4.0: 100}), knock_limit=LIMIT)
+    hear(run, replace(actor, at=run.begun_at), 5.5, rpm=2500, vacuum=0)
+    pieces = {piece.note is None for point in as_it_stands(job).points for piece, _ in point.evidence}
+    assert pieces == {False}
+
+
+def test_time_driven_clean_in_two_logs_offers_a_step_back(job, in_car, on_the_road, actor, into_the_car):
+    first = on_the_road.drive(in_car, ("pinking", 2, 2500, 0))
+    assert first.notes.count() == 1
+    second = into_the_car(accept_all(as_it_stands(job), actor).draft)
+    for seconds in (60, 61):
+        read(on_the_road.drive(second), actor, logged({}, seconds=seconds), knock_limit=LIMIT)
+    seen = as_it_stands(job)
+    assert seen.is_giving_back
+    assert changes(seen)["2500 rpm"] > 0
