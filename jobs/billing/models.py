@@ -59,6 +59,7 @@ class Bill(models.Model):
         indexes = [
             models.Index(fields=["issued_at", "id"], name="bills_in_order"),
             models.Index(fields=["due_on", "id"], name="bills_by_day_due"),
+            models.Index(fields=["issued_on"], name="bills_by_day_issued"),
         ]
         constraints = [
             models.UniqueConstraint(fields=["series", "serial"], name="bill_serial_once"),

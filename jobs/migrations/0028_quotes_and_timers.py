@@ -343,6 +343,10 @@ class Migration(migrations.Migration):
             model_name="bill",
             index=models.Index(fields=["due_on", "id"], name="bills_by_day_due"),
         ),
+        migrations.AddIndex(
+            model_name="bill",
+            index=models.Index(fields=["issued_on"], name="bills_by_day_issued"),
+        ),
         *(KeepForEver(table, erasable=words) for table, words in WORDS.items()),
         KeepForEver("jobs_worktimer", when="OLD.stopped_at IS NOT NULL"),
     ]
