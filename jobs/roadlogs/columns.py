@@ -83,9 +83,9 @@ def guessed(preview: Preview) -> ColumnMap:
                 found[role.key] = Mapped(place, _unit_of(role, name, preview.units[place], cells))
                 taken.add(place)
                 break
-    if "time" not in found and (place := _time_without_name(preview, taken)) is not None:
-        cells = [row[place] for row in preview.rows]
-        found["time"] = Mapped(place, _unit_of(ROLE_OF["time"], "", preview.units[place], cells))
+    if "time" not in found and (free := _time_without_name(preview, taken)) is not None:
+        cells = [row[free] for row in preview.rows]
+        found["time"] = Mapped(free, _unit_of(ROLE_OF["time"], "", preview.units[free], cells))
     return found
 
 
