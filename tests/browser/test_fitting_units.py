@@ -24,7 +24,7 @@ COIL = {
 def test_a_vacuum_is_typed_in_the_unit_of_the_gauge_and_judged_in_it(tablet, live_server, mechanic):
     """18 inHg is 60.955 kPa (NIST SP 811, B.8): in tolerance, where 18 kPa is far too low."""
     Staff.objects.filter(pk=mechanic.pk).update(vacuum_unit="inHg")
-    sheet = sheet_with([IDLE, IDLE | {"key": "again"}], person=mechanic)
+    sheet = sheet_with([IDLE, IDLE | {"key": "again", "section": "Warm"}], person=mechanic)
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     thumb, verdict, unit = Thumb(page), page.locator(".dock-verdict"), dock(page).get_by_label("Unit")
     expect(unit).to_have_value("inHg")
@@ -48,7 +48,7 @@ def test_a_vacuum_is_typed_in_the_unit_of_the_gauge_and_judged_in_it(tablet, liv
 
 
 def test_the_unit_chosen_on_the_tablet_waits_for_the_next_figure_of_the_gauge(tablet, live_server, mechanic):
-    sheet = sheet_with([IDLE, IDLE | {"key": "again"}], person=mechanic)
+    sheet = sheet_with([IDLE, IDLE | {"key": "again", "section": "Warm"}], person=mechanic)
     page = opened(tablet(live_server.url, session_of(mechanic)), sheet)
     thumb, unit = Thumb(page), dock(page).get_by_label("Unit")
     expect(unit).to_have_value("kPa")

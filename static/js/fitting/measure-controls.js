@@ -24,10 +24,10 @@ const figureBox = (words, verdict, data) =>
 const gaugeOf = ({ units }) => units.map(({ unit }) => unit).sort().join(" ");
 
 /* Which unit the gauge has: what was chosen last on this page for such a gauge, or else the person's own. */
-const unitChoice = (item, unit) => {
+const unitChoice = (item, unit, words) => {
   if (item.units.length < 2) return null;
   const options = item.units.map((one) => element("option", { value: one.unit, selected: one.unit === unit }, one.unit));
-  return element("select", { class: "dock-unit", "aria-label": "Unit" }, ...options);
+  return element("select", { class: "dock-unit", "aria-label": words }, ...options);
 };
 
 /* The boxes for one figure and for what is read beside it, with the verdict on what was typed so far. */
@@ -42,7 +42,7 @@ class Figure {
     this.figure = figureBox(`${item.text}${item.units.length > 1 ? "" : `, in ${item.unit}`}`, verdict, isInHand ? { first: "" } : {});
     this.beside = item.beside ? figureBox(`${item.beside.label}, in ${item.beside.unit}`, verdict, {}) : null;
     this.boxes = this.beside ? [this.figure, this.beside] : [this.figure];
-    this.units = unitChoice(item, this.unit);
+    this.units = unitChoice(item, this.unit, isInHand ? "Unit" : `Unit, ${item.text}`);
     this.verdict = element("p", { class: "dock-verdict", id: verdict, role: "status" });
     this.units?.addEventListener("change", () => {
       this.unit = this.units.value;
