@@ -5,20 +5,19 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('garage', '0024_who_works_when'),
+        ("garage", "0024_who_works_when"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='workshop',
-            name='least_advance_deg',
-            field=models.FloatField(default=5.0, validators=[garage.quantities.limits.Between(-10, 30, 'degrees')]),
+            model_name="workshop",
+            name="least_advance_deg",
+            field=models.FloatField(default=5.0, validators=[garage.quantities.limits.Between(-10, 30, "degrees")]),
         ),
         migrations.AddField(
-            model_name='workshop',
-            name='most_retard_deg',
-            field=models.FloatField(default=4.0, validators=[garage.quantities.limits.Between(0.5, 10, 'degrees')]),
+            model_name="workshop",
+            name="most_retard_deg",
+            field=models.FloatField(default=4.0, validators=[garage.quantities.limits.Between(0.5, 10, "degrees")]),
         ),
     ]
