@@ -23,8 +23,9 @@ def walked(demo, django_db_blocker) -> dict[str, list[Page]]:
 
 
 def one_of_hundreds(path: str) -> bool:
-    """Lines of sheets, cars behind figures and weeks have pages of one template each: some are walked."""
-    one_of = 40 if "/items/" in path or "/week/?from=" in path else 5 if "/learned/cars/" in path else 1
+    """Lines of sheets, cars behind figures, points of maps and weeks share a template each: some are walked."""
+    one_of = 40 if "/items/" in path or "/week/?from=" in path or "/why/?" in path else 1
+    one_of = 5 if "/learned/cars/" in path else one_of
     return crc32(path.encode()) % one_of != 0
 
 
