@@ -72,7 +72,7 @@ class ObjectStorage(S3Storage):
     def _open(self, name: str, mode: str = "rb") -> File:
         """The whole file: what is served is hashed first, and an answer that began must not stop half way."""
         key = self._normalize_name(name)
-        # No larger than a photograph: `garage.site.uploads` takes nothing larger in.
+        # A photograph, a paper or a packed road log: `garage.site.uploads` says how large each may be.
         body = BytesIO()
         with _said_in_a_sentence(""):
             self.bucket.Object(key).download_fileobj(body, Config=self.transfer_config)

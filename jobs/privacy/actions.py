@@ -28,6 +28,7 @@ from jobs.privacy.kept_by_law import Kept, kept_of
 from jobs.privacy.mentions import ERASED, mentions, names_of, without
 from jobs.privacy.models import Erasure, FileToRemove
 from jobs.quotes.models import Quote, QuoteAnswer
+from jobs.roadlogs.models import RoadLog
 
 NO_PLATE = "erased"
 
@@ -43,12 +44,13 @@ class _Gone:
     sentences: int = 0
     papers: int = 0
     photographs: int = 0
+    logs: int = 0
     links: int = 0
     plates: int = 0
     files: list[str] = field(default_factory=list)
 
     def counted(self) -> dict[str, int]:
-        named = ("sentences", "papers", "photographs", "links", "plates")
+        named = ("sentences", "papers", "photographs", "logs", "links", "plates")
         return {name: getattr(self, name) for name in named if getattr(self, name)}
 
 
@@ -92,6 +94,7 @@ def forget(
             _take_out_bills(customer, kept, gone)
             _take_out_quotes(customer, kept, gone)
             _take_out_photographs(customer, photographs, gone)
+            _take_out_logs(cars, gone)
             for mention in found:
                 pattern = names.pattern(own=mention.own)
                 _take_out_words(mention.model, mention.pk, mention.texts, pattern, kept, gone)
@@ -135,6 +138,15 @@ def _formerly(customer: Customer) -> list[str]:
 
 def _about(customer: Customer) -> models.QuerySet[TrailEntry]:
     return TrailEntry.objects.filter(subject_kind=kind_of(customer), subject_id=customer.pk)
+
+
+def _take_out_logs(cars: list[Vehicle], gone: _Gone) -> None:
+    """A logger's file may say where the car was. It goes; what was read of it is the engine's alone, and stays."""
+    logs = RoadLog.objects.filter(run__job__vehicle__in=cars).exclude(file="")
+    for log in logs:
+        gone.files.append(str(log.file))
+        gone.logs += 1
+    logs.update(file="", file_name="log")
 
 
 def _take_out_former_values(customer: Customer) -> None:

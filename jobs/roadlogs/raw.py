@@ -20,6 +20,7 @@ MOST_ROWS = 3_000_000
 LONGEST_NAME = 120
 TOO_LARGE = "More than 200 MB. Split the log."
 TOO_MANY_ROWS = "More than 3,000,000 rows. Split the log."
+ERASED = "This file was erased with its customer."
 DAMAGED = "The saved file cannot be read. Upload it again."
 # A logger's rows repeat: the quickest level takes a third of the time of the usual one for a tenth more bytes.
 _QUICKLY = 1
@@ -79,8 +80,10 @@ def opened(file: FieldFile) -> Iterator[gzip.GzipFile]:
     Raises
     ------
     LogRefusedError
-        If the kept file is gone, or is damaged as far as it is read.
+        If the kept file is gone, went with its customer, or is damaged as far as it is read.
     """
+    if not file:
+        raise LogRefusedError(ERASED)
     try:
         with default_storage.open(str(file)) as packed, gzip.GzipFile(fileobj=_plain(packed)) as reading:
             yield reading

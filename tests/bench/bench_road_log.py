@@ -222,6 +222,15 @@ def _measure_windows(log: Any) -> None:
         print(f"  window of {length:9.1f} s: {1000 * middle:5.0f} ms, {size:.0f} kB")
 
 
+# What the browser does on an empty page, at the same load of the machine.
+_BARE = """async (frames) => {
+  const next = () => new Promise(requestAnimationFrame);
+  const begun = await next();
+  let now = begun;
+  for (let i = 0; i < frames; i += 1) now = await next();
+  return (1000 * frames) / (now - begun);
+}"""
+
 # Drags the line to and fro and zooms in and out, a step a frame, and counts the frames.
 _MOVES = """async (frames) => {
   const canvas = document.querySelector("canvas");
@@ -285,12 +294,14 @@ def _measure_frames(log: Any) -> None:
             context = browser.new_context(viewport={"width": size[0], "height": size[1]}, base_url=base)
             context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": cookie, "url": base}])
             page = context.new_page()
+            bare = page.evaluate(_BARE, FRAMES)
             page.goto(page_url)
             page.locator("[data-time-line][data-ready]").wait_for()
             page.locator("canvas").scroll_into_view_if_needed()
             found = page.evaluate(_MOVES, FRAMES)
             print(
-                f"  {name}: {found['rate']:.0f} frames a second (goal {GOALS['frames']:.0f}), "
+                f"  {name}: {found['rate']:.0f} frames a second (goal {GOALS['frames']:.0f}, "
+                f"an empty page has {bare:.0f}), "
                 f"99 of 100 within {found['slow']:.0f} ms; drawing one takes {found['draws']:.1f} ms, "
                 f"99 of 100 within {found['slowDraws']:.1f} ms"
             )

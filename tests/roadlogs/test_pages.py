@@ -1,19 +1,23 @@
 """A log on its pages: uploaded, its columns confirmed, tied to the run, looked at, and removed."""
 
+import uuid
 from datetime import timedelta
 
 import numpy as np
 import pytest
+from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django_tasks_db.models import DBTaskResult
 
 from garage.background.worker import SpokenWorker
 from jobs.models import ColumnSet, RoadLog
+from jobs.privacy.actions import forget
 from jobs.roadlogs import importing, raw
 from jobs.roadlogs.actions import set_clock
 from jobs.roadlogs.kept_figures import DRAWN, figures_kept
 from jobs.roadlogs.queries import notes_on
+from jobs.roadlogs.refusals import LogRefusedError
 from tests.pages import text_of
 from tests.roadlogs.conftest import confirmed, hear, read, uploaded
 
@@ -190,3 +194,21 @@ def test_a_large_log_may_come_in_where_a_large_photograph_may_not(browser_of, me
     assert "More than 200 MB" in text_of(answer)
     other = reverse("roadtest:begin", args=[run.job.code])
     assert client.generic("POST", other, b"", content_type=large, CONTENT_LENGTH=str(30 << 20)).status_code == 413
+
+
+def test_a_logger_s_file_goes_with_its_customer_and_what_was_read_of_it_stays(
+    browser_of, mechanic, run, actor, cycle_csv, django_capture_on_commit_callbacks
+):
+    log = read(run, actor, cycle_csv)
+    kept = log.file.name
+    with django_capture_on_commit_callbacks(execute=True):
+        forget(
+            customer=run.job.vehicle.customer, reason="asked", photographs=[], plates=False, words=[],
+            idempotency_key=uuid.uuid4(), actor=actor,
+        )  # fmt: skip
+    log.refresh_from_db()
+    assert not default_storage.exists(kept)
+    page = browser_of(mechanic).get(shut(log, run))
+    assert "Seconds in each cell" in text_of(page)
+    with pytest.raises(LogRefusedError, match="erased with its customer"):
+        raw.head_of(log.file)
