@@ -43,6 +43,14 @@ def test_a_knock_just_above_the_limit_is_a_trace(job, in_car, on_the_road, actor
     assert (piece.severity, piece.confidence) == (1.0, 0.5)
 
 
+def test_knocks_of_one_hill_are_one_and_those_of_the_next_another(job, in_car, on_the_road, actor):
+    run = on_the_road.drive(in_car)
+    read(run, actor, logged({2.0: 60, 4.0: 70, 6.0: 55, 17.0: 60}), knock_limit=LIMIT)
+    pieces = [piece for piece, _ in as_it_stands(job).points[0].evidence]
+    assert [piece.severity for piece in pieces] == [2.0, 1.0]  # 70 is 1.4 times the limit, 60 is 1.2 times
+    assert pieces[0].lasted_s == pytest.approx(0.3)
+
+
 def test_what_a_person_noted_right_after_the_knock_counts_once(job, in_car, on_the_road, actor):
     run = on_the_road.drive(in_car)
     read(run, actor, logged({4.0: 100}), knock_limit=LIMIT)
