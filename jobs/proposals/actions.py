@@ -190,6 +190,9 @@ def _sentence(
 
 
 def _refuse_unless_same_choices(made: Proposal, choices: Sequence[Choice]) -> None:
-    kept = {(point.place, point.decision, point.words) for point in made.points.all()}
-    if kept != {(choice.place, str(choice.decision), choice.words) for choice in choices}:
+    kept = {
+        (point.place, point.decision, point.change_deg if point.decision == Decision.CHANGE else 0.0, point.words)
+        for point in made.points.all()
+    }
+    if kept != {(one.place, str(one.decision), one.change_deg, one.words) for one in choices}:
         raise SentBeforeError

@@ -31,7 +31,7 @@ def test_read_in_the_background_and_moved_by_keys_and_a_note(
     tablet, live_server, mechanic, second_mechanic, actor, tmp_path, request
 ):
     run = begun(actor, second_mechanic)
-    rows = 1_000_000 if request.config.getoption("--long") else 100_000
+    rows = 1_000_000 if request.config.getoption("--long") else 20_000
     file = tmp_path / "hill.csv"
     write_log(file, rows)
     hear(run, actor, rows / 200)

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+import time_machine
 from django.contrib.auth.hashers import make_password
 from django.db import IntegrityError, transaction
 from django.urls import reverse
@@ -29,6 +30,7 @@ pytestmark = pytest.mark.django_db
 
 PLAY = {"key": "play", "kind": "measure", "text": "Free play", "unit": "mm", "high": 0.5, "decimals": 1}
 SPARK = {"key": "spark", "kind": "choice", "text": "Spark", "choices": ["all", "one dead"], "good_choices": ["all"]}
+NOON = timezone.localtime().replace(hour=12)  # far from the night, when a day ends
 TORQUE = {"key": "torque", "text": "Clamp tight"}
 ROWS = [row | {"second_person": True, "hold_point": True} for row in (PLAY, SPARK, TORQUE)]
 
@@ -91,6 +93,7 @@ def test_where_others_work_ones_own_second_check_is_refused(sheet, mechanic):
         again(entry, mechanic, measure=0.2)
 
 
+@time_machine.travel(NOON)
 def test_whoever_says_to_be_alone_today_may_and_the_trail_says_so(sheet, mechanic):
     for _ in range(2):
         say_alone_today(actor=signed_by(mechanic))

@@ -83,7 +83,7 @@ def test_the_finished_car_has_three_versions_and_all_its_papers(demo):
     job = Job.objects.get(stage="after-care")
     assert MapVersion.objects.filter(job=job).released().count() == 3
     assert sorted(IssuedDocument.objects.filter(job=job).values_list("kind", flat=True)) == [
-        "bench record", "customer sheet", "label",
+        "bench record", "customer sheet", "label", "restore sheet",
     ]  # fmt: skip
 
 

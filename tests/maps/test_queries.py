@@ -89,7 +89,9 @@ def test_the_sheet_says_what_was_set_by_whom_and_why_and_how_to_restore_it(actor
     facts = queries.facts_for_sheet(version.job)
     assert (facts["number"], facts["author"], facts["released_by"]) == (1, str(version.author), "Ines Marlow")
     assert (facts["serial_number"], facts["unit_revision"]) == (version.job.unit.serial_number, 1)
-    assert facts["lines"][0] == {"position": 1, "words": f"{POINT} 500", "value": "0", "unit": "degrees"}
+    assert facts["lines"][0] == {
+        "position": 1, "words": f"{POINT} 500", "meaning": "Advance at 500 rpm", "value": "0", "unit": "degrees",
+    }  # fmt: skip
     assert facts["read_back_by"] == "Ines Marlow"
     assert [row["reason"] for row in facts["versions"]] == ["first thought"]
 

@@ -140,6 +140,18 @@ class TestMeanwhile:
             accept_all(seen, actor, id=one, choices=others)
         assert MapVersion.objects.count() == 2
 
+    def test_the_same_page_sent_again_with_another_figure_is_refused(self, seen, actor):
+        def sent(degrees):
+            first, *rest = seen.points
+            choices = [Choice(first.place, Decision.CHANGE, degrees, "cold plugs")]
+            choices += [Choice(point.place, Decision.REFUSE) for point in rest]
+            return accept_all(seen, actor, id=one, choices=choices)
+
+        one = uuid.uuid4()
+        assert sent(-2.0) == sent(-2.0)
+        with pytest.raises(SentBeforeError):
+            sent(-1.0)
+
     def test_a_note_taken_back_changes_what_it_rests_on(self, seen, actor):
         withdraw_note(note=self.run.notes.first(), actor=actor)
         self.refused(seen, actor, "The notes or the map in the car have changed meanwhile")

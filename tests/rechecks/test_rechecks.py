@@ -1,6 +1,6 @@
 """Which cars are due for a check, by date and by miles."""
 
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 
 import pytest
 from django.db import connection
@@ -15,7 +15,7 @@ from tests.factories import JobFactory, VehicleFactory, fact_of
 from tests.jobs_factories import MapVersionFactory
 
 pytestmark = pytest.mark.django_db
-TODAY = timezone.localdate()
+TODAY, NOON = timezone.localdate(), time(12)
 
 
 @pytest.fixture
@@ -28,7 +28,7 @@ def handed_over(mechanic):
             stage="after-care", vehicle=vehicle or VehicleFactory(), booked_for=came, odometer=odometer,
             odometer_unit="km", **columns,
         )  # fmt: skip
-        at = timezone.now() - timedelta(days=days_ago)
+        at = timezone.make_aware(datetime.combine(TODAY - timedelta(days=days_ago), NOON))
         GateCrossing.objects.create(job=job, left="handover", entered="after-care", by=mechanic, at=at)
         return job
 

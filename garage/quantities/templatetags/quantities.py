@@ -58,7 +58,7 @@ def in_unit(value: float | None, unit: str = "kPa") -> str:
 
 @register.filter
 def gauge(value: float | None, unit: str = "kPa") -> str:
-    """The figure alone, in `unit` and as fine as a gauge is read: `{{ 33.8639|gauge:"inHg" }}` is 10.0."""
+    """The figure alone, in `unit` and as fine as a gauge is read: `{{ 50|gauge:"inHg" }}` is 14.8."""
     if value is None:
         return ""
     return words.plain(VACUUM.in_unit(float(value), unit or "kPa"), VACUUM.decimals_in(unit or "kPa", 0))
