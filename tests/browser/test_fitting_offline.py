@@ -90,8 +90,9 @@ def fill_to_the_end(page: Page) -> None:
     in_hand(page, "Loom as it runs now")
     picture = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": photograph()}
     page.locator("[data-dock] .dock-photo-large input[type=file]").set_input_files(picture)
-    typed(page, "Drop, battery to feed", "0.4")
-    typed(page, "Drop, unit earth to block", "0.05")
+    typed(page, "Drop, battery to feed", "0.4")  # on to the figure under it, which is saved with it
+    page.keyboard.type("0.05")
+    page.keyboard.press("Enter")
     ticked(page, "Routed clear of hot and high-tension parts")
 
 

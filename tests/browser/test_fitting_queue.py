@@ -65,11 +65,11 @@ def server(tmp_path: Path) -> Iterator[RealServer]:
     server.stop()
 
 
-# Spoils one sending in twelve at the very edge of the browser: lost on the way there, lost on the way back, sent twice,
+# Spoils one sending in ten at the very edge of the browser: lost on the way there, lost on the way back, sent twice,
 # or followed by an older one that comes in once more.
 BAD_WIFI = """(() => {
     const real = window.fetch.bind(window);
-    const fates = [["lost", 1], ["answer lost", 2], ["sent twice", 2], ["late", 2], ["clean", 80]];
+    const fates = [["lost", 3], ["answer lost", 2], ["sent twice", 2], ["late", 2], ["clean", 80]];
     const bag = fates.flatMap(([fate, weight]) => Array(weight).fill(fate));
     const earlier = [];
     window.wifi = Object.fromEntries(fates.map(([fate]) => [fate, 0]));
