@@ -58,6 +58,7 @@ TABLE = VacuumTable(rpm=[800, 2000], vacuum=[0, 20], degrees=[[0, 0], [2, 6]])
 GRID = HeldGrid(rpm=[800, 2000], vacuum=[0, 20], values=[[0, 0], [2, 6]])
 TOTAL = TotalAdvance(8, CURVE, RAMP)
 STEPS = unit.Steps(0, 40, 1)
+STATION = charts.Station("version 1", "23 Nov", "done")
 PLACE = {"rpm": 1000, "vacuum": 20}
 ROWS = [(500, 0), (3500, 22)]
 SUPPLY = charts.Supply("running", 12.8, 3.5, [3.5, 3.0], [36, 30])
@@ -236,6 +237,7 @@ DOORS = {
         },
         ["rpm", "limit_rpm", "rev_limit_rpm", "red_line_rpm", "ordinary_mj", "least_mj", "width"],
     ),
+    "charts.loop_chart": (charts.loop_chart, {"rounds": [[STATION]], "width": 720.0}, ["width"]),
     "charts.residual_chart": (
         charts.residual_chart,
         {
@@ -281,6 +283,7 @@ MADE_HERE = {
     "unit.KeyInLine",
     "unit.Mismatch",
     "charts.Graph",
+    "charts.LoopChart",
     "charts.PhasingChart",
     "charts.SurfaceChart",
     "grid.DegreeSteps.any_between",
