@@ -25,6 +25,11 @@ def at_words(at_s: float) -> str:
     return f"{'−' if at_s < 0 and tenths else ''}{text}:{rest / 10:04.1f}"
 
 
+def clock_unit(seconds: float) -> str:
+    """How `at_words` is read."""
+    return "h:min:s" if round(seconds * 10) >= 36_000 else "min:s"
+
+
 @dataclass(frozen=True, slots=True)
 class KnockLine:
     at: str
@@ -74,6 +79,7 @@ def log_context(log: RoadLog, vacuum_unit: str, clock_form: ClockForm | None) ->
     return {
         "shown": shown,
         "duration": at_words(shown.duration_s),
+        "duration_unit": clock_unit(shown.duration_s),
         "driven_s": sum(sum(row) for row in shown.seconds),
         "usual": USUAL,
         "knock_pause_s": KNOCK_PAUSE_S,
@@ -142,6 +148,7 @@ def _side(log: RoadLog) -> dict[str, Any]:
     return {
         "log": log,
         "duration": at_words(shown.duration_s),
+        "duration_unit": clock_unit(shown.duration_s),
         "not_driven": not_driven_count,
         "knocks": shown.knock_count if shown.knock_seconds is not None else None,
         "notes": [one.text for one in queries.notes_on(log)],

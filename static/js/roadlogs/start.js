@@ -23,7 +23,7 @@ const windows = new Windows(log, () => drawSoon());
 
 const tell = () => {
   const near = view.to - view.from < 60;
-  says.textContent = `${clock(view.from, near)} to ${clock(view.to, near)} of ${clock(duration)} (min:s)`;
+  says.textContent = `${clock(view.from, near)} to ${clock(view.to, near)} of ${clock(duration)} (${duration < 3600 ? "min:s" : "h:min:s"})`;
   root.dataset.from = view.from.toFixed(2);
   root.dataset.to = view.to.toFixed(2);
 };
