@@ -99,7 +99,7 @@ class Likeness:
             (self.strokes == Strokes.TWO, "two-stroke"),
             (
                 self.displacement_cc,
-                f"displacement {plain(round(self.displacement_cc or 0))} cc ± {plain(near.displacement_percent)} %",
+                f"displacement {plain(round(self.displacement_cc or 0))} cc ± {plain(near.displacement_percent)}%",
             ),
             (self.compression, f"compression {plain(self.compression or 0)} ± {plain(near.compression)}"),
             (self.fuel_ron, f"fuel {plain(self.fuel_ron or 0)} ± {plain(near.fuel_ron)} RON"),

@@ -40,4 +40,4 @@ class VatRate(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.name}, {self.percent.normalize():f} %"
+        return f"{self.name}, {self.percent.normalize():f}%"

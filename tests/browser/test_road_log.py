@@ -47,7 +47,7 @@ def test_read_in_the_background_and_moved_by_keys_and_a_note(
     log = RoadLog.objects.get()
     worker = read_beside(log)
     if rows == 1_000_000:
-        expect(page.get_by_text("% read")).not_to_contain_text("0 % read. You")
+        expect(page.get_by_text("% read")).not_to_contain_text("0% read. You")
     expect(page.get_by_role("heading", name="Seconds in each cell")).to_be_visible(timeout=60_000)
     worker.join()
 

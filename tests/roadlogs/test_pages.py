@@ -55,7 +55,7 @@ def test_from_the_file_to_the_surface(browser_of, mechanic, run, cycle_csv):
 
     answer = client.post(answer.url, columns_of(client, log, kept_as="Yard logger", barometer_kpa="100.6"))
     assert answer.url == shut(log, run)
-    assert "0 % read" in text_of(client.get(answer.url))
+    assert "0% read" in text_of(client.get(answer.url))
     log.refresh_from_db()
     assert importing.read_in(log_id=log.pk, tries=log.tries) == "hill.csv read."
     page = text_of(client.get(answer.url))
