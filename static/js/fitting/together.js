@@ -16,7 +16,7 @@ const othersOf = (items, rows, item) =>
     .map((other) => ({ item: other, row: rows.get(other.key) }))
     .filter(({ row }) => isUntouched(row));
 
-const isFigureToDo = ({ kind }, row, run) =>
+const canBeTyped = ({ kind }, row, run) =>
   kind === "measure" && row.open && !row.inspected && !row.heads.length && !row.unsent && (!row.hold || run.includes(row.hold));
 
 /*
@@ -30,7 +30,7 @@ export const figuresWith = (items, rows, item) => {
   for (const other of items.slice(items.indexOf(item) + 1)) {
     const row = rows.get(other.key);
     if (other.section !== item.section || others.length === MOST_FIGURES) break;
-    if (isFigureToDo(other, row, run)) {
+    if (canBeTyped(other, row, run)) {
       others.push({ item: other, row });
       run.push(other);
     }
