@@ -2,14 +2,12 @@
 
 import re
 from collections.abc import Iterator
-from io import BytesIO
 
 import pytest
 from playwright.sync_api import expect
-from pypdf import PdfReader
 
 from garage.people.set_up import one_time_code
-from jobs.models import IssuedDocument, Job
+from jobs.models import Job
 from jobs.roadtest.models import BeforeLeaving
 from tests.browser.sound_car import answer
 from tests.browser.trade import Bench
@@ -79,7 +77,9 @@ def test_one_car_from_an_empty_workshop_to_the_customers_sheet(bench):
     drive_and_correct(bench)
     hand_the_car_over(bench)
 
-    printed = text_of_the_customers_sheet(bench)
+    if "/handover/" not in bench.page.url:
+        bench.go(f"/jobs/{code()}/handover/")
+    printed = bench.text_of_paper("Customer's sheet no. 1")
     assert REGISTRATION in printed
     assert "8° BTDC" in printed
     for rpm, degrees in SECOND_CURVE.items():
@@ -323,18 +323,6 @@ def add_several(bench: Bench, readings: str) -> None:
     """What was written on a slip beside the engine, typed in one box."""
     bench.page.get_by_text("Several readings at once").tap()
     bench.fill("Add all", readings=readings)
-
-
-def text_of_the_customers_sheet(bench: Bench) -> str:
-    """Opened on the tablet by its link, and read as a customer's reader would."""
-    if "/handover/" not in bench.page.url:
-        bench.go(f"/jobs/{code()}/handover/")
-    link = bench.page.get_by_role("link", name="Customer's sheet no. 1")
-    answer = bench.page.request.get(link.get_attribute("href"))
-    assert answer.headers["content-type"] == "application/pdf"
-    pages = PdfReader(BytesIO(answer.body())).pages
-    assert IssuedDocument.objects.filter(kind="customer sheet").count() == 1
-    return " ".join(" ".join(page.extract_text() for page in pages).split())
 
 
 def code() -> str:
