@@ -8,7 +8,7 @@ from django.template.loader import render_to_string
 
 from jobs.billing.bill_data import Plain
 from jobs.billing.einvoice import FILE_NAME, invoice_xml
-from jobs.billing.hybrid import hybrid_invoice_xmp
+from jobs.billing.hybrid import HYBRID_INVOICE
 from timing.sheets.pdf import Embedded, pdf_from_html
 
 STYLESHEETS = ("sheet.css", "bill.css")
@@ -30,6 +30,6 @@ def set_bill(facts: Plain) -> bytes:
         content=invoice_xml(facts),
         description="The bill as an electronic invoice",
         relationship="Alternative",
-        xmp=hybrid_invoice_xmp(),
+        announced_by=(HYBRID_INVOICE,),
     )
     return pdf_from_html(html, stylesheet=css, created=created, embedded=invoice)

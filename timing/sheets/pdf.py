@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from timing.errors import TimingError
+from timing.sheets.xmp import PDF_UA_1, XmpSchema, xmp_of
 
 # Rendering in several threads at once makes each of them slower than one after the other.
 _ONE_AT_A_TIME = threading.Lock()
@@ -17,6 +18,9 @@ _ONE_AT_A_TIME = threading.Lock()
 # Blanks at the edge of a block mean nothing, but where a line is full but for them, WeasyPrint 70 breaks it after its
 # first word.
 _BLANKS_AT_A_BLOCK = re.compile(r"\s+(?=</?(?:td|th|tr|p|div|li|dd|dt|h[1-6]|caption|figcaption)\b)")
+
+# PDF/A forbids a reader to smooth pictures by guessing between their dots (ISO 19005-3, 6.2.8.2; from memory).
+_FOR_PDF_A = "html { image-rendering: crisp-edges }"
 
 WHAT_TO_INSTALL = (
     "Debian and Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core; "
@@ -42,15 +46,15 @@ class Embedded:
         The file.
     relationship : str
         How it stands to the document (ISO 32000-2, 7.11.3): Alternative, Data, Source, Supplement.
-    xmp : str
-        Elements `rdf:Description` that the document's metadata shall have besides its own.
+    announced_by : tuple of XmpSchema
+        What the document's metadata say of the file, so that programs find it.
     """
 
     name: str
     content: bytes
     description: str
     relationship: str
-    xmp: str
+    announced_by: tuple[XmpSchema, ...] = ()
 
 
 def pdf_from_html(
@@ -61,7 +65,10 @@ def pdf_from_html(
     one_page_by: Sequence[str] = ("",),
     embedded: Embedded | None = None,
 ) -> bytes:
-    """The PDF of a page, tagged for PDF/UA-1; with a file `embedded`, tagged as PDF/A-3a (ISO 19005-3) instead.
+    """The PDF of a page, tagged for PDF/UA-1 (ISO 14289-1); with a file `embedded`, for PDF/A-3a (ISO 19005-3) too.
+
+    Both want the same tags, title and language; PDF/A adds a colour profile, an identifier and how the file belongs to
+    the document. That the result conforms is for a checker to say: here it is made for both, and says so.
 
     Parameters
     ----------
@@ -97,10 +104,11 @@ def pdf_from_html(
     tight = _BLANKS_AT_A_BLOCK.sub("", stamped)
     # A document never fetches anything: not from the network, and not from this machine's files.
     sealed = URLFetcher(allowed_protocols=["data"])
+    laid_over = stylesheet if embedded is None else f"{_FOR_PDF_A}\n{stylesheet}"
     with _ONE_AT_A_TIME:
         page = HTML(string=tight, url_fetcher=sealed)
         for smaller in one_page_by:
-            document = page.render(stylesheets=[CSS(string=stylesheet), CSS(string=smaller)])
+            document = page.render(stylesheets=[CSS(string=laid_over), CSS(string=smaller)])
             if len(document.pages) == 1:
                 break
         if embedded is not None:
@@ -129,6 +137,7 @@ def _embed(document: Any, embedded: Embedded, created: datetime) -> None:
 
     def with_more(*args: Any) -> bytes:
         rdf: bytes = of_its_own(*args)
-        return rdf.replace(b"</rdf:RDF>", embedded.xmp.encode() + b"</rdf:RDF>")
+        more = xmp_of((PDF_UA_1, *embedded.announced_by))
+        return rdf.replace(b"</rdf:RDF>", more.encode() + b"</rdf:RDF>")
 
     document.metadata.generate_rdf_metadata = with_more
