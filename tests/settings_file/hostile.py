@@ -10,7 +10,8 @@ def zeros(size):
     block_of = 1 << 20
     packer = zlib.compressobj(9, zlib.DEFLATED, -15)
     block = packer.compress(bytes(block_of)) + packer.flush(zlib.Z_FULL_FLUSH)
-    return b"\x78\xda" + block * (size // block_of) + b"\x03\x00" + b"\0\0\0\0"
+    of_zeros = (size % 65521 << 16) | 1  # Adler-32 (RFC 1950, section 8)
+    return b"\x78\xda" + block * (size // block_of) + b"\x03\x00" + of_zeros.to_bytes(4, "big")
 
 
 def stream(content, entries=b""):
