@@ -77,7 +77,7 @@ def pdf_from_html(
     stylesheet : str
         CSS, with the page's size and margins.
     created : datetime
-        Goes into the document; with it, the same page gives the same bytes.
+        Goes into the document, to the second; with it, the same page gives the same bytes.
     one_page_by : sequence of str
         CSS laid over `stylesheet`, tried in turn until everything fits on one page; the last one is taken as it comes.
     embedded : Embedded, optional
@@ -100,6 +100,7 @@ def pdf_from_html(
         raise DocumentLibraryMissing(
             f"Documents cannot be made: the text library Pango is not installed. {WHAT_TO_INSTALL}."
         ) from missing
+    created = created.replace(microsecond=0)  # the two places in which it stands have to say the same
     stamped = html.replace("</title>", f'</title><meta name="dcterms.created" content="{created.isoformat()}">', 1)
     tight = _BLANKS_AT_A_BLOCK.sub("", stamped)
     # A document never fetches anything: not from the network, and not from this machine's files.
@@ -113,7 +114,9 @@ def pdf_from_html(
                 break
         if embedded is not None:
             _embed(document, embedded, created)
-        made = document.write_pdf(pdf_variant="pdf/ua-1" if embedded is None else "pdf/a-3a")
+        made = document.write_pdf(
+            pdf_variant="pdf/ua-1" if embedded is None else "pdf/a-3a", finisher=_name_each_file_once
+        )
     if made is None or not document.fonts:
         raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
     return bytes(made)
@@ -141,3 +144,9 @@ def _embed(document: Any, embedded: Embedded, created: datetime) -> None:
         return rdf.replace(b"</rdf:RDF>", more.encode() + b"</rdf:RDF>")
 
     document.metadata.generate_rdf_metadata = with_more
+
+
+def _name_each_file_once(_document: Any, pdf: Any) -> None:
+    """WeasyPrint 70 names a file that goes along twice among those associated with the document."""
+    if "AF" in pdf.catalog:
+        pdf.catalog["AF"][:] = dict.fromkeys(pdf.catalog["AF"])
