@@ -15,6 +15,7 @@ from jobs.settings_file.writing import FILE_NAME, as_bytes, car_settings
 from timing.charts.graph import Graph
 from timing.charts.speed import speed_chart
 from timing.ignition_map import IgnitionMap
+from timing.sheets.letters import isolated
 from timing.sheets.pdf import Embedded, pdf_from_html
 
 TEMPLATE_OF = {
@@ -49,12 +50,13 @@ def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
 
     A paper that names a map carries the car's settings as a file.
     """
+    shown = isolated(facts)
     context = {
-        "facts": facts,
+        "facts": shown,
         "chart": curve_picture(facts),
         "before_after": before_and_after(facts),
         "code": camera_code(facts),
-        "fitted": wiring_as_fitted(facts),
+        "fitted": wiring_as_fitted(shown),
         "advance_is_locked": bool(LOCKED & set(_values_by_key(facts))),
     }
     html = render_to_string(TEMPLATE_OF[kind], context)

@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from timing.errors import TimingError
+from timing.sheets.letters import said_to_be_missing
 from timing.sheets.xmp import PDF_UA_1, XmpSchema, xmp_of
 
 # Rendering in several threads at once makes each of them slower than one after the other.
@@ -23,8 +24,9 @@ _BLANKS_AT_A_BLOCK = re.compile(r"\s+(?=</?(?:td|th|tr|p|div|li|dd|dt|h[1-6]|cap
 _FOR_PDF_A = "html { image-rendering: crisp-edges }"
 
 WHAT_TO_INSTALL = (
-    "Debian and Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core; "
-    "Fedora: dnf install pango dejavu-sans-fonts; "
+    "Debian and Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core "
+    "fonts-wqy-microhei; "
+    "Fedora: dnf install pango dejavu-sans-fonts wqy-microhei-fonts; "
     "macOS with Homebrew: brew install pango; "
     "Windows with MSYS2: pacman -S mingw-w64-x86_64-pango, and add its bin folder to PATH"
 )
@@ -86,7 +88,7 @@ def pdf_from_html(
     Returns
     -------
     bytes
-        The document.
+        The document. A letter that no font has is shown as a mark, and the last line says which it was.
 
     Raises
     ------
@@ -106,20 +108,25 @@ def pdf_from_html(
     # A document never fetches anything: not from the network, and not from this machine's files.
     sealed = URLFetcher(allowed_protocols=["data"])
     laid_over = stylesheet if embedded is None else f"{_FOR_PDF_A}\n{stylesheet}"
-    with _ONE_AT_A_TIME:
-        page = HTML(string=tight, url_fetcher=sealed)
+
+    def written(text: str) -> tuple[Any, bytes]:
+        page = HTML(string=text, url_fetcher=sealed)
         for smaller in one_page_by:
             document = page.render(stylesheets=[CSS(string=laid_over), CSS(string=smaller)])
             if len(document.pages) == 1:
                 break
         if embedded is not None:
             _embed(document, embedded, created)
-        made = document.write_pdf(
-            pdf_variant="pdf/ua-1" if embedded is None else "pdf/a-3a", finisher=_name_each_file_once
-        )
-    if made is None or not document.fonts:
+        variant = "pdf/ua-1" if embedded is None else "pdf/a-3a"
+        return document, bytes(document.write_pdf(pdf_variant=variant, finisher=_name_each_file_once) or b"")
+
+    with _ONE_AT_A_TIME:
+        document, made = written(tight)
+        if missing := _letters_without_a_font(document):
+            document, made = written(said_to_be_missing(tight, missing))
+    if not made or not document.fonts:
         raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
-    return bytes(made)
+    return made
 
 
 def _embed(document: Any, embedded: Embedded, created: datetime) -> None:
@@ -144,6 +151,11 @@ def _embed(document: Any, embedded: Embedded, created: datetime) -> None:
         return rdf.replace(b"</rdf:RDF>", more.encode() + b"</rdf:RDF>")
 
     document.metadata.generate_rdf_metadata = with_more
+
+
+def _letters_without_a_font(document: Any) -> list[str]:
+    """What a written document shows as boxes; PDF/A forbids them (ISO 19005-3, 6.2.11.8; from memory)."""
+    return [chr(codepoint) for font in document.fonts.values() for codepoint in font.missing]
 
 
 def _name_each_file_once(_document: Any, pdf: Any) -> None:
