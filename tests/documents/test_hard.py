@@ -46,7 +46,7 @@ def words_on(pdf, folder):
 
 @pytest.fixture(scope="module")
 def hard_papers(papers):
-    facts = hard.hard(papers.facts["16 points and 80 cells"])
+    facts = hard.hard(papers.facts["plain"])
     return {kind: set_document(kind, facts) for kind in DocumentKind}
 
 
