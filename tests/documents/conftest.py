@@ -4,7 +4,6 @@ import pytest
 from django.db import transaction
 from django.utils import timezone
 
-from garage.people.models import Role
 from garage.record.actor import Actor
 from jobs.documents.models import DocumentKind
 from jobs.documents.setting import set_document
@@ -30,7 +29,7 @@ class Papers:
 def papers(django_db_setup, django_db_blocker):
     with django_db_blocker.unblock(), transaction.atomic():
         WorkshopFactory(name="Hollow Lane Motors", phone="01632 960111")
-        actor = Actor(person=StaffFactory(name="Gwen Sarto", role=Role.MECHANIC), at=timezone.now())
+        actor = Actor(person=StaffFactory(name="Gwen Sarto"), at=timezone.now())
         facts = {
             name: facts_of(proven(name, actor, registration=f"HLM {place} A", chassis_number=f"A{place}").job)
             for place, name in enumerate(MAPS)
