@@ -3,11 +3,15 @@
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from garage.record.idempotency import IdempotentForm
 from jobs.maps.forms import MOST_REASON, REASON
 from jobs.settings_file.out_of_pdf import LARGEST_PDF
 from jobs.settings_file.reading import LARGEST_BYTES
+
+# Why a map is taken over most often.
+RESTORED = "Unit restored"
 
 
 class SheetForm(IdempotentForm):
@@ -26,11 +30,15 @@ class SheetForm(IdempotentForm):
         help_text="Or point a phone’s camera at the code on the sheet, copy the text, paste it here.",
         widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false", "autocapitalize": "characters"}),
     )
-    reason = forms.CharField(
-        max_length=MOST_REASON, required=False, label="Purpose of this version", widget=REASON, initial="Unit restored"
-    )
+    reason = forms.CharField(max_length=MOST_REASON, required=False, label="Purpose of this version", widget=REASON)
     # What was read out of a PDF, and is believed no more for having been here before.
     settings = forms.CharField(required=False, max_length=LARGEST_BYTES, widget=forms.HiddenInput)
+
+    def __init__(self, data: QueryDict | None = None, *args: Any, **kwargs: Any) -> None:
+        if data is not None and "reason" not in data:  # its box is there once a sheet has been read
+            data = data.copy()
+            data["reason"] = RESTORED
+        super().__init__(data, *args, **kwargs)
 
     def clean_reason(self) -> str:
         reason: str = self.cleaned_data["reason"]

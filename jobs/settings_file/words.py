@@ -50,7 +50,11 @@ def in_words(said: Said) -> Iterator[str]:
     yield f"Read back by {said['read_back']['by']}, {said['read_back']['at'][:10]}"
     for doubt in said["read_back"]["doubts"]:
         yield f"Did not agree later: {doubt}"
-    for name, words in (("base_timing", "Base timing"), ("map", "Strobe sweep"), ("final", "Final check")):
+    for name, words in (
+        ("base_timing", "Base timing by strobe"),
+        ("map", "Strobe sweep"),
+        ("final", "Final check by strobe"),
+    ):
         yield from _strobe_in_words(words, said["strobe"][name])
     if said["fitted"]:
         yield ""
@@ -96,7 +100,7 @@ def _strobe_in_words(words: str, found: Said | None) -> Iterator[str]:
     if found is None:
         return
     yield ""
-    yield f"{words} by strobe: {found['verdict']}"
+    yield f"{words}: {found['verdict']}"
     for reading in found["readings"]:
         pipe = "pipe off" if reading["vacuum_kpa"] is None else f"{plain(reading['vacuum_kpa'])} kPa"
         yield (

@@ -94,6 +94,13 @@ def test_the_second_press_needs_no_file_and_starts_one_draft(browser_of, mechani
     assert draft.origin == f"a sheet of {of}, checksum {short}"
 
 
+def test_the_purpose_is_filled_in_once_the_sheet_is_read(browser_of, mechanic, job, settings_of_sheet):
+    sheet = SimpleUploadedFile("sheet.pdf", with_file(as_bytes(settings_of_sheet)), "application/pdf")
+    once = {"file": sheet, "idempotency_key": uuid.uuid4()}
+    answer = browser_of(mechanic).post(reverse("bench:from-sheet", args=[job.code]), once)
+    assert answer.context["form"]["reason"].value() == "Unit restored"
+
+
 def test_what_the_page_carried_is_held_against_its_checksum_again(browser_of, mechanic, job, settings_of_sheet):
     settings_of_sheet["map"]["base_timing_deg_btdc"] = 30.0
     answer = sent(browser_of(mechanic), job, settings=json.dumps(settings_of_sheet), start="")
