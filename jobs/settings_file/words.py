@@ -7,6 +7,8 @@ from garage.quantities.words import advance, plain
 
 Said = Mapping[str, Any]
 
+STROBE_CHECKS = {"base_timing": "Base timing by strobe", "map": "Strobe sweep", "final": "Final check by strobe"}
+
 
 def fitted_in_words(said: Said) -> list[tuple[str, str]]:
     """What is in the car, line by line: what it is, and how it is."""
@@ -50,11 +52,7 @@ def in_words(said: Said) -> Iterator[str]:
     yield f"Read back by {said['read_back']['by']}, {said['read_back']['at'][:10]}"
     for doubt in said["read_back"]["doubts"]:
         yield f"Did not agree later: {doubt}"
-    for name, words in (
-        ("base_timing", "Base timing by strobe"),
-        ("map", "Strobe sweep"),
-        ("final", "Final check by strobe"),
-    ):
+    for name, words in STROBE_CHECKS.items():
         yield from _strobe_in_words(words, said["strobe"][name])
     if said["fitted"]:
         yield ""

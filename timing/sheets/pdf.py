@@ -122,8 +122,8 @@ def pdf_from_html(
 
     with _ONE_AT_A_TIME:
         document, made = written(tight)
-        if missing := _letters_without_a_font(document):
-            document, made = written(said_to_be_missing(tight, missing))
+        if letters := _letters_without_a_font(document):
+            document, made = written(said_to_be_missing(tight, letters))
     if not made or not document.fonts:
         raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
     return made
