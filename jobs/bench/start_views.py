@@ -5,26 +5,29 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.text import capfirst
 from django.views.decorators.http import require_http_methods
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.quantities.words import plain
+from garage.record.refusals import RuleRefusedError
+from garage.site.uploads import takes_files_up_to
 from garage.units.forms import newest_revisions
 from garage.units.models import UnitTypeRevision
 from jobs.bench import start_maps as starts
+from jobs.bench.forms import SheetForm
 from jobs.bench.from_sheet import read_sheet
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.likeness.band import like_count
 from jobs.maps import actions
 from jobs.maps.actions import MapRefusedError
-from jobs.maps.forms import MOST_REASON, NextForm, RefitForm, SearchForm, SheetTextForm, StartForm
+from jobs.maps.forms import MOST_REASON, NextForm, RefitForm, SearchForm, StartForm
 from jobs.maps.models import CurvePattern, MapVersion
 from jobs.maps.shortcuts import job_and_version
 from jobs.maps.unit_fit import fit_to_unit
 from jobs.roadtest import queries as roadtest
+from jobs.settings_file.out_of_pdf import LARGEST_PDF, TOO_LARGE
 from timing.errors import TimingError
 from timing.unit import UnitType
 
@@ -76,16 +79,17 @@ def start(request: HttpRequest, code: str) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 @permission_required("record_readings")
+@takes_files_up_to(LARGEST_PDF, TOO_LARGE)
 def from_sheet(request: HttpRequest, code: str) -> HttpResponse:
-    """Read the text of a sheet's code, show what it holds and how it differs, and only then start a draft with it."""
+    """Read a sheet, show what it holds and how it differs, and only then start a draft with it."""
     job = job_for(code)
     if job.unit is None:
         return redirect("board:unit", code)
-    form = SheetTextForm(request.POST or None)
+    form = SheetForm(request.POST or None, request.FILES or None)
     found, status = None, 422 if form.is_bound else 200
     if form.is_valid():
         try:
-            found = read_sheet(job, form.cleaned_data["text"])
+            found = read_sheet(job, **form.sheet())
             status = 200
             if "start" in request.POST:
                 version = actions.start_version(
@@ -99,10 +103,7 @@ def from_sheet(request: HttpRequest, code: str) -> HttpResponse:
                     actor=actor_of(request),
                 )
                 return redirect("bench:version", code, version.number)
-        except TimingError as problem:
-            form.add_error("text", capfirst(f"{problem}."))
-            status = 422
-        except MapRefusedError as refusal:
+        except RuleRefusedError as refusal:
             form.add_error(None, list(refusal.reasons))
             status = 422
     context = job_context(request, job, Stage.MAP, form=form, found=found, next_action=None)

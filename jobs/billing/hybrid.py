@@ -4,19 +4,17 @@ Four properties and their description, as the published standard for hybrid invo
 (from memory, and read in the metadata that the library writes).
 """
 
-from django.template.loader import render_to_string
-
 from jobs.billing.einvoice import FILE_NAME
+from timing.sheets.xmp import XmpProperty, XmpSchema
 
-URN = "urn:factur-x:pdfa:CrossIndustryDocument:invoice:1p0#"
-PROPERTIES = [
-    {"name": "DocumentType", "value": "INVOICE", "meaning": "type of the document"},
-    {"name": "DocumentFileName", "value": FILE_NAME, "meaning": "name of the embedded XML file"},
-    {"name": "Version", "value": "1.0", "meaning": "version of the standard of the embedded XML file"},
-    {"name": "ConformanceLevel", "value": "EN 16931", "meaning": "level of the embedded XML file"},
-]
-
-
-def hybrid_invoice_xmp() -> str:
-    """The descriptions to be put into the RDF of the metadata."""
-    return render_to_string("jobs/billing/hybrid_invoice.xml", {"urn": URN, "properties": PROPERTIES})
+HYBRID_INVOICE = XmpSchema(
+    "Hybrid invoice",
+    "urn:factur-x:pdfa:CrossIndustryDocument:invoice:1p0#",
+    "fx",
+    (
+        XmpProperty("DocumentType", "INVOICE", "type of the document"),
+        XmpProperty("DocumentFileName", FILE_NAME, "name of the embedded XML file"),
+        XmpProperty("Version", "1.0", "version of the standard of the embedded XML file"),
+        XmpProperty("ConformanceLevel", "EN 16931", "level of the embedded XML file"),
+    ),
+)

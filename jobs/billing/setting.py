@@ -8,7 +8,8 @@ from django.template.loader import render_to_string
 
 from jobs.billing.bill_data import Plain
 from jobs.billing.einvoice import FILE_NAME, invoice_xml
-from jobs.billing.hybrid import hybrid_invoice_xmp
+from jobs.billing.hybrid import HYBRID_INVOICE
+from timing.sheets.letters import isolated
 from timing.sheets.pdf import Embedded, pdf_from_html
 
 STYLESHEETS = ("sheet.css", "bill.css")
@@ -21,7 +22,7 @@ def set_bill(facts: Plain) -> bytes:
     """
     folder = Path(settings.BASE_DIR) / "static" / "css"
     css = "\n".join((folder / name).read_text() for name in STYLESHEETS)
-    html = render_to_string("jobs/billing/bill_paper.html", {"facts": facts})
+    html = render_to_string("jobs/billing/bill_paper.html", {"facts": isolated(facts)})
     created = datetime.fromisoformat(facts["made_at"])
     if facts["missing_for_einvoice"]:
         return pdf_from_html(html, stylesheet=css, created=created)
@@ -30,6 +31,6 @@ def set_bill(facts: Plain) -> bytes:
         content=invoice_xml(facts),
         description="The bill as an electronic invoice",
         relationship="Alternative",
-        xmp=hybrid_invoice_xmp(),
+        announced_by=(HYBRID_INVOICE,),
     )
     return pdf_from_html(html, stylesheet=css, created=created, embedded=invoice)

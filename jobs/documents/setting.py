@@ -11,10 +11,12 @@ from jobs.documents.camera_code import camera_code
 from jobs.documents.models import DocumentKind
 from jobs.inspection.models import SweepDirection
 from jobs.maps.stored_map import from_json
+from jobs.settings_file.writing import FILE_NAME, as_bytes, car_settings
 from timing.charts.graph import Graph
 from timing.charts.speed import speed_chart
 from timing.ignition_map import IgnitionMap
-from timing.sheets.pdf import pdf_from_html
+from timing.sheets.letters import isolated
+from timing.sheets.pdf import Embedded, pdf_from_html
 
 TEMPLATE_OF = {
     DocumentKind.CUSTOMER_SHEET: "jobs/documents/sheets/customer_sheet.html",
@@ -44,13 +46,17 @@ LABEL_SIZES = [
 
 
 def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
-    """The PDF of `kind` from `facts`, the `document_data`; the same facts give the same bytes."""
+    """The PDF of `kind` from `facts`, the `document_data`; the same facts give the same bytes.
+
+    A paper that names a map carries the car's settings as a file.
+    """
+    shown = isolated(facts)
     context = {
-        "facts": facts,
+        "facts": shown,
         "chart": curve_picture(facts),
         "before_after": before_and_after(facts),
         "code": camera_code(facts),
-        "fitted": wiring_as_fitted(facts),
+        "fitted": wiring_as_fitted(shown),
         "advance_is_locked": bool(LOCKED & set(_values_by_key(facts))),
     }
     html = render_to_string(TEMPLATE_OF[kind], context)
@@ -60,7 +66,16 @@ def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
         stylesheet=css,
         created=datetime.fromisoformat(facts["made_at"]),
         one_page_by=LABEL_SIZES if kind == DocumentKind.LABEL else ("",),
+        embedded=settings_to_carry(kind, facts),
     )
+
+
+def settings_to_carry(kind: DocumentKind, facts: dict[str, Any]) -> Embedded | None:
+    """The file that goes along in a paper; None where it names no map."""
+    if not facts["map"]:
+        return None
+    settings = car_settings(facts, paper=str(kind.label), fitted=wiring_as_fitted(facts))
+    return Embedded(FILE_NAME, as_bytes(settings), "The settings of this car", relationship="Data")
 
 
 def curve_picture(facts: dict[str, Any]) -> Graph | None:

@@ -47,26 +47,6 @@ class StartForm(IdempotentForm):
             raise forms.ValidationError(str(refusal)) from None
 
 
-class SheetTextForm(IdempotentForm):
-    """The text of a camera code; a reason too, once what it holds has been looked at."""
-
-    text = forms.CharField(
-        max_length=4000,
-        label="Text of the code",
-        help_text="Point a phone’s camera at the code on the sheet, copy the text, paste it here.",
-        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false", "autocapitalize": "characters"}),
-    )
-    reason = forms.CharField(
-        max_length=MOST_REASON, required=False, label="Purpose of this version", widget=REASON, initial="Unit restored"
-    )
-
-    def clean_reason(self) -> str:
-        reason: str = self.cleaned_data["reason"]
-        if "start" in self.data and not reason:
-            raise forms.ValidationError("Fill this in.")
-        return reason
-
-
 class SearchForm(forms.Form):
     """Which other cars to look among."""
 

@@ -186,6 +186,7 @@ def facts_for_sheet(job: Job) -> dict[str, Any] | None:
         "unit_type": str(version.unit_revision.unit_type),
         "unit_revision": version.unit_revision.number,
         "serial_number": job.unit.serial_number,
+        "firmware": job.unit.firmware,
         "lines": [
             {
                 "position": line.position,

@@ -10,6 +10,8 @@ from datetime import datetime
 from typing import Any
 
 from timing.errors import TimingError
+from timing.sheets.letters import said_to_be_missing
+from timing.sheets.xmp import PDF_UA_1, XmpSchema, xmp_of
 
 # Rendering in several threads at once makes each of them slower than one after the other.
 _ONE_AT_A_TIME = threading.Lock()
@@ -18,9 +20,13 @@ _ONE_AT_A_TIME = threading.Lock()
 # first word.
 _BLANKS_AT_A_BLOCK = re.compile(r"\s+(?=</?(?:td|th|tr|p|div|li|dd|dt|h[1-6]|caption|figcaption)\b)")
 
+# PDF/A forbids a reader to smooth pictures by guessing between their dots (ISO 19005-3, 6.2.8.2; from memory).
+_FOR_PDF_A = "html { image-rendering: crisp-edges }"
+
 WHAT_TO_INSTALL = (
-    "Debian and Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core; "
-    "Fedora: dnf install pango dejavu-sans-fonts; "
+    "Debian and Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core "
+    "fonts-wqy-microhei; "
+    "Fedora: dnf install pango dejavu-sans-fonts wqy-microhei-fonts; "
     "macOS with Homebrew: brew install pango; "
     "Windows with MSYS2: pacman -S mingw-w64-x86_64-pango, and add its bin folder to PATH"
 )
@@ -42,15 +48,15 @@ class Embedded:
         The file.
     relationship : str
         How it stands to the document (ISO 32000-2, 7.11.3): Alternative, Data, Source, Supplement.
-    xmp : str
-        Elements `rdf:Description` that the document's metadata shall have besides its own.
+    announced_by : tuple of XmpSchema
+        What the document's metadata say of the file, so that programs find it.
     """
 
     name: str
     content: bytes
     description: str
     relationship: str
-    xmp: str
+    announced_by: tuple[XmpSchema, ...] = ()
 
 
 def pdf_from_html(
@@ -61,7 +67,10 @@ def pdf_from_html(
     one_page_by: Sequence[str] = ("",),
     embedded: Embedded | None = None,
 ) -> bytes:
-    """The PDF of a page, tagged for PDF/UA-1; with a file `embedded`, tagged as PDF/A-3a (ISO 19005-3) instead.
+    """The PDF of a page, tagged for PDF/UA-1 (ISO 14289-1); with a file `embedded`, for PDF/A-3a (ISO 19005-3) too.
+
+    Both want the same tags, title and language; PDF/A adds a colour profile, an identifier and how the file belongs to
+    the document. That the result conforms is for a checker to say: here it is made for both, and says so.
 
     Parameters
     ----------
@@ -70,7 +79,7 @@ def pdf_from_html(
     stylesheet : str
         CSS, with the page's size and margins.
     created : datetime
-        Goes into the document; with it, the same page gives the same bytes.
+        Goes into the document, to the second; with it, the same page gives the same bytes.
     one_page_by : sequence of str
         CSS laid over `stylesheet`, tried in turn until everything fits on one page; the last one is taken as it comes.
     embedded : Embedded, optional
@@ -79,7 +88,7 @@ def pdf_from_html(
     Returns
     -------
     bytes
-        The document.
+        The document. A letter that no font has is shown as a mark, and the last line says which it was.
 
     Raises
     ------
@@ -93,22 +102,31 @@ def pdf_from_html(
         raise DocumentLibraryMissing(
             f"Documents cannot be made: the text library Pango is not installed. {WHAT_TO_INSTALL}."
         ) from missing
+    created = created.replace(microsecond=0)  # the two places in which it stands have to say the same
     stamped = html.replace("</title>", f'</title><meta name="dcterms.created" content="{created.isoformat()}">', 1)
     tight = _BLANKS_AT_A_BLOCK.sub("", stamped)
     # A document never fetches anything: not from the network, and not from this machine's files.
     sealed = URLFetcher(allowed_protocols=["data"])
-    with _ONE_AT_A_TIME:
-        page = HTML(string=tight, url_fetcher=sealed)
+    laid_over = stylesheet if embedded is None else f"{_FOR_PDF_A}\n{stylesheet}"
+
+    def written(text: str) -> tuple[Any, bytes]:
+        page = HTML(string=text, url_fetcher=sealed)
         for smaller in one_page_by:
-            document = page.render(stylesheets=[CSS(string=stylesheet), CSS(string=smaller)])
+            document = page.render(stylesheets=[CSS(string=laid_over), CSS(string=smaller)])
             if len(document.pages) == 1:
                 break
         if embedded is not None:
             _embed(document, embedded, created)
-        made = document.write_pdf(pdf_variant="pdf/ua-1" if embedded is None else "pdf/a-3a")
-    if made is None or not document.fonts:
+        variant = "pdf/ua-1" if embedded is None else "pdf/a-3a"
+        return document, bytes(document.write_pdf(pdf_variant=variant, finisher=_name_each_file_once) or b"")
+
+    with _ONE_AT_A_TIME:
+        document, made = written(tight)
+        if letters := _letters_without_a_font(document):
+            document, made = written(said_to_be_missing(tight, letters))
+    if not made or not document.fonts:
         raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
-    return bytes(made)
+    return made
 
 
 def _embed(document: Any, embedded: Embedded, created: datetime) -> None:
@@ -129,6 +147,18 @@ def _embed(document: Any, embedded: Embedded, created: datetime) -> None:
 
     def with_more(*args: Any) -> bytes:
         rdf: bytes = of_its_own(*args)
-        return rdf.replace(b"</rdf:RDF>", embedded.xmp.encode() + b"</rdf:RDF>")
+        more = xmp_of((PDF_UA_1, *embedded.announced_by))
+        return rdf.replace(b"</rdf:RDF>", more.encode() + b"</rdf:RDF>")
 
     document.metadata.generate_rdf_metadata = with_more
+
+
+def _letters_without_a_font(document: Any) -> list[str]:
+    """What a written document shows as boxes; PDF/A forbids them (ISO 19005-3, 6.2.11.8; from memory)."""
+    return [chr(codepoint) for font in document.fonts.values() for codepoint in font.missing]
+
+
+def _name_each_file_once(_document: Any, pdf: Any) -> None:
+    """WeasyPrint 70 names a file that goes along twice among those associated with the document."""
+    if "AF" in pdf.catalog:
+        pdf.catalog["AF"][:] = dict.fromkeys(pdf.catalog["AF"])

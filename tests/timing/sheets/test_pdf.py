@@ -4,6 +4,7 @@ import base64
 import builtins
 import io
 import threading
+import xml.etree.ElementTree as ElementTree
 from datetime import UTC, datetime
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
@@ -13,7 +14,8 @@ from PIL import Image
 from pypdf import PdfReader
 
 from timing.errors import TimingError
-from timing.sheets.pdf import DocumentLibraryMissing, pdf_from_html
+from timing.sheets.pdf import DocumentLibraryMissing, Embedded, pdf_from_html
+from timing.sheets.xmp import XmpProperty, XmpSchema
 
 PAGE = '<html lang="en"><head><title>Sheet</title></head><body><h1>8° BTDC</h1>{}</body></html>'
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -172,3 +174,43 @@ def test_a_cell_that_is_just_full_is_broken_no_sooner_than_it_must():
         sheet = f"@page {{ size: A4 }} td {{ width: {width}px; padding: 0; font: 12px DejaVu Sans }}"
         words = read(set_page(cell, stylesheet=sheet)).pages[0].extract_text().splitlines()
         assert "How" not in words
+
+
+class TestWithAFile:
+    """Clauses from memory: ISO 19005-3, 6.6.2.3 and 6.8; ISO 14289-1, section 5."""
+
+    FILE = Embedded(
+        name="map.json",
+        content=b"{}",
+        description="The map",
+        relationship="Data",
+        announced_by=(
+            XmpSchema("A thing <of ours>", "urn:x-ours:thing#", "ours", (XmpProperty("Kind", "a & b", "k"),)),
+        ),
+    )
+
+    def made(self):
+        return pdf_from_html(PAGE.format(""), stylesheet="@page { size: A4 }", created=NOON, embedded=self.FILE)
+
+    def test_it_is_tagged_for_both_and_describes_its_own_properties_in_one_bag(self):
+        said = ElementTree.fromstring(read(self.made()).trailer["/Root"]["/Metadata"].get_data())  # noqa: S314 - our own
+        prefixes = [one.text for one in said.iter("{http://www.aiim.org/pdfa/ns/schema#}prefix")]
+        assert prefixes == ["pdfuaid", "ours"]
+        assert len([one for one in said.iter() if one.tag.endswith("}schemas")]) == 1
+        assert [one.text for one in said.iter("{urn:x-ours:thing#}Kind")] == ["a & b"]
+        assert [one.text for one in said.iter("{http://www.aiim.org/pdfua/ns/id/}part")] == ["1"]
+
+    def test_the_file_is_associated_once_and_comes_back_whole(self):
+        reader = read(self.made())
+        [file] = reader.attachment_list
+        assert (file.name, file.content, file.associated_file_relationship) == ("map.json", b"{}", "/Data")
+        assert len(reader.trailer["/Root"]["/AF"]) == 1
+
+    def test_the_same_page_and_file_give_the_same_bytes(self):
+        assert self.made() == self.made()
+
+
+def test_a_letter_that_no_font_has_is_said_in_words():
+    text = read(set_page("<p>A\U000e9999B</p>")).pages[0].extract_text()
+    assert "A\ufffdB" in text
+    assert "\ufffd is a letter this machine has no font for: U+E9999." in text
