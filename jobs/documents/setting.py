@@ -1,12 +1,11 @@
 """Setting the documents: from the plain data of the job to the bytes of a PDF."""
 
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.template.loader import render_to_string
 
+from garage.papers.setting import set_paper
 from jobs.documents.camera_code import camera_code
 from jobs.documents.models import DocumentKind
 from jobs.inspection.models import SweepDirection
@@ -14,7 +13,6 @@ from jobs.maps.stored_map import from_json
 from timing.charts.graph import Graph
 from timing.charts.speed import speed_chart
 from timing.ignition_map import IgnitionMap
-from timing.sheets.pdf import pdf_from_html
 
 TEMPLATE_OF = {
     DocumentKind.CUSTOMER_SHEET: "jobs/documents/sheets/customer_sheet.html",
@@ -54,10 +52,9 @@ def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
         "advance_is_locked": bool(LOCKED & set(_values_by_key(facts))),
     }
     html = render_to_string(TEMPLATE_OF[kind], context)
-    css = "\n".join((_css_folder() / name).read_text() for name in STYLESHEETS[kind])
-    return pdf_from_html(
+    return set_paper(
         html,
-        stylesheet=css,
+        css=STYLESHEETS[kind],
         created=datetime.fromisoformat(facts["made_at"]),
         one_page_by=LABEL_SIZES if kind == DocumentKind.LABEL else ("",),
     )
@@ -120,7 +117,3 @@ def _total(ignition_map: IgnitionMap) -> list[tuple[float, float]]:
     """The points of the speed curve with base timing in them."""
     total = ignition_map.curve.shift(ignition_map.base_deg)
     return list(zip(total.rpm, total.degrees, strict=True))
-
-
-def _css_folder() -> Path:
-    return Path(settings.BASE_DIR) / "static" / "css"

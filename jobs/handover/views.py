@@ -13,7 +13,6 @@ from garage.people.actor import actor_of
 from garage.people.queries import get_workshop
 from garage.record.idempotency import IdempotentForm
 from garage.record.refusals import RuleRefusedError
-from jobs.documents.actions import DocumentRefusedError
 from jobs.documents.coming_back import come_back
 from jobs.documents.models import DocumentKind
 from jobs.documents.views import LINK_IN_SESSION
@@ -137,7 +136,7 @@ def issue(request: HttpRequest, code: str, kind: str) -> HttpResponse:
             idempotency_key=form.cleaned_data["idempotency_key"],
             actor=actor_of(request),
         )
-    except (HandoverRuleError, DocumentRefusedError, DocumentLibraryMissing) as refusal:
+    except (RuleRefusedError, DocumentLibraryMissing) as refusal:
         messages.error(request, str(refusal))
     return redirect("handover:page", code)
 

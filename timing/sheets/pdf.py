@@ -7,6 +7,7 @@ import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 from timing.errors import TimingError
@@ -87,7 +88,7 @@ def pdf_from_html(
         If Pango or a font is not installed, with the packages to install.
     """
     try:
-        from weasyprint import CSS, HTML
+        from weasyprint import HTML
         from weasyprint.urls import URLFetcher
     except OSError as missing:
         raise DocumentLibraryMissing(
@@ -100,7 +101,7 @@ def pdf_from_html(
     with _ONE_AT_A_TIME:
         page = HTML(string=tight, url_fetcher=sealed)
         for smaller in one_page_by:
-            document = page.render(stylesheets=[CSS(string=stylesheet), CSS(string=smaller)])
+            document = page.render(stylesheets=[_parsed(stylesheet), _parsed(smaller)])
             if len(document.pages) == 1:
                 break
         if embedded is not None:
@@ -109,6 +110,14 @@ def pdf_from_html(
     if made is None or not document.fonts:
         raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
     return bytes(made)
+
+
+@lru_cache(maxsize=32)
+def _parsed(stylesheet: str) -> Any:
+    """A stylesheet taken to pieces: the same few are used for every paper."""
+    from weasyprint import CSS
+
+    return CSS(string=stylesheet)
 
 
 def _embed(document: Any, embedded: Embedded, created: datetime) -> None:
