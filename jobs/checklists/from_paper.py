@@ -32,7 +32,7 @@ class FromPaperForm(IdempotentForm):
     written = forms.CharField(
         label="Written by, on",
         max_length=60,
-        help_text="As it stands on the sheet. It goes with each entry.",
+        help_text="Goes with each entry, such as T. Reed, 28 Nov.",
     )
     lines = forms.CharField(
         label="Lines",
