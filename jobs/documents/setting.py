@@ -6,6 +6,7 @@ from typing import Any
 from django.template.loader import render_to_string
 
 from garage.papers.setting import set_paper
+from jobs.documents.bench_record import bench_context
 from jobs.documents.camera_code import camera_code
 from jobs.documents.models import DocumentKind
 from jobs.inspection.models import SweepDirection
@@ -21,9 +22,9 @@ TEMPLATE_OF = {
     DocumentKind.LABEL: "jobs/documents/sheets/label.html",
 }
 STYLESHEETS = {
-    DocumentKind.CUSTOMER_SHEET: ["sheet.css"],
-    DocumentKind.BENCH_RECORD: ["sheet.css"],
-    DocumentKind.RESTORE_SHEET: ["sheet.css"],
+    DocumentKind.CUSTOMER_SHEET: ["sheet.css", "customer.css"],
+    DocumentKind.BENCH_RECORD: ["sheet.css", "bench.css"],
+    DocumentKind.RESTORE_SHEET: ["sheet.css", "restore.css"],
     DocumentKind.LABEL: ["label.css"],
 }
 # What another workshop has to know of the car before it puts a new unit in, by the items of our check-lists.
@@ -51,6 +52,8 @@ def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
         "fitted": wiring_as_fitted(facts),
         "advance_is_locked": bool(LOCKED & set(_values_by_key(facts))),
     }
+    if kind == DocumentKind.BENCH_RECORD:
+        context |= bench_context(facts)
     html = render_to_string(TEMPLATE_OF[kind], context)
     return set_paper(
         html,

@@ -83,7 +83,7 @@ class TestContrast:
 
 class TestStylesheets:
     SHEETS = sorted((ROOT / "static" / "css").rglob("*.css"))
-    PAPER = ("sheet.css", "label.css", "bill.css", "tape.css", "blank.css")
+    PAPER = ("sheet.css", "label.css", "bill.css", "tape.css", "blank.css", "bench.css", "customer.css", "restore.css")
 
     def test_a_colour_is_stated_in_the_tokens_and_for_paper_only(self):
         named = re.compile(r"#[0-9a-fA-F]{3,8}\b(?![^{]*\{)|\b(?:rgb|hsl|oklch)a?\(")
