@@ -101,7 +101,7 @@ def pdf_from_html(
     with _ONE_AT_A_TIME:
         page = HTML(string=tight, url_fetcher=sealed)
         for smaller in one_page_by:
-            document = page.render(stylesheets=[_parsed(stylesheet), _parsed(smaller)])
+            document = page.render(stylesheets=[_parsed(stylesheet), _parsed(smaller)], font_config=_fonts())
             if len(document.pages) == 1:
                 break
         if embedded is not None:
@@ -110,6 +110,14 @@ def pdf_from_html(
     if made is None or not document.fonts:
         raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
     return bytes(made)
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> Any:
+    """The fonts of this machine as Pango found them: looked for once, for no paper brings one of its own."""
+    from weasyprint.text.fonts import FontConfiguration
+
+    return FontConfiguration()
 
 
 @lru_cache(maxsize=32)
