@@ -47,7 +47,7 @@ def sheets_for(job: Job) -> list[BlankSheet]:
 class BlankSheetsForm(forms.Form):
     """Which of the sheets to print."""
 
-    sheets = forms.MultipleChoiceField(label="Blank sheets", widget=forms.CheckboxSelectMultiple)
+    sheets = forms.MultipleChoiceField(label="Print", widget=forms.CheckboxSelectMultiple)
 
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
