@@ -29,7 +29,10 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 @pytest.fixture(autouse=True)
 def _files_of_the_test(settings, tmp_path) -> None:
-    """Documents and photographs of a test land in a folder of its own; hashing is quick, for nothing is secret here."""
+    """Documents and photographs of a test land in a folder of its own; hashing is quick, for nothing is secret here.
+
+    Papers are set in the process of the test, where it can look on; `tests/papers` has what sets them apart.
+    """
     settings.STORAGES = {
         **settings.STORAGES,
         "default": {
@@ -37,6 +40,7 @@ def _files_of_the_test(settings, tmp_path) -> None:
             "OPTIONS": {"location": str(tmp_path / "files"), "base_url": None},
         },
     }
+    settings.PAPERS_SET_APART = False
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 

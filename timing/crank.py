@@ -135,7 +135,8 @@ def tape_length(diameter_mm: ArrayLike, degrees: ArrayLike, thickness_mm: float 
     degrees : float or array
         The mark; negative lies on the other side. [degrees of crank]
     thickness_mm : float
-        Thickness of the tape, whose printed face lies that much further out. [mm]
+        Thickness of the tape. Bent, its outside is stretched and its inside pressed together; its middle, half a
+        thickness out from the wheel, keeps the length at which it was printed. [mm]
 
     Returns
     -------
@@ -149,7 +150,7 @@ def tape_length(diameter_mm: ArrayLike, degrees: ArrayLike, thickness_mm: float 
 
     References
     ----------
-    Derived: arc = π (D + 2 thickness) a / 360.
+    Derived: arc = π (D + thickness) a / 360 (handbook, section 2).
     """
     diameter, angle = together(
         within(diameter_mm, "the pulley's diameter", above=0, unit="mm"),
@@ -158,7 +159,7 @@ def tape_length(diameter_mm: ArrayLike, degrees: ArrayLike, thickness_mm: float 
     )
     thickness = number(thickness_mm, "the thickness of the tape", low=0, unit="mm")
     with np.errstate(over="ignore"):
-        length = np.asarray(np.pi * (diameter + 2 * thickness) * angle / 360.0)
+        length = np.asarray(np.pi * (diameter + thickness) * angle / 360.0)
     return same_shape_as_asked(_countable(length, "that length"))
 
 

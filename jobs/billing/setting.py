@@ -1,16 +1,15 @@
 """Setting a bill: from its plain data to the bytes of a PDF."""
 
 from datetime import datetime
-from pathlib import Path
 
-from django.conf import settings
 from django.template.loader import render_to_string
 
+from garage.papers.setting import set_paper
 from jobs.billing.bill_data import Plain
 from jobs.billing.einvoice import FILE_NAME, invoice_xml
 from jobs.billing.hybrid import HYBRID_INVOICE
 from timing.sheets.letters import isolated
-from timing.sheets.pdf import Embedded, pdf_from_html
+from timing.sheets.pdf import Embedded
 
 STYLESHEETS = ("sheet.css", "bill.css")
 
@@ -20,12 +19,10 @@ def set_bill(facts: Plain) -> bytes:
 
     Where nothing is missing for it, the PDF is a hybrid: PDF/A-3 with the electronic invoice in it.
     """
-    folder = Path(settings.BASE_DIR) / "static" / "css"
-    css = "\n".join((folder / name).read_text() for name in STYLESHEETS)
     html = render_to_string("jobs/billing/bill_paper.html", {"facts": isolated(facts)})
     created = datetime.fromisoformat(facts["made_at"])
     if facts["missing_for_einvoice"]:
-        return pdf_from_html(html, stylesheet=css, created=created)
+        return set_paper(html, css=STYLESHEETS, created=created)
     invoice = Embedded(
         name=FILE_NAME,
         content=invoice_xml(facts),
@@ -33,4 +30,4 @@ def set_bill(facts: Plain) -> bytes:
         relationship="Alternative",
         announced_by=(HYBRID_INVOICE,),
     )
-    return pdf_from_html(html, stylesheet=css, created=created, embedded=invoice)
+    return set_paper(html, css=STYLESHEETS, created=created, embedded=invoice)

@@ -26,6 +26,8 @@ LARGEST_PIXELS_WITH_ALPHA = 16_000_000
 _DECODING = threading.Lock()
 LONGEST_SIDE = 2048
 THUMBNAIL_SIDE = 320
+# On paper three stand abreast, 58 mm each: some 250 dots an inch, finer than a printer's screen.
+PAPER_SIDE = 560
 FORMATS = ["JPEG", "PNG", "WEBP", "HEIF"]
 
 
@@ -79,6 +81,15 @@ def prepared(upload: IO[bytes]) -> Picture:
 def thumbnail_of(stored: bytes) -> bytes:
     """The small picture of a photograph as it was stored."""
     return _thumbnail(Image.open(io.BytesIO(stored)))
+
+
+def made_for_paper(stored: bytes) -> bytes:
+    """A photograph as it was stored, in the size in which paper shows it; the same bytes from the same photograph."""
+    with _DECODING:
+        picture = Image.open(io.BytesIO(stored))
+        picture.draft("RGB", (PAPER_SIDE, PAPER_SIDE))
+        picture.thumbnail((PAPER_SIDE, PAPER_SIDE), Image.Resampling.LANCZOS, reducing_gap=3.0)
+        return _jpeg(picture, quality=75)
 
 
 def _thumbnail(picture: Image.Image) -> bytes:

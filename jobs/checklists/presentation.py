@@ -160,6 +160,7 @@ def item_data(item: ChecklistItem, person: Staff, altitude_m: float) -> Plain:
     picture = picture_of(item)
     return {
         "key": item.key,
+        "number": item.position,
         "kind": item.kind,
         "section": item.section,
         "text": item.text,

@@ -268,9 +268,9 @@ def bench_record_rows(job: Job) -> list[dict[str, Any]]:
     """Both sheets as plain data for the bench record, section by section: nothing in it needs the database any more.
 
     A sheet is {"kind", "template", "revision", "done", "total", "devices", "sections": [{"title", "rows"}]}; a row has
-    "text", "value", "unit", "detail" (what was read beside the figure, and what it comes to), "limits", "verdict",
-    "mark", "by", "made_at" and "received_at" (ISO 8601), "waited" (for the network), "device", "note", "second",
-    "hold_point", "source", "photographs" (a count) and "earlier": what was corrected, as sentences.
+    "number", "text", "value", "unit", "detail" (what was read beside the figure, and what it comes to), "limits",
+    "verdict", "mark", "by", "person", "made_at" and "received_at" (ISO 8601), "waited" (for the network), "device",
+    "note", "second", "hold_point", "source", "photographs" (a count) and "earlier": what was corrected, as sentences.
     """
     sheets = []
     for kind in (SheetKind.INSPECTION, SheetKind.FITTING):
@@ -300,6 +300,7 @@ def _record_row(line: Line) -> dict[str, Any]:
     standing = set(line.standing)
     return {
         "key": item.key,
+        "number": item.position,
         "text": item.text,
         "value": _record_value(line),
         "unit": unit_text(item, entry),
@@ -308,6 +309,7 @@ def _record_row(line: Line) -> dict[str, Any]:
         "verdict": line.verdict.words,
         "mark": line.verdict.mark,
         "by": f"{line.by}{together_in_words(entry)}" if entry and not line.is_read else line.by,
+        "person": line.by,
         "device": str(entry.device or "") if entry else "",
         "made_at": timezone.localtime(line.at).isoformat() if line.at else "",
         "received_at": timezone.localtime(entry.received_at).isoformat() if entry else "",

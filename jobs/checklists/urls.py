@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from jobs.checklists import editor_views, second_check_views, tablet, views
+from jobs.checklists import editor_views, from_paper_views, second_check_views, tablet, views
 
 app_name = "checklists"
 urlpatterns = [
     # a sheet of either kind
     path("jobs/<str:code>/sheet/<str:kind>/begin/", views.begin, name="begin"),
     path("jobs/<str:code>/sheet/<str:kind>/newer/", views.newer, name="newer"),
+    path("jobs/<str:code>/sheet/<str:kind>/from-paper/", from_paper_views.from_paper, name="from-paper"),
     path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/", views.item, name="item"),
     path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/second/", second_check_views.confirm, name="confirm"),
     path("jobs/<str:code>/sheet/<str:kind>/items/<slug:key>/again/", second_check_views.again, name="again"),

@@ -13,6 +13,7 @@ from jobs.checklists import queries as checklists
 from jobs.checklists.get_home import GET_HOME_DECLINED, GET_HOME_KIT
 from jobs.checklists.models import SheetKind
 from jobs.documents.coming_back import distance, months_later
+from jobs.documents.pictures import photographs_taken
 from jobs.inspection import queries as inspection
 from jobs.job.cautions import EXHAUST, HIGH_VOLTAGE, HOT_PARTS, LAW_FOR_THE_CUSTOMER, STROBE_LIGHT
 from jobs.job.models import Job
@@ -62,6 +63,7 @@ def document_data(job: Job, sign_off: Plain | None, at: datetime) -> Plain:
         },
         "inspection": inspection.facts_for_sheet(job),
         "sheets": checklists.bench_record_rows(job),
+        "photographs": photographs_taken(job),
         "get_home": _get_home(job),
         "strobe": strobe.facts_for_sheet(job),
         "map": maps.facts_for_sheet(job),

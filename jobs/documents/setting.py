@@ -1,12 +1,12 @@
 """Setting the documents: from the plain data of the job to the bytes of a PDF."""
 
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.template.loader import render_to_string
 
+from garage.papers.setting import set_paper
+from jobs.documents.bench_record import bench_context
 from jobs.documents.camera_code import camera_code
 from jobs.documents.models import DocumentKind
 from jobs.inspection.models import SweepDirection
@@ -16,7 +16,7 @@ from timing.charts.graph import Graph
 from timing.charts.speed import speed_chart
 from timing.ignition_map import IgnitionMap
 from timing.sheets.letters import isolated
-from timing.sheets.pdf import Embedded, pdf_from_html
+from timing.sheets.pdf import Embedded
 
 TEMPLATE_OF = {
     DocumentKind.CUSTOMER_SHEET: "jobs/documents/sheets/customer_sheet.html",
@@ -25,9 +25,9 @@ TEMPLATE_OF = {
     DocumentKind.LABEL: "jobs/documents/sheets/label.html",
 }
 STYLESHEETS = {
-    DocumentKind.CUSTOMER_SHEET: ["sheet.css"],
-    DocumentKind.BENCH_RECORD: ["sheet.css"],
-    DocumentKind.RESTORE_SHEET: ["sheet.css"],
+    DocumentKind.CUSTOMER_SHEET: ["sheet.css", "customer.css"],
+    DocumentKind.BENCH_RECORD: ["sheet.css", "bench.css"],
+    DocumentKind.RESTORE_SHEET: ["sheet.css", "restore.css"],
     DocumentKind.LABEL: ["label.css"],
 }
 # What another workshop has to know of the car before it puts a new unit in, by the items of our check-lists.
@@ -59,11 +59,12 @@ def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
         "fitted": wiring_as_fitted(shown),
         "advance_is_locked": bool(LOCKED & set(_values_by_key(facts))),
     }
+    if kind == DocumentKind.BENCH_RECORD:
+        context |= isolated(bench_context(facts))
     html = render_to_string(TEMPLATE_OF[kind], context)
-    css = "\n".join((_css_folder() / name).read_text() for name in STYLESHEETS[kind])
-    return pdf_from_html(
+    return set_paper(
         html,
-        stylesheet=css,
+        css=STYLESHEETS[kind],
         created=datetime.fromisoformat(facts["made_at"]),
         one_page_by=LABEL_SIZES if kind == DocumentKind.LABEL else ("",),
         embedded=settings_to_carry(kind, facts),
@@ -135,7 +136,3 @@ def _total(ignition_map: IgnitionMap) -> list[tuple[float, float]]:
     """The points of the speed curve with base timing in them."""
     total = ignition_map.curve.shift(ignition_map.base_deg)
     return list(zip(total.rpm, total.degrees, strict=True))
-
-
-def _css_folder() -> Path:
-    return Path(settings.BASE_DIR) / "static" / "css"

@@ -13,7 +13,7 @@ from garage.people.actor import actor_of
 from garage.people.queries import get_workshop
 from garage.record.idempotency import IdempotentForm
 from garage.record.refusals import RuleRefusedError
-from jobs.documents.actions import DocumentRefusedError
+from jobs.documents.blank_sheets import BlankSheetsForm
 from jobs.documents.coming_back import come_back
 from jobs.documents.models import DocumentKind
 from jobs.documents.views import LINK_IN_SESSION
@@ -45,6 +45,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: SignOffForm |
         shown=review_token(job),
         idempotency_key=IdempotentForm(),
         kinds=DocumentKind,
+        blank_form=BlankSheetsForm(job=job),
         documents=job.documents.select_related("issued_by").order_by("-issued_at"),
         unmet=crossings_unmet(job),
         links=job.customer_links.filter(revoked_at=None, expires_at__gt=timezone.now()),
@@ -137,7 +138,7 @@ def issue(request: HttpRequest, code: str, kind: str) -> HttpResponse:
             idempotency_key=form.cleaned_data["idempotency_key"],
             actor=actor_of(request),
         )
-    except (HandoverRuleError, DocumentRefusedError, DocumentLibraryMissing) as refusal:
+    except (RuleRefusedError, DocumentLibraryMissing) as refusal:
         messages.error(request, str(refusal))
     return redirect("handover:page", code)
 

@@ -3,18 +3,16 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
-from pathlib import Path
 
-from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils.formats import date_format
 
+from garage.papers.setting import set_paper
 from garage.people.queries import get_workshop
 from jobs.job.models import Job
 from jobs.rechecks.models import Reminder, ReminderText
 from jobs.rechecks.queries import AHEAD, Recheck, rechecks
 from jobs.rechecks.wording import TEXT_AT_FIRST, filled
-from timing.sheets.pdf import pdf_from_html
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,5 +91,4 @@ def set_letters(letters: Iterable[Letter | Reminder], at: datetime) -> bytes:
     kept = [letter for letter in letters if letter.job.vehicle.customer.forgotten_at is None]
     facts = {"letters": kept, "workshop": get_workshop(), "at": at}
     html = render_to_string("jobs/rechecks/sheets/letters.html", facts)
-    stylesheet = (Path(settings.BASE_DIR) / "static" / "css" / "letters.css").read_text()
-    return pdf_from_html(html, stylesheet=stylesheet, created=at)
+    return set_paper(html, css=["letters.css"], created=at)

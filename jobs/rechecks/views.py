@@ -7,9 +7,11 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
+from garage.papers.press import PaperNotSetError
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.conflicts import STALE
+from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import StaleEditError
 from jobs.rechecks import actions
 from jobs.rechecks.forms import LettersForm, TextForm
@@ -41,7 +43,7 @@ def letters(request: HttpRequest) -> HttpResponse:
                 idempotency_key=form.cleaned_data["idempotency_key"],
                 actor=actor_of(request),
             )
-        except (actions.ReminderRefusedError, DocumentLibraryMissing) as refusal:
+        except (RuleRefusedError, DocumentLibraryMissing) as refusal:
             form.add_error(None, str(refusal))
         else:
             return redirect("rechecks:batch", batch.pk)
@@ -77,7 +79,7 @@ def batch_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     reminders = list(found.reminders.select_related("job__vehicle__customer"))
     try:
         made = set_letters(reminders, found.made_at)
-    except DocumentLibraryMissing as missing:
+    except (PaperNotSetError, DocumentLibraryMissing) as missing:
         messages.error(request, str(missing))
         return redirect("rechecks:batch", pk)
     answer = HttpResponse(made, content_type="application/pdf")

@@ -133,7 +133,8 @@ def workshop() -> dict[str, object]:
     pages = [
         "/",
         *of(inspected, "board:job", "inspection:page", "costs:page", "board:journal"),
-        *of(fitted, "board:job", "fitting:rotor"),
+        *of(fitted, "board:job", "fitting:rotor", "strobe:tape"),
+        reverse("checklists:from-paper", args=[fitted.code, "fitting"]),
         *of(proven.job, "board:job", "maps:page", "handover:page", "handover:after-care"),
         reverse("bench:version", args=[proven.job.code, proven.number]),
         reverse("bench:version", args=[proven.job.code, draft.number]),

@@ -129,7 +129,7 @@ def test_where_no_paper_can_be_made_nobody_counts_as_reminded(due, browser_of, f
     def missing(*args, **kwargs):
         raise DocumentLibraryMissing("Documents cannot be made: the text library Pango is not installed.")
 
-    monkeypatch.setattr("jobs.rechecks.letters.pdf_from_html", missing)
+    monkeypatch.setattr("jobs.rechecks.letters.set_paper", missing)
     answer = browser_of(front_desk).post(
         reverse("rechecks:letters"), {"jobs": [job.pk], "idempotency_key": uuid.uuid4()}
     )

@@ -77,7 +77,7 @@ CUSTOM = [
     (AT_THE_CAR, "board", "go-on send-back unit"),
     (AT_THE_CAR, "inspection", "add-sweep-reading add-several-sweeps withdraw-sweep-reading check-mark"),
     (AT_THE_CAR, "inspection", "read-compression give-verdict"),
-    (AT_THE_CAR, "checklists", "begin newer item confirm again correct-record send"),
+    (AT_THE_CAR, "checklists", "begin newer item from-paper confirm again correct-record send"),
     (AT_THE_CAR, "strobe", "begin-base begin-map record-clamp add-reading add-several withdraw send"),
     (AT_THE_CAR, "fitting", "rotor"),
     (AT_THE_CAR, "bench", "from-sheet start version release set-aside next refit"),

@@ -7,6 +7,7 @@ import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 from timing.errors import TimingError
@@ -96,7 +97,7 @@ def pdf_from_html(
         If Pango or a font is not installed, with the packages to install.
     """
     try:
-        from weasyprint import CSS, HTML
+        from weasyprint import HTML
         from weasyprint.urls import URLFetcher
     except OSError as missing:
         raise DocumentLibraryMissing(
@@ -112,7 +113,7 @@ def pdf_from_html(
     def written(text: str) -> tuple[Any, bytes]:
         page = HTML(string=text, url_fetcher=sealed)
         for smaller in one_page_by:
-            document = page.render(stylesheets=[CSS(string=laid_over), CSS(string=smaller)])
+            document = page.render(stylesheets=[_parsed(laid_over), _parsed(smaller)], font_config=_fonts())
             if len(document.pages) == 1:
                 break
         if embedded is not None:
@@ -127,6 +128,22 @@ def pdf_from_html(
     if not made or not document.fonts:
         raise DocumentLibraryMissing(f"Documents cannot be made: no font was found. {WHAT_TO_INSTALL}.")
     return made
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> Any:
+    """The fonts of this machine as Pango found them: looked for once, for no paper brings one of its own."""
+    from weasyprint.text.fonts import FontConfiguration
+
+    return FontConfiguration()
+
+
+@lru_cache(maxsize=32)
+def _parsed(stylesheet: str) -> Any:
+    """A stylesheet taken to pieces: the same few are used for every paper."""
+    from weasyprint import CSS
+
+    return CSS(string=stylesheet)
 
 
 def _embed(document: Any, embedded: Embedded, created: datetime) -> None:

@@ -125,7 +125,7 @@ export class Dock {
       "div",
       { class: "dock-head" },
       item.holdPoint && element("p", { class: "hold-flag" }, mark("hold"), " Stop here until this passes"),
-      element("p", { class: "dock-section" }, item.section),
+      element("p", { class: "dock-section" }, `${item.section} · no. ${item.number}`),
       element("h2", {}, item.text),
       this.facts,
       item.caution && element("p", { class: "line-caution" }, mark("caution"), element("span", {}, item.caution)),

@@ -127,7 +127,7 @@ export class Lines {
       "div",
       { class: "line-words" },
       ...[
-        element("p", { class: "line-text" }, element("a", { href: url, data: { open: "" } }, item.text)),
+        element("p", { class: "line-text" }, element("span", { class: "line-number" }, String(item.number)), element("a", { href: url, data: { open: "" } }, item.text)),
         someOf("p", { class: "line-hints" }, (item.hints ?? []).map((words) => element("span", {}, words))),
         item.caution && element("p", { class: "line-caution" }, mark("caution"), element("span", {}, item.caution)),
         someOf("p", { class: "line-meta" }, [...said, ...unsentWords(row), history]),

@@ -1,0 +1,126 @@
+"""Blank sheets for one job: what is looked at, fitted, read and noted, on paper, for the day when no tablet works."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.db import models
+from django.template.loader import render_to_string
+
+from garage.papers.setting import set_paper
+from garage.people.queries import get_workshop
+from jobs.checklists.blank import blank_list
+from jobs.checklists.models import SheetKind
+from jobs.job.cautions import CAUTIONS_OF
+from jobs.job.models import Job, Stage
+from jobs.maps import queries as maps
+from jobs.maps.models import MapVersion
+from jobs.roadtest.models import BeforeLeaving, Load, NoteKind, Severity
+from jobs.strobe import queries as strobe
+
+BASE_READINGS, MAP_READINGS, SWEEP_READINGS, NOTES = 7, 12, 14, 14
+MOST_CYLINDERS = 12  # where nobody has counted them yet
+
+
+class BlankSheet(models.TextChoices):
+    INSPECTION = "inspection", "inspection"
+    FITTING = "fitting", "fitting"
+    STROBE = "strobe", "strobe readings"
+    ROAD = "road", "road notes"
+
+
+# The stages that each sheet serves: a job without any of them has no use for it.
+SERVES = {
+    BlankSheet.INSPECTION: {Stage.INSPECTION},
+    BlankSheet.FITTING: {Stage.FITTING},
+    BlankSheet.STROBE: {Stage.BASE_TIMING, Stage.MAP, Stage.HANDOVER},
+    BlankSheet.ROAD: {Stage.ROAD_TEST},
+}
+
+
+def sheets_for(job: Job) -> list[BlankSheet]:
+    """The sheets that the kind of job has a use for, in the order of its stages."""
+    return [blank for blank in BlankSheet if SERVES[blank] & set(job.stages)]
+
+
+class BlankSheetsForm(forms.Form):
+    """Which of the sheets to print."""
+
+    sheets = forms.MultipleChoiceField(label="Print", widget=forms.CheckboxSelectMultiple)
+
+    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offered = [(blank.value, blank.label) for blank in sheets_for(job)]
+        self.fields["sheets"].choices = offered  # type: ignore[attr-defined]
+        self.fields["sheets"].initial = [value for value, _ in offered]
+
+
+def set_blank_sheets(job: Job, chosen: Sequence[str], at: datetime) -> bytes:
+    """The sheets `chosen` of the job, one after the other in one PDF.
+
+    Raises
+    ------
+    timing.sheets.pdf.DocumentLibraryMissing
+        If this machine cannot set documents.
+    garage.papers.press.PaperNotSetError
+        If it took too long, or its worker ended.
+    """
+    workshop = get_workshop()
+    context: dict[str, Any] = {"job": job, "car": job.vehicle, "workshop": workshop, "at": at, "lists": []}
+    for blank, kind in ((BlankSheet.INSPECTION, SheetKind.INSPECTION), (BlankSheet.FITTING, SheetKind.FITTING)):
+        if blank in chosen and (found := blank_list(job, kind, workshop.altitude_m)) is not None:
+            context["lists"].append({"list": found, "cautions": _cautions(SERVES[blank])})
+    if BlankSheet.INSPECTION in chosen:
+        context["as_found"] = _as_found(job)
+    if BlankSheet.STROBE in chosen:
+        context["strobe"] = _strobe(job, workshop.strobe_tolerance_deg)
+    if BlankSheet.ROAD in chosen:
+        context["road"] = _road(job)
+    html = render_to_string("jobs/documents/sheets/blank_sheets.html", context)
+    return set_paper(html, css=["blank.css"], created=at)
+
+
+def _cautions(served: set[Stage]) -> list[dict[str, str]]:
+    """The cautions of those stages, each once and whole: paper is read by whoever holds it."""
+    texts = {caution.title: caution.text for stage in Stage if stage in served for caution in CAUTIONS_OF[stage]}
+    return [{"title": title, "text": text} for title, text in texts.items()]
+
+
+def _as_found(job: Job) -> dict[str, Any]:
+    cylinders = job.vehicle.engine.cylinders or MOST_CYLINDERS
+    return {"sweep": range(1, SWEEP_READINGS + 1), "cylinders": range(1, cylinders + 1)}
+
+
+def _strobe(job: Job, tolerance_deg: float) -> dict[str, Any]:
+    version = maps.version_in_car(job) or maps.released_versions(job).last()
+    return {
+        "cautions": _cautions({Stage.BASE_TIMING}),
+        "base_deg": strobe.suggested_base_deg(job),
+        "tolerance_deg": tolerance_deg,
+        "base_rows": range(1, BASE_READINGS + 1),
+        "map_version": version,
+        "map_rows": _map_rows(version),
+    }
+
+
+def _map_rows(version: MapVersion | None) -> list[dict[str, Any]]:
+    """A row for each point of the speed curve, with what the strobe must show there, pipe off; then empty ones."""
+    rows: list[dict[str, Any]] = []
+    if version is not None:
+        speeds = [float(rpm) for rpm in version.ignition_map().curve.rpm]
+        rows = [{"rpm": rpm, "must_show": maps.expected_advance(version.pk, rpm, 0.0)} for rpm in speeds if rpm]
+    rows += [{"rpm": None, "must_show": None}] * max(MAP_READINGS - len(rows), 4)
+    return [{"number": number, **row} for number, row in enumerate(rows, start=1)]
+
+
+def _road(job: Job) -> dict[str, Any]:
+    return {
+        "cautions": _cautions(SERVES[BlankSheet.ROAD]),
+        "version": maps.version_in_car(job),
+        "before_leaving": BeforeLeaving.labels,
+        "kinds": NoteKind.labels,
+        "severities": [(severity.value, severity.label) for severity in Severity if severity != Severity.NOT_SAID],
+        "loads": Load.labels,
+        "rows": range(1, NOTES + 1),
+    }
