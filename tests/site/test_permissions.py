@@ -41,6 +41,7 @@ CUSTOM = [
     # the house
     ({OWNER}, "people", "workshop new-person person end-sessions-of second-factor-rule remove-second-factor-of"),
     ({OWNER}, "background", "try-again"),
+    ({OWNER}, "mail", "settings test"),
     ({OWNER}, "export", "page remove"),
     ({OWNER}, "privacy", "copy forget erase-due"),
     ({OWNER}, "units", "new-type revise retire"),
