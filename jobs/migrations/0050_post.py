@@ -34,6 +34,7 @@ class Migration(migrations.Migration):
                 ("id", models.UUIDField(editable=False, primary_key=True, serialize=False)),
                 ("made_at", models.DateTimeField()),
                 ("received_at", models.DateTimeField()),
+                ("place", models.PositiveSmallIntegerField()),
                 ("number", models.PositiveSmallIntegerField()),
                 (
                     "kind",
@@ -57,7 +58,7 @@ class Migration(migrations.Migration):
                 ("again_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                "ordering": ["made_at", "number"],
+                "ordering": ["place"],
             },
         ),
         migrations.CreateModel(
@@ -203,7 +204,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="mailstep",
-            constraint=models.UniqueConstraint(fields=("mail", "number", "kind"), name="mail_step_once"),
+            constraint=models.UniqueConstraint(fields=("mail", "place"), name="mail_step_place_once"),
         ),
         migrations.AddConstraint(
             model_name="mailstep",

@@ -90,6 +90,8 @@ class MailStep(RecordedFact):
     """What happened to a mail: a try begun, and what came of it; or what somebody decided."""
 
     mail = models.ForeignKey(Mail, models.PROTECT, related_name="steps")
+    # in the order of the steps: a clock that goes back does not change what came last
+    place = models.PositiveSmallIntegerField()
     number = models.PositiveSmallIntegerField()  # of the try; 0 before the first
     kind = models.CharField(max_length=12, choices=StepKind)
     sentence = models.CharField(max_length=300, blank=True)
@@ -97,13 +99,13 @@ class MailStep(RecordedFact):
     again_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
-        ordering = ["made_at", "number"]
+        ordering = ["place"]
         indexes = [
             # Few of all: what failed stands on the first page until somebody deals with it.
             models.Index(fields=["mail"], name="mails_that_failed", condition=Q(kind__in=["refused", "given up"])),
         ]
         constraints = [
-            models.UniqueConstraint(fields=["mail", "number", "kind"], name="mail_step_once"),
+            models.UniqueConstraint(fields=["mail", "place"], name="mail_step_place_once"),
             models.CheckConstraint(
                 condition=Q(kind="put off", again_at__isnull=False) | ~Q(kind="put off") & Q(again_at=None),
                 name="mail_put_off_says_until_when",

@@ -46,15 +46,14 @@ def write_page(request: HttpRequest, job: Job, to_send: ToSend) -> HttpResponse:
     if customer.forgotten_at:
         raise MailRefusedError("This customer was erased.")
     text, values = current_text(to_send.kind), values_of(job) | dict(to_send.values or {})
+    subject_line, words = filled(text.subject_line, values)[:150], filled(text.text, values).strip()
     begins = {
         "address": customer.email,
-        "subject_line": filled(text.subject_line, values)[:150],
-        "text": filled(text.text, values).strip(),
+        "subject_line": subject_line,
+        "text": words,
         "papers": [paper.stored_as for paper in to_send.chosen or to_send.papers],
     }
-    form = WriteForm(
-        request.POST or None, initial=begins, papers=to_send.papers, knows_address=bool(customer.email)
-    )  # fmt: skip
+    form = WriteForm(request.POST or None, initial=begins, papers=to_send.papers, knows_address=bool(customer.email))
     if to_send.papers and form.is_valid():
         typed, papers = form.cleaned_data, form.chosen_papers()
         try:
@@ -83,7 +82,7 @@ def write_page(request: HttpRequest, job: Job, to_send: ToSend) -> HttpResponse:
         papers=to_send.papers,
         is_set_up=is_set_up(),
         back_url=to_send.back_url,
-        mail_program=mail_program_link(customer.email, begins["subject_line"], begins["text"]),
+        mail_program=mail_program_link(customer.email, subject_line, words),
         next_action=None,
     )
     return render(request, "jobs/post/write.html", context, status=422 if form.is_bound else 200)

@@ -99,7 +99,7 @@ def mails_about(kind: str, pk: int) -> list[Standing]:
 
 def failed_mails(kinds: Iterable[MailKind], *, most: int) -> list[Standing]:
     """The mails that failed and that nobody has dealt with, the longest first."""
-    later = MailStep.objects.filter(mail=OuterRef("mail"), made_at__gt=OuterRef("made_at"))
+    later = MailStep.objects.filter(mail=OuterRef("mail"), place__gt=OuterRef("place"))
     open_failures = MailStep.objects.filter(~Exists(later), kind__in=FAILURES, mail__kind__in=list(kinds))
     keys = open_failures.order_by("made_at").values_list("mail", flat=True)[:most]
     return standings_of(Mail.objects.filter(pk__in=list(keys)).order_by("put_in_at", "pk"))

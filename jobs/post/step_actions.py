@@ -33,10 +33,12 @@ def write_step(
 
     With an `event`, `line` goes into the trail as well.
     """
+    list(Mail.objects.select_for_update().filter(pk=mail.pk).values_list("pk"))
     _, is_new = append(
         MailStep,
         id=uuid5(mail.idempotency_key, f"{number} {kind}"),
         actor=actor,
+        in_force={"place": mail.steps.count() + 1},
         mail=mail,
         number=number,
         kind=kind,
