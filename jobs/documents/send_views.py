@@ -21,7 +21,7 @@ USUALLY_SENT = (DocumentKind.CUSTOMER_SHEET, DocumentKind.RESTORE_SHEET)
 @permission_required("book_jobs")
 def send(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
-    documents = list(queries.documents_for_customer(job))
+    documents = sorted(queries.documents_for_customer(job), key=_by_kind_newest_first)
     papers = {document.pk: _paper(document) for document in documents}
     usual = [queries.newest_document(job, kind) for kind in USUALLY_SENT]
     to_send = ToSend(
@@ -42,6 +42,10 @@ def _paper(document: IssuedDocument) -> Paper:
         sha256=document.sha256,
         url=reverse("documents:document", args=[document.job.code, document.pk]),
     )
+
+
+def _by_kind_newest_first(document: IssuedDocument) -> tuple[int, int]:
+    return DocumentKind.values.index(document.kind), -document.number
 
 
 def _back(job: Job) -> str:
