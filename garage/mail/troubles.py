@@ -50,15 +50,15 @@ def _refused(problem: smtplib.SMTPException, host: str, port: int) -> MailNotTak
     """What the server itself refused; None where it said nothing. A code from 500 on is for good (RFC 5321, 4.2.1)."""
     if isinstance(problem, smtplib.SMTPRecipientsRefused):
         code, answer = next(iter(problem.recipients.values()))
-        return _by_code(f"{host} refused the recipient.", code, answer)
+        return _by_code(host, "refused the recipient", code, answer)
     if isinstance(problem, smtplib.SMTPAuthenticationError):
-        return _by_code(f"{host} refused the user name or the password.", problem.smtp_code, problem.smtp_error)
+        return _by_code(host, "refused the user name or the password", problem.smtp_code, problem.smtp_error)
     if isinstance(problem, smtplib.SMTPSenderRefused):
-        return _by_code(f"{host} refused the sender's address.", problem.smtp_code, problem.smtp_error)
+        return _by_code(host, "refused the sender's address", problem.smtp_code, problem.smtp_error)
     if isinstance(problem, smtplib.SMTPDataError):
-        return _by_code(f"{host} refused the mail.", problem.smtp_code, problem.smtp_error)
+        return _by_code(host, "refused the mail", problem.smtp_code, problem.smtp_error)
     if isinstance(problem, smtplib.SMTPResponseException):
-        return _by_code(f"{host} takes no mail now.", problem.smtp_code, problem.smtp_error)
+        return _by_code(host, "takes no mail", problem.smtp_code, problem.smtp_error)
     if isinstance(problem, smtplib.SMTPNotSupportedError):
         if "STARTTLS" in str(problem):
             return MailNotTakenError(f"{host} offers no STARTTLS at port {port}. Try TLS, or another port.")
@@ -68,9 +68,11 @@ def _refused(problem: smtplib.SMTPException, host: str, port: int) -> MailNotTak
     return None
 
 
-def _by_code(sentence: str, code: int, answer: bytes | str) -> MailNotTakenError:
-    said = shortened(answer)
-    return MailNotTakenError(sentence, for_good=code >= 500, answer=f"{code} {said}".strip())
+def _by_code(host: str, for_good: str, code: int, answer: bytes | str) -> MailNotTakenError:
+    said = f"{code} {shortened(answer)}".strip()
+    if code < 500:
+        return MailNotTakenError(f"{host} put the mail off.", answer=said)
+    return MailNotTakenError(f"{host} {for_good}.", for_good=True, answer=said)
 
 
 def _broken_off(problem: smtplib.SMTPException, host: str, seconds: float) -> MailNotTakenError:

@@ -59,8 +59,13 @@ class Standing:
         if self.last is None or self.last.kind in (StepKind.BEGUN, StepKind.ASKED_AGAIN):
             return "Goes out within a minute."
         if self.last.again_at:
-            return f"{self.last.sentence} Tried again {_moment(self.last.again_at)}."
+            return f"{self.last.sentence} Next try {_moment(self.last.again_at)}."
         return self.last.sentence
+
+    @property
+    def shown_steps(self) -> list[MailStep]:
+        """What came of each try; that one was begun only while nothing has."""
+        return [step for step in self.steps if step.kind != StepKind.BEGUN or step is self.last]
 
     @property
     def tries(self) -> int:

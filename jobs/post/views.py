@@ -4,8 +4,10 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from garage.background.queries import somebody_works
 from garage.files.issued import read_stored
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
@@ -41,9 +43,22 @@ def mail(request: HttpRequest, code: str, pk: int) -> HttpResponse:
         standing=queries.standing_of(found),
         attachments=found.attachments.all(),
         mail_program=mail_program_link(found.address, found.subject_line, found.text),
+        write_url=_write_url(found),
+        somebody_works=somebody_works(),
         next_action=None,
     )
     return render(request, "jobs/post/mail.html", context)
+
+
+def _write_url(mail: Mail) -> str:
+    """Where another mail of the same is written; nowhere for a reminder, which has its own page."""
+    where = {
+        MailKind.PAPERS: ("documents:send", [mail.job.code]),
+        MailKind.QUOTE: ("quotes:send", [mail.job.code, mail.subject_id]),
+        MailKind.BILL: ("billing:send", [mail.subject_id]),
+    }
+    name, args = where.get(MailKind(mail.kind), ("", []))
+    return reverse(name, args=args) if name else ""
 
 
 @require_GET

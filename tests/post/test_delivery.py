@@ -110,7 +110,7 @@ def test_a_server_that_hangs_is_asked_again_later(put_in, monkeypatch):
         MailSettings.objects.update(port=port)
         standing = tried(mail)
     assert standing.state == "waiting"
-    assert standing.sentence.startswith("localhost did not answer within 0.2 s. Check port and TLS. Tried again ")
+    assert standing.sentence.startswith("localhost did not answer within 0.2 s. Check port and TLS. Next try ")
 
 
 def test_pauses_grow_and_after_a_day_the_mail_is_given_up(put_in, office):
@@ -127,7 +127,7 @@ def test_pauses_grow_and_after_a_day_the_mail_is_given_up(put_in, office):
     assert pauses == sorted(pauses)
     assert len(pauses) == 7
     assert sum(pauses, timedelta(0)) <= timedelta(days=1)
-    assert standing.sentence == "Given up after a day. localhost refused the mail."
+    assert standing.sentence == "Given up after a day. localhost put the mail off."
     assert failed() == [mail]
 
 
