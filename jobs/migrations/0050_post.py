@@ -198,9 +198,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name="mailstep",
-            index=models.Index(
-                condition=models.Q(("kind__in", ["refused", "given up"])), fields=["mail"], name="mails_that_failed"
-            ),
+            index=models.Index(fields=["kind", "mail"], name="mail_steps_by_kind"),
         ),
         migrations.AddConstraint(
             model_name="mailstep",

@@ -1,6 +1,7 @@
 """Putting mail in for a customer, and what people decide about mail that waits or failed."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 from uuid import UUID
 
 from django.db import models, transaction
@@ -23,6 +24,9 @@ from jobs.post.refusals import MailRefusedError
 from jobs.post.step_actions import note_mail, write_step
 from jobs.post.tasks import put_in_try
 from jobs.post.texts import FIRST_TEXTS
+
+# More than all time limits of a try together: after that its worker is no more.
+A_TRY_TAKES_AT_MOST = timedelta(minutes=10)
 
 
 @transaction.atomic
@@ -60,16 +64,20 @@ def put_in_mail(
     customer = Customer.objects.get(pk=job.vehicle.customer_id)
     if customer.forgotten_at:
         raise MailRefusedError("This customer was erased.")
-    mail = Mail.objects.create(
-        **values,
-        what=what[:160],
-        subject_kind=kind_of(subject),
-        subject_id=subject.pk,
-        message_id=f"<{idempotency_key}@{server.sender_address.rpartition('@')[2]}>",
-        put_in_at=actor.at,
-        put_in_by=actor.person,
+    mail, is_new = Mail.objects.get_or_create(
         idempotency_key=idempotency_key,
+        defaults=values
+        | {
+            "what": what[:160],
+            "subject_kind": kind_of(subject),
+            "subject_id": subject.pk,
+            "message_id": f"<{idempotency_key}@{server.sender_address.rpartition('@')[2]}>",
+            "put_in_at": actor.at,
+            "put_in_by": actor.person,
+        },
     )
+    if not is_new:  # the same press, a moment earlier
+        return mail
     for paper in papers:
         mail.attachments.create(file_name=paper.file_name, stored_as=paper.stored_as, sha256=paper.sha256)
     if keeps_address and not customer.email:
@@ -129,7 +137,7 @@ def _decide(mail: Mail, kind: StepKind, sentence: str, *, states: set[str], acto
         return last.number
     if standing.state not in states:
         raise MailRefusedError(f"This mail is {standing.state}.")
-    if last and last.kind == StepKind.BEGUN:
+    if last and last.kind == StepKind.BEGUN and actor.at - last.made_at < A_TRY_TAKES_AT_MOST:
         raise MailRefusedError("This mail is being sent just now. Look again in a minute.")
     number = last.number if last else 0
     line = f"{sentence.removesuffix('.')}: mail, {mail}"

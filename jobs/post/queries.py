@@ -79,7 +79,7 @@ def _moment(at: datetime) -> str:
 
 def standings_of(mails: QuerySet[Mail]) -> list[Standing]:
     """Where each of `mails` stands, asked for together."""
-    found = mails.select_related("job__vehicle", "put_in_by").prefetch_related("steps", "attachments")
+    found = mails.select_related("job__vehicle").prefetch_related("steps")
     return [Standing(mail, list(mail.steps.all())) for mail in found]
 
 

@@ -28,14 +28,14 @@ FIRST_TEXTS: dict[MailKind, FirstText] = {
     MailKind.PAPERS: FirstText(
         "Papers of {registration}",
         "Dear {customer},\n\nThe papers of your {car}, {registration}, are attached as PDF.\n"
-        "Please keep them with the car.\n\n{workshop}\n{phone}",
+        "Keep them with the car.\n\n{workshop}\n{phone}",
         OF_EVERY_MAIL,
     ),
     MailKind.QUOTE: FirstText(
         "{quote} for {registration}",
         "Dear {customer},\n\nOur {quote} for your {car}, {registration}, is attached as PDF. "
         "It comes to {total} and is valid until {valid_until}.\n\n"
-        "Please tell us whether we may begin.\n\n{workshop}\n{phone}",
+        "Tell us whether we may begin.\n\n{workshop}\n{phone}",
         OF_EVERY_MAIL | {"quote": "quote Q-2027-0012", "total": "612.00 GBP", "valid_until": "14 May 2027"},
     ),
     MailKind.BILL: FirstText(
