@@ -22,7 +22,7 @@ USUALLY_SENT = (DocumentKind.CUSTOMER_SHEET, DocumentKind.RESTORE_SHEET)
 def send(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     documents = sorted(queries.documents_for_customer(job), key=_by_kind_newest_first)
-    papers = {document.pk: _paper(document) for document in documents}
+    papers = {document.pk: paper_of(document) for document in documents}
     usual = [queries.newest_document(job, kind) for kind in USUALLY_SENT]
     to_send = ToSend(
         kind=MailKind.PAPERS,
@@ -34,7 +34,7 @@ def send(request: HttpRequest, code: str) -> HttpResponse:
     return write_page(request, job, to_send)
 
 
-def _paper(document: IssuedDocument) -> Paper:
+def paper_of(document: IssuedDocument) -> Paper:
     return Paper(
         label=f"{document.get_kind_display()} no. {document.number}",
         file_name=f"{document.job.code} {document.kind} {document.number}.pdf".replace(" ", "-"),

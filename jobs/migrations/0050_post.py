@@ -91,7 +91,7 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name="reminder",
             name="channel",
-            field=models.CharField(choices=[("letter", "letter"), ("mail", "mail")], default="letter", max_length=8),
+            field=models.CharField(choices=[("letter", "letter"), ("mail", "email")], default="letter", max_length=8),
         ),
         migrations.CreateModel(
             name="Mail",

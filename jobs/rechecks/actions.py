@@ -95,7 +95,7 @@ def _record(one: DueReminder, channel: Channel, batch: ReminderBatch, actor: Act
     Reminder.objects.create(
         batch=batch, job=one.job, due_on=one.due_on, channel=channel, text=one.text, mail=mail
     )  # fmt: skip
-    words = "Reminder letter printed" if channel == Channel.LETTER else "Reminded by mail"
+    words = "Reminder letter printed" if channel == Channel.LETTER else "Reminded by email"
     journal.write(
         one.job, Event.REMINDED, f"{words}: due {due}", actor=actor, due_on=one.due_on.isoformat(), channel=channel
     )

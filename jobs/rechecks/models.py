@@ -39,7 +39,7 @@ class Channel(models.TextChoices):
     """How a reminder goes out."""
 
     LETTER = "letter", "letter"
-    MAIL = "mail", "mail"
+    MAIL = "mail", "email"
 
 
 class Reminder(models.Model):

@@ -6,7 +6,7 @@ import uuid
 import pytest
 from django.core.files.base import ContentFile
 
-from jobs.documents.send_views import _paper
+from jobs.documents.send_views import paper_of
 from jobs.models import IssuedDocument
 from jobs.post.actions import put_in_mail
 from jobs.post.models import MailKind
@@ -52,7 +52,7 @@ def put_in(job, issued, actor, office):
         values = {
             "job": job, "kind": MailKind.PAPERS, "subject": job, "what": "customer's sheet no. 1",
             "address": "mira@holt.example", "subject_line": "Papers of KLM 204 B", "text": "Dear Mira,\n\nsee below.",
-            "papers": [_paper(issued())], "idempotency_key": uuid.uuid4(), "actor": actor,
+            "papers": [paper_of(issued())], "idempotency_key": uuid.uuid4(), "actor": actor,
         }  # fmt: skip
         return put_in_mail(**values | more)
 

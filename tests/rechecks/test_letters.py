@@ -245,7 +245,7 @@ def test_a_mail_reminds_in_the_words_of_the_letter_and_is_put_in(by_mail, actor)
     assert (reminder.channel, reminder.mail.address, reminder.mail.text) == ("mail", "mira@holt.example", reminder.text)
     assert reminder.mail.subject_line == f"{job.vehicle.registration}: check due"
     assert DBTaskResult.objects.get().args_kwargs["kwargs"] == {"mail": reminder.mail.pk}
-    assert [line.sentence.split(":")[0] for line in job.journal] == ["Mail to the customer", "Reminded by mail"]
+    assert [line.sentence.split(":")[0] for line in job.journal] == ["Mail to the customer", "Reminded by email"]
 
 
 def test_who_was_reminded_by_mail_gets_no_letter_of_the_same_day(by_mail, actor):
