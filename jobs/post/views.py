@@ -52,13 +52,11 @@ def mail(request: HttpRequest, code: str, pk: int) -> HttpResponse:
 
 def _write_url(mail: Mail) -> str:
     """Where another mail of the same is written; nowhere for a reminder, which has its own page."""
-    where = {
-        MailKind.PAPERS: ("documents:send", [mail.job.code]),
-        MailKind.QUOTE: ("quotes:send", [mail.job.code, mail.subject_id]),
-        MailKind.BILL: ("billing:send", [mail.subject_id]),
-    }
-    name, args = where.get(MailKind(mail.kind), ("", []))
-    return reverse(name, args=args) if name else ""
+    if mail.kind == MailKind.PAPERS:
+        return reverse("documents:send", args=[mail.job.code])
+    if mail.kind == MailKind.QUOTE:
+        return reverse("quotes:send", args=[mail.job.code, mail.subject_id])
+    return reverse("billing:send", args=[mail.subject_id]) if mail.kind == MailKind.BILL else ""
 
 
 @require_GET

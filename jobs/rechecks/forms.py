@@ -17,7 +17,7 @@ class RemindForm(IdempotentForm):
     jobs = forms.TypedMultipleChoiceField(coerce=int, widget=forms.CheckboxSelectMultiple)
 
     def __init__(self, *args: Any, due: list[DueReminder], channel: Channel, **kwargs: Any) -> None:
-        super().__init__(*args, auto_id=f"id_{channel}_%s", **kwargs)
+        super().__init__(*args, **{"auto_id": f"id_{channel}_%s"} | kwargs)
         reminders = [one for one in due if channel in one.ways]
         jobs = self.fields["jobs"]
         jobs.label = f"{channel.label}s".capitalize()
