@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.db import models
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.text import capfirst
 
 from garage.mail.server import is_set_up
 from garage.people.actor import actor_of
@@ -46,7 +47,7 @@ def write_page(request: HttpRequest, job: Job, to_send: ToSend) -> HttpResponse:
     if customer.forgotten_at:
         raise MailRefusedError("This customer was erased.")
     text, values = current_text(to_send.kind), values_of(job) | dict(to_send.values or {})
-    subject_line, words = filled(text.subject_line, values)[:150], filled(text.text, values).strip()
+    subject_line, words = capfirst(filled(text.subject_line, values))[:150], filled(text.text, values).strip()
     begins = {
         "address": customer.email,
         "subject_line": subject_line,
