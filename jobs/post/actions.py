@@ -43,10 +43,12 @@ def put_in_mail(
     idempotency_key: UUID,
     actor: Actor,
     keeps_address: bool = False,
+    by_hand: bool = False,
 ) -> Mail:
     """A mail about `subject`, sent by a worker once this is committed; the same `idempotency_key` is one mail.
 
-    `keeps_address` makes the address the customer's own, where the book knew none.
+    `keeps_address` makes the address the customer's own, where the book knew none. One that somebody sent `by_hand`,
+    from their own mail program, is recorded and goes nowhere.
 
     Raises
     ------
@@ -59,7 +61,7 @@ def put_in_mail(
         refuse_unless_same(known, values)
         return known
     server = kept_settings()
-    if not server.in_use:
+    if not server.in_use and not by_hand:
         raise MailRefusedError("Mail is not set up. Download the PDF and send it yourself.")
     customer = Customer.objects.get(pk=job.vehicle.customer_id)
     if customer.forgotten_at:
@@ -71,7 +73,7 @@ def put_in_mail(
             "what": what[:160],
             "subject_kind": kind_of(subject),
             "subject_id": subject.pk,
-            "message_id": f"<{idempotency_key}@{server.sender_address.rpartition('@')[2]}>",
+            "message_id": "" if by_hand else f"<{idempotency_key}@{server.sender_address.rpartition('@')[2]}>",
             "put_in_at": actor.at,
             "put_in_by": actor.person,
         },
@@ -82,8 +84,11 @@ def put_in_mail(
         mail.attachments.create(file_name=paper.file_name, stored_as=paper.stored_as, sha256=paper.sha256)
     if keeps_address and not customer.email:
         change_customer(customer=customer, row_version=customer.row_version, values={"email": address}, actor=actor)
-    note_mail(mail=mail, event=Event.MAIL_PUT_IN, line=f"Mail to the customer: {mail}", actor=actor)
-    put_in_try(mail, 1)
+    if by_hand:
+        sent_by_hand(mail=mail, actor=actor)
+    else:
+        note_mail(mail=mail, event=Event.MAIL_PUT_IN, line=f"Mail to the customer: {mail}", actor=actor)
+        put_in_try(mail, 1)
     return mail
 
 
@@ -140,7 +145,7 @@ def _decide(mail: Mail, kind: StepKind, sentence: str, *, states: set[str], acto
     if last and last.kind == StepKind.BEGUN and actor.at - last.made_at < A_TRY_TAKES_AT_MOST:
         raise MailRefusedError("This mail is being sent just now. Look again in a minute.")
     number = last.number if last else 0
-    line = f"{sentence.removesuffix('.')}: mail, {mail}"
+    line = f"Mail {sentence.removesuffix('.').lower()}: {mail}"
     write_step(mail=mail, number=number, kind=kind, sentence=sentence, actor=actor, event=event, line=line)
     return number
 

@@ -54,6 +54,7 @@ def write_page(request: HttpRequest, job: Job, to_send: ToSend) -> HttpResponse:
         "text": words,
         "papers": [paper.stored_as for paper in to_send.chosen or to_send.papers],
     }
+    goes_out = is_set_up()
     form = WriteForm(request.POST or None, initial=begins, papers=to_send.papers, knows_address=bool(customer.email))
     if to_send.papers and form.is_valid():
         typed, papers = form.cleaned_data, form.chosen_papers()
@@ -68,20 +69,21 @@ def write_page(request: HttpRequest, job: Job, to_send: ToSend) -> HttpResponse:
                 text=typed["text"],
                 papers=papers,
                 keeps_address=typed.get("keep_address", False),
+                by_hand=not goes_out and "by_hand" in request.POST,
                 idempotency_key=typed["idempotency_key"],
                 actor=actor_of(request),
             )
         except RuleRefusedError as refusal:
             form.add_error(None, str(refusal))
         else:
-            messages.success(request, "The mail goes out within a minute.")
+            messages.success(request, "The mail goes out within a minute." if goes_out else "Saved.")
             return redirect("post:mail", job.code, mail.pk)
     context = job_context(
         request,
         job,
         form=form,
         papers=to_send.papers,
-        is_set_up=is_set_up(),
+        is_set_up=goes_out,
         back_url=to_send.back_url,
         mail_program=mail_program_link(customer.email, subject_line, words),
         next_action=None,

@@ -5,11 +5,13 @@ from urllib.parse import parse_qs, unquote, urlsplit
 
 import pytest
 from django.urls import reverse
+from django_tasks_db.models import DBTaskResult
 
 from garage.mail.models import MailSettings
 from garage.models import Customer
 from jobs.post.models import Mail, MailText
 from jobs.post.papers import mail_program_link
+from jobs.post.queries import standing_of
 from jobs.post.tasks import send_mail
 from jobs.privacy.actions import forget
 from jobs.privacy.held import held_about
@@ -82,6 +84,18 @@ def test_without_mail_the_page_offers_the_files_and_a_ready_letter(desk, page):
     assert text.count("download=") == 2
     assert 'href="mailto:mira@holt.example?subject=Papers%20of%20KLM%20204%20B&amp;body=Dear%20Mira%20Holt' in text
     assert "It cannot attach files" in text
+
+
+def test_what_was_sent_from_one_s_own_mail_program_is_recorded_and_goes_nowhere(desk, page, job, office):
+    MailSettings.objects.update(in_use=False)
+    key = uuid.uuid4()
+    for _ in range(2):
+        answer = desk.post(page, typed(desk.get(page), by_hand="yes", idempotency_key=key))
+    mail = Mail.objects.get()
+    assert answer.url == reverse("post:mail", args=[job.code, mail.pk])
+    assert standing_of(mail).state == "sent by hand"
+    assert [line.sentence for line in job.journal] == ["Mail sent by hand: customer's sheet no. 1, restore sheet no. 1"]
+    assert not DBTaskResult.objects.exists()
 
 
 def test_a_ready_letter_keeps_every_sign_of_its_words():
