@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 
-from garage.mail.lines import one_line
+from garage.mail.lines import one_line, plain_letters
 from garage.mail.models import MailSettings, Security
 from garage.record.row_versions import RowVersionForm
 
@@ -23,7 +23,7 @@ class MailForm(RowVersionForm, forms.ModelForm):
         required=False,
         strip=False,
         max_length=256,
-        validators=[one_line],
+        validators=[one_line, plain_letters],
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 
@@ -48,8 +48,8 @@ class MailForm(RowVersionForm, forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.fields["server"].validators.append(HOST)
         self.fields["port"].validators += [MinValueValidator(1), MaxValueValidator(65535)]
-        for name in ("user_name", "sender_name"):
-            self.fields[name].validators.append(one_line)
+        self.fields["user_name"].validators += [one_line, plain_letters]
+        self.fields["sender_name"].validators.append(one_line)
         if kept.sealed_password:
             self.fields["password"].help_text = "One is kept. Leave empty to keep it."
 

@@ -13,7 +13,7 @@ from django.core.mail.backends.smtp import EmailBackend
 
 from garage.mail.models import Security
 from garage.mail.server import MailServer
-from garage.mail.troubles import MailNotTakenError, shortened, trouble_of
+from garage.mail.troubles import MailNotTakenError, no_such_server, shortened, trouble_of
 
 # For one answer of the server, and for everything together: a server that sends a letter a second holds nobody up.
 ANSWER_S, ALL_S = 30.0, 300.0
@@ -75,6 +75,8 @@ def _hand_over(mail: Outgoing, server: MailServer, answer_s: float) -> str:
         message.send()
     except OSError as problem:
         raise trouble_of(problem, host=server.host, port=server.port, seconds=answer_s) from problem
+    except UnicodeError as problem:  # a name with an empty part, or a part that is too long, is asked of nobody
+        raise no_such_server(server.host) from problem
     except ValueError as problem:  # a header that is none, an address that no server takes
         raise MailNotTakenError(f"This mail cannot be sent: {shortened(problem)}.", for_good=True) from problem
     finally:

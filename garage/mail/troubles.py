@@ -29,7 +29,7 @@ def trouble_of(problem: OSError, *, host: str, port: int, seconds: float) -> Mai
     if isinstance(problem, smtplib.SMTPException):
         return _refused(problem, host, port) or _broken_off(problem, host, seconds)
     if isinstance(problem, socket.gaierror):
-        return MailNotTakenError(f"No server called {host} was found. Check the name and the network.")
+        return no_such_server(host)
     if isinstance(problem, ssl.SSLCertVerificationError):
         why = shortened(problem.verify_message)
         return MailNotTakenError(f"The certificate of {host} is wrong: {why}. Nothing was sent.")
@@ -40,6 +40,10 @@ def trouble_of(problem: OSError, *, host: str, port: int, seconds: float) -> Mai
     if isinstance(problem, TimeoutError):
         return _no_answer(host, seconds)
     return MailNotTakenError(f"{host} was not reached: {shortened(problem.strerror or problem)}.")
+
+
+def no_such_server(host: str) -> MailNotTakenError:
+    return MailNotTakenError(f"No server called {host} was found. Check the name and the network.")
 
 
 def _no_answer(host: str, seconds: float) -> MailNotTakenError:

@@ -95,12 +95,12 @@ def forget(
             _take_out_papers([mention.pk for mention in found if mention.model is IssuedDocument], gone)
             _take_out_bills(customer, kept, gone)
             _take_out_quotes(customer, kept, gone)
-            _take_out_mails(customer, gone)
             _take_out_photographs(customer, photographs, gone)
             _take_out_logs(cars, gone)
             for mention in found:
                 pattern = names.pattern(own=mention.own)
                 _take_out_words(mention.model, mention.pk, mention.texts, pattern, kept, gone)
+            _take_out_mails(customer, gone)  # the whole of them, whatever of it was found to name the person
             _take_out_former_values(customer)
         _without_a_person(customer, actor)
         gone.links = CustomerLink.objects.filter(job__vehicle__in=cars, revoked_at=None).update(revoked_at=actor.at)

@@ -112,9 +112,10 @@ def test_a_port_where_nobody_listens_is_said():
         assert "refused the connection" in str(refused(server_at(unused.getsockname()[1])))
 
 
-def test_a_name_that_nobody_has_is_said():
-    """RFC 6761, 6.4: names under .invalid are never found."""
-    assert str(refused(server_at(25, host="mail.invalid"))).startswith("No server called mail.invalid was found")
+@pytest.mark.parametrize("name", ["mail.invalid", "mail..invalid", f"{'m' * 64}.invalid"])
+def test_a_name_that_nobody_has_is_said(name):
+    """RFC 6761, 6.4: names under .invalid are never found; RFC 1035, 2.3.4: no part is empty or longer than 63."""
+    assert str(refused(server_at(25, host=name))).startswith(f"No server called {name} was found")
 
 
 def test_a_server_that_says_nothing_is_left_after_the_time_for_an_answer():

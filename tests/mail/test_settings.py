@@ -70,6 +70,7 @@ def test_a_kept_password_goes_to_no_other_server(browser, changed):
         ({"server": ""}, "server"),
         ({"server": "mail.example/x"}, "server"),
         ({"server": "mail.example\nx"}, "server"),
+        ({"password": "zündung und kappe"}, "password"),
         ({"port": "0"}, "port"),
         ({"port": "65536"}, "port"),
         ({"sender_address": ""}, "sender_address"),
