@@ -1,9 +1,11 @@
 """What a worker writes down about a mail: that a try begins, and what came of it.
 
 A try is written down before the server is asked. A worker that ends in between leaves a try without an outcome: the
-next one says so, and sends the mail once more under the same Message-ID.
+next one says so, and sends the mail once more under the same Message-ID. After a second such end nothing is sent: no
+customer gets the same mail over and over because a machine dies of it.
 """
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from django.db import transaction
@@ -11,7 +13,7 @@ from django.db import transaction
 from garage.mail.troubles import MailNotTakenError
 from garage.record.actor import Actor
 from garage.record.events import Event
-from jobs.post.models import Mail, StepKind
+from jobs.post.models import Mail, MailStep, StepKind
 from jobs.post.queries import standing_of
 from jobs.post.step_actions import write_step
 
@@ -19,6 +21,7 @@ from jobs.post.step_actions import write_step
 PAUSES = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 20, 60, 180, 360, 720))
 GIVEN_UP_AFTER = timedelta(days=1)
 MAY_HAVE_ARRIVED = "Cut off in the middle: it may have arrived. Sent again as the same mail."
+CUT_OFF_TWICE = "Cut off twice: it may have arrived. Ask the customer first."
 
 
 @transaction.atomic
@@ -33,6 +36,12 @@ def begin_try(*, mail: Mail, actor: Actor) -> int | None:
         write_step(mail=mail, number=number, kind=StepKind.STOPPED, sentence="The customer was erased.", actor=actor)
         return None
     if standing.last and standing.last.kind == StepKind.BEGUN:
+        if any(step.kind == StepKind.CUT_OFF for step in _since_asked(standing.steps)):
+            write_step(
+                mail=mail, number=number, kind=StepKind.REFUSED, sentence=CUT_OFF_TWICE, actor=actor,
+                event=Event.MAIL_FAILED, line=f"Mail failed: {mail}. {CUT_OFF_TWICE}",
+            )  # fmt: skip
+            return None
         write_step(
             mail=mail, number=number, kind=StepKind.CUT_OFF, sentence=MAY_HAVE_ARRIVED, actor=actor,
             event=Event.MAIL_NOT_TAKEN, line=f"Mail: {mail}. {MAY_HAVE_ARRIVED}",
@@ -66,10 +75,14 @@ def keep_not_taken(*, mail: Mail, number: int, trouble: MailNotTakenError, actor
 
 def _again_at(mail: Mail, now: datetime) -> datetime | None:
     """When a mail is tried again after a try that ended `now`; None once a day is over."""
-    began, tries = mail.put_in_at, 0
-    for step in mail.steps.all():
-        if step.kind == StepKind.ASKED_AGAIN:
-            began, tries = step.made_at, 0
-        tries += step.kind == StepKind.BEGUN
+    steps = _since_asked(list(mail.steps.all()))
+    began = steps[0].made_at if steps and steps[0].kind == StepKind.ASKED_AGAIN else mail.put_in_at
+    tries = sum(step.kind == StepKind.BEGUN for step in steps)
     at = now + PAUSES[min(tries, len(PAUSES)) - 1]
     return at if at <= began + GIVEN_UP_AFTER else None
+
+
+def _since_asked(steps: Sequence[MailStep]) -> Sequence[MailStep]:
+    """The steps since somebody asked for another try; all of them where nobody has."""
+    asked = [place for place, step in enumerate(steps) if step.kind == StepKind.ASKED_AGAIN]
+    return steps[asked[-1] :] if asked else steps

@@ -166,18 +166,27 @@ def test_a_wrong_password_fails_at_once_and_is_in_no_word_of_the_record(put_in, 
     assert "dwell" not in str(said)
 
 
-def test_a_worker_killed_between_server_and_record_sends_the_same_mail_again_and_says_so(
-    put_in, office, job, monkeypatch
-):
-    mail = put_in()
+@pytest.fixture
+def killed_after_sending(monkeypatch):
+    """`killed_after_sending(mail)`: a worker that ends once the server has the mail, before that is written down."""
 
     def killed(**written):
         raise SystemExit
 
-    with monkeypatch.context() as patched:
-        patched.setattr(outcome_actions, "keep_sent", killed)
-        with pytest.raises(SystemExit):
-            tasks.send_mail.call(mail.pk)
+    def kill(mail):
+        with monkeypatch.context() as patched:
+            patched.setattr(outcome_actions, "keep_sent", killed)
+            with pytest.raises(SystemExit):
+                tasks.send_mail.call(mail.pk)
+
+    return kill
+
+
+def test_a_worker_killed_between_server_and_record_sends_the_same_mail_again_and_says_so(
+    put_in, office, job, killed_after_sending
+):
+    mail = put_in()
+    killed_after_sending(mail)
     assert steps_of(mail) == ["begun"]
     assert tried(mail).state == "sent"
     assert steps_of(mail) == ["begun", "cut off", "begun", "sent"]
@@ -185,6 +194,17 @@ def test_a_worker_killed_between_server_and_record_sends_the_same_mail_again_and
     first, second = office.delivered
     assert first["Message-ID"] == second["Message-ID"] == mail.message_id
     assert "it may have arrived" in " ".join(line.sentence for line in job.journal)
+
+
+def test_a_mail_that_two_workers_died_of_goes_out_no_third_time(put_in, office, killed_after_sending, actor):
+    mail = put_in()
+    for _ in range(2):
+        killed_after_sending(mail)
+    standing = tried(mail)
+    assert (standing.state, len(office.delivered)) == ("failed", 2)
+    assert standing.sentence == "Cut off twice: it may have arrived. Ask the customer first."
+    actions.try_again(mail=mail, actor=actor)
+    assert tried(mail).state == "sent"
 
 
 def test_a_paper_that_is_not_as_it_was_issued_does_not_go_out(put_in, office):
