@@ -3,6 +3,7 @@
 from garage.arrivals.models import Arrival, Arrived, ColumnPlan, WaitingList
 from garage.background.models import BackgroundWorker
 from garage.customers.models import Customer
+from garage.mail.models import MailSettings
 from garage.people.models import Device, OpenSession, Staff, Workshop
 from garage.pricelist.models import PricedPart
 from garage.record.models import OpenErasing, TrailEntry
@@ -25,6 +26,7 @@ __all__ = [
     "Distributor",
     "Engine",
     "FittedUnit",
+    "MailSettings",
     "OpenErasing",
     "OpenSession",
     "Passkey",

@@ -17,6 +17,7 @@ from jobs.handover.models import SignOff
 from jobs.inspection.models import CompressionReading, InspectionVerdict, MarkCheck, SweepReading
 from jobs.job.models import CautionRead, GateCrossing, Job, JobSerial, JournalLine
 from jobs.maps.models import CurvePattern, MapVersion, ReadBack
+from jobs.post.models import Mail, MailAttachment, MailStep, MailText
 from jobs.privacy.models import Erasure, FileToRemove
 from jobs.proposals.models import PointEvidence, Proposal, ProposedPoint
 from jobs.quotes.models import LinkTry, Quote, QuoteAnswer, QuoteLine, QuoteSerial, UsualPart
@@ -55,6 +56,10 @@ __all__ = [
     "JobSheet",
     "JournalLine",
     "LinkTry",
+    "Mail",
+    "MailAttachment",
+    "MailStep",
+    "MailText",
     "MapVersion",
     "MarkCheck",
     "Payment",

@@ -15,6 +15,7 @@ urlpatterns = [
     path("", include("jobs.roadtest.urls")),
     path("", include("jobs.proposals.urls")),
     path("", include("jobs.roadlogs.urls")),
+    path("", include("jobs.post.urls")),
     path("", include("jobs.documents.urls")),
     path("", include("jobs.handover.urls")),
     path("", include("jobs.costs.urls")),

@@ -21,6 +21,7 @@ STAYS = {
             "is_staff",
         }
     ),
+    "garage_mailsettings": frozenset({"sealed_password"}),
     "jobs_customerlink": frozenset({"token_sha256"}),
 }
 # Tables that are never part of a book: of what is only there while something is done, and of how somebody gets in.
@@ -42,6 +43,7 @@ LEFT_OUT = [
     "Passwords and PINs, also in hashed form: each person gets a new one.",
     "What opens a customer's link: links are listed, and open nothing after the book was brought in.",
     "Addresses that a calendar reads: they are made again.",
+    "The password of the mail server: it is typed again.",
     "Second factors: time codes, passkeys and recovery codes are set up again.",
     "Sessions, tries to sign in with their addresses, the secret key and the certificates of the machine.",
 ]

@@ -108,6 +108,13 @@ class Event(StrEnum):
     DOCUMENT_ISSUED = "document-issued"
     LINK_MADE = "link-made"
     LINKS_REVOKED = "links-revoked"
+    MAIL_PUT_IN = "mail-put-in"
+    MAIL_SENT = "mail-sent"
+    MAIL_NOT_TAKEN = "mail-not-taken"
+    MAIL_FAILED = "mail-failed"
+    MAIL_TRIED_AGAIN = "mail-tried-again"
+    MAIL_BY_HAND = "mail-by-hand"
+    MAIL_STOPPED = "mail-stopped"
     SECOND_LOOK_FAILED = "second-look-failed"
     SIGNED_OFF = "signed-off"
     # costs

@@ -19,7 +19,7 @@ class SealBrokenError(Exception):
 
 
 def sealed(secret: str, person_id: int) -> str:
-    return _locks().encrypt(f"{person_id} {secret}".encode()).decode()
+    return locks(PURPOSE).encrypt(f"{person_id} {secret}".encode()).decode()
 
 
 def opened(kept: str, person_id: int) -> str:
@@ -31,7 +31,7 @@ def opened(kept: str, person_id: int) -> str:
         If it was sealed for another person, or by a site with another secret key.
     """
     try:
-        whose, _, secret = _locks().decrypt(kept.encode()).decode().partition(" ")
+        whose, _, secret = locks(PURPOSE).decrypt(kept.encode()).decode().partition(" ")
     except InvalidToken as broken:
         raise SealBrokenError from broken
     if whose != str(person_id):
@@ -39,10 +39,11 @@ def opened(kept: str, person_id: int) -> str:
     return secret
 
 
-def _locks() -> MultiFernet:
-    return MultiFernet([_lock(key) for key in (settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS)])
+def locks(purpose: bytes) -> MultiFernet:
+    """The keys of one purpose: what is sealed for one opens nothing of another."""
+    return MultiFernet([_lock(key, purpose) for key in (settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS)])
 
 
-def _lock(secret_key: str) -> Fernet:
-    derived = HKDF(algorithm=SHA256(), length=32, salt=None, info=PURPOSE).derive(secret_key.encode())
+def _lock(secret_key: str, purpose: bytes) -> Fernet:
+    derived = HKDF(algorithm=SHA256(), length=32, salt=None, info=purpose).derive(secret_key.encode())
     return Fernet(base64.urlsafe_b64encode(derived))

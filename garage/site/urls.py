@@ -16,6 +16,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("stock/", include("garage.stock.urls")),
     path("rota/", include("garage.rota.urls")),
     path("workshop/backups/", include("garage.backup.urls")),
+    path("workshop/mail/", include("garage.mail.urls")),
     path("workshop/background/", include("garage.background.urls")),
     path("workshop/export/", include("garage.export.urls")),
     # the work on one car

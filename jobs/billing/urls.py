@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.billing import link_views, list_views, settings_views, views
+from jobs.billing import link_views, list_views, send_views, settings_views, views
 
 app_name = "billing"
 urlpatterns = [
@@ -14,6 +14,7 @@ urlpatterns = [
     path("bills/rates/<int:pk>/retire/", settings_views.retire_rate, name="retire-rate"),
     path("bills/<int:pk>/", views.detail, name="bill"),
     path("bills/<int:pk>/paper/", views.paper, name="paper"),
+    path("bills/<int:pk>/send/", send_views.send, name="send"),
     path("bills/<int:pk>/credit/", views.credit, name="credit"),
     path("bills/<int:pk>/pay/", views.pay, name="pay"),
     path("bills/<int:pk>/refund/", views.refund, name="refund"),

@@ -10,12 +10,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.queries import get_workshop
+from garage.record.models import kind_of
 from garage.record.queries import changes_of
 from garage.record.refusals import RuleRefusedError
 from jobs.billing import actions, payment_actions, queries
 from jobs.billing.forms import BillForm, CreditForm, PaymentForm
 from jobs.billing.models import Bill, BillKind
 from jobs.job.pages import job_context, job_for
+from jobs.post.queries import mails_about
 from jobs.vat.models import VatRate
 from jobs.vat.queries import rates_in_use
 from jobs.vat.sums import Sums
@@ -104,6 +106,7 @@ def _detail(request: HttpRequest, bill: Bill, *, refused: PaymentForm | None = N
         "may_credit": bill.kind == BillKind.BILL and queries.lines_to_credit(bill).exists(),
         "form": refused or PaymentForm(currency=bill.currency, initial={"amount": abs(account.due)}),
         "changes": changes_of(bill),
+        "mails": mails_about(kind_of(bill), bill.pk),
     }
     return render(request, "jobs/billing/bill.html", context, status=422 if refused else 200)
 

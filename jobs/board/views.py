@@ -43,6 +43,7 @@ from jobs.job.models import Job, JobKind, JobState, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
 from jobs.maps.carried_over import carried_over
+from jobs.post.queries import failed_mails, kinds_for, mails_of
 from jobs.proposals.loop import loop_of
 from jobs.quotes.queries import waiting_for_yes
 from jobs.strobe import queries as strobe
@@ -67,6 +68,7 @@ def board(request: HttpRequest) -> HttpResponse:
         "form": form,
         "is_part": bool(form.person_chosen() or form.kind_chosen()),
         "today": today,
+        "failed_mails": failed_mails(kinds_for(request.user), most=20),
         "low_stock": what_runs_low() if request.user.has_perm("garage.keep_costs") else [],
     }
     return render(request, "jobs/board/board.html", context)
@@ -145,6 +147,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             waiting_for_yes=waiting_for_yes(job),
             timers=running_on(job),
             timer_form=FactForm(),
+            mails=mails_of(job, kinds_for(request.user)),
         ),
     )
 

@@ -44,6 +44,8 @@ class CustomerLink(models.Model):
     made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
     expires_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
+    # when the customer's page was opened for the first time; no later visit, and nothing about the visitor
+    first_opened_at = models.DateTimeField(null=True, blank=True)
     idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
 
     class Meta:

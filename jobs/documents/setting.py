@@ -13,6 +13,7 @@ from jobs.inspection.models import SweepDirection
 from jobs.maps.stored_map import from_json
 from jobs.settings_file.writing import FILE_NAME, as_bytes, car_settings
 from timing.charts.graph import Graph
+from timing.charts.layout import WIDE
 from timing.charts.speed import speed_chart
 from timing.ignition_map import IgnitionMap
 from timing.sheets.letters import isolated
@@ -102,7 +103,7 @@ def curve_picture(facts: dict[str, Any]) -> Graph | None:
     )
 
 
-def before_and_after(facts: dict[str, Any]) -> Graph | None:
+def before_and_after(facts: dict[str, Any], *, uid: str = "before-after", width: float = WIDE) -> Graph | None:
     """The advance as the car came, where it was swept, and as it leaves: one picture, both from top dead centre."""
     found = facts["map"]
     if not found:
@@ -110,13 +111,14 @@ def before_and_after(facts: dict[str, Any]) -> Graph | None:
     swept = facts["inspection"]["sweep"]
     rising = [(row["rpm"], row["degrees"]) for row in swept if row["direction"] == SweepDirection.RISING]
     return speed_chart(
-        uid="before-after",
+        uid=uid,
         title="Advance before and after" if rising else "Advance as the car leaves",
         delivered=_total(from_json(found["delivered"])),
         delivered_name="after",
         as_found=rising,
         idle_rpm=facts["car"]["idle_rpm"],
         degrees_name="° BTDC",
+        width=width,
     )
 
 

@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from jobs.documents import blank_views, views
+from jobs.documents import blank_views, send_views, views
 
 app_name = "documents"
 urlpatterns = [
     path("jobs/<str:code>/handover/documents/<int:pk>/", views.document, name="document"),
     path("jobs/<str:code>/blank-sheets/", blank_views.blank_sheets, name="blank-sheets"),
+    path("jobs/<str:code>/handover/documents/send/", send_views.send, name="send"),
     path("jobs/<str:code>/handover/link/", views.make_link, name="make-link"),
     path("jobs/<str:code>/handover/link/revoke/", views.revoke_links, name="revoke-links"),
     # the customer's, without an account

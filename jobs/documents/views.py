@@ -5,6 +5,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
@@ -15,8 +16,10 @@ from garage.people.queries import get_workshop
 from garage.record.idempotency import IdempotentForm
 from jobs.documents import actions, queries
 from jobs.documents.coming_back import come_back
+from jobs.documents.first_opening import note_first_opening
 from jobs.documents.link_pages import for_the_customer, opened, sections_of
 from jobs.documents.models import IssuedDocument
+from jobs.documents.settings_on_link import settings_on_link
 from jobs.job.pages import job_for
 
 LINK_IN_SESSION = "customer_link_of_{code}"
@@ -70,7 +73,9 @@ def revoke_links(request: HttpRequest, code: str) -> HttpResponse:
 @require_GET
 def customer_page(request: HttpRequest, token: str) -> HttpResponse:
     """What the customer's link opens: their car's papers, and nothing else of the workshop."""
-    job = opened(token).job
+    link = opened(token)
+    note_first_opening(request, link, timezone.now())
+    job = link.job
     papers = queries.documents_for_customer(job)
     sheet = queries.what_was_set(papers)
     context = {
@@ -78,6 +83,7 @@ def customer_page(request: HttpRequest, token: str) -> HttpResponse:
         "car": job.vehicle,
         "documents": papers,
         "sheet": sheet,
+        "settings": settings_on_link(sheet) if sheet else None,
         "sheet_unit": f"no. {sheet['map']['serial_number']}" if sheet else "",
         "token": token,
         "workshop": get_workshop(),

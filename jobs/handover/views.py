@@ -16,6 +16,7 @@ from garage.record.refusals import RuleRefusedError
 from jobs.documents.blank_sheets import BlankSheetsForm
 from jobs.documents.coming_back import come_back
 from jobs.documents.models import DocumentKind
+from jobs.documents.queries import documents_for_customer
 from jobs.documents.views import LINK_IN_SESSION
 from jobs.handover import actions, queries
 from jobs.handover.forms import OwnSignOffForm, SignOffForm
@@ -25,6 +26,7 @@ from jobs.job.models import Job, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.job.second_check import may_come_back, opens_at
 from jobs.maps import queries as maps
+from jobs.post.queries import kinds_for, mails_of
 from jobs.strobe import queries as strobe
 from jobs.strobe.final_check import final_check_of
 from jobs.strobe.forms import BeginForm
@@ -47,6 +49,8 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: SignOffForm |
         kinds=DocumentKind,
         blank_form=BlankSheetsForm(job=job),
         documents=job.documents.select_related("issued_by").order_by("-issued_at"),
+        may_be_sent=documents_for_customer(job).exists(),
+        mails=mails_of(job, kinds_for(request.user)),
         unmet=crossings_unmet(job),
         links=job.customer_links.filter(revoked_at=None, expires_at__gt=timezone.now()),
         stays_here=is_local(request.get_host()),
@@ -155,6 +159,7 @@ def after_care(request: HttpRequest, code: str) -> HttpResponse:
         in_car=maps.in_car(job),
         begin_form=BeginForm(prefix="begin", initial={"lamp": strobe.last_lamp()}),
         documents=job.documents.order_by("-issued_at"),
+        mails=mails_of(job, kinds_for(request.user)),
         workshop=get_workshop(),
     )
     return render(request, "jobs/handover/after_care.html", context)

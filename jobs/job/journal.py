@@ -23,6 +23,13 @@ AFTER_ABANDONING = frozenset(
         Event.DOCUMENT_ISSUED,
         Event.LINK_MADE,
         Event.LINKS_REVOKED,
+        Event.MAIL_PUT_IN,
+        Event.MAIL_SENT,
+        Event.MAIL_NOT_TAKEN,
+        Event.MAIL_FAILED,
+        Event.MAIL_TRIED_AGAIN,
+        Event.MAIL_BY_HAND,
+        Event.MAIL_STOPPED,
     }
 )
 

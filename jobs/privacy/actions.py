@@ -22,6 +22,7 @@ from garage.record.refusals import RuleRefusedError
 from garage.vehicles.models import Vehicle
 from jobs.billing.models import Bill
 from jobs.documents.models import CustomerLink, IssuedDocument
+from jobs.post.models import Mail, MailStep
 from jobs.privacy.files import remove_files
 from jobs.privacy.held import photographs_of
 from jobs.privacy.kept_by_law import Kept, kept_of
@@ -46,11 +47,12 @@ class _Gone:
     photographs: int = 0
     logs: int = 0
     links: int = 0
+    mails: int = 0
     plates: int = 0
     files: list[str] = field(default_factory=list)
 
     def counted(self) -> dict[str, int]:
-        named = ("sentences", "papers", "photographs", "logs", "links", "plates")
+        named = ("sentences", "papers", "photographs", "logs", "links", "mails", "plates")
         return {name: getattr(self, name) for name in named if getattr(self, name)}
 
 
@@ -98,6 +100,7 @@ def forget(
             for mention in found:
                 pattern = names.pattern(own=mention.own)
                 _take_out_words(mention.model, mention.pk, mention.texts, pattern, kept, gone)
+            _take_out_mails(customer, gone)  # the whole of them, whatever of it was found to name the person
             _take_out_former_values(customer)
         _without_a_person(customer, actor)
         gone.links = CustomerLink.objects.filter(job__vehicle__in=cars, revoked_at=None).update(revoked_at=actor.at)
@@ -195,6 +198,13 @@ def _take_out_quotes(customer: Customer, kept: list[Kept], gone: _Gone) -> None:
         gone.files.append(str(quote.file))
         Quote.objects.filter(pk=quote.pk).update(file="")
         gone.papers += 1
+
+
+def _take_out_mails(customer: Customer, gone: _Gone) -> None:
+    """To whom mail went, what it said and what the server answered, whoever it names; when it went stays."""
+    found = Mail.objects.filter(job__vehicle__customer=customer)
+    MailStep.objects.filter(mail__in=found).exclude(answer="").update(answer=ERASED)
+    gone.mails = found.update(address=ERASED, subject_line=ERASED, text=ERASED)
 
 
 def _take_out_photographs(customer: Customer, chosen: Collection[UUID | str], gone: _Gone) -> None:

@@ -16,6 +16,7 @@ from jobs.booking.models import BookingPhotograph
 from jobs.checklists.models import KeptPhotograph, Photograph
 from jobs.documents.models import CustomerLink, IssuedDocument
 from jobs.job.models import Job
+from jobs.post.models import Mail
 from jobs.privacy.mentions import Mention, mentions, names_of
 from jobs.quotes.models import Quote
 from jobs.rechecks.models import Reminder
@@ -75,6 +76,12 @@ def quotes_of(customer: Customer) -> list[Quote]:
     return list(found.select_related("job", "answer").order_by("issued_at", "pk"))
 
 
+def mails_of(customer: Customer) -> list[Mail]:
+    """Mail to the customer, the oldest first."""
+    found = Mail.objects.filter(job__vehicle__customer=customer).select_related("job")
+    return list(found.prefetch_related("steps", "attachments").order_by("put_in_at", "pk"))
+
+
 def texts_of(customer: Customer) -> list[Mention]:
     """Every text of the book that names the person."""
     plates = [text for car in customer.vehicles.all() for text in (car.registration, car.chassis_number)]
@@ -107,9 +114,10 @@ def held_about(customer: Customer) -> Plain:
         ],
         "links": [
             {"job": link.job.code, "made_at": link.made_at, "expires_at": link.expires_at,
-             "withdrawn_at": link.revoked_at}
+             "withdrawn_at": link.revoked_at, "first_opened_at": link.first_opened_at}
             for link in links
         ],
+        "mails": [_of_mail(mail) for mail in mails_of(customer)],
         "reminders": [
             {"job": one.job.code, "due_on": one.due_on, "by": one.channel, "at": one.batch.made_at, "text": one.text}
             for one in Reminder.objects.filter(job__vehicle__customer=customer).select_related("job", "batch")
@@ -120,7 +128,7 @@ def held_about(customer: Customer) -> Plain:
             for says in mention.says
         ],
         "not_held": [
-            "Who opened a customer's link, and when: the book does not keep that.",
+            "Who opened a customer's link, from where and how often: the book keeps the first time alone.",
             "A date of birth, or the number of a card or bank account.",
         ],
     }  # fmt: skip
@@ -142,6 +150,14 @@ def _of_quote(quote: Quote) -> Plain:
         "total": quote.gross, "currency": quote.currency, "file": f"files/{quote.file.name}", "sha256": quote.sha256,
         "answer": _columns(answer, ["kind", "way", "name", "words", "answered_on"]) if answer else None,
     }  # fmt: skip
+
+
+def _of_mail(mail: Mail) -> Plain:
+    return _columns(mail, ["kind", "what", "address", "subject_line", "text", "put_in_at"]) | {
+        "job": mail.job.code,
+        "attached": [one.file_name for one in mail.attachments.all()],
+        "tries": [_columns(step, ["made_at", "kind", "sentence", "answer"]) for step in mail.steps.all()],
+    }
 
 
 def _payments_of(bill: Bill) -> list[Plain]:

@@ -21,7 +21,7 @@ NOT_SEARCHED = frozenset(
         "garage_unittyperevision", "jobs_checklisttemplate", "jobs_templaterevision", "jobs_checklistitem",
         "jobs_erasure", "jobs_filetoremove", "garage_backgroundworker", "garage_opensession", "garage_passkey",
         "garage_recoverycode", "garage_timecode", "garage_waitinglist", "garage_pricedpart", "garage_bay",
-        "jobs_remindertext",
+        "jobs_remindertext", "jobs_mailtext", "garage_mailsettings",
     }
 )  # fmt: skip
 # Columns of letters that hold no free words: kinds, seals, units, and the figures of maps and proofs.

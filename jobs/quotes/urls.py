@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.quotes import link_views, views
+from jobs.quotes import link_views, send_views, views
 
 app_name = "quotes"
 urlpatterns = [
@@ -12,6 +12,7 @@ urlpatterns = [
     path("jobs/<str:code>/quotes/<int:pk>/", views.quote, name="quote"),
     path("jobs/<str:code>/quotes/<int:pk>/version/", views.version, name="version"),
     path("jobs/<str:code>/quotes/<int:pk>/paper/", views.paper, name="paper"),
+    path("jobs/<str:code>/quotes/<int:pk>/send/", send_views.send, name="send"),
     path("jobs/<str:code>/quotes/<int:pk>/answer/", views.answer, name="answer"),
     path("quotes/usual-parts/", views.usual_parts, name="usual-parts"),
     # the customer's, without an account

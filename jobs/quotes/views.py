@@ -11,11 +11,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.queries import get_workshop
+from garage.record.models import kind_of
 from garage.record.queries import changes_of
 from garage.record.refusals import RuleRefusedError
 from jobs.job.models import Job, JobKind
 from jobs.job.pages import job_context, job_for
 from jobs.learning.hours import hours_of_kind
+from jobs.post.queries import mails_about
 from jobs.quotes import actions, answer_actions, queries
 from jobs.quotes.forms import (
     AnswerForm,
@@ -152,6 +154,7 @@ def _quote_page(request: HttpRequest, code: str, pk: int, refused: AnswerForm | 
         lines=found.lines.all(),
         form=form,
         changes=changes_of(found),
+        mails=mails_about(kind_of(found), found.pk),
     )
     return render(request, "jobs/quotes/quote.html", context, status=422 if refused else 200)
 

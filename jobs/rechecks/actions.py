@@ -1,7 +1,7 @@
 """Reminding customers of a check, and writing the text of it."""
 
 from collections.abc import Collection
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -14,13 +14,15 @@ from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import note_change
 from jobs.job import journal
-from jobs.rechecks.letters import current_text, letters_due, set_letters
+from jobs.post.actions import put_in_mail
+from jobs.post.models import MailKind
+from jobs.rechecks.letters import DueReminder, current_text, due_reminders, set_letters
 from jobs.rechecks.models import Channel, Reminder, ReminderBatch, ReminderText
 from jobs.rechecks.wording import TEXT_AT_FIRST, check, names_in
 
 
 class ReminderRefusedError(RuleRefusedError):
-    """These letters cannot be printed now. Says why."""
+    """These reminders cannot go out now. Says why."""
 
 
 def print_letters(*, jobs: Collection[int], idempotency_key: UUID, actor: Actor) -> ReminderBatch:
@@ -31,40 +33,72 @@ def print_letters(*, jobs: Collection[int], idempotency_key: UUID, actor: Actor)
     Raises
     ------
     ReminderRefusedError
-        If none of them is due for a letter, somebody else printed one of them at the same moment, or the text names the
-        workshop's phone and there is none.
+        If none of them is due for a letter, somebody else reminded of one of them at the same moment, or the text names
+        the workshop's phone and there is none.
     timing.sheets.pdf.DocumentLibraryMissing
         If this machine cannot set documents.
     """
+    return _remind(jobs, Channel.LETTER, idempotency_key, actor)
+
+
+def send_mails(*, jobs: Collection[int], idempotency_key: UUID, actor: Actor) -> ReminderBatch:
+    """Record a mail for each of `jobs` (by primary key) that is due for one, and put it in.
+
+    The same `idempotency_key` is one batch.
+
+    Raises
+    ------
+    ReminderRefusedError
+        As `print_letters`.
+    jobs.post.refusals.MailRefusedError
+        If mail was turned off meanwhile.
+    """
+    return _remind(jobs, Channel.MAIL, idempotency_key, actor)
+
+
+def _remind(jobs: Collection[int], channel: Channel, idempotency_key: UUID, actor: Actor) -> ReminderBatch:
     known = ReminderBatch.objects.filter(idempotency_key=idempotency_key).first()
     if known:
         return known
     if "phone" in names_in(current_text().text) and not get_workshop().phone:
         raise ReminderRefusedError("The text says {phone}. Set the phone under Workshop first.")
-    letters = [letter for letter in letters_due(timezone.localdate(actor.at))[0] if letter.job.pk in jobs]
-    if not letters:
-        raise ReminderRefusedError("No letter chosen that is still due.")
-    set_letters(letters, actor.at)
+    due, _ = due_reminders(timezone.localdate(actor.at))
+    chosen = [one for one in due if one.job.pk in jobs and channel in one.ways]
+    if not chosen:
+        raise ReminderRefusedError(f"No {channel.label} chosen that is still due.")
+    if channel == Channel.LETTER:
+        set_letters(chosen, actor.at)
     try:
         with transaction.atomic():
             batch = ReminderBatch.objects.create(
                 made_at=actor.at, made_by=actor.person, idempotency_key=idempotency_key
             )
-            for letter in letters:
-                Reminder.objects.create(
-                    batch=batch, job=letter.job, due_on=letter.due_on, channel=Channel.LETTER, text=letter.text
-                )
-                due = date_format(letter.due_on, "j M Y")
-                journal.write(
-                    letter.job, Event.REMINDED, f"Reminder letter printed: due {due}", actor=actor,
-                    due_on=letter.due_on.isoformat(), channel=Channel.LETTER,
-                )  # fmt: skip
+            for one in chosen:
+                _record(one, channel, batch, actor)
     except IntegrityError as clash:
         known = ReminderBatch.objects.filter(idempotency_key=idempotency_key).first()
         if known:
             return known
-        raise ReminderRefusedError("Someone else just printed one of these letters. Look again.") from clash
+        raise ReminderRefusedError("Someone else just reminded one of these customers. Look again.") from clash
     return batch
+
+
+def _record(one: DueReminder, channel: Channel, batch: ReminderBatch, actor: Actor) -> None:
+    due = date_format(one.due_on, "j M Y")
+    mail = None
+    if channel == Channel.MAIL:
+        mail = put_in_mail(
+            job=one.job, kind=MailKind.REMINDER, subject=one.job, what=f"reminder, due {due}",
+            address=one.job.vehicle.customer.email, subject_line=f"{one.job.vehicle.registration}: check due",
+            text=one.text, papers=[], idempotency_key=uuid5(batch.idempotency_key, one.job.code), actor=actor,
+        )  # fmt: skip
+    Reminder.objects.create(
+        batch=batch, job=one.job, due_on=one.due_on, channel=channel, text=one.text, mail=mail
+    )  # fmt: skip
+    words = "Reminder letter printed" if channel == Channel.LETTER else "Reminded by email"
+    journal.write(
+        one.job, Event.REMINDED, f"{words}: due {due}", actor=actor, due_on=one.due_on.isoformat(), channel=channel
+    )
 
 
 @transaction.atomic

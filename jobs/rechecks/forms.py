@@ -6,26 +6,29 @@ from django import forms
 
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
-from jobs.rechecks.letters import Letter
+from jobs.rechecks.letters import DueReminder
+from jobs.rechecks.models import Channel
 from jobs.rechecks.wording import PLACEHOLDERS, WordingError, check
 
 
-class LettersForm(IdempotentForm):
-    """Which of the letters that are due are printed now."""
+class RemindForm(IdempotentForm):
+    """Which of the reminders that are due go out now by one way."""
 
-    jobs = forms.TypedMultipleChoiceField(coerce=int, widget=forms.CheckboxSelectMultiple, label="Letters")
+    jobs = forms.TypedMultipleChoiceField(coerce=int, widget=forms.CheckboxSelectMultiple)
 
-    def __init__(self, *args: Any, letters: list[Letter], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        said = [
-            (
-                letter.job.pk,
-                f"{letter.job.vehicle.registration}, {letter.job.vehicle.customer}, due {letter.due_on:%d %b %Y}",
-            )
-            for letter in letters
-        ]
-        self.fields["jobs"].choices = said  # type: ignore[attr-defined]
-        self.fields["jobs"].initial = [pk for pk, _ in said]
+    def __init__(self, *args: Any, due: list[DueReminder], channel: Channel, **kwargs: Any) -> None:
+        super().__init__(*args, **{"auto_id": f"id_{channel}_%s"} | kwargs)
+        reminders = [one for one in due if channel in one.ways]
+        jobs = self.fields["jobs"]
+        jobs.label = f"{channel.label}s".capitalize()
+        jobs.choices = [(one.job.pk, _in_words(one)) for one in reminders]  # type: ignore[attr-defined]
+        # Who can be reached both ways is sent the first; the other stays possible.
+        jobs.initial = [one.job.pk for one in reminders if one.ways[0] == channel]
+
+
+def _in_words(one: DueReminder) -> str:
+    car = one.job.vehicle
+    return f"{car.registration}, {car.customer}, due {one.due_on:%d %b %Y}"
 
 
 class TextForm(RowVersionForm):

@@ -6,6 +6,7 @@ from django.db import models
 
 from garage.people.models import Staff
 from jobs.job.models import Job
+from jobs.post.models import Mail
 
 
 class ReminderText(models.Model):
@@ -24,7 +25,7 @@ class ReminderText(models.Model):
 
 
 class ReminderBatch(models.Model):
-    """Letters that were printed together."""
+    """Letters that were printed together, or mails that were sent together."""
 
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
@@ -38,6 +39,7 @@ class Channel(models.TextChoices):
     """How a reminder goes out."""
 
     LETTER = "letter", "letter"
+    MAIL = "mail", "email"
 
 
 class Reminder(models.Model):
@@ -48,7 +50,14 @@ class Reminder(models.Model):
     due_on = models.DateField()
     channel = models.CharField(max_length=8, choices=Channel, default=Channel.LETTER)
     text = models.TextField()
+    mail = models.OneToOneField(Mail, models.PROTECT, null=True, blank=True, related_name="reminder")
 
     class Meta:
         ordering = ["batch_id", "job__code"]
-        constraints = [models.UniqueConstraint(fields=["job", "due_on"], name="reminded_once_of_a_due_day")]
+        constraints = [
+            models.UniqueConstraint(fields=["job", "due_on"], name="reminded_once_of_a_due_day"),
+            models.CheckConstraint(
+                condition=models.Q(channel="letter", mail=None) | models.Q(channel="mail", mail__isnull=False),
+                name="reminder_by_mail_has_its_mail",
+            ),
+        ]

@@ -1,12 +1,13 @@
-"""The cars that are due for a check, and the letters that remind of it."""
+"""The cars that are due for a check, and the letters and mails that remind of it."""
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
+from garage.mail.server import is_set_up
 from garage.papers.press import PaperNotSetError
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
@@ -14,9 +15,9 @@ from garage.record.conflicts import STALE
 from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import StaleEditError
 from jobs.rechecks import actions
-from jobs.rechecks.forms import LettersForm, TextForm
-from jobs.rechecks.letters import current_text, letters_due, set_letters
-from jobs.rechecks.models import ReminderBatch
+from jobs.rechecks.forms import RemindForm, TextForm
+from jobs.rechecks.letters import current_text, due_reminders, set_letters
+from jobs.rechecks.models import Channel, ReminderBatch
 from jobs.rechecks.queries import rechecks
 from jobs.rechecks.wording import PLACEHOLDERS, filled
 from timing.sheets.pdf import DocumentLibraryMissing
@@ -33,16 +34,19 @@ def page(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @permission_required("book_jobs")
 def letters(request: HttpRequest) -> HttpResponse:
-    """Which letters are due; printing them records each."""
-    due, left_out = letters_due(timezone.localdate())
-    form = LettersForm(request.POST or None, letters=due)
+    """Which reminders are due; printing letters or sending mails records each."""
+    due, left_out = due_reminders(timezone.localdate())
+    sent_as = Channel.MAIL if request.POST.get("channel") == Channel.MAIL else Channel.LETTER
+    forms = {
+        channel: RemindForm(request.POST if request.POST and channel == sent_as else None, due=due, channel=channel)
+        for channel in (Channel.MAIL, Channel.LETTER)
+    }
+    form = forms[sent_as]
     if form.is_valid():
+        act = actions.send_mails if sent_as == Channel.MAIL else actions.print_letters
+        typed = form.cleaned_data
         try:
-            batch = actions.print_letters(
-                jobs=form.cleaned_data["jobs"],
-                idempotency_key=form.cleaned_data["idempotency_key"],
-                actor=actor_of(request),
-            )
+            batch = act(jobs=typed["jobs"], idempotency_key=typed["idempotency_key"], actor=actor_of(request))
         except (RuleRefusedError, DocumentLibraryMissing) as refusal:
             form.add_error(None, str(refusal))
         else:
@@ -50,13 +54,23 @@ def letters(request: HttpRequest) -> HttpResponse:
     known = _sent_before(request) if form.is_bound else None
     if known:
         return redirect("rechecks:batch", known.pk)
-    context = {"form": form, "letters": due, "left_out": left_out, "batches": ReminderBatch.objects.all()[:10]}
+    context = {
+        "ways": [
+            {"channel": channel, "form": forms[channel], "due": [one for one in due if channel in one.ways]}
+            for channel in forms
+        ],
+        "any_due": bool(due),
+        "form": form,
+        "left_out": left_out,
+        "batches": ReminderBatch.objects.all()[:10],
+        "mail_is_set_up": is_set_up(),
+    }
     return render(request, "jobs/rechecks/letters.html", context, status=422 if form.is_bound else 200)
 
 
 def _sent_before(request: HttpRequest) -> ReminderBatch | None:
-    """The batch that this very form made: sent again, its letters are due no longer, and so no choice of it either."""
-    form = LettersForm(request.POST, letters=[])
+    """The batch that this very form made: sent again, its cars are due no longer, and so no choice of it either."""
+    form = RemindForm(request.POST, due=[], channel=Channel.LETTER)
     form.is_valid()
     key = form.cleaned_data.get("idempotency_key")
     return ReminderBatch.objects.filter(idempotency_key=key).first() if key else None
@@ -66,8 +80,10 @@ def _sent_before(request: HttpRequest) -> ReminderBatch | None:
 @permission_required("book_jobs")
 def batch(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(ReminderBatch, pk=pk)
-    reminders = found.reminders.select_related("job__vehicle__customer")
-    return render(request, "jobs/rechecks/batch.html", {"batch": found, "reminders": reminders})
+    reminders = list(found.reminders.select_related("job__vehicle__customer"))
+    are_mails = any(one.channel == Channel.MAIL for one in reminders)
+    context = {"batch": found, "reminders": reminders, "are_mails": are_mails}
+    return render(request, "jobs/rechecks/batch.html", context)
 
 
 @never_cache
@@ -76,7 +92,9 @@ def batch(request: HttpRequest, pk: int) -> HttpResponse:
 def batch_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     """The letters of a batch, to print and, where the paper jams, to print again."""
     found = get_object_or_404(ReminderBatch, pk=pk)
-    reminders = list(found.reminders.select_related("job__vehicle__customer"))
+    reminders = list(found.reminders.filter(channel=Channel.LETTER).select_related("job__vehicle__customer"))
+    if not reminders:
+        raise Http404
     try:
         made = set_letters(reminders, found.made_at)
     except (PaperNotSetError, DocumentLibraryMissing) as missing:

@@ -12,6 +12,7 @@ from django.db import transaction  # noqa: E402
 from django.urls import reverse  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
+from garage.mail.troubles import MailNotTakenError  # noqa: E402
 from garage.people.models import Role  # noqa: E402
 from garage.pricelist.actions import add_part  # noqa: E402
 from garage.record.actor import Actor  # noqa: E402
@@ -24,6 +25,9 @@ from jobs.demo.road_log import keep_log  # noqa: E402
 from jobs.documents.actions import make_link  # noqa: E402
 from jobs.inspection.actions import record_compression, record_mark_check  # noqa: E402
 from jobs.maps.actions import start_version  # noqa: E402
+from jobs.post.actions import put_in_mail  # noqa: E402
+from jobs.post.models import MailKind  # noqa: E402
+from jobs.post.outcome_actions import keep_not_taken  # noqa: E402
 from jobs.quotes.actions import Typed, send_quote  # noqa: E402
 from jobs.quotes.models import QuoteKind  # noqa: E402
 from jobs.quotes.quote_data import OfferedLine  # noqa: E402
@@ -40,6 +44,7 @@ from tests.factories import (  # noqa: E402
     WorkshopFactory,
 )
 from tests.jobs_factories import proven_version  # noqa: E402
+from tests.mail.post_office import set_up_mail  # noqa: E402
 
 # What people really type: long names without a blank in them, an address, a number.
 LONG_MODEL = "Grand Tourer Drophead"
@@ -127,6 +132,17 @@ def workshop() -> dict[str, object]:
         actor=actor,
     )
 
+    set_up_mail(2525)
+    mail = put_in_mail(
+        job=proven.job, kind=MailKind.PAPERS, subject=proven.job, what="customer's sheet no. 1, restore sheet no. 1",
+        address=EMAIL, subject_line="Papers of ZIQ 1104 K", text="Dear customer,\n\nsee below.", papers=[],
+        idempotency_key=uuid.uuid4(), actor=actor,
+    )  # fmt: skip
+    no_such_box = MailNotTakenError(
+        "mail.example refused the recipient.", for_good=True, answer=f"550 5.1.1 <{EMAIL}>: no such box"
+    )
+    keep_not_taken(mail=mail, number=1, trouble=no_such_box, actor=actor)
+
     def of(job, *names):
         return [reverse(name, args=[job.code]) for name in names]
 
@@ -145,7 +161,11 @@ def workshop() -> dict[str, object]:
         reverse("vehicles:detail", args=[proven.job.vehicle_id]),
         reverse("customers:detail", args=[proven.job.vehicle.customer_id]),
         reverse("documents:customer-page", args=[token]),
-        *of(proven.job, "billing:new"),
+        *of(proven.job, "billing:new", "documents:send"),
+        reverse("post:mail", args=[proven.job.code, mail.pk]),
+        reverse("billing:send", args=[bill.pk]),
+        *(reverse(name) for name in ("mail:settings", "post:texts", "rechecks:letters")),
+        reverse("post:text", args=["quote"]),
         *(reverse(f"billing:{name}", args=[bill.pk]) for name in ("bill", "credit")),
         *(reverse(f"billing:{name}") for name in ("list", "settings", "accounts")),
         reverse("pricelist:list"),

@@ -1,25 +1,28 @@
-"""Reminder letters: which are due, that nobody is reminded twice, and what the paper says."""
+"""Reminders by letter and mail: which are due, that nobody is reminded twice, and what the paper says."""
 
 import io
 import uuid
 from datetime import timedelta
+from functools import partial
 
 import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
 from pypdf import PdfReader
 
 from garage.models import Customer, Workshop
 from garage.record.models import TrailEntry
 from garage.record.row_versions import StaleEditError
 from jobs.job.models import GateCrossing
-from jobs.models import Reminder, ReminderBatch
+from jobs.models import Mail, Reminder, ReminderBatch
 from jobs.privacy.actions import forget
 from jobs.rechecks import actions
-from jobs.rechecks.letters import letters_due, set_letters
+from jobs.rechecks.letters import due_reminders, set_letters
 from jobs.rechecks.wording import PLACEHOLDERS, TEXT_AT_FIRST, WordingError, check, filled
 from tests.factories import CustomerFactory, JobFactory, VehicleFactory
+from tests.mail.post_office import set_up_mail
 from timing.errors import TimingError
 from timing.sheets.pdf import DocumentLibraryMissing
 
@@ -51,7 +54,7 @@ def printed(actor, *jobs):
 
 
 def why_not(job):
-    return {one.job: one.why for one in letters_due(TODAY)[1]}[job]
+    return {one.job: one.why for one in due_reminders(TODAY)[1]}[job]
 
 
 def test_a_car_that_is_due_gets_a_letter_that_names_it_and_the_day(due, actor):
@@ -222,3 +225,65 @@ def test_the_page_refuses_a_wrong_placeholder_and_keeps_the_text(browser_of, own
 def test_the_page_shows_the_text_with_a_sample_filled_in(browser_of, owner):
     Workshop.objects.update(phone="01632 960142")
     assert "Dear Mira Holt" in browser_of(owner).get(reverse("rechecks:text")).content.decode()
+
+
+@pytest.fixture
+def by_mail(due):
+    """`by_mail("Mira Holt")`: a car that is due, whose customer has an email; mail is set up."""
+    set_up_mail(2525)
+    return partial(due, email="mira@holt.example")
+
+
+def mailed(actor, *jobs):
+    return actions.send_mails(jobs={job.pk for job in jobs}, idempotency_key=uuid.uuid4(), actor=actor)
+
+
+def test_a_mail_reminds_in_the_words_of_the_letter_and_is_put_in(by_mail, actor):
+    job = by_mail("Mira Holt", address="")
+    mailed(actor, job)
+    reminder = Reminder.objects.get()
+    assert (reminder.channel, reminder.mail.address, reminder.mail.text) == ("mail", "mira@holt.example", reminder.text)
+    assert reminder.mail.subject_line == f"{job.vehicle.registration}: check due"
+    assert DBTaskResult.objects.get().args_kwargs["kwargs"] == {"mail": reminder.mail.pk}
+    assert [line.sentence.split(":")[0] for line in job.journal] == ["Mail to the customer", "Reminded by email"]
+
+
+def test_who_was_reminded_by_mail_gets_no_letter_of_the_same_day(by_mail, actor):
+    job = by_mail("Mira Holt")
+    mailed(actor, job)
+    assert why_not(job) == "reminded already"
+    with pytest.raises(actions.ReminderRefusedError):
+        printed(actor, job)
+
+
+def test_no_mail_to_one_who_said_no_or_has_no_email(by_mail, actor):
+    for job in (by_mail("Mira Holt", no_reminders=True), by_mail("Tove Lind", email="")):
+        with pytest.raises(actions.ReminderRefusedError):
+            mailed(actor, job)
+    assert not Mail.objects.exists()
+
+
+def test_a_reminder_that_fails_takes_its_mail_with_it(by_mail, actor, monkeypatch):
+    def lost(*args, **kwargs):
+        raise IntegrityError
+
+    job = by_mail("Mira Holt")
+    monkeypatch.setattr("jobs.rechecks.actions.journal.write", lost)
+    with pytest.raises(actions.ReminderRefusedError, match="Someone else"):
+        mailed(actor, job)
+    assert (Mail.objects.count(), Reminder.objects.count(), DBTaskResult.objects.count()) == (0, 0, 0)
+
+
+def test_the_page_offers_mail_first_and_the_letter_besides(by_mail, due, browser_of, front_desk):
+    both, paper = by_mail("Mira Holt"), due("Tove Lind")
+    page = browser_of(front_desk).get(reverse("rechecks:letters"))
+    offered = {way["channel"]: way["form"].fields["jobs"] for way in page.context["ways"]}
+    assert [key for key, _ in offered["mail"].choices] == [both.pk]
+    assert {key for key, _ in offered["letter"].choices} == {both.pk, paper.pk}
+    assert (offered["mail"].initial, offered["letter"].initial) == ([both.pk], [paper.pk])
+    typed = {"jobs": [both.pk], "channel": "mail", "idempotency_key": uuid.uuid4()}
+    answers = [browser_of(front_desk).post(reverse("rechecks:letters"), typed) for _ in range(2)]
+    assert answers[0].url == answers[1].url == reverse("rechecks:batch", args=[ReminderBatch.objects.get().pk])
+    assert Mail.objects.count() == 1
+    batch = browser_of(front_desk).get(answers[0].url).content.decode()
+    assert reverse("post:mail", args=[both.code, Mail.objects.get().pk]) in batch

@@ -23,9 +23,9 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 # Said at the console, where no page is: the network's floor and the demo.
 AT_THE_CONSOLE = {"garage/export", "garage/backup", "garage/lan", "jobs/demo"}
 # Reading a figure knows no record, and the field that reads it says the sentence beside itself; a data folder that
-# cannot be written is said at the start, before there is a page.
+# cannot be written is said at the start, before there is a page. A mail that was not taken becomes a step of the mail.
 NO_REFUSALS = {"NotAFigureError", "DataFolderError", "StorageFullError", "BodyCutShortError", "SealBrokenError",
-               "StorageError", "StorageAwayError", "FilesAddressError"}  # fmt: skip
+               "StorageError", "StorageAwayError", "FilesAddressError", "MailNotTakenError"}  # fmt: skip
 
 
 def own_errors() -> dict[str, set[str]]:

@@ -41,6 +41,7 @@ CUSTOM = [
     # the house
     ({OWNER}, "people", "workshop new-person person end-sessions-of second-factor-rule remove-second-factor-of"),
     ({OWNER}, "background", "try-again"),
+    ({OWNER}, "mail", "settings test"),
     ({OWNER}, "export", "page remove"),
     ({OWNER}, "privacy", "copy forget erase-due"),
     ({OWNER}, "units", "new-type revise retire"),
@@ -53,6 +54,7 @@ CUSTOM = [
     ({OWNER}, "rota", "hours bays close-bay open-bay"),
     ({OWNER}, "week", "usual-hours"),
     ({OWNER}, "rechecks", "text"),
+    ({OWNER}, "post", "text"),
     # the week
     (EVERYBODY, "rota", "away cancel"),
     (EVERYBODY, "rechecks", "letters"),
@@ -62,11 +64,12 @@ CUSTOM = [
     (EVERYBODY, "customers", "new edit"),
     (EVERYBODY, "vehicles", "new edit"),
     (EVERYBODY, "board", "book edit hold abandon take-up journal cautions-read"),
-    (EVERYBODY, "documents", "make-link revoke-links"),
+    (EVERYBODY, "documents", "make-link revoke-links send"),
+    (EVERYBODY, "post", "try-again sent-by-hand stop"),
     # the bill
     (MONEY, "costs", "page withdraw"),
-    (MONEY, "billing", "new credit pay refund withdraw-payment"),
-    (MONEY, "quotes", "new supplement version answer"),
+    (MONEY, "billing", "new credit pay refund withdraw-payment send"),
+    (MONEY, "quotes", "new supplement version answer send"),
     (MONEY, "pricelist", "list part"),
     (MONEY, "stock", "bought count low-mark"),
     ({OWNER}, "billing", "settings add-rate retire-rate"),

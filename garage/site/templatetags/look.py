@@ -13,7 +13,7 @@ from django.forms.forms import BaseForm
 from django.template.loader import render_to_string
 from django.urls import NoReverseMatch, reverse
 from django.utils.formats import date_format
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.timezone import localtime
 
@@ -274,6 +274,12 @@ def email_link(address: str) -> SafeString:
     """An address that can be tapped, and that is parted before its @ where the line is too short for it."""
     name, at, place = address.rpartition("@")
     return format_html('<a href="mailto:{}">{}<wbr>{}{}</a>', address, name, at, place)
+
+
+@register.filter
+def parted_at(text: str) -> SafeString:
+    """What a machine said, in which an address is parted before its @ where the line is too short for it."""
+    return format_html_join(mark_safe("<wbr>@"), "{}", ((part,) for part in text.split("@")))
 
 
 @register.filter
