@@ -10,8 +10,8 @@ from garage.record.triggers import KeepForEver
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("garage", "0050_mail_server"),
-        ("jobs", "0029_answered_together"),
+        ("garage", "0027_mail_server"),
+        ("jobs", "0030_slight_pinking"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
