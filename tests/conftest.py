@@ -4,8 +4,10 @@ import os
 import tempfile
 from collections.abc import Iterator
 
-# Before Django reads its settings: tests own a data folder that nobody else uses.
+# Before Django reads its settings: tests own a data folder that nobody else uses, each of several workers its own.
 os.environ.setdefault("CRANKMARK_DATA", tempfile.mkdtemp(prefix="crankmark-tests-"))
+if "PYTEST_XDIST_WORKER" in os.environ:
+    os.environ["CRANKMARK_DATA"] = os.path.join(os.environ["CRANKMARK_DATA"], os.environ["PYTEST_XDIST_WORKER"])
 # The browser tests drive a live server through Playwright's event loop.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 

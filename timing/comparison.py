@@ -137,7 +137,7 @@ def _curve_phrases(rows: Sequence[CurveRow]) -> list[str]:
 def _amount(stretch: Sequence[CurveRow]) -> str:
     sizes = [abs(row.change) for row in stretch]
     most, least = max(sizes), min(sizes)
-    up_to = "" if _degrees(most) == _degrees(least) else "up to "
+    up_to = "" if _change_of(most) == _change_of(least) else "up to "
     return f"{up_to}{_more_or_out(most if stretch[0].change > 0 else -most)}"
 
 
@@ -307,7 +307,12 @@ def _base(degrees: float) -> str:
 
 
 def _more_or_out(degrees: float) -> str:
-    return f"{_degrees(abs(degrees))} {'more' if degrees > 0 else 'out'}"
+    return f"{_change_of(abs(degrees))} {'more' if degrees > 0 else 'out'}"
+
+
+def _change_of(degrees: float) -> str:
+    """A change to a hundredth, which nobody reads off a strobe; a smaller one with all its decimals."""
+    return _degrees(round(degrees, 2) or degrees)
 
 
 def _degrees(degrees: float) -> str:

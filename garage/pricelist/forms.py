@@ -23,7 +23,7 @@ class PartFields(forms.ModelForm):
         decimal_places=2,
         min_value=Decimal(0),
         required=False,
-        help_text="So few, and Today tells you to buy more. Empty: never.",
+        help_text="With so many left or fewer, Today says to buy more. Leave empty for never.",
     )
 
     class Meta:

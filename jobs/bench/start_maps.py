@@ -1,4 +1,4 @@
-"""What a first version may start from: a blank, the factory band, the sweep, like cars, another car, a template."""
+"""What a first version may start from: a blank, typed points, band, sweep, like cars, another car, a template."""
 
 from dataclasses import dataclass, replace
 
@@ -41,11 +41,38 @@ class Start:
         """The same start on another base timing: it belongs to the car, not to the curve."""
         return replace(self, map=replace(self.map, base_deg=base_deg))
 
+    def with_rev_limit(self, red_line_rpm: int | None, unit: UnitType) -> "Start":
+        """The same start with the car's red line as its rev limit, on a step of the unit not above it.
+
+        A start that has one keeps it. Where the unit drops sparks in one manner alone, that is the manner.
+        """
+        steps = unit.rev_limit_rpm
+        if self.map.rev_limit_rpm is not None or steps is None or red_line_rpm is None or red_line_rpm < steps.low:
+            return self
+        manners = unit.rev_limit_manners
+        limited = replace(
+            self.map,
+            rev_limit_rpm=steps.at_or_below(red_line_rpm),
+            rev_limit_manner=manners[0] if len(manners) == 1 else None,
+        )
+        return replace(self, map=limited, origin=f"{self.origin}; the car's red line"[:200])
+
 
 def blank(unit: UnitType, base_deg: float) -> Start:
     """No advance at any point of the unit."""
     speeds = _speeds_of(unit)
     return Start(IgnitionMap(base_deg, AdvanceCurve(speeds, [0.0] * len(speeds))), origins.BLANK)
+
+
+def typed(points: list[list[float]], base_deg: float) -> Start:
+    """The curve through points that a person brings along, speed and degrees from base.
+
+    Raises
+    ------
+    timing.errors.TimingError
+        If they are no curve.
+    """
+    return Start(IgnitionMap(base_deg, AdvanceCurve(*zip(*points, strict=True))), origins.TYPED)
 
 
 def _speeds_of(unit: UnitType) -> list[float]:

@@ -28,6 +28,8 @@ from jobs.maps.shortcuts import job_and_version
 from jobs.maps.unit_fit import fit_to_unit
 from jobs.roadtest import queries as roadtest
 from jobs.settings_file.out_of_pdf import LARGEST_PDF, TOO_LARGE
+from timing.errors import TimingError
+from timing.unit import UnitType
 
 
 @require_http_methods(["GET", "POST"])
@@ -42,7 +44,7 @@ def start(request: HttpRequest, code: str) -> HttpResponse:
     form = StartForm(request.POST or None, choices=_choices(job, found), initial=initial)
     if form.is_valid():
         try:
-            chosen = _start(job, form.cleaned_data["start"], form.cleaned_data["base_deg"])
+            chosen = _start(job, **{name: form.cleaned_data[name] for name in ("start", "points", "base_deg")})
             version = actions.start_version(
                 job=job,
                 parent=None,
@@ -56,6 +58,8 @@ def start(request: HttpRequest, code: str) -> HttpResponse:
                 actor=actor_of(request),
             )
             return redirect("bench:version", code, version.number)
+        except TimingError as problem:
+            form.add_error("points", capfirst(f"{problem}."))
         except MapRefusedError as refusal:
             form.add_error(None, list(refusal.reasons))
     context = job_context(
@@ -144,25 +148,30 @@ def _likely_base(job: Job) -> float | None:
     return base if base is None or steps is None else steps.nearest(base)
 
 
-def _start(job: Job, choice: str, base_deg: float) -> starts.Start:
-    """The start that was chosen; the form has seen to it that it is one of those offered."""
+def _start(job: Job, start: str, points: list[list[float]], base_deg: float) -> starts.Start:
+    """From the points that were typed, or the start that was chosen, which the form has seen to be offered."""
+    assert job.unit is not None  # noqa: S101 - the page asks for it first
+    unit = job.unit.revision.holds()
+    chosen = starts.typed(points, base_deg) if points else _chosen(job, start, unit, base_deg)
+    return chosen.with_base(base_deg).with_rev_limit(job.vehicle.engine.red_line_rpm, unit)
+
+
+def _chosen(job: Job, choice: str, unit: UnitType, base_deg: float) -> starts.Start:
     kind, _, pk = choice.partition("-")
     if kind == "pattern":
-        start = starts.from_pattern(CurvePattern.objects.get(pk=pk))
-    elif kind == "version":
-        start = starts.from_version(MapVersion.objects.select_related("job__vehicle").get(pk=pk))
-    elif kind == "band" and (band := starts.from_band(job.vehicle, base_deg)):
-        start = band
-    elif kind == "sweep" and (found := starts.from_sweep(job, base_deg)):
-        start = found
-    else:
-        assert job.unit is not None  # noqa: S101 - the page asks for it first
-        unit = job.unit.revision.holds()
-        like = starts.from_like_cars(job, unit, base_deg) if kind == "like" else starts.blank(unit, base_deg)
-        if like is None:
-            raise MapRefusedError("Fewer than three like cars have a sound map. Choose another start.")
-        start = like
-    return start.with_base(base_deg)
+        return starts.from_pattern(CurvePattern.objects.get(pk=pk))
+    if kind == "version":
+        return starts.from_version(MapVersion.objects.select_related("job__vehicle").get(pk=pk))
+    if kind == "band" and (band := starts.from_band(job.vehicle, base_deg)):
+        return band
+    if kind == "sweep" and (found := starts.from_sweep(job, base_deg)):
+        return found
+    if kind != "like":
+        return starts.blank(unit, base_deg)
+    like = starts.from_like_cars(job, unit, base_deg)
+    if like is None:
+        raise MapRefusedError("Fewer than three like cars have a sound map. Choose another start.")
+    return like
 
 
 @require_http_methods(["GET", "POST"])

@@ -179,7 +179,7 @@ def release(request: HttpRequest, code: str, number: int) -> HttpResponse:
         try:
             actions.release(draft=version, actor=actor_of(request), **form.cleaned_data)
             messages.success(request, f"Version {number} released.")
-            return redirect("bench:version", code, number)
+            return redirect("maps:key-in", code, number)
         except MapRefusedError as refusal:
             form.add_error(None, list(refusal.reasons))
         except StaleEditError:

@@ -13,6 +13,7 @@ from garage.record.row_versions import RowVersionForm
 from garage.units.models import UnitTypeRevision
 from jobs.maps.map_form import SettingField
 from jobs.maps.models import CurvePattern, MapVersion
+from jobs.maps.paste import PasteError, pasted
 from timing.unit import KeyInLine
 
 MOST_REASON = 300  # characters
@@ -23,6 +24,13 @@ class StartForm(IdempotentForm):
     """The first version of a map: from where, with which base timing, and why."""
 
     start = forms.ChoiceField(label="Start from", widget=forms.RadioSelect)
+    points = forms.CharField(
+        label="Or type the curve",
+        required=False,
+        max_length=2000,
+        help_text="Speed and degrees from base, one point a line: 1500 6.",
+        widget=forms.Textarea(attrs={"rows": 4, "spellcheck": "false", "inputmode": "text"}),
+    )
     base_deg = SettingField(unit="°", label="Base timing", help_text="Crank degrees before top dead centre.")
     reason = forms.CharField(max_length=MOST_REASON, label="Purpose of this version", widget=REASON)
 
@@ -30,6 +38,13 @@ class StartForm(IdempotentForm):
         super().__init__(*args, **kwargs)
         self.fields["start"].choices = choices  # type: ignore[attr-defined]
         self.fields["base_deg"].validators += MapVersion._meta.get_field("base_deg").validators
+
+    def clean_points(self) -> list[list[float]]:
+        typed: str = self.cleaned_data["points"]
+        try:
+            return pasted(typed, [2]) if typed.strip() else []
+        except PasteError as refusal:
+            raise forms.ValidationError(str(refusal)) from None
 
 
 class SearchForm(forms.Form):

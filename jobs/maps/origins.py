@@ -8,6 +8,7 @@ BAND = "the middle of the factory band"
 AS_FOUND = "the advance as found"
 LIKE_CARS = "the median"
 SHEET = "a sheet"
+TYPED = "a typed curve"
 
 _LABELS = {
     BLANK: "Blank",
@@ -15,6 +16,7 @@ _LABELS = {
     AS_FOUND: "Advance as found",
     LIKE_CARS: "Median of like cars",
     SHEET: "A sheet",
+    TYPED: "Typed curve",
 }
 
 

@@ -48,7 +48,8 @@ def _cells(line: str) -> list[str]:
 
 def _figures(row: list[str], number: int, width: int) -> list[float]:
     if len(row) != width:
-        raise PasteError(f"Row {number} has {len(row)} cells where the others have {width}.")
+        cells = "1 cell" if len(row) == 1 else f"{len(row)} cells"
+        raise PasteError(f"Row {number} has {cells} where the others have {width}.")
     figures = []
     for cell in row:
         try:

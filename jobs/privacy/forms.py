@@ -14,7 +14,7 @@ from jobs.privacy.held import HeldPhotograph, photographs_of
 class ForgetForm(IdempotentForm, AgainstThePasswordForm):
     """The reason, what goes with the person, and the password once more."""
 
-    reason = forms.CharField(label="Reason", max_length=300, help_text="Kept. Leave the name out.")
+    reason = forms.CharField(label="Reason", max_length=300, help_text="The reason is kept: leave the name out of it.")
     plates = forms.BooleanField(
         label="Erase registration and chassis number too", required=False, help_text="Of every car of this customer."
     )

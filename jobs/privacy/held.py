@@ -117,7 +117,7 @@ def held_about(customer: Customer) -> Plain:
         "changes": [{"at": entry.at, "by": str(entry.by), "what": entry.text} for entry in about.select_related("by")],
         "texts": [
             {"in": mention.model._meta.verbose_name, "says": says} for mention in texts_of(customer)
-            for says in mention.texts.values()
+            for says in mention.says
         ],
         "not_held": [
             "Who opened a customer's link, and when: the book does not keep that.",

@@ -54,11 +54,12 @@ class Names:
 
 @dataclass(frozen=True, slots=True)
 class Mention:
-    """A row that speaks of the person, and what it says in which columns."""
+    """A row that speaks of the person: its columns that do, and the sentences of theirs that name the person."""
 
     model: type[models.Model]
     pk: Any
     texts: dict[str, Any]
+    says: list[str]
     own: bool  # of the person's own cars
 
 
@@ -124,7 +125,18 @@ def mentions(names: Names, customer: Customer) -> Iterator[Mention]:
                 if without(value, pattern) != value
             }  # fmt: skip
             if texts:
-                yield Mention(model, pk, texts, pk in own)
+                sentences = dict.fromkeys(one for value in texts.values() for one in _sentences(value))
+                says = [one for one in sentences if without(one, pattern) != one]
+                yield Mention(model, pk, texts, says, pk in own)
+
+
+def _sentences(value: Any) -> Iterator[str]:
+    """A text, or the texts in a JSON value."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, list | dict):
+        for one in value.values() if isinstance(value, dict) else value:
+            yield from _sentences(one)
 
 
 def searched_models() -> list[type[models.Model]]:

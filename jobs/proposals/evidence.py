@@ -73,7 +73,7 @@ def drive_of(run: RoadRun, notes: Iterable[RoadNote], log: RunLog | None) -> Dri
 
 
 def in_words(pieces: Sequence[Evidence], vacuum_unit: str) -> str:
-    """'definite pinking, twice at 2600 rpm, 1 inHg, on Beacon hill; trace pinking at 3000 rpm, full throttle'
+    """'definite pinking, twice at 2600 rpm, 1 inHg, on Beacon hill; slight pinking at 3000 rpm, full throttle'
 
     A note is said in the unit in which it was read, a log in `vacuum_unit`.
     """

@@ -79,7 +79,7 @@ class NoteKind(models.TextChoices):
 
 class Severity(models.IntegerChoices):
     NOT_SAID = 0, "not said"
-    TRACE = 1, "trace"
+    TRACE = 1, "slight"
     CLEAR = 2, "definite"
     HEAVY = 3, "heavy"
 
@@ -122,7 +122,7 @@ class RoadNote(WithdrawableFact):
 
     @property
     def mark(self) -> str:
-        """The mark it wears in the list of its run: pinking that is more than a trace stands out."""
+        """The mark it wears in the list of its run: more than slight pinking stands out."""
         if self.is_definite_pinking:
             return "stop"
         return "good" if self.kind == NoteKind.FINE else "note"

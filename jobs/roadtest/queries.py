@@ -1,5 +1,7 @@
 """What the road has shown."""
 
+from collections import Counter
+
 from django.urls import reverse
 
 from garage.record.facts import current, with_people
@@ -46,14 +48,15 @@ def notes_at(job: Job) -> list[dict[str, object]]:
 
 
 def pinked(run: RoadRun) -> list[RoadNote]:
-    """The pinking of a run that is more than a trace."""
+    """The pinking of a run that is more than slight."""
     return [note for note in current_notes(run) if note.is_definite_pinking]
 
 
 def reason_for_next_version(*driven: RoadRun) -> str:
     """What the next version's reason would say, from the notes of the runs."""
     notes = [note for run in driven for note in current_notes(run)]
-    return "; ".join(in_words(note) for note in notes if note.kind not in {NoteKind.FINE, NoteKind.MARK})[:300]
+    said = Counter(in_words(note) for note in notes if note.kind not in {NoteKind.FINE, NoteKind.MARK})
+    return "; ".join(words if times == 1 else f"{words} ({times} times)" for words, times in said.items())[:300]
 
 
 def progress(job: Job) -> StageProgress:

@@ -103,7 +103,7 @@ class FeedForm(IdempotentForm):
     with_names = forms.BooleanField(
         label="Name the customers",
         required=False,
-        help_text="A calendar may lie on a computer outside the workshop. Without the tick no name leaves the book.",
+        help_text="A calendar may lie on a computer outside the workshop. Without the tick it shows no names.",
     )
 
     def __init__(self, *args: Any, is_owner: bool, **kwargs: Any) -> None:

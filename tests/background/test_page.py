@@ -72,9 +72,9 @@ def test_a_task_of_another_release_is_shown_by_its_name(browser_of, owner):
 
 def test_it_is_said_that_nobody_works(browser_of, owner):
     client = browser_of(owner)
-    assert "Nothing works in the background now" in words_of(client)
+    assert "No worker is running" in words_of(client)
     BackgroundWorker.objects.create(pk="one", machine="bench")
-    assert "Nothing works in the background now" not in words_of(client)
+    assert "No worker is running" not in words_of(client)
 
 
 def test_it_is_the_owner_s_page(browser_of, mechanic, front_desk):

@@ -27,6 +27,7 @@ class Thumb:
     def tap(self, target: Locator) -> None:
         # What is newly shown takes no answer for a moment, so that a double tap does not answer it.
         expect(target).to_be_visible()
+        self.page.clock.fast_forward(500)
         expect(self.page.locator("[data-dock][data-ready]")).to_be_visible()
         target.tap()
         self.taps += 1
@@ -38,6 +39,7 @@ class Thumb:
 
 
 def opened(page: Page, sheet) -> Page:
+    page.clock.install()
     page.goto(f"/jobs/{sheet.job.code}/fitting/")
     expect(page.locator("[data-sheet][data-live]")).to_be_attached()
     return page

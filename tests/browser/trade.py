@@ -7,6 +7,7 @@ from typing import Any
 
 from PIL import Image
 from playwright.sync_api import Locator, Page, expect
+from pypdf import PdfReader
 
 Item = Mapping[str, Any]
 Answer = Callable[[Item], str]
@@ -21,6 +22,7 @@ class Bench:
 
     def __init__(self, page: Page) -> None:
         self.page = page
+        page.clock.install()
 
     def go(self, path: str) -> None:
         self.page.goto(path)
@@ -32,7 +34,6 @@ class Bench:
         # Where the next action only leads to it on the same page, it is the thing itself that is meant.
         itself = either.and_(self.page.locator(":not(.next-action *)"))
         meant = (itself if itself.count() else either).first
-        meant.scroll_into_view_if_needed()
         with self.page.expect_navigation():
             meant.tap()
 
@@ -91,6 +92,13 @@ class Bench:
                 if not _says_the_same(field.input_value(), str(value)):
                     field.fill(str(value))
 
+    def text_of_paper(self, link: str) -> str:
+        """What stands on the paper behind the link of these words, read as a customer's reader would."""
+        opened = self.page.request.get(self.page.get_by_role("link", name=link).get_attribute("href"))
+        assert opened.headers["content-type"] == "application/pdf"
+        pages = PdfReader(io.BytesIO(opened.body())).pages
+        return " ".join(" ".join(page.extract_text() for page in pages).split())
+
     def reads(self, *sentences: str) -> None:
         for sentence in sentences:
             expect(self.page.locator("main")).to_contain_text(sentence)
@@ -148,7 +156,7 @@ class Bench:
                 self._seconded()
                 continue
             item = items[self.dock.get_by_role("heading").inner_text()]
-            expect(self.page.locator("[data-dock][data-ready]")).to_be_visible()
+            self._settled()
             if item["kind"] == "reading":
                 self._read(item)
                 continue
@@ -205,9 +213,14 @@ class Bench:
 
     def _seconded(self) -> None:
         heading = self.dock.get_by_role("heading").inner_text()
-        expect(self.page.locator("[data-dock][data-ready]")).to_be_visible()
+        self._settled()
         self.dock.get_by_role("button", name="Second check").first.tap()
         self._next_comes_after({"text": heading})
+
+    def _settled(self) -> None:
+        """An item that has just come up takes no tap for a moment; over a hundred of them nobody waits here."""
+        self.page.clock.fast_forward(500)
+        expect(self.page.locator("[data-dock][data-ready]")).to_be_visible()
 
     def _next_comes_after(self, item: Item) -> None:
         expect(self.dock.get_by_role("heading", name=item["text"], exact=True)).to_have_count(0)

@@ -17,6 +17,7 @@ import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from django.core.management import CommandError, call_command
+from django.db.migrations.loader import MigrationLoader
 
 from garage.lan.authority import fingerprint, kept_authority, kept_server_certificate
 from garage.lan.names import names_from
@@ -199,18 +200,19 @@ def test_a_second_start_keeps_authority_and_tables(first_start, workshop):
 
 
 def test_a_new_release_keeps_a_copy_of_the_book_before_it_changes_the_tables(folder):
+    *earlier, _ = sorted(name for app, name in MigrationLoader(None).disk_migrations if app == "jobs")
     server = LanServer(folder)
-    server.run("manage.py", "migrate", "-v0", "jobs", "0001")
+    server.run("manage.py", "migrate", "-v0", "jobs", earlier[-1])
     server.start()
     server.stop()
-    assert re.search(r"Bringing the tables up to date \(\d+ steps?\)\.", server.said())
+    assert "Bringing the tables up to date (1 step)." in server.said()
     (copy,) = folder.glob("before-upgrade-*.sqlite3")
     assert str(copy) in server.said()
     assert copy.stat().st_mode & 0o077 == 0
     with closing(sqlite3.connect(copy)) as book:
         assert book.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         applied = {name for (name,) in book.execute("SELECT name FROM django_migrations WHERE app = 'jobs'")}
-    assert [name[:4] for name in applied] == ["0001"]
+    assert max(applied) == earlier[-1]
 
 
 def test_ctrl_c_ends_it_quietly(folder):

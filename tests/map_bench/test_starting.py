@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 
 from garage.units.capability import capability_of
-from garage.units.examples import FALLOW
+from garage.units.examples import FALLOW, TERN
 from tests.factories import JobFactory
 from tests.jobs_factories import FittedUnitFactory, UnitTypeRevisionFactory
 from tests.maps.versions import address
@@ -33,6 +33,51 @@ def test_a_first_version_is_started_from_the_factory_band_and_says_so(at_the_ben
     assert answer.headers["Location"] == address(version)
     assert (version.base_deg, version.origin) == (7.0, "the middle of the factory band")
     assert version.curve == [[800.0, 1.0], [4000.0, 22.0]]
+
+
+def started(at_the_bench, job, **typed):
+    form = {"start": "blank", "base_deg": "9", "reason": "First drive", "idempotency_key": str(uuid.uuid4()), **typed}
+    return at_the_bench.post(reverse("bench:start", args=[job.code]), form)
+
+
+def test_a_curve_is_typed_in_one_box(at_the_bench):
+    job = JobFactory(stage="map", unit=FittedUnitFactory())
+    started(at_the_bench, job, points="rpm; degrees\n500 0\n1000;1,5\n2500\t14\n")
+    version = job.map_versions.get()
+    assert version.curve == [[500.0, 0.0], [1000.0, 1.5], [2500.0, 14.0]]
+    assert version.origin.startswith("a typed curve")
+
+
+@pytest.mark.parametrize(
+    ("points", "words"),
+    [
+        ("500 0\n1000", "Row 2 has 1 cell where the others have 2."),
+        ("500 0\n1000 six", "Row 2"),
+        ("1000 0\n500 6", "rise"),
+    ],
+)
+def test_a_curve_that_is_none_is_refused_in_words_and_stays_in_its_box(at_the_bench, points, words):
+    job = JobFactory(stage="map", unit=FittedUnitFactory())
+    answer = started(at_the_bench, job, points=points)
+    assert answer.status_code == 422
+    assert words in text_of(answer)
+    assert points in answer.content.decode().replace("&#x27;", "'")
+    assert not job.map_versions.exists()
+
+
+@pytest.mark.parametrize(
+    ("red_line_rpm", "rev_limit_rpm"),
+    [(6100, 6000), (6000, 6000), (2500, None), (None, None)],
+    ids=["on the step below", "on a step", "below what the unit holds", "not known"],
+)
+def test_a_start_takes_the_cars_red_line_for_its_rev_limit(at_the_bench, red_line_rpm, rev_limit_rpm):
+    """Common practice, no source: sparks are dropped where the maker ends the range, and not above."""
+    unit = FittedUnitFactory(revision=UnitTypeRevisionFactory(capability=capability_of(TERN)))
+    job = JobFactory(stage="map", unit=unit, vehicle__engine__red_line_rpm=red_line_rpm)
+    started(at_the_bench, job)
+    version = job.map_versions.get()
+    assert version.rev_limit_rpm == rev_limit_rpm
+    assert ("; the car's red line" in version.origin) is (rev_limit_rpm is not None)
 
 
 def test_a_start_without_a_reason_comes_back_filled_in(at_the_bench):

@@ -24,7 +24,7 @@ def test_two_columns_are_understood_however_a_spreadsheet_parts_them(text):
     [
         ("500\t0\n1000\tabout 2", "Row 2: ‘about 2’ is not a figure."),
         ("rpm\tdeg\n500\t0\n1000\tabout 2", "Row 3: ‘about 2’ is not a figure."),
-        ("500\t0\n1000", "Row 2 has 1 cells where the others have 2."),
+        ("500\t0\n1000", "Row 2 has 1 cell where the others have 2."),
         ("1\t2\t3", "Row 1 has 3 cells; this table takes 1 or 2."),
         ("1,000\t4", "Row 1: ‘1,000’ could mean 1000 or 1.000."),
         ("  \n", "Nothing to paste."),

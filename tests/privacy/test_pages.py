@@ -90,3 +90,10 @@ def test_the_pages_of_the_job_open_without_its_paper_and_person(asked, job, brow
         assert client.get(reverse(name, args=[job.code])).status_code == 200
     answer = client.get(reverse("documents:document", args=[job.code, job.documents.get().pk]), follow=True)
     assert "was erased with its customer" in answer.content.decode()
+
+
+def test_what_names_the_customer_is_shown_as_sentences_and_not_as_a_record(browser_of, owner, customer):
+    page = browser_of(owner).get(reverse("privacy:forget", args=[customer.pk])).content.decode()
+    shown = page[page.index("Entries that name the customer") :].split("</details>")[0]
+    assert customer.name in shown
+    assert "{" not in shown

@@ -132,7 +132,7 @@ def test_a_note_is_placed_in_the_yard_after_the_run_has_ended(run, send, note, m
     send(tapped)
     actions.end_run(run=run, summary="a trace on the hill", actor=ago(mechanic, minutes=5))
     assert send(placed(note, tapped, kind="pinking", severity="1", rpm="2400")).status_code == 200
-    assert said(run) == ["trace pinking at 2400 rpm"]
+    assert said(run) == ["slight pinking at 2400 rpm"]
 
 
 def test_two_tablets_do_not_place_one_note_twice(run, send, note):

@@ -204,7 +204,7 @@ def test_tables_on_other_nodes_are_compared_on_the_nodes_of_both():
         for one in (before, after)
     ]
     largest = np.abs(judges[1]((vacuum, rpm)) - judges[0]((vacuum, rpm))).max()
-    assert compare(before, after).settings[-1].after.startswith(f"up to {largest:.4g}")
+    assert compare(before, after).settings[-1].after.startswith(f"up to {round(largest, 2):g} degrees")
 
 
 def test_the_same_surface_on_more_nodes_is_said_to_have_other_nodes():

@@ -10,7 +10,7 @@ from timing.errors import TimingError
 
 COMMON_PRACTICE: Final = "common practice"
 
-DELIVERED_ONLY: Final = "So the unit delivers it: in the map as set this is not so."
+DELIVERED_ONLY: Final = "Only in what the unit delivers, not in the map as set."
 SET_ONLY: Final = "So it is set: what the unit delivers is not so."
 
 Span = tuple[float, float]
