@@ -41,7 +41,7 @@ class Start:
         """The same start on another base timing: it belongs to the car, not to the curve."""
         return replace(self, map=replace(self.map, base_deg=base_deg))
 
-    def with_rev_limit(self, red_line_rpm: int | None, unit: UnitType) -> "Start":
+    def with_rev_limit(self, red_line_rpm: float | None, unit: UnitType) -> "Start":
         """The same start with the car's red line as its rev limit, on a step of the unit not above it.
 
         A start that has one keeps it. Where the unit drops sparks in one manner alone, that is the manner.

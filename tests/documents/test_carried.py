@@ -16,7 +16,7 @@ from django.utils import timezone
 from garage.units.capability import capability_of
 from jobs.documents.document_data import document_data
 from jobs.documents.models import DocumentKind
-from jobs.documents.setting import set_document
+from jobs.documents.setting import set_document, settings_to_carry
 from jobs.handover.queries import sign_off_data
 from jobs.maps.stored_map import from_json
 from jobs.models import MapVersion
@@ -25,6 +25,7 @@ from jobs.settings_file.out_of_pdf import settings_in
 from tests.documents.cars import MAPS
 from tests.factories import JobFactory
 from tests.jobs_factories import FittedUnitFactory, UnitTypeRevisionFactory
+from tests.settings_file.hostile import with_file
 
 
 def carried(pdf):
@@ -163,3 +164,15 @@ def test_the_console_says_why_a_file_is_no_sheet(tmp_path, content, said):
         sheet.write_bytes(content)
     with pytest.raises(CommandError, match=said):
         call_command("read_sheet", str(sheet))
+
+
+def test_the_console_passes_on_nothing_that_moves_its_cursor(papers, tmp_path, capsys):
+    facts = papers.facts["plain"]
+    facts = facts | {"workshop": facts["workshop"] | {"name": "Red\x1b[31m Motors"}}
+    carries = settings_to_carry(DocumentKind.LABEL, facts)
+    sheet = tmp_path / "sheet.pdf"
+    sheet.write_bytes(with_file(carries.content))
+    call_command("read_sheet", str(sheet))
+    told = capsys.readouterr().out
+    assert "Red [31m Motors" in told
+    assert "\x1b" not in told

@@ -150,9 +150,10 @@ def no_map(settings):
         (lambda settings: b'{"map": {"boost": [' + b"{}," * 300_000 + b"{}]}}", "not as our schema has them"),
         (lambda settings: as_bytes(settings).replace(b"QZ 88 G", b"\\ud800"), CHANGED),
         (lambda settings: b"\xff\xfe\x00", UNREADABLE),
+        (lambda settings: as_bytes(settings).replace(b"QZ 88 G", b"\\u0000"), "not as our schema has them"),
     ],
     ids=["later schema", "map changed", "entry changed", "beyond the unit", "no map", "empty", "unknown entry", "nan",
-         "infinite", "digits without end", "a name twice", "deep", "wide", "half a character", "no text"],
+         "infinite", "digits without end", "a name twice", "deep", "wide", "half a character", "no text", "a zero"],
 )  # fmt: skip
 def test_what_is_no_sound_sheet_is_refused_in_a_sentence_and_nothing_is_done(
     browser_of, mechanic, job, settings_of_sheet, change, said

@@ -36,4 +36,5 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps(said, indent=1, ensure_ascii=False))
             return
         for line in in_words(said):
-            self.stdout.write(line)
+            # A sheet is anybody's: what would move the cursor or colour the console is not passed on.
+            self.stdout.write("".join(sign if sign.isprintable() else " " for sign in line))
