@@ -19,7 +19,7 @@ from garage.people.roles import make_roles
 from garage.record.actor import Actor
 from tests.chromium import PROGRAM
 from tests.factories import DeviceFactory, StaffFactory, WorkshopFactory
-from tests.kept_record import triggers_lifted
+from tests.kept_record import triggers_laid, triggers_lifted
 from tests.signed_in import client_of
 
 
@@ -44,18 +44,34 @@ def _files_of_the_test(settings, tmp_path) -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
-@pytest.fixture(autouse=True)
-def _rows_may_be_flushed(request) -> None:
-    """A transactional test ends with every table emptied, which on SQLite the kept record would refuse.
+LIFTED = pytest.StashKey[tuple[object, list[str]]]()
 
-    It may begin so as well: the roles, which a migration made, are made again.
-    """
+
+@pytest.fixture(autouse=True)
+def _rows_may_be_flushed(request, django_db_blocker) -> None:
+    """A transactional test ends with every table emptied, which on SQLite the kept record would refuse."""
+    if is_transactional(request):
+        request.getfixturevalue("transactional_db")
+        request.node.stash[LIFTED] = django_db_blocker, triggers_lifted()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> Iterator[None]:
+    """After the tables were emptied the triggers and the roles are there again, whatever test comes next."""
+    try:
+        return (yield)
+    finally:
+        if LIFTED in item.stash and nextitem is not None:
+            blocker, lifted = item.stash[LIFTED]
+            with blocker.unblock():
+                triggers_laid(lifted)
+                make_roles(apps)
+
+
+def is_transactional(request: pytest.FixtureRequest) -> bool:
     mark = request.node.get_closest_marker("django_db")
     named = {"transactional_db", "live_server"} & set(request.fixturenames)
-    if named or (mark and mark.kwargs.get("transaction")):
-        request.getfixturevalue("transactional_db")
-        triggers_lifted()
-        make_roles(apps)
+    return bool(named or (mark and mark.kwargs.get("transaction")))
 
 
 @pytest.fixture

@@ -3,11 +3,19 @@
 from django.db import connection
 
 
-def triggers_lifted() -> None:
-    """Drop the triggers against deletion for the rest of this test run (SQLite empties tables row by row)."""
+def triggers_lifted() -> list[str]:
+    """Drop the triggers against deletion (SQLite empties tables row by row), and say how each is laid again."""
     if connection.vendor != "sqlite":
-        return  # PostgreSQL truncates, which fires no row trigger
+        return []  # PostgreSQL truncates, which fires no row trigger
     with connection.cursor() as cursor:
-        cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%kept_delete'")
-        for (name,) in cursor.fetchall():
+        cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%kept_delete'")
+        lifted = cursor.fetchall()
+        for name, _ in lifted:
             cursor.execute(f"DROP TRIGGER {name}")
+    return [sql for _, sql in lifted]
+
+
+def triggers_laid(lifted: list[str]) -> None:
+    with connection.cursor() as cursor:
+        for sql in lifted:
+            cursor.execute(sql)

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from jobs.documents.actions import make_link
+from jobs.documents.models import DocumentKind
 from jobs.handover.actions import issue_document
 from jobs.models import CustomerLink
 from jobs.privacy.held import held_about
@@ -18,7 +19,7 @@ from jobs.privacy.held import held_about
 @pytest.fixture
 def link(job, signed_off, actor):
     """The address that a customer gets, of a car with its sheet issued."""
-    issue_document(job=job, kind="customer sheet", idempotency_key=uuid.uuid4(), actor=actor)
+    issue_document(job=job, kind=DocumentKind.CUSTOMER_SHEET, idempotency_key=uuid.uuid4(), actor=actor)
     token = make_link(job=job, idempotency_key=uuid.uuid4(), actor=actor)
     return reverse("documents:customer-page", args=[token])
 
