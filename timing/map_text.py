@@ -92,7 +92,7 @@ def map_to_text(ignition_map: IgnitionMap, labels: Mapping[str, str] | None = No
     Returns
     -------
     str
-        Groups with an oblique between them, the last of which is the check sum.
+        Groups with an oblique between them, the last of which is the checksum.
 
     Raises
     ------
@@ -152,12 +152,12 @@ def map_from_text(text: str) -> ReadMap:
     if not title.startswith(_TITLE):
         raise MapTextError("this is not the text of an ignition map")
     if not between:
-        raise MapTextError("the text is cut off: its check sum is missing")
+        raise MapTextError("the text is cut off: its checksum is missing")
     if title != f"{_TITLE} {_EDITION}":
         edition = title.removeprefix(_TITLE).strip()
         raise MapTextError(f"the text is of edition {edition}; this program reads edition {_EDITION}")
     if end.strip() != _checksum(head):
-        raise MapTextError("the text is not as it was written: its check sum does not agree. Read the code again")
+        raise MapTextError("the text is not as it was written: its checksum does not agree. Read the code again")
     said = _groups(rest)
     return ReadMap(_map_of(said), {name: said[name] for name in LABELS if name in said})
 

@@ -78,7 +78,7 @@ def _of_code(job: Job, text: str) -> FromSheet:
             *_for_another_unit(job, labels.get("UNIT", "")),
             *_of_the_map(job, read.ignition_map),
         ],
-        origin=_origin(labels, f"check sum {text.upper().split()[-1]}"),
+        origin=_origin(labels, f"checksum {text.upper().split()[-1]}"),
     )
 
 

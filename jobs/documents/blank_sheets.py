@@ -108,8 +108,9 @@ def _map_rows(version: MapVersion | None) -> list[dict[str, Any]]:
     """A row for each point of the speed curve, with what the strobe must show there, pipe off; then empty ones."""
     rows: list[dict[str, Any]] = []
     if version is not None:
-        speeds = [float(rpm) for rpm in version.ignition_map().curve.rpm]
-        rows = [{"rpm": rpm, "must_show": maps.expected_advance(version.pk, rpm, 0.0)} for rpm in speeds if rpm]
+        delivered = version.delivered_map()
+        speeds = [float(rpm) for rpm in version.ignition_map().curve.rpm if rpm]
+        rows = [{"rpm": rpm, "must_show": float(delivered.total(rpm=rpm, vacuum=0.0))} for rpm in speeds]
     rows += [{"rpm": None, "must_show": None}] * max(MAP_READINGS - len(rows), 4)
     return [{"number": number, **row} for number, row in enumerate(rows, start=1)]
 

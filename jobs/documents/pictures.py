@@ -45,16 +45,18 @@ def _told(photograph: KeptPhotograph, of: str, what: str) -> Plain:
 
 def small_pictures(taken: list[Plain]) -> list[Plain]:
     """`taken` with "uri", the picture itself, made small one after the other; empty where it is gone or damaged."""
-    return [told | {"uri": _uri_of(told)} for told in taken]
+    kept: dict[tuple[str, str], KeptPhotograph] = {}
+    for of, kind in ((AT_BOOKING, BookingPhotograph), (OF_AN_ITEM, Photograph)):
+        found = kind._default_manager.in_bulk([told["id"] for told in taken if told["of"] == of])
+        kept |= {(of, str(pk)): photograph for pk, photograph in found.items()}
+    return [told | {"uri": _uri_of(kept.get((told["of"], told["id"])), told["sha256"])} for told in taken]
 
 
-def _uri_of(told: Plain) -> str:
-    kind = BookingPhotograph if told["of"] == AT_BOOKING else Photograph
-    found = kind._default_manager.filter(pk=told["id"], sha256=told["sha256"]).first()
-    if found is None:
+def _uri_of(photograph: KeptPhotograph | None, sha256: str) -> str:
+    if photograph is None or photograph.sha256 != sha256:
         return ""
     try:
-        picture = made_for_paper(stored_photograph(found))
+        picture = made_for_paper(stored_photograph(photograph))
     except PhotographDamagedError:
         return ""
     return f"data:image/jpeg;base64,{b64encode(picture).decode()}"

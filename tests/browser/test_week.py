@@ -43,7 +43,7 @@ def plan_of(job):
     return job.booked_for, job.promised_for, job.mechanic
 
 
-def moved_to(page, job, day, person):
+def expect_moved_to(page, job, day, person):
     expect(cell(page, day, person).locator(".week-card")).to_contain_text("KLM 204 B")
     assert plan_of(job)[1:] == (day, person)
 
@@ -65,7 +65,7 @@ def test_with_the_mouse_to_another_day_and_person(
     page.mouse.down()
     page.mouse.move(*middle(cell(page, monday + timedelta(days=4), second_mechanic).bounding_box()), steps=5)
     page.mouse.up()
-    moved_to(page, coming, monday + timedelta(days=4), second_mechanic)
+    expect_moved_to(page, coming, monday + timedelta(days=4), second_mechanic)
     context.close()
 
 
@@ -81,7 +81,7 @@ def test_by_finger_to_another_day(tablet, live_server, front_desk, coming, monda
         points = [{"x": x + (to_x - x) * part, "y": y + (to_y - y) * part}]
         finger.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": points})
     finger.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-    moved_to(page, coming, monday + timedelta(days=3), mechanic)
+    expect_moved_to(page, coming, monday + timedelta(days=3), mechanic)
 
 
 def test_with_the_keys_and_escape_leaves_it_where_it_was(tablet, live_server, front_desk, coming, monday, mechanic):
@@ -95,7 +95,7 @@ def test_with_the_keys_and_escape_leaves_it_where_it_was(tablet, live_server, fr
     page.keyboard.press("ArrowRight")
     expect(page.locator("[data-moving-said]")).to_contain_text("Ines Marlow, Friday")
     page.keyboard.press("Enter")
-    moved_to(page, coming, monday + timedelta(days=4), mechanic)
+    expect_moved_to(page, coming, monday + timedelta(days=4), mechanic)
 
 
 def test_what_forbids_the_move_is_said_on_the_form(tablet, live_server, front_desk, coming, monday, mechanic):

@@ -251,6 +251,8 @@ def test_two_lists_do_not_share_a_name(owner, browser_of):
 
 class TestShipped:
     def test_every_shipped_list_reads_and_asks_only_for_facts_a_car_has(self):
+        """A rule that asks for anything else is refused by `check_rule`."""
+        assert all(shipped.items for shipped in shipped_lists())
         for shipped in shipped_lists():
             for item in shipped.items:
                 check_rule(dict(item.applies or {}))

@@ -48,7 +48,7 @@ def test_it_becomes_a_draft_with_the_same_identity_whose_origin_names_the_sheet(
     assert draft.ignition_map().content_hash() == taken.content_hash()
     assert draft.released_at is None
     checksum = text.rsplit(" ", 1)[1]
-    assert draft.origin == f"a sheet of car QZ 88 G, job 19-0042, version 4, check sum {checksum}"
+    assert draft.origin == f"a sheet of car QZ 88 G, job 19-0042, version 4, checksum {checksum}"
 
 
 def test_a_press_sent_twice_starts_one_version(browser_of, mechanic, job, sheet):
@@ -71,7 +71,7 @@ def test_the_map_in_the_car_is_held_against_the_sheet(browser_of, mechanic, acto
     [
         (lambda text: "https://a.workshop.example", "This is not the text of an ignition map."),
         (lambda text: text[:-20], "The text is cut off"),
-        (lambda text: text.replace("RPM", "RPN", 1), "its check sum does not agree"),
+        (lambda text: text.replace("RPM", "RPN", 1), "its checksum does not agree"),
         (lambda text: text.replace("MAP 1", "MAP 9", 1), "this program reads edition 1"),
     ],
 )
