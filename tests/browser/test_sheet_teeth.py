@@ -37,7 +37,9 @@ def opened(page: Page, sheet) -> Page:
 
 
 def on_a_tablet(tablet, live_server, person, sheet) -> Page:
-    return opened(tablet(live_server.url, session_of(person), LANDSCAPE), sheet)
+    page = tablet(live_server.url, session_of(person), LANDSCAPE)
+    page.clock.install()  # before the page: a thumb moves this clock, and the page's own must not change under it
+    return opened(page, sheet)
 
 
 def sound(page: Page) -> None:
