@@ -13,7 +13,7 @@ from garage.record.actor import Actor
 from garage.record.append import append, append_new
 from garage.record.events import Event
 from garage.vehicles.firing_order import firing_order
-from jobs.checklists.around import WITH_CAR, Around, locked_with_counts, read_around
+from jobs.checklists.around import WITH_CAR, Around, read_around, seen_under_lock
 from jobs.checklists.models import (
     Entry,
     ItemKind,
@@ -205,13 +205,12 @@ def _enter(*, sheet: JobSheet, key: str, id: UUID, actor: Actor, said: _Said, ma
     judged = _judge(around, said, actor)
     try:
         with transaction.atomic():
-            locked = locked_with_counts(sheet, around.keys)
-            if said.confirms is not None or not around.still_holds(locked):
-                around = read_around(locked, key, id)
+            if not around.still_holds(seen_under_lock(sheet, around.keys)) or said.confirms is not None:
+                around = read_around(locked_sheet(sheet), key, id)
                 if around.known is not None:
-                    return _known_entry(around.known, locked, key, actor, said)
+                    return _known_entry(around.known, around.sheet, key, actor, said)
                 judged = _judge(around, said, actor)
-            return _write(locked, judged, id=id, actor=actor, made_at=made_at)
+            return _write(around.sheet, judged, id=id, actor=actor, made_at=made_at)
     except IntegrityError:
         # The same id came in for another sheet at the same moment.
         known = Entry.objects.select_related("item").filter(pk=id).first()

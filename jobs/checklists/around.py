@@ -7,33 +7,36 @@ again inside if anything of it has changed in between.
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import F, Q
 
-from jobs.checklists.applies import CarFacts, facts_of
 from jobs.checklists.counting import number_of
 from jobs.checklists.models import ChecklistItem, Confirmation, Entry, ItemKind, JobSheet
 from jobs.checklists.refusals import EntryRefusedError
 from jobs.checklists.sheet import Line, lines_of
-from jobs.job.models import JobState
 
 # The car and the unit decide which items apply, and what is held against the record.
 WITH_CAR = (
-    "revision__template",
+    "revision",
     "job__vehicle__engine",
     "job__vehicle__distributor",
     "job__vehicle__coil",
-    "job__unit__revision__unit_type",
+    "job__unit__revision",
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a verdict on an entry rests on besides the item: while this stays the same, the verdict does."""
+    """What a verdict on an entry rests on besides the item: while this stays the same, the verdict does.
+
+    The car and its parts are changed in one stroke, which raises the version of the car's row.
+    """
 
     revision: int
-    is_abandoned: bool
+    state: str
+    stage: str
+    kind: str
     car_version: int
-    facts: tuple[tuple[str, object], ...]
+    unit_revision: int | None
     entries: int
     confirmations: int
 
@@ -65,9 +68,9 @@ class Around:
             raise EntryRefusedError(f"‘{self.item.text}’ does not apply to this car.")
         return self.line
 
-    def still_holds(self, locked: JobSheet) -> bool:
-        """Whether `locked`, as `locked_with_counts` gives it, is what was read."""
-        return not self.reads_the_record and self.seen == _seen(locked, locked.entered, locked.confirmed)  # type: ignore[attr-defined]
+    def still_holds(self, seen: Seen) -> bool:
+        """Whether what was `seen` under the lock is what this was read by."""
+        return not self.reads_the_record and self.seen == seen
 
 
 def read_around(sheet: JobSheet, key: str, id: UUID) -> Around:
@@ -77,10 +80,9 @@ def read_around(sheet: JobSheet, key: str, id: UUID) -> Around:
     before = items[: items.index(item) + 1] if item is not None else []
     keys = tuple(one.key for one in before)
     found = list(
-        Entry.objects.filter(Q(sheet=sheet, item__key__in=keys) | Q(pk=id)).select_related(
-            "item", "by", "confirmation__by"
-        )
+        Entry.objects.filter(Q(sheet=sheet, item__key__in=keys) | Q(pk=id)).select_related("by", "confirmation__by")
     )
+    _give_items(found, items)
     entries = [entry for entry in found if entry.sheet_id == sheet.pk and entry.item.key in keys]
     confirmed = sum(getattr(entry, "confirmation", None) is not None for entry in entries)
     lines = lines_of(sheet, before, entries)
@@ -96,26 +98,54 @@ def read_around(sheet: JobSheet, key: str, id: UUID) -> Around:
     )
 
 
-def locked_with_counts(sheet: JobSheet, keys: tuple[str, ...]) -> JobSheet:
-    """The sheet, held against everybody else until this transaction ends, and how much stands for `keys` by now."""
-    return (
+def _give_items(entries: list[Entry], items: list[ChecklistItem]) -> None:
+    """Each entry its item: those at hand, and those of an earlier revision of the list by one question for all."""
+    known = {item.pk: item for item in items}
+    known |= ChecklistItem.objects.in_bulk({entry.item_id for entry in entries} - known.keys())
+    for entry in entries:
+        entry.item = known[entry.item_id]
+
+
+def seen_under_lock(sheet: JobSheet, keys: tuple[str, ...]) -> Seen:
+    """What stands by now for `keys` on the sheet, which is held against everybody else until this transaction ends.
+
+    Only what is compared is asked for: while this is asked, every tablet of a workshop on SQLite waits.
+    """
+    locked = (
         JobSheet.objects.select_for_update(of=("self",))
-        .select_related(*WITH_CAR)
+        .only("revision")
         .annotate(
+            state=F("job__state"),
+            stage=F("job__stage"),
+            job_kind=F("job__kind"),
+            car_version=F("job__vehicle__row_version"),
+            unit_revision=F("job__unit__revision"),
             entered=number_of(Entry, "sheet", item__key__in=keys),
             confirmed=number_of(Confirmation, "entry__sheet", entry__item__key__in=keys),
         )
         .get(pk=sheet.pk)
     )
+    return Seen(
+        revision=locked.revision_id,
+        state=locked.state,
+        stage=locked.stage,
+        kind=locked.job_kind,
+        car_version=locked.car_version,
+        unit_revision=locked.unit_revision,
+        entries=locked.entered,
+        confirmations=locked.confirmed,
+    )
 
 
 def _seen(sheet: JobSheet, entries: int, confirmations: int) -> Seen:
-    facts: CarFacts = facts_of(sheet.job)
+    job = sheet.job
     return Seen(
         revision=sheet.revision_id,
-        is_abandoned=sheet.job.state == JobState.ABANDONED,
-        car_version=sheet.job.vehicle.row_version,
-        facts=tuple(facts.items()),
+        state=job.state,
+        stage=job.stage,
+        kind=job.kind,
+        car_version=job.vehicle.row_version,
+        unit_revision=job.unit.revision_id if job.unit else None,
         entries=entries,
         confirmations=confirmations,
     )

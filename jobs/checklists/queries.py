@@ -85,7 +85,8 @@ class AtHand:
 
 def sheet_to_write(code: str, kind: str) -> JobSheet | None:
     """The sheet that an entry is to be written on, with all of the car and the unit that its rules look at."""
-    return JobSheet.objects.filter(job__code=code, kind=kind).select_related(*WITH_CAR).first()
+    found = JobSheet.objects.filter(job__code=code, kind=kind).select_related(*WITH_CAR).order_by()
+    return next(iter(found), None)  # a job has one of each kind: nothing to put in order
 
 
 _at_hand: ContextVar[AtHand | None] = ContextVar("_at_hand", default=None)

@@ -7,12 +7,16 @@ import uuid
 import pytest
 from django.db import connection
 
+from garage.record.models import TrailEntry
+from garage.vehicles.actions import change_vehicle
 from jobs.checklists import actions
-from jobs.checklists.actions import EntryRefusedError, record_entry
+from jobs.checklists.actions import EntryRefusedError, move_to_revision, record_entry
+from jobs.checklists.around import read_around
 from jobs.checklists.models import Entry, Outcome
 from jobs.checklists.scripts import modules_of
-from tests.checklists.factories import enter, sheet_with, signed_by, whole_sheet
+from tests.checklists.factories import enter, published_revision, sheet_with, signed_by, whole_sheet
 from tests.checklists.test_tablet import message, send
+from tests.factories import JobFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -73,6 +77,32 @@ def test_a_job_abandoned_after_the_entry_was_judged_still_refuses_it(sheet, mech
     meanwhile(lambda: type(sheet.job).objects.filter(pk=sheet.job_id).update(state="abandoned", state_reason="sold"))
     with pytest.raises(EntryRefusedError, match="is abandoned"):
         enter(sheet, "fuse", mechanic)
+
+
+def test_an_item_that_the_car_no_longer_has_after_the_entry_was_judged_is_refused(mechanic, meanwhile):
+    job = JobFactory(stage="fitting", vehicle__earth_polarity="positive")
+    sheet = sheet_with([{"key": "swap", "applies": {"earth_polarity": ["positive"]}}], person=mechanic, job=job)
+    car = job.vehicle
+    found = {"vehicle": car, "row_version": car.row_version, "values": {"earth_polarity": "negative"}, "parts": {}}
+    meanwhile(lambda: change_vehicle(**found, actor=signed_by(mechanic)))
+    with pytest.raises(EntryRefusedError, match="does not apply to this car"):
+        enter(sheet, "swap", mechanic)
+
+
+def test_an_entry_stands_in_the_journal_under_the_stage_its_job_is_at_when_it_is_written(sheet, mechanic, meanwhile):
+    meanwhile(lambda: type(sheet.job).objects.filter(pk=sheet.job_id).update(stage="base-timing"))
+    enter(sheet, "fuse", mechanic)
+    assert TrailEntry.objects.filter(event="sheet-entry").last().stage == "base-timing"
+
+
+def test_an_entry_of_an_earlier_revision_of_the_list_keeps_its_own_words(mechanic):
+    sheet = sheet_with([HOLD, {"key": "fuse"}], person=mechanic)
+    first = enter(sheet, "isolated", mechanic)
+    rows = [HOLD | {"text": "Battery off the car"}, {"key": "fuse"}]
+    newer = published_revision(sheet.revision.template, rows, sheet.revision.number + 1)
+    move_to_revision(sheet=sheet, revision=newer, actor=signed_by(mechanic))
+    around = read_around(sheet, "fuse", first.pk)
+    assert around.known.item.text == "Battery isolated"
 
 
 def test_the_same_message_that_came_in_meanwhile_is_one_entry(sheet, mechanic, meanwhile):
