@@ -15,11 +15,15 @@ NO_COMPRESSION = 0.3
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """One thing that failed. A `stops` one keeps the engine from being called ready unless the owner decides."""
+    """One thing that failed. A `stops` one keeps the engine from being called ready unless the owner decides.
+
+    What was not looked at has failed for whoever calls the engine ready; it was not `found` to be bad.
+    """
 
     key: str
     text: str
     stops: bool
+    found: bool = True
 
 
 def failures_of(job: Job) -> list[Failure]:
@@ -56,7 +60,7 @@ def _of_the_compression(job: Job) -> list[Failure]:
     found = []
     if squeeze.unread:
         which = ", ".join(map(str, squeeze.unread))
-        found.append(Failure("compression-unread", f"Compression not read: cylinder {which}", stops=True))
+        found.append(Failure("compression-unread", f"Compression not read: cylinder {which}", stops=True, found=False))
     best = max((reading.gauge_kpa for reading in squeeze.readings), default=0.0)
     dead = [reading.cylinder for reading in squeeze.readings if reading.gauge_kpa <= NO_COMPRESSION * best]
     if dead:

@@ -56,7 +56,8 @@ def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
         mark=queries.mark_found(job),
         compression=queries.compression(job),
         verdict=queries.verdict(job),
-        failures=failures,
+        failures=[failure for failure in failures if failure.found],
+        needs_owner=any(failure.stops for failure in failures),
         **{**fresh, **forms},
     )
 

@@ -20,6 +20,7 @@ from jobs.post.models import Mail
 from jobs.privacy.mentions import Mention, mentions, names_of
 from jobs.quotes.models import Quote
 from jobs.rechecks.models import Reminder
+from jobs.roadlogs.models import RoadLog
 
 Plain = dict[str, Any]
 
@@ -82,6 +83,12 @@ def mails_of(customer: Customer) -> list[Mail]:
     return list(found.prefetch_related("steps", "attachments").order_by("put_in_at", "pk"))
 
 
+def logs_of(customer: Customer) -> list[RoadLog]:
+    """Logs of drives whose files are still there, the oldest first."""
+    found = RoadLog.objects.filter(run__job__vehicle__customer=customer).exclude(file="")
+    return list(found.select_related("run__job").order_by("uploaded_at", "pk"))
+
+
 def texts_of(customer: Customer) -> list[Mention]:
     """Every text of the book that names the person."""
     plates = [text for car in customer.vehicles.all() for text in (car.registration, car.chassis_number)]
@@ -111,6 +118,11 @@ def held_about(customer: Customer) -> Plain:
         "photographs": [
             {"job": one.code, "of": one.of, "taken_at": one.row.made_at, "file": f"files/{one.row.file.name}"}
             for one in photographs_of(customer)
+        ],
+        "logs": [
+            {"job": log.run.job.code, "name": log.file_name, "uploaded_at": log.uploaded_at,
+             "file": f"files/{log.file.name}", "sha256_unpacked": log.sha256}
+            for log in logs_of(customer)
         ],
         "links": [
             {"job": link.job.code, "made_at": link.made_at, "expires_at": link.expires_at,

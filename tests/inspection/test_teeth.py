@@ -73,6 +73,12 @@ def test_a_cylinder_that_was_not_read_is_no_ready_engine(job, actor):
     assert "the compression of cylinder 3, 4" in queries.progress(job).missing
 
 
+def test_what_was_not_read_stands_under_what_is_to_do_and_not_under_what_failed(job, mechanic, browser_of):
+    text = browser_of(mechanic).get(f"/jobs/{job.code}/inspection/").text
+    assert 'id="failed"' not in text
+    assert "the compression of cylinder 1, 2, 3, 4" in text
+
+
 def test_a_dead_cylinder_is_named(job, actor):
     squeeze(job, actor, 1200, 1180, 0, 1190)
     assert "No compression worth the name: cylinder 3" in texts(job)

@@ -6,10 +6,12 @@ import uuid
 import zipfile
 
 import pytest
+from django.core.files.base import ContentFile
 from django.urls import reverse
 
 from garage.record.models import TrailEntry
-from jobs.models import Erasure
+from jobs.models import Erasure, RoadRun
+from jobs.roadlogs.models import RoadLog
 from tests.privacy.conftest import NAME, PAPER, PHONE, PICTURE
 
 PASSWORD = "a long workshop password"
@@ -48,6 +50,24 @@ def test_the_copy_has_nothing_of_another_customer(browser_of, owner, customer, a
     answer = browser_of(owner).post(reverse("privacy:copy", args=[customer.pk]))
     with zipfile.ZipFile(io.BytesIO(b"".join(answer.streaming_content))) as archive:
         assert b"Somebody Else" not in archive.read("what-is-held.json")
+
+
+def test_the_copy_brings_the_log_of_a_drive_and_names_mail_and_reminders(browser_of, owner, job, customer, actor):
+    version = job.map_versions.last()
+    run = RoadRun.objects.create(job=job, map_version=version, route="Quarry hill", driver=owner, begun_at=actor.at)
+    log = b"a logger's file, packed"
+    RoadLog.objects.create(
+        run=run, file=ContentFile(log, "hill.csv.gz"), file_name="hill.csv", sha256="0" * 64, size=99,
+        uploaded_at=actor.at, uploaded_by=actor.person,
+    )  # fmt: skip
+    answer = browser_of(owner).post(reverse("privacy:copy", args=[customer.pk]))
+    with zipfile.ZipFile(io.BytesIO(b"".join(answer.streaming_content))) as archive:
+        (held,) = json.loads(archive.read("what-is-held.json"))["logs"]
+        sheet = archive.read("what-is-held.html").decode()
+        assert archive.read(held["file"]) == log
+    assert (held["job"], held["name"]) == (job.code, "hill.csv")
+    for words in ("<h2>Logs of drives</h2>", "name: hill.csv", "<h2>Mail to you</h2>", "<h2>Reminders</h2>"):
+        assert words in sheet
 
 
 def test_the_page_shows_what_goes_and_what_is_kept(browser_of, owner, customer):
