@@ -166,6 +166,7 @@ def _keep(proposal: Proposal, point: OpenPoint, choice: Choice, change_deg: floa
         PointEvidence.objects.create(
             point=kept,
             note=piece.note,
+            run=piece.run,
             rpm=piece.place.rpm,
             vacuum_kpa=piece.place.vacuum,
             severity=piece.severity,

@@ -6,7 +6,7 @@ from garage.quantities.limits import Between
 from garage.record.facts import RecordedFact
 from jobs.job.models import Job
 from jobs.maps.models import MapVersion
-from jobs.roadtest.models import RoadNote
+from jobs.roadtest.models import RoadNote, RoadRun
 from timing.roadlog import Part
 
 
@@ -75,6 +75,8 @@ class PointEvidence(models.Model):
 
     point = models.ForeignKey(ProposedPoint, models.PROTECT, related_name="evidence")
     note = models.ForeignKey(RoadNote, models.PROTECT, null=True, blank=True, related_name="+")
+    # whose note or log it is; none on what was decided before this was kept
+    run = models.ForeignKey(RoadRun, models.PROTECT, null=True, blank=True, related_name="+")
     rpm = models.FloatField(validators=[Between(0, 20000, "rpm")])
     vacuum_kpa = models.FloatField(validators=[Between(-200, 100, "kPa")])
     severity = models.FloatField(validators=[Between(0, 3, "")])  # 0: it was fine

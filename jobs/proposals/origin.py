@@ -164,7 +164,7 @@ def _readable(version: MapVersion) -> tuple[list[MapVersion], bool]:
 def _decisions(chain: list[MapVersion]) -> dict[tuple[int, Key], ProposedPoint]:
     points = ProposedPoint.objects.filter(proposal__draft__in=chain).exclude(change_deg=0)
     points = points.select_related("proposal__by", "proposal__draft").prefetch_related(
-        "evidence__note__run__driver", "evidence__note__run__writer", "evidence__note__by"
+        "evidence__note__run__driver", "evidence__note__run__writer", "evidence__note__by", "evidence__run"
     )
     return {(point.proposal.draft_id or 0, (Part(point.part), point.rpm, point.vacuum_kpa)): point for point in points}
 

@@ -94,7 +94,7 @@ def decided(request: HttpRequest, code: str, pk: UUID) -> HttpResponse:
     made = get_object_or_404(
         Proposal.objects.filter(job=job)
         .select_related("by", "map_version", "draft")
-        .prefetch_related("points__evidence__note__run__driver", "points__evidence__note__by"),
+        .prefetch_related("points__evidence__note__run__driver", "points__evidence__note__by", "points__evidence__run"),
         pk=pk,
     )
     points = [(point, point_in_words(point, made.map_version.vacuum_unit)) for point in made.points.all()]

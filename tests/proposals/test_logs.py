@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from django.urls import reverse
 
 from jobs.job.models import Job
 from jobs.proposals.queries import open_proposal
@@ -34,6 +35,20 @@ def test_a_knock_in_a_log_asks_for_half_of_what_a_person_hears(job, in_car, on_t
     seen = as_it_stands(job)
     assert changes(seen) == {"2500 rpm": -2}
     assert accept_all(seen, actor).draft.reason.startswith("heavy pinking in the log at 2500 rpm")
+
+
+def test_what_was_decided_by_a_knock_leads_to_the_log_it_stands_in(
+    job, in_car, on_the_road, actor, browser_of, mechanic
+):
+    run = on_the_road.drive(in_car)
+    read(run, actor, logged({4.0: 100}), knock_limit=LIMIT)
+    made = accept_all(as_it_stands(job), actor)
+    link = f'href="{reverse("roadlogs:logs", args=[job.code, run.pk])}"'
+    for address in (
+        reverse("proposals:decided", args=[job.code, made.pk]),
+        reverse("proposals:why", args=[job.code, made.draft.number]) + "?rpm=2500",
+    ):
+        assert link in browser_of(mechanic).get(address).text
 
 
 def test_a_knock_just_above_the_limit_is_a_trace(job, in_car, on_the_road, actor):
