@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import threading
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,6 +13,7 @@ from typing import Any
 
 from timing.errors import TimingError
 from timing.sheets.letters import said_to_be_missing
+from timing.sheets.tags import mend_tags
 from timing.sheets.xmp import PDF_UA_1, XmpSchema, xmp_of
 
 # Rendering in several threads at once makes each of them slower than one after the other.
@@ -113,13 +115,14 @@ def pdf_from_html(
     def written(text: str) -> tuple[Any, bytes]:
         page = HTML(string=text, url_fetcher=sealed)
         for smaller in one_page_by:
-            document = page.render(stylesheets=[_parsed(laid_over), _parsed(smaller)], font_config=_fonts())
+            sheets = [_parsed(one) for one in (laid_over, smaller) if one]  # each is held against every element
+            document = page.render(stylesheets=sheets, font_config=_fonts())
             if len(document.pages) == 1:
                 break
         if embedded is not None:
             _embed(document, embedded, created)
         variant = "pdf/ua-1" if embedded is None else "pdf/a-3a"
-        return document, bytes(document.write_pdf(pdf_variant=variant, finisher=_name_each_file_once) or b"")
+        return document, bytes(document.write_pdf(pdf_variant=variant, finisher=_mended) or b"")
 
     with _ONE_AT_A_TIME:
         document, made = written(tight)
@@ -175,7 +178,26 @@ def _letters_without_a_font(document: Any) -> list[str]:
     return [chr(codepoint) for font in document.fonts.values() for codepoint in font.missing]
 
 
-def _name_each_file_once(_document: Any, pdf: Any) -> None:
-    """WeasyPrint 70 names a file that goes along twice among those associated with the document."""
+def _mended(_document: Any, pdf: Any) -> None:
+    """What WeasyPrint 70 leaves amiss: tags, and a file named twice among those that go along."""
+    mend_tags(pdf)
     if "AF" in pdf.catalog:
         pdf.catalog["AF"][:] = dict.fromkeys(pdf.catalog["AF"])
+    _pack_once(pdf)
+
+
+def _pack_once(pdf: Any) -> None:
+    """Pack what pydyf 0.13 packs whenever it is asked for it: once to write it, and again to reckon the identifier."""
+    from pydyf import Stream
+
+    for one in pdf.objects:
+        if isinstance(one, Stream) and one.compress:
+            # Streams in streams are written as they are: the content of this one is what it would write unpacked.
+            one.compress = False
+            one.stream = [zlib.compress(_content(one))]
+            one.extra["Filter"] = "/FlateDecode"
+
+
+def _content(stream: Any) -> bytes:
+    """What stands in a stream that is not packed yet."""
+    return bytes(stream.data.partition(b"stream\n")[2].removesuffix(b"\nendstream"))
