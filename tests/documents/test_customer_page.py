@@ -15,7 +15,6 @@ from jobs.handover.actions import issue_document
 from jobs.models import CustomerLink
 from jobs.privacy.held import held_about
 
-
 # What a browser says with a page that somebody goes to (Fetch Metadata; RFC 9110, 12.5.1).
 IN_A_BROWSER = {
     "accept": "text/html,application/xhtml+xml,*/*;q=0.8",

@@ -20,8 +20,9 @@ from timing.sheets.xmp import PDF_UA_1, XmpSchema, xmp_of
 _ONE_AT_A_TIME = threading.Lock()
 
 # Blanks at the edge of a block mean nothing, but where a line is full but for them, WeasyPrint 70 breaks it after its
-# first word.
-_BLANKS_AT_A_BLOCK = re.compile(r"\s+(?=</?(?:td|th|tr|p|div|li|dd|dt|h[1-6]|caption|figcaption)\b)")
+# first word; and behind a mark that begins the block they are a gap.
+_BLOCK = r"(?:td|th|tr|p|div|li|dd|dt|h[1-6]|caption|figcaption)\b"
+_BLANKS_AT_A_BLOCK = re.compile(rf"\s+(?=</?{_BLOCK})|(?P<opens><{_BLOCK}[^>]*>)\s+")
 
 # PDF/A forbids a reader to smooth pictures by guessing between their dots (ISO 19005-3, 6.2.8.2; from memory).
 _FOR_PDF_A = "html { image-rendering: crisp-edges }"
@@ -107,7 +108,7 @@ def pdf_from_html(
         ) from missing
     created = created.replace(microsecond=0)  # the two places in which it stands have to say the same
     stamped = html.replace("</title>", f'</title><meta name="dcterms.created" content="{created.isoformat()}">', 1)
-    tight = _BLANKS_AT_A_BLOCK.sub("", stamped)
+    tight = _BLANKS_AT_A_BLOCK.sub(lambda found: found["opens"] or "", stamped)
     # A document never fetches anything: not from the network, and not from this machine's files.
     sealed = URLFetcher(allowed_protocols=["data"])
     laid_over = stylesheet if embedded is None else f"{_FOR_PDF_A}\n{stylesheet}"
