@@ -62,6 +62,7 @@ def _row(line: Line, altitude_m: float) -> dict[str, Any]:
         "kind": item.kind,
         "text": item.text,
         "because": line.applies.because,
+        "help": item.help,
         "caution": item.caution,
         "hold_point": item.hold_point,
         "second_check": item.second_person,

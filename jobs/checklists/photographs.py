@@ -84,9 +84,15 @@ def thumbnail_of(stored: bytes) -> bytes:
 
 
 def made_for_paper(stored: bytes) -> bytes:
-    """A photograph as it was stored, in the size in which paper shows it; the same bytes from the same photograph."""
+    """A photograph as it was stored, in the size in which paper shows it; the same bytes from the same photograph.
+
+    Raises
+    ------
+    PhotographRefusedError
+        If what is stored is none that would be kept today.
+    """
     with _DECODING:
-        picture = Image.open(io.BytesIO(stored))
+        picture = _opened(stored)
         picture.draft("RGB", (PAPER_SIDE, PAPER_SIDE))
         picture.thumbnail((PAPER_SIDE, PAPER_SIDE), Image.Resampling.LANCZOS, reducing_gap=3.0)
         return _jpeg(picture, quality=75)

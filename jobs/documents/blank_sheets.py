@@ -1,6 +1,7 @@
 """Blank sheets for one job: what is looked at, fitted, read and noted, on paper, for the day when no tablet works."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -10,16 +11,18 @@ from django.template.loader import render_to_string
 
 from garage.papers.setting import set_paper
 from garage.people.queries import get_workshop
+from garage.quantities.words import advance, plain
 from jobs.checklists.blank import blank_list
 from jobs.checklists.models import SheetKind
 from jobs.job.cautions import CAUTIONS_OF
 from jobs.job.models import Job, Stage
 from jobs.maps import queries as maps
 from jobs.maps.models import MapVersion
+from jobs.roadtest.from_paper import LINES_ON_PAPER
 from jobs.roadtest.models import BeforeLeaving, Load, NoteKind, Severity
 from jobs.strobe import queries as strobe
 
-BASE_READINGS, MAP_READINGS, SWEEP_READINGS, NOTES = 7, 12, 14, 14
+BASE_READINGS, MAP_READINGS, SWEEP_READINGS = 7, 12, 14
 MOST_CYLINDERS = 12  # where nobody has counted them yet
 
 
@@ -56,6 +59,29 @@ class BlankSheetsForm(forms.Form):
         self.fields["sheets"].initial = [value for value, _ in offered]
 
 
+@dataclass(frozen=True, slots=True)
+class Column:
+    """What is written in a column, and the class that gives it a width of its own."""
+
+    heading: str
+    wide: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PenTable:
+    """Numbered lines to write in; of each row, what is known beforehand."""
+
+    columns: Sequence[Column]
+    rows: Sequence[Sequence[str]]
+
+
+def _to_write(first: str, *columns: Column | str, known: Iterable[Sequence[str]]) -> PenTable:
+    """A table whose `first` column numbers the lines; what is `known` of each begins behind the number."""
+    all_columns = [Column(first, "no"), *(Column(one) if isinstance(one, str) else one for one in columns)]
+    rows = [[str(number), *beside] for number, beside in enumerate(known, start=1)]
+    return PenTable(all_columns, [row + [""] * (len(all_columns) - len(row)) for row in rows])
+
+
 def set_blank_sheets(job: Job, chosen: Sequence[str], at: datetime) -> bytes:
     """The sheets `chosen` of the job, one after the other in one PDF.
 
@@ -89,30 +115,36 @@ def _cautions(served: set[Stage]) -> list[dict[str, str]]:
 
 def _as_found(job: Job) -> dict[str, Any]:
     cylinders = job.vehicle.engine.cylinders or MOST_CYLINDERS
-    return {"sweep": range(1, SWEEP_READINGS + 1), "cylinders": range(1, cylinders + 1)}
+    return {
+        "sweep": _to_write("line", "rpm", "strobe, ° BTDC", "revs: up or down", known=[()] * SWEEP_READINGS),
+        "compression": _to_write("cyl.", "gauge", known=[()] * cylinders),
+    }
 
 
 def _strobe(job: Job, tolerance_deg: float) -> dict[str, Any]:
     version = maps.version_in_car(job) or maps.released_versions(job).last()
+    must_show = _must_show(version)
+    empty = max(MAP_READINGS - len(must_show), 4)
     return {
         "cautions": _cautions({Stage.BASE_TIMING}),
         "base_deg": strobe.suggested_base_deg(job),
         "tolerance_deg": tolerance_deg,
-        "base_rows": range(1, BASE_READINGS + 1),
+        "base": _to_write("line", "rpm", "strobe, ° BTDC", "note", known=[()] * BASE_READINGS),
         "map_version": version,
-        "map_rows": _map_rows(version),
-    }
+        "map": _to_write(
+            "line", "rpm", "must show, pipe off", "strobe, ° BTDC", "vacuum, if on", "note",
+            known=[*must_show, *[()] * empty],
+        ),
+    }  # fmt: skip
 
 
-def _map_rows(version: MapVersion | None) -> list[dict[str, Any]]:
-    """A row for each point of the speed curve, with what the strobe must show there, pipe off; then empty ones."""
-    rows: list[dict[str, Any]] = []
-    if version is not None:
-        delivered = version.delivered_map()
-        speeds = [float(rpm) for rpm in version.ignition_map().curve.rpm if rpm]
-        rows = [{"rpm": rpm, "must_show": float(delivered.total(rpm=rpm, vacuum=0.0))} for rpm in speeds]
-    rows += [{"rpm": None, "must_show": None}] * max(MAP_READINGS - len(rows), 4)
-    return [{"number": number, **row} for number, row in enumerate(rows, start=1)]
+def _must_show(version: MapVersion | None) -> list[tuple[str, str]]:
+    """Each speed of the map's curve with what the strobe must show there, pipe off."""
+    if version is None:
+        return []
+    delivered = version.delivered_map()
+    speeds = [float(rpm) for rpm in version.ignition_map().curve.rpm if rpm]
+    return [(plain(rpm), advance(float(delivered.total(rpm=rpm, vacuum=0.0)), 1)) for rpm in speeds]
 
 
 def _road(job: Job) -> dict[str, Any]:
@@ -123,5 +155,8 @@ def _road(job: Job) -> dict[str, Any]:
         "kinds": NoteKind.labels,
         "severities": [(severity.value, severity.label) for severity in Severity if severity != Severity.NOT_SAID],
         "loads": Load.labels,
-        "rows": range(1, NOTES + 1),
-    }
+        "notes": _to_write(
+            "no.", Column("what", "what"), "strong", "rpm", "vacuum and unit", "gear", "throttle",
+            Column("in words", "what"), known=[()] * LINES_ON_PAPER,
+        ),
+    }  # fmt: skip

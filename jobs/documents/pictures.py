@@ -9,7 +9,7 @@ from jobs.booking.models import BookingPhotograph
 from jobs.booking.queries import photographs_at_booking
 from jobs.checklists import queries as checklists
 from jobs.checklists.models import KeptPhotograph, Photograph, SheetKind
-from jobs.checklists.photographs import made_for_paper
+from jobs.checklists.photographs import PhotographRefusedError, made_for_paper
 from jobs.checklists.stored import PhotographDamagedError, stored_photograph
 from jobs.job.models import Job
 
@@ -57,6 +57,6 @@ def _uri_of(photograph: KeptPhotograph | None, sha256: str) -> str:
         return ""
     try:
         picture = made_for_paper(stored_photograph(photograph))
-    except PhotographDamagedError:
+    except (PhotographDamagedError, PhotographRefusedError):
         return ""
     return f"data:image/jpeg;base64,{b64encode(picture).decode()}"

@@ -1,6 +1,7 @@
 """Setting the documents: from the plain data of the job to the bytes of a PDF."""
 
 from datetime import datetime
+from functools import cache, partial
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -54,9 +55,10 @@ def set_document(kind: DocumentKind, facts: dict[str, Any]) -> bytes:
     shown = isolated(facts)
     context = {
         "facts": shown,
-        "chart": curve_picture(facts),
-        "before_after": before_and_after(facts),
-        "code": camera_code(facts),
+        # Made where a paper shows them: a code alone takes as long as a page.
+        "chart": partial(curve_picture, facts),
+        "before_after": partial(before_and_after, facts),
+        "code": cache(partial(camera_code, facts)),
         "fitted": wiring_as_fitted(shown),
         "advance_is_locked": bool(LOCKED & set(_values_by_key(facts))),
     }

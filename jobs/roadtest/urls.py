@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.roadtest import tablet, views
+from jobs.roadtest import from_paper_views, tablet, views
 
 app_name = "roadtest"
 urlpatterns = [
@@ -13,5 +13,6 @@ urlpatterns = [
     path("jobs/<str:code>/road-test/<int:pk>/send/", tablet.send, name="send"),
     path("jobs/<str:code>/road-test/<int:pk>/note/<uuid:note>/place/", views.place, name="place"),
     path("jobs/<str:code>/road-test/<int:pk>/note/<uuid:note>/", views.withdraw, name="withdraw"),
+    path("jobs/<str:code>/road-test/<int:pk>/from-paper/", from_paper_views.from_paper, name="from-paper"),
     path("jobs/<str:code>/road-test/<int:pk>/end/", views.end, name="end"),
 ]

@@ -59,7 +59,7 @@ def begin(request: HttpRequest, code: str) -> HttpResponse:
     return redirect("roadtest:run", code, run.pk)
 
 
-def _run(job: Job, pk: int) -> RoadRun:
+def run_of(job: Job, pk: int) -> RoadRun:
     return get_object_or_404(job.road_runs.select_related("driver", "writer", "map_version"), pk=pk)
 
 
@@ -93,14 +93,14 @@ def _run_context(request: HttpRequest, job: Job, run: RoadRun, **forms: Any) -> 
 @require_GET
 def run(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
-    return render(request, "jobs/roadtest/run.html", _run_context(request, job, _run(job, pk)))
+    return render(request, "jobs/roadtest/run.html", _run_context(request, job, run_of(job, pk)))
 
 
 @require_POST
 @permission_required("record_readings")
 def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
-    run = _run(job, pk)
+    run = run_of(job, pk)
     form = _note_form(request, request.POST)
     if form.is_valid():
         try:
@@ -116,7 +116,7 @@ def note(request: HttpRequest, code: str, pk: int) -> HttpResponse:
 def place(request: HttpRequest, code: str, pk: int, note: Any) -> HttpResponse:
     """Say more of a note, on a page of its own: the way without script."""
     job = job_for(code)
-    run = _run(job, pk)
+    run = run_of(job, pk)
     placed = get_object_or_404(run.notes, pk=note)
     known = {name: getattr(placed, name) for name in ("kind", "severity", "rpm", "vacuum_kpa", "gear", "load", "words")}
     form = _note_form(request, request.POST or None, initial=known)
@@ -135,7 +135,7 @@ def place(request: HttpRequest, code: str, pk: int, note: Any) -> HttpResponse:
 @require_POST
 @permission_required("record_readings")
 def withdraw(request: HttpRequest, code: str, pk: int, note: Any) -> HttpResponse:
-    run = _run(job_for(code), pk)
+    run = run_of(job_for(code), pk)
     actions.withdraw_note(note=get_object_or_404(run.notes, pk=note), actor=actor_of(request))
     return redirect("roadtest:run", code, pk)
 
@@ -144,7 +144,7 @@ def withdraw(request: HttpRequest, code: str, pk: int, note: Any) -> HttpRespons
 @permission_required("record_readings")
 def end(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
-    run = _run(job, pk)
+    run = run_of(job, pk)
     form = EndForm(request.POST)
     status = 422
     if form.is_valid():

@@ -170,6 +170,7 @@ def workshop() -> dict[str, object]:
         *(reverse(f"billing:{name}") for name in ("list", "settings", "accounts")),
         reverse("pricelist:list"),
         reverse("roadlogs:logs", args=[proven.job.code, run.pk]),
+        reverse("roadtest:from-paper", args=[proven.job.code, run.pk]),
         *(reverse(f"roadlogs:{name}", args=[proven.job.code, logs[0]]) for name in ("log", "columns")),
         f"{reverse('roadlogs:compare', args=[proven.job.code])}?first={logs[0]}&second={logs[1]}",
         *of(inspected, "quotes:page", "quotes:new", "costs:hours"),

@@ -15,6 +15,14 @@ from jobs.handover.actions import issue_document
 from jobs.models import CustomerLink
 from jobs.privacy.held import held_about
 
+# What a browser says with a page that somebody goes to (Fetch Metadata; RFC 9110, 12.5.1).
+IN_A_BROWSER = {
+    "accept": "text/html,application/xhtml+xml,*/*;q=0.8",
+    "sec-fetch-dest": "document",
+    "sec-fetch-mode": "navigate",
+    "user-agent": "a phone",
+}
+
 
 @pytest.fixture
 def link(job, signed_off, actor):
@@ -49,23 +57,47 @@ def test_no_cache_and_no_search_engine_keeps_the_page(link):
 
 
 def test_the_first_opening_is_kept_and_no_later_one(link, browser_of, front_desk, job):
-    Client().get(link)
+    Client().get(link, headers=IN_A_BROWSER)
     first = CustomerLink.objects.get().first_opened_at
     assert timezone.now() - first < timedelta(minutes=1)
     before = CustomerLink.objects.values().get()
-    Client().get(link, headers={"user-agent": "a phone"}, REMOTE_ADDR="203.0.113.9")
+    Client().get(link, headers=IN_A_BROWSER | {"user-agent": "another"}, REMOTE_ADDR="203.0.113.9")
     assert CustomerLink.objects.values().get() == before
     assert "First opened" in browser_of(front_desk).get(reverse("handover:page", args=[job.code])).content.decode()
     assert held_about(job.vehicle.customer)["links"][0]["first_opened_at"] is not None
 
 
 def test_somebody_of_the_workshop_who_looks_is_not_the_customer(link, browser_of, front_desk, job):
-    assert browser_of(front_desk).get(link).status_code == 200
+    assert browser_of(front_desk).get(link, headers=IN_A_BROWSER).status_code == 200
     assert CustomerLink.objects.get().first_opened_at is None
     assert "Not opened yet" in browser_of(front_desk).get(reverse("handover:page", args=[job.code])).content.decode()
 
 
-@pytest.mark.parametrize("asked", [{"headers": {"sec-purpose": "prefetch"}}])
-def test_a_browser_that_fetches_ahead_has_not_opened_it(link, asked):
-    assert Client().get(link, **asked).status_code == 200
+def test_a_browser_that_says_less_has_opened_it_too(link):
+    Client().get(link, headers={"accept": "text/html"})
+    assert CustomerLink.objects.get().first_opened_at is not None
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"sec-purpose": "prefetch;prerender"},
+        {"purpose": "prefetch"},
+        {"purpose": "preview"},
+        {"accept": "*/*"},
+        {"accept": ""},
+        {"sec-fetch-mode": "no-cors"},
+        {"user-agent": "Mozilla/5.0 (compatible; some-bot/2.1)"},
+        {"user-agent": "LinkPreview 1.0"},
+        {"user-agent": "url-scanner"},
+    ],
+    ids=str,
+)
+def test_a_program_that_looks_at_the_link_has_not_opened_it(link, said):
+    assert Client().get(link, headers=IN_A_BROWSER | said).status_code == 200
+    assert CustomerLink.objects.get().first_opened_at is None
+
+
+def test_asking_for_the_head_alone_is_no_opening(link):
+    Client().head(link, headers=IN_A_BROWSER)
     assert CustomerLink.objects.get().first_opened_at is None

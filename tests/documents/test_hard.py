@@ -3,21 +3,19 @@
 Read with Poppler (`pdftotext -bbox`), which knows nothing of us.
 """
 
-import subprocess
 from io import BytesIO
 
 import pypdf
 import pytest
-from lxml import etree
 
 from jobs.documents.models import DocumentKind
 from jobs.documents.setting import set_document
 from tests.documents import hard
+from tests.documents.laid_out import pages_of
 from timing.sheets.letters import REPLACEMENT
 
 pytestmark = pytest.mark.django_db
 
-MARKS = dict.fromkeys(map(ord, "\u200e\u200f\u202a\u202b\u202c\u2066\u2067\u2068\u2069"))
 # How often the note of 5,000 characters, or its beginning, stands on a paper.
 LONG = {
     DocumentKind.CUSTOMER_SHEET: 5000 + 300 + 300 + 400,
@@ -36,12 +34,9 @@ NAMED = {
 
 def words_on(pdf, folder):
     """Each word of a paper with the share of its page's width at which it begins and ends."""
-    (folder / "paper.pdf").write_bytes(pdf)
-    subprocess.run(["pdftotext", "-bbox", "paper.pdf", "words.xml"], cwd=folder, check=True, timeout=60)
-    for page in etree.parse(folder / "words.xml").iter("{http://www.w3.org/1999/xhtml}page"):
-        for word in page:
-            width = float(page.get("width"))
-            yield (word.text or "").translate(MARKS), float(word.get("xMin")) / width, float(word.get("xMax")) / width
+    for page in pages_of(pdf, folder):
+        for word in page.words:
+            yield word.text, word.left / page.width, word.right / page.width
 
 
 @pytest.fixture(scope="module")

@@ -1,7 +1,7 @@
 """What every paper says of itself to programs and to readers that read aloud, found with pypdf.
 
-Clauses from memory: ISO 14289-1 (PDF/UA-1) 7.1 to 7.9, ISO 19005-3 (PDF/A-3) 6.2 to 6.7. That a paper conforms is for
-a checker to say, and none is run here: these are the entries by which it is tagged for both.
+Clauses from memory: ISO 14289-1 (PDF/UA-1) 7.1 to 7.9, ISO 19005-3 (PDF/A-3) 6.2 to 6.7. These are the
+entries by which a paper is tagged for both; `tests/papers` has a checker from outside.
 """
 
 import itertools

@@ -87,7 +87,7 @@ CUSTOM = [
     (AT_THE_CAR, "maps", "carry-over keep read-back"),
     # only reckons
     (EVERYBODY, "bench", "judge paste typed"),
-    (AT_THE_CAR, "roadtest", "begin note withdraw end place send"),
+    (AT_THE_CAR, "roadtest", "begin note withdraw end place send from-paper"),
     (AT_THE_CAR, "proposals", "page"),
     (AT_THE_CAR, "roadlogs", "upload columns again clock remove"),
     (AT_THE_CAR, "handover", "sign-off again issue"),

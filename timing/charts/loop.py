@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, NamedTuple, TypeAlias
 
-from timing.charts import svg
+from timing.charts.drawing import Drawing
 from timing.charts.errors import ChartError
 from timing.charts.layout import WIDE, check_width
 from timing.charts.page import CAPITAL, GAP, LETTER, LINE, NARROW, Text
 from timing.charts.palette import PRINT, Palette
 from timing.charts.scale import place
 from timing.charts.styles import Layer, Style
-from timing.charts.svg import Svg, uid_for
+from timing.charts.svg import uid_for
 
 StationState: TypeAlias = Literal["done", "now", "ahead"]
 
@@ -39,38 +38,11 @@ class Station(NamedTuple):
     state: StationState
 
 
-@dataclass(frozen=True, slots=True)
-class LoopChart:
-    """Rounds of the loop below each other; places in units of the drawing."""
+class LoopChart(Drawing):
+    """Rounds of the loop below each other."""
 
-    uid: str
-    title: str
-    description: str
-    width: float
-    height: float
-    layers: tuple[Layer, ...]
-    texts: tuple[Text, ...]
-    palette: Palette
-
-    @property
-    def kind(self) -> str:
-        """Also a class of the drawing."""
-        return "loop"
-
-    @property
-    def narrow(self) -> bool:
-        """Whether it is laid out for a phone or half a column."""
-        return self.width < NARROW
-
-    @property
-    def svg(self) -> Svg:
-        """The drawing as SVG, the same on a screen, in a document and in a notebook."""
-        names = svg.group({"class": "chart-names", "aria-hidden": "true"}, svg.texts(self.texts))
-        return svg.document(self, [*svg.paths(self.layers), names], linecap=None)
-
-    def _repr_svg_(self) -> str:
-        """What a notebook shows."""
-        return self.svg
+    __slots__ = ()
+    kind = "loop"
 
 
 def loop_chart(

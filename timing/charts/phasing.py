@@ -6,14 +6,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from timing.charts import styles, svg
+from timing.charts import styles
+from timing.charts.drawing import Drawing
 from timing.charts.layout import WIDE, check_width
 from timing.charts.marks import degrees
-from timing.charts.page import CAPITAL, GAP, HEAD, LINE, NARROW, Text, width_of
+from timing.charts.page import CAPITAL, GAP, HEAD, LINE, Text, width_of
 from timing.charts.palette import PRINT, Palette
 from timing.charts.scale import Point, figure_text, path, place
 from timing.charts.styles import Layer
-from timing.charts.svg import Svg, uid_for
+from timing.charts.svg import uid_for
 from timing.charts.text import opening
 from timing.distributor import CrankTrigger, Phasing, PhasingEnd, Remedy, RotorSetting
 
@@ -24,38 +25,11 @@ RIM = 1.2  # [mm] From the back of the terminals to the rim of the cap as drawn;
 SHAFT = 4.5  # [mm] Radius of the shaft as drawn; nothing depends on it.
 
 
-@dataclass(frozen=True, slots=True)
-class PhasingChart:
-    """Rotor and cap as seen from above at both ends of the advance; places in units of the drawing."""
+class PhasingChart(Drawing):
+    """Rotor and cap as seen from above at both ends of the advance."""
 
-    uid: str
-    title: str
-    description: str
-    width: float
-    height: float
-    layers: tuple[Layer, ...]
-    texts: tuple[Text, ...]
-    palette: Palette
-
-    @property
-    def kind(self) -> str:
-        """Also a class of the drawing."""
-        return "phasing"
-
-    @property
-    def narrow(self) -> bool:
-        """Whether it is laid out for a phone or half a column."""
-        return self.width < NARROW
-
-    @property
-    def svg(self) -> Svg:
-        """The drawing as SVG, the same on a screen, in a document and in a notebook."""
-        names = svg.group({"class": "chart-names", "aria-hidden": "true"}, svg.texts(self.texts))
-        return svg.document(self, [*svg.paths(self.layers), names], linecap=None)
-
-    def _repr_svg_(self) -> str:
-        """What a notebook shows."""
-        return self.svg
+    __slots__ = ()
+    kind = "phasing"
 
 
 @dataclass(frozen=True, slots=True)

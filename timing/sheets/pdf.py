@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import threading
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,14 +13,16 @@ from typing import Any
 
 from timing.errors import TimingError
 from timing.sheets.letters import said_to_be_missing
+from timing.sheets.tags import mend_tags
 from timing.sheets.xmp import PDF_UA_1, XmpSchema, xmp_of
 
 # Rendering in several threads at once makes each of them slower than one after the other.
 _ONE_AT_A_TIME = threading.Lock()
 
 # Blanks at the edge of a block mean nothing, but where a line is full but for them, WeasyPrint 70 breaks it after its
-# first word.
-_BLANKS_AT_A_BLOCK = re.compile(r"\s+(?=</?(?:td|th|tr|p|div|li|dd|dt|h[1-6]|caption|figcaption)\b)")
+# first word; and behind a mark that begins the block they are a gap.
+_BLOCK = r"(?:td|th|tr|p|div|li|dd|dt|h[1-6]|caption|figcaption)\b"
+_BLANKS_AT_A_BLOCK = re.compile(rf"\s+(?=</?{_BLOCK})|(?P<opens><{_BLOCK}[^>]*>)\s+")
 
 # PDF/A forbids a reader to smooth pictures by guessing between their dots (ISO 19005-3, 6.2.8.2; from memory).
 _FOR_PDF_A = "html { image-rendering: crisp-edges }"
@@ -105,7 +108,7 @@ def pdf_from_html(
         ) from missing
     created = created.replace(microsecond=0)  # the two places in which it stands have to say the same
     stamped = html.replace("</title>", f'</title><meta name="dcterms.created" content="{created.isoformat()}">', 1)
-    tight = _BLANKS_AT_A_BLOCK.sub("", stamped)
+    tight = _BLANKS_AT_A_BLOCK.sub(lambda found: found["opens"] or "", stamped)
     # A document never fetches anything: not from the network, and not from this machine's files.
     sealed = URLFetcher(allowed_protocols=["data"])
     laid_over = stylesheet if embedded is None else f"{_FOR_PDF_A}\n{stylesheet}"
@@ -113,13 +116,14 @@ def pdf_from_html(
     def written(text: str) -> tuple[Any, bytes]:
         page = HTML(string=text, url_fetcher=sealed)
         for smaller in one_page_by:
-            document = page.render(stylesheets=[_parsed(laid_over), _parsed(smaller)], font_config=_fonts())
+            sheets = [_parsed(one) for one in (laid_over, smaller) if one]  # each is held against every element
+            document = page.render(stylesheets=sheets, font_config=_fonts())
             if len(document.pages) == 1:
                 break
         if embedded is not None:
             _embed(document, embedded, created)
         variant = "pdf/ua-1" if embedded is None else "pdf/a-3a"
-        return document, bytes(document.write_pdf(pdf_variant=variant, finisher=_name_each_file_once) or b"")
+        return document, bytes(document.write_pdf(pdf_variant=variant, finisher=_mended) or b"")
 
     with _ONE_AT_A_TIME:
         document, made = written(tight)
@@ -175,7 +179,26 @@ def _letters_without_a_font(document: Any) -> list[str]:
     return [chr(codepoint) for font in document.fonts.values() for codepoint in font.missing]
 
 
-def _name_each_file_once(_document: Any, pdf: Any) -> None:
-    """WeasyPrint 70 names a file that goes along twice among those associated with the document."""
+def _mended(_document: Any, pdf: Any) -> None:
+    """What WeasyPrint 70 leaves amiss: tags, and a file named twice among those that go along."""
+    mend_tags(pdf)
     if "AF" in pdf.catalog:
         pdf.catalog["AF"][:] = dict.fromkeys(pdf.catalog["AF"])
+    _pack_once(pdf)
+
+
+def _pack_once(pdf: Any) -> None:
+    """Pack what pydyf 0.13 packs whenever it is asked for it: once to write it, and again to reckon the identifier."""
+    from pydyf import Stream
+
+    for one in pdf.objects:
+        if isinstance(one, Stream) and one.compress:
+            # Streams in streams are written as they are: the content of this one is what it would write unpacked.
+            one.compress = False
+            one.stream = [zlib.compress(_content(one))]
+            one.extra["Filter"] = "/FlateDecode"
+
+
+def _content(stream: Any) -> bytes:
+    """What stands in a stream that is not packed yet."""
+    return bytes(stream.data.partition(b"stream\n")[2].removesuffix(b"\nendstream"))
