@@ -19,7 +19,7 @@ from jobs.roadtest.models import RoadNote, RoadRun
 LINES_ON_PAPER = 14
 COLUMNS = ("kind", "severity", "rpm", "vacuum_kpa", "gear", "load", "words")
 _LONGEST_NAME = 60
-_LONGEST_WORDS = RoadNote._meta.get_field("words").max_length - _LONGEST_NAME - len("from paper, : ")
+_LONGEST_WORDS = (RoadNote._meta.get_field("words").max_length or 0) - _LONGEST_NAME - len("from paper, : ")
 
 
 class PaperLine(NoteForm):
