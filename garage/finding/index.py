@@ -13,6 +13,8 @@ Hit = tuple[str, str]  # what a row is, and its key
 Query = tuple[str, list[str]]  # with its values
 MOST_SPELLINGS = 3
 MOST_LOOKED_AT = 60
+MANY_PARTS = 4  # of FTS5's index of a room, before it is put together
+PAGES_AT_ONCE = 64
 NEWEST = 400  # rows that PostgreSQL looks at before it asks its index
 
 
@@ -64,13 +66,30 @@ def _runs(phrase: str) -> Iterator[str]:
 
 
 def best_first(room: str, asked: Asked, *, most: int) -> list[Hit]:
-    """What holds all words of `asked`: those that hold them whole, then at the beginning of words, then anywhere."""
+    """What holds all words of `asked`: those that hold them whole, then at the beginning of words, then anywhere.
+
+    Whatever holds them whole holds them anywhere: where few do, they are all at hand, and are put in order here.
+    """
+    if not asked.words:
+        return []
+    *better, anywhere = asked.tiers()
+    everything = matching(room, anywhere, most=most)
+    if len(everything) < most:
+        return [hit for hit, _ in sorted(everything, key=lambda found: _tier(fold(found[1]), better))]
     found: dict[Hit, None] = {}
-    for ways in asked.tiers() if asked.words else []:
+    for ways in better:
         found |= dict.fromkeys(hit for hit, _ in matching(room, ways, most=most))
         if len(found) >= most:
             break
-    return list(found)[:most]
+    return list(found | dict.fromkeys(hit for hit, _ in everything))[:most]
+
+
+def _tier(folded: str, better: Sequence[Sequence[Phrases]]) -> int:
+    """The first of the `better` ways that a text is held in; their number where in none."""
+    for place, ways in enumerate(better):
+        if any(all(phrase in folded for phrase in way) for way in ways):
+            return place
+    return len(better)
 
 
 def spellings(rooms: Iterable[str], word: str) -> list[str]:
@@ -116,3 +135,35 @@ def tidy() -> None:
         with connection.cursor() as cursor:
             for room in ROOMS:
                 cursor.execute(f"INSERT INTO {TABLE}_{room} ({TABLE}_{room}) VALUES ('optimize')")
+
+
+def rooms_in_many_parts() -> list[str]:
+    """The rooms whose FTS5 index has come to lie in many parts: each run of letters is looked up in every one."""
+    if connection.vendor != "sqlite":
+        return []
+    with connection.cursor() as cursor:
+        found = []
+        for room in ROOMS:
+            cursor.execute(f"SELECT count(DISTINCT segid) FROM {TABLE}_{room}_idx")
+            if cursor.fetchone()[0] > MANY_PARTS:
+                found.append(room)
+    return found
+
+
+def put_together() -> None:
+    """Make one part of many, a few pages at a time, so that nobody who writes waits for long."""
+    for room in rooms_in_many_parts():
+        pages = -PAGES_AT_ONCE  # below nought: begin with all parts that there are (SQLite's FTS5, 'merge')
+        while _merge(room, pages):
+            pages = PAGES_AT_ONCE
+
+
+def _merge(room: str, pages: int) -> bool:
+    """One step of putting together; whether anything was left to do."""
+    index = f"{TABLE}_{room}"
+    with transaction.atomic(), connection.cursor() as cursor:  # takes its turn, as whoever writes does
+        cursor.execute("SELECT total_changes()")
+        before = cursor.fetchone()[0]
+        cursor.execute(f"INSERT INTO {index} ({index}, rank) VALUES ('merge', %s)", [pages])
+        cursor.execute("SELECT total_changes()")
+        return bool(cursor.fetchone()[0] - before >= 2)

@@ -163,6 +163,7 @@ def _lay(jobs: int) -> tuple[Any, dict[str, str]]:
     """A workshop of `jobs` jobs; its owner, and its pages by name."""
     from django.db import connection, transaction
 
+    from garage.finding.index import put_together
     from garage.people.models import Role
     from tests.factories import StaffFactory, WorkshopFactory
 
@@ -173,6 +174,7 @@ def _lay(jobs: int) -> tuple[Any, dict[str, str]]:
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
             cursor.execute("ANALYZE")  # as the server does by itself after a while
+    put_together()  # as a worker does by night
     return person, pages
 
 
