@@ -16,8 +16,8 @@ from jobs.costs.forms import MOST_HOURS, TOO_MANY_HOURS
 from jobs.costs.models import CostKind
 from jobs.job.models import JobKind
 from jobs.quotes.models import AnsweredBy, AnswerKind, QuoteKind, QuoteLine, UsualPart
-from jobs.quotes.queries import FirstLine
 from jobs.quotes.photographs import with_small_picture
+from jobs.quotes.queries import FirstLine
 from jobs.quotes.quote_data import OfferedLine, Plain
 from jobs.vat.models import VatRate
 

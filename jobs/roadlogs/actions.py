@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from garage.background.queue import put_in
 from garage.files.storage import discarded_on_failure
+from garage.quantities.words import with_minus
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
@@ -169,7 +170,7 @@ def set_clock(*, log: RoadLog, begins_at: datetime, actor: Actor) -> None:
     journal.write(
         log.run.job,
         Event.LOG_SHIFTED,
-        f"Log clock shifted by {moved:+.1f} s: {log.file_name}",
+        f"Log clock shifted by {with_minus(format(moved, '+.1f'))} s: {log.file_name}",
         actor=actor,
         log=log.pk,
         before=before.isoformat(),

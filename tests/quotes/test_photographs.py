@@ -114,7 +114,7 @@ def test_more_than_a_dozen_or_one_of_another_job_is_refused(
     on_paper(quoted(job))
     many, other = taken(job, desk, *range(640, 653)), taken(JobFactory(), desk, 640)
     client, address = browser_of(front_desk), reverse("quotes:supplement", args=[job.code])
-    for chosen, words in [(many, "Choose 12 at most"), (other, "is not one of the available choices")]:
+    for chosen, words in [(many, "Choose 12 at most"), (other, "Choose from the list.")]:
         form = form_of(standard, initial=0) | {"reason": "Spindle worn", "photographs": chosen}
         answer = client.post(address, form)
         assert (answer.status_code, words) == (422, answer.context["form"].errors["photographs"][0][: len(words)])
