@@ -3,12 +3,8 @@
 from decimal import Decimal
 from math import isfinite
 
+from timing.minus import with_minus
 from timing.units import convert
-
-
-def with_minus(text: str) -> str:
-    """`text` of a figure with the minus sign that people read (U+2212), which is as wide as a plus."""
-    return text.replace("-", "\u2212")
 
 
 def plain(figure: float, decimals: int | None = None) -> str:

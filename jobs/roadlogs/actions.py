@@ -10,7 +10,6 @@ from django.utils import timezone
 
 from garage.background.queue import put_in
 from garage.files.storage import discarded_on_failure
-from garage.quantities.words import with_minus
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import refuse_unless_same
@@ -23,6 +22,7 @@ from jobs.roadlogs.refusals import LogRefusedError
 from jobs.roadlogs.shape import FileShape, Preview
 from jobs.roadlogs.tasks import read_road_log
 from jobs.roadtest.models import RoadRun
+from timing.minus import with_minus
 
 REMOVED = "This log was removed. Upload it again."
 

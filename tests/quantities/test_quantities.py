@@ -15,6 +15,7 @@ from garage.quantities.limits import Between
 from garage.quantities.measure import PRESSURE, VACUUM
 from garage.quantities.templatetags.quantities import day, in_unit, moment
 from garage.quantities.typed import figure as figure_of
+from timing.minus import with_minus
 
 JUDGE = pint.UnitRegistry()
 # pint's names: `inHg` there is the conventional inch of mercury of NIST SP 811.
@@ -84,7 +85,7 @@ def test_figures_are_written_without_noise(figure, decimals, said):
 
 def test_a_minus_is_one_sign_for_people_and_another_in_boxes():
     assert unicodedata.name(words.plain(-3)[0]) == "MINUS SIGN"
-    assert words.with_minus("-3") == words.plain(-3) == words.figure_text(-3, 0)
+    assert with_minus("-3") == words.plain(-3) == words.figure_text(-3, 0)
     assert words.bare(-3.25) == "-3.25"
     assert words.bare(-3.25).isascii()
     assert MeasureField(quantity=PRESSURE, unit="kPa").prepare_value(-3.25) == "-3.25"
