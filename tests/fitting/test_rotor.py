@@ -58,7 +58,7 @@ def test_the_page_shows_the_figures_of_the_published_cases(row, mechanic, browse
         ("neighbour_gap_mm", "neighbour_gap_mm", 2),
         ("ratio", "ratio", 1),
     ):
-        assert float(shown[name]) == pytest.approx(row[column], abs=0.51 * 10**-places), name
+        assert float(shown[name].replace("−", "-")) == pytest.approx(row[column], abs=0.51 * 10**-places), name
     best = row["phased_adv"]
     assert f"Best aligned at {best:.0f}° BTDC" in words_of(html)
     assert "not measured yet" in html

@@ -119,7 +119,7 @@ def test_a_curve_without_a_point_is_refused(version):
         (TERN, "vacuum_full_kpa", "95", "The unit holds 1 to 25 inHg."),
         (TERN, "vacuum_full_deg", "21", said.UNIT_HOLDS.format(0, 20)),
         (TERN, "vacuum_from_rpm", "1200", "The unit does not ask for a speed: leave empty."),
-        (FALLOW, "base_deg", "30", said.UNIT_HOLDS.format(-5, 25)),
+        (FALLOW, "base_deg", "30", said.UNIT_HOLDS.format("−5", 25)),
         (QUILL, "dwell_ms", "7", said.UNIT_HOLDS.format(0.5, 6)),
         (TERN, "base_deg", "95", "Must be between −10 and 40 degrees."),
         (TERN, "rev_limit_rpm", "fast", said.not_a_figure("fast")),
