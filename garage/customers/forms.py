@@ -2,6 +2,7 @@
 
 from django import forms
 
+from garage.customers.countries import country_choices
 from garage.customers.models import Customer
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
@@ -12,9 +13,11 @@ AREA = forms.Textarea(attrs={"rows": 3})
 class CustomerFields(forms.ModelForm):
     """What both the new and the known customer have."""
 
+    country = forms.ChoiceField(label="Country", choices=country_choices, required=False)
+
     class Meta:
         model = Customer
-        fields = ["name", "phone", "email", "address", "notes", "no_reminders"]
+        fields = ["name", "phone", "email", "address", "country", "notes", "no_reminders"]
         widgets = {"address": AREA, "notes": AREA}
         labels = {"phone": "Phone", "email": "Email", "no_reminders": "Said no to reminders"}
 

@@ -4,6 +4,7 @@ import uuid
 
 from django.db import models
 
+from garage.customers.countries import countries, known_country
 from garage.lists.numbers import without_separators
 
 
@@ -14,6 +15,8 @@ class Customer(models.Model):
     phone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
     address = models.TextField(blank=True, max_length=500)
+    # ISO 3166-1 alpha-2, for electronic invoices
+    country = models.CharField(blank=True, max_length=2, validators=[known_country])
     notes = models.TextField(blank=True, max_length=4000)
     no_reminders = models.BooleanField("no reminders", default=False)  # said no to being reminded of a check
     made_at = models.DateTimeField()
@@ -32,3 +35,7 @@ class Customer(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def country_name(self) -> str:
+        return countries().get(self.country, self.country)

@@ -90,6 +90,8 @@ SAID = {
     "garage_unittype.low_mark": "units on the shelf",
     "garage_workshop.quote_days": "days",
     "garage_workshop.beyond_quote_percent": "%",
+    "garage_workshop.timer_hours": "hours",
+    "garage_workshop.pin_tries": "tries",
     "jobs_quote.net": "the currency of the row",
     "jobs_quote.vat": "the currency of the row",
     "jobs_quote.gross": "the currency of the row",

@@ -13,7 +13,11 @@ Hit = tuple[str, str]  # what a row is, and its key
 Query = tuple[str, list[str]]  # with its values
 MOST_SPELLINGS = 3
 MOST_LOOKED_AT = 60
-NEWEST = 400  # rows that PostgreSQL looks at before it asks its index
+MANY_PARTS = 4  # of FTS5's index of a room, before it is put together
+PAGES_AT_ONCE = 64
+# Rows that PostgreSQL looks at before it asks its index: a few, and more where those held some.
+NEWEST, FURTHEST = 400, 6000
+MANY_WAYS = 12  # a long word with a letter wrong: few rows have any, and each row would be looked at in every way
 
 
 def matching(room: str, ways: Sequence[Phrases], *, most: int) -> list[tuple[Hit, str]]:
@@ -23,40 +27,51 @@ def matching(room: str, ways: Sequence[Phrases], *, most: int) -> list[tuple[Hit
     """
     if not ways:
         return []
+    if connection.vendor == "sqlite":
+        return _answer(_sqlite(room, ways), most)
+    if len(ways) > MANY_WAYS:
+        return _answer(_indexed(room, ways), most)
+    found = _answer(_newest(room, ways, NEWEST), most)
+    reach = 2 * NEWEST * most // len(found) if found else 0
+    if len(found) < most and reach and reach <= FURTHEST:
+        found = _answer(_newest(room, ways, reach), most)
+    return found if len(found) == most else _answer(_indexed(room, ways), most)
+
+
+def _answer(query: Query, most: int) -> list[tuple[Hit, str]]:
+    asked, values = query
     with connection.cursor() as cursor:
-        for query, values in _sqlite(room, ways) if connection.vendor == "sqlite" else _postgres(room, ways):
-            cursor.execute(query, [*values, most])
-            found = [((kind, thing), words) for kind, thing, words in cursor.fetchall()]
-            if len(found) == most:
-                break
-    return found
+        cursor.execute(asked, [*values, most])
+        return [((kind, thing), words) for kind, thing, words in cursor.fetchall()]
 
 
-def _sqlite(room: str, ways: Sequence[Phrases]) -> list[Query]:
+def _sqlite(room: str, ways: Sequence[Phrases]) -> Query:
     index = f"{TABLE}_{room}"
     asked = " OR ".join("(" + " AND ".join(f'"{phrase}"' for phrase in way) + ")" for way in ways)
     query = (
         f"SELECT f.kind, f.thing, f.words FROM {index} AS x JOIN {TABLE} AS f ON f.id = x.rowid "
         f"WHERE {index} MATCH %s ORDER BY x.rowid DESC LIMIT %s"
     )
-    return [(query, [asked])]
+    return query, [asked]
 
 
-def _postgres(room: str, ways: Sequence[Phrases]) -> list[Query]:
-    """The newest rows, then all by the index: it gives every row of a common word before the first may be left out.
+def _newest(room: str, ways: Sequence[Phrases], reach: int) -> Query:
+    """On PostgreSQL, of the newest rows: its index gives every row of a common word before one may be left out."""
+    return _held(ways, f"SELECT * FROM {TABLE} WHERE room = '{room}' ORDER BY id DESC LIMIT {reach}", [])
 
-    The index knows which runs of three letters a text has; that they follow one another is looked at afterwards.
-    """
-    asked = " | ".join("(" + " & ".join(f"'{run}'" for phrase in way for run in _runs(phrase)) + ")" for way in ways)
+
+def _indexed(room: str, ways: Sequence[Phrases]) -> Query:
+    """On PostgreSQL, by the index of runs of three letters; that they follow one another is looked at afterwards."""
+    asked = [" & ".join(f"'{run}'" for phrase in way for run in _runs(phrase)) for way in ways]
+    # Each way by itself, so that the index begins with the rarest run of each; in one it would walk through them all.
+    any_way = " OR ".join([f"{TABLE}_runs(folded) @@ %s::tsquery"] * len(ways))
+    return _held(ways, f"SELECT * FROM {TABLE} WHERE room = '{room}' AND ({any_way})", asked)
+
+
+def _held(ways: Sequence[Phrases], looked_at: str, values: list[str]) -> Query:
     each = " OR ".join("(" + " AND ".join(["strpos(folded, %s) > 0"] * len(way)) + ")" for way in ways)
-    phrases = [phrase for way in ways for phrase in way]
-    newest = f"SELECT * FROM {TABLE} WHERE room = '{room}' ORDER BY id DESC LIMIT {NEWEST}"
-    indexed = f"SELECT * FROM {TABLE} WHERE room = '{room}' AND {TABLE}_runs(folded) @@ %s::tsquery"
     hits = f"SELECT kind, thing, words FROM looked_at WHERE {each} ORDER BY id DESC LIMIT %s"
-    return [
-        (f"WITH looked_at AS ({newest}) {hits}", phrases),
-        (f"WITH looked_at AS ({indexed}) {hits}", [asked, *phrases]),
-    ]
+    return f"WITH looked_at AS ({looked_at}) {hits}", [*values, *(phrase for way in ways for phrase in way)]
 
 
 def _runs(phrase: str) -> Iterator[str]:
@@ -64,13 +79,30 @@ def _runs(phrase: str) -> Iterator[str]:
 
 
 def best_first(room: str, asked: Asked, *, most: int) -> list[Hit]:
-    """What holds all words of `asked`: those that hold them whole, then at the beginning of words, then anywhere."""
+    """What holds all words of `asked`: those that hold them whole, then at the beginning of words, then anywhere.
+
+    Whatever holds them whole holds them anywhere: where few do, they are all at hand, and are put in order here.
+    """
+    if not asked.words:
+        return []
+    *better, anywhere = asked.tiers()
+    everything = matching(room, anywhere, most=most)
+    if len(everything) < most:
+        return [hit for hit, _ in sorted(everything, key=lambda found: _tier(fold(found[1]), better))]
     found: dict[Hit, None] = {}
-    for ways in asked.tiers() if asked.words else []:
+    for ways in better:
         found |= dict.fromkeys(hit for hit, _ in matching(room, ways, most=most))
         if len(found) >= most:
             break
-    return list(found)[:most]
+    return list(found | dict.fromkeys(hit for hit, _ in everything))[:most]
+
+
+def _tier(folded: str, better: Sequence[Sequence[Phrases]]) -> int:
+    """The first of the `better` ways that a text is held in; their number where in none."""
+    for place, ways in enumerate(better):
+        if any(all(phrase in folded for phrase in way) for way in ways):
+            return place
+    return len(better)
 
 
 def spellings(rooms: Iterable[str], word: str) -> list[str]:
@@ -116,3 +148,35 @@ def tidy() -> None:
         with connection.cursor() as cursor:
             for room in ROOMS:
                 cursor.execute(f"INSERT INTO {TABLE}_{room} ({TABLE}_{room}) VALUES ('optimize')")
+
+
+def rooms_in_many_parts() -> list[str]:
+    """The rooms whose FTS5 index has come to lie in many parts: each run of letters is looked up in every one."""
+    if connection.vendor != "sqlite":
+        return []
+    with connection.cursor() as cursor:
+        found = []
+        for room in ROOMS:
+            cursor.execute(f"SELECT count(DISTINCT segid) FROM {TABLE}_{room}_idx")
+            if cursor.fetchone()[0] > MANY_PARTS:
+                found.append(room)
+    return found
+
+
+def put_together() -> None:
+    """Make one part of many, a few pages at a time, so that nobody who writes waits for long."""
+    for room in rooms_in_many_parts():
+        pages = -PAGES_AT_ONCE  # below nought: begin with all parts that there are (SQLite's FTS5, 'merge')
+        while _merge(room, pages):
+            pages = PAGES_AT_ONCE
+
+
+def _merge(room: str, pages: int) -> bool:
+    """One step of putting together; whether anything was left to do."""
+    index = f"{TABLE}_{room}"
+    with transaction.atomic(), connection.cursor() as cursor:  # takes its turn, as whoever writes does
+        cursor.execute("SELECT total_changes()")
+        before = cursor.fetchone()[0]
+        cursor.execute(f"INSERT INTO {index} ({index}, rank) VALUES ('merge', %s)", [pages])
+        cursor.execute("SELECT total_changes()")
+        return bool(cursor.fetchone()[0] - before >= 2)

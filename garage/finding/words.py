@@ -17,6 +17,8 @@ Phrases = tuple[str, ...]
 
 def fold(text: str) -> str:
     """`text` with a space around every word, in small letters, without accents and separators."""
+    if text.isascii():  # most of it, and nothing in it has an accent
+        return f" {' '.join(text.lower().translate(_SPACED).split())} "
     plain = "".join(letter for letter in unicodedata.normalize("NFD", text) if not unicodedata.combining(letter))
     return f" {' '.join(plain.lower().translate(_SPACED).split())} "
 
@@ -70,16 +72,23 @@ def holds(folded: str, word: str) -> bool:
 def one_letter_off(word: str) -> list[Phrases]:
     """What a text holds where `word` stands in it with one letter wrong, missing, too many, or two changed about.
 
-    A letter that is wrong leaves what stands before and after it whole; only pieces that the index knows are asked for.
+    A letter that is wrong leaves what stands before and after it whole. Of that, as few runs of letters as cover it
+    are asked for, and none that the index does not know: each costs a walk through all rows that have it.
+    `spelled_otherwise` says which of the texts found hold such a word.
     """
     ways: dict[Phrases, None] = {}
     for place in range(len(word)):
-        before, after = f" {word[:place]}", f"{word[place + 1 :]} "
-        pieces = tuple(piece for piece in (before, after) if len(piece) >= SHORTEST_INSIDE)
-        ways[pieces] = None
+        ways[(*_covering(f" {word[:place]}"), *_covering(f"{word[place + 1 :]} "))] = None
         if place + 1 < len(word):
-            ways[(whole(word[:place] + word[place + 1] + word[place] + word[place + 2 :]),)] = None
-    return [way for way in ways if way]
+            ways[_covering(whole(word[:place] + word[place + 1] + word[place] + word[place + 2 :]))] = None
+    return [tuple(dict.fromkeys(way)) for way in ways if way]
+
+
+def _covering(piece: str) -> Phrases:
+    """Runs of three letters that cover `piece` between them; none where it is shorter."""
+    last = len(piece) - SHORTEST_INSIDE
+    starts = [*range(0, last, SHORTEST_INSIDE), last] if last >= 0 else []
+    return tuple(piece[start : start + SHORTEST_INSIDE] for start in starts)
 
 
 def is_one_letter_off(one: str, other: str) -> bool:

@@ -35,6 +35,7 @@ class Outgoing:
     to: str
     subject: str
     text: str
+    reply_to: str = ""
     attached: tuple[Attached, ...] = ()
 
 
@@ -65,6 +66,7 @@ def _hand_over(mail: Outgoing, server: MailServer, answer_s: float) -> str:
         body=mail.text,
         from_email=formataddr((server.sender_name, server.sender_address)),
         to=[mail.to],
+        reply_to=[mail.reply_to] if mail.reply_to else None,
         headers={"Message-ID": mail.message_id, "Date": formatdate(localtime=True)},
         attachments=[(one.name, one.content, "application/pdf") for one in mail.attached],
         connection=backend,

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from garage.mail.models import MailSettings, Security
 from garage.mail.password import opened
 from garage.mail.troubles import PASSWORD_NOT_READABLE, MailNotTakenError
+from garage.people.queries import get_workshop
 from garage.second_factor.sealing import SealBrokenError
 
 
@@ -29,6 +30,12 @@ def is_set_up() -> bool:
 def kept_settings() -> MailSettings:
     """What the owner saved; settings that are not stored, and say nothing yet, before that."""
     return MailSettings.objects.first() or MailSettings()
+
+
+def answers_go_to(kept: MailSettings) -> str:
+    """The workshop's own address, where it is another than the sender's; empty where answers need no other."""
+    address = get_workshop().email
+    return "" if address.casefold() == kept.sender_address.casefold() else address
 
 
 def server_of(kept: MailSettings) -> MailServer:

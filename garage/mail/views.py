@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from garage.mail import actions
 from garage.mail.forms import MailForm, TrialForm
 from garage.mail.sending import Outgoing, hand_over
-from garage.mail.server import kept_settings, server_of
+from garage.mail.server import answers_go_to, kept_settings, server_of
 from garage.mail.troubles import MailNotTakenError
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
@@ -70,6 +70,7 @@ def send_test(request: HttpRequest) -> HttpResponse:
         to=trial.cleaned_data["to"],
         subject="Test mail",
         text=f"This is a test mail from {workshop}. Mail can be sent.\n",
+        reply_to=answers_go_to(kept),
     )
     try:
         if not kept.server or not kept.sender_address:
@@ -89,6 +90,7 @@ def _page(
     context = {
         "form": form,
         "kept": kept,
+        "answers_go_to": answers_go_to(kept) or kept.sender_address,
         "trial": trial or TrialForm(initial={"to": usual}),
         "may_test": bool(kept.server and kept.sender_address),
         **more,

@@ -288,6 +288,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "recheck_months",
             "works_alone",
             "alone_pause_min",
+            "timer_hours",
+            "pin_tries",
             "keep_bills_years",
         ]
         labels = {
@@ -304,6 +306,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "least_sweep_speeds": "Strobe sweep, speeds at least",
             "works_alone": "One person works alone here",
             "alone_pause_min": "Pause before a second check of own work",
+            "timer_hours": "A timer asks for its end after",
+            "pin_tries": "Wrong PINs before a wait",
         }
         help_texts = {
             "altitude_m": "Height above sea level. Vacuum and compression limits depend on it.",
@@ -315,6 +319,8 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
             "most_retard_deg": "For one point and road test. Common practice, no source.",
             "least_advance_deg": "A suggestion after pinking stays at or above it. Common practice, no source.",
             "works_alone": "Second checks may be by the same person, read again. The papers say so.",
+            "timer_hours": "Also after midnight. Common practice, no source.",
+            "pin_tries": "The first wait is 5 min, each further one is longer.",
         }
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
 
@@ -333,6 +339,7 @@ class WorkshopForm(RowVersionForm, forms.ModelForm):
         "recheck_km": "km",
         "recheck_months": "months",
         "alone_pause_min": "min",
+        "timer_hours": "h",
     }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -187,6 +187,12 @@ class Workshop(models.Model):
     alone_pause_min = models.PositiveSmallIntegerField(
         "pause before own second check", default=20, validators=[Between(20, 1440, "min")]
     )
+    # common practice, no source: nobody works longer than that at one thing
+    timer_hours = models.PositiveSmallIntegerField(
+        "a timer asks for its end after", default=14, validators=[Between(2, 24, "h")]
+    )
+    # Ten, and the waits that grow, stay far below the hundred tries an hour of OWASP ASVS 4.0, 2.2.1.
+    pin_tries = models.PositiveSmallIntegerField("wrong PINs before a wait", default=5, validators=[Between(3, 10)])
     # the day on which somebody said to be alone, where otherwise more than one works
     alone_on = models.DateField(null=True, blank=True, editable=False)
     second_factor_for = models.CharField(

@@ -8,13 +8,13 @@ from django.db import transaction
 from django.utils.crypto import salted_hmac
 
 from garage.people.models import Staff
+from garage.people.queries import get_workshop
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.refusals import RuleRefusedError
 
-FAILURES_ALLOWED = 5
-# Doubled with every further five, so that a shift at an unattended tablet does not get through ten thousand PINs.
+# Doubled with every further round, so that a shift at an unattended tablet does not get through ten thousand PINs.
 LOCKED_FOR = timedelta(minutes=5)
 LOCKED_AT_MOST = timedelta(hours=1)
 
@@ -62,7 +62,7 @@ def _count_the_try(person: Staff, at: datetime, typed_by: Actor | None) -> None:
         minutes = max(1, round((person.pin_locked_until - at).total_seconds() / 60))
         raise PinRefusedError(f"Too many wrong PINs. Try again in {minutes} min or use the password.")
     person.pin_failures += 1
-    rounds, left = divmod(person.pin_failures, FAILURES_ALLOWED)
+    rounds, left = divmod(person.pin_failures, get_workshop().pin_tries)
     if not left:
         # A right PIN at the last try lifts it again.
         person.pin_locked_until = at + min(LOCKED_FOR * 2 ** min(rounds - 1, 10), LOCKED_AT_MOST)

@@ -17,7 +17,7 @@ from django.utils.safestring import SafeString
 from garage.quantities.limits import Between
 from garage.quantities.measure import Measure, Quantity
 from garage.quantities.typed import NotAFigureError, figure
-from garage.quantities.words import plain
+from garage.quantities.words import bare
 from timing.errors import TimingError
 
 # What a keyboard calls the units that `timing.units` knows.
@@ -178,7 +178,7 @@ class MeasureField(InAUnit, forms.FloatField):
     def prepare_value(self, value: Any) -> Any:
         """A canonical figure as the person wrote it; what was typed and refused comes back as it was typed."""
         if isinstance(value, int | float):
-            return plain(self.quantity.in_unit(float(value), self.unit))
+            return bare(self.quantity.in_unit(float(value), self.unit))
         return value
 
 

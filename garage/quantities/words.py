@@ -3,11 +3,20 @@
 from decimal import Decimal
 from math import isfinite
 
+from timing.minus import with_minus
 from timing.units import convert
 
 
 def plain(figure: float, decimals: int | None = None) -> str:
-    """The figure without noise: 12 for 12.000000001, 8.5 for 8.5; a fixed number of places when asked for."""
+    """The figure without noise: 12 for 12.000000001, 8.5 for 8.5; a fixed number of places when asked for.
+
+    For people to read. What a box, a script or an address takes in again is `bare`.
+    """
+    return with_minus(bare(figure, decimals))
+
+
+def bare(figure: float, decimals: int | None = None) -> str:
+    """The figure as `plain` has it, in ASCII: for boxes, scripts and addresses."""
     if decimals is not None:
         text = f"{figure:.{decimals}f}"
         return text if float(text) else f"{0:.{decimals}f}"
@@ -26,9 +35,9 @@ def figure_text(figure: float, decimals: int) -> str:
     """`figure` with at least `decimals` decimals, and never fewer than were typed: 1.654 must not look like 1.65."""
     if not isfinite(figure):
         return f"{figure}"
-    plain = Decimal(f"{figure:.12g}")  # free of the noise of a conversion
-    exponent = int(plain.normalize().as_tuple().exponent)
-    return f"{plain:.{max(-exponent, decimals)}f}".replace("-", "\u2212")
+    exact = Decimal(f"{figure:.12g}")  # free of the noise of a conversion
+    exponent = int(exact.normalize().as_tuple().exponent)
+    return with_minus(f"{exact:.{max(-exponent, decimals)}f}")
 
 
 def advance(degrees: float, decimals: int | None = None) -> str:

@@ -10,7 +10,7 @@ from django.utils.safestring import SafeString
 
 from garage.quantities.limits import Between
 from garage.quantities.typed import FigureField
-from garage.quantities.words import plain
+from garage.quantities.words import bare, plain
 from timing.errors import TimingError
 from timing.unit import Steps
 
@@ -31,7 +31,7 @@ class StepsWidget(forms.MultiWidget):
 
     def decompress(self, value: Any) -> list[str | None]:
         if isinstance(value, Steps):
-            return [plain(figure) for figure in (value.low, value.high, value.step)]
+            return [bare(figure) for figure in (value.low, value.high, value.step)]
         return [None, None, None]
 
 

@@ -13,7 +13,7 @@ from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.limits import Between
 from garage.quantities.measure import VACUUM
 from garage.quantities.typed import FigureField, NotAFigureError, figure, figures
-from garage.quantities.words import plain
+from garage.quantities.words import bare
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.vehicles.firing_order import firing_order, names_each_once
@@ -209,7 +209,7 @@ class BandField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, list):
-            return "\n".join(" ".join(plain(float(figure)) for figure in row) for row in value)
+            return "\n".join(" ".join(bare(float(figure)) for figure in row) for row in value)
         return value
 
     def to_python(self, value: Any) -> list[list[float]]:  # type: ignore[override]

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.quantities.words import plain, pressure
+from garage.quantities.words import bare, pressure
 from garage.record.row_versions import StaleEditError
 from jobs.bench import released
 from jobs.bench.local_drafts import carried_as, kept_as, typed_cells
@@ -260,7 +260,7 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
                 for other in others
                 if other.can_be_relied_on()
             ],
-            "step": plain(bench.unit.degree.step),
+            "step": bare(bench.unit.degree.step),
             **({"next_action": None} if editable else {}),
             **({"next_action": released.key_in_action(version)} if state == "released" and not in_car else {}),
         },

@@ -9,6 +9,8 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils import timezone
 
+from garage.customers.actions import change_customer
+from garage.customers.models import Customer
 from garage.files.storage import discarded_on_failure
 from garage.people.queries import get_workshop
 from garage.record import trail
@@ -230,6 +232,15 @@ def _issue(decide: Callable[[], Paper], *, idempotency_key: UUID, actor: Actor) 
     raise BillRefusedError("Others are issuing bills at this moment. Try again.")
 
 
+def _keep_country(paper: Paper, actor: Actor) -> None:
+    """The country that a bill was issued with is the customer's, and the next bill begins with it."""
+    if paper.kind != BillKind.BILL or not paper.buyer_country:
+        return
+    customer = Customer.objects.select_for_update().get(pk=paper.job.vehicle.customer_id)
+    values = {"country": paper.buyer_country}
+    change_customer(customer=customer, row_version=customer.row_version, values=values, actor=actor)
+
+
 def _enter(
     decide: Callable[[], Paper], facts: Plain, made: bytes, *, idempotency_key: UUID, actor: Actor
 ) -> Bill | None:
@@ -294,6 +305,7 @@ def _enter(
             for one in sums.rates
         )
         _note_issued(bill, actor=actor)
+        _keep_country(paper, actor)
     return bill
 
 

@@ -1,6 +1,5 @@
 """What is typed about bills: which lines at which rate, payments, rates, and what stands on every bill."""
 
-import re
 from collections.abc import Iterable
 from datetime import date, timedelta
 from decimal import Decimal
@@ -9,9 +8,9 @@ from uuid import UUID
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.core.validators import RegexValidator
 from django.utils import timezone
 
+from garage.customers.countries import country_choices, known_country
 from garage.people.models import Workshop
 from garage.quantities.limits import Between
 from garage.quantities.typed import ExactField, figures
@@ -27,8 +26,6 @@ from jobs.vat.models import HIGHEST_RATE, VatCategory, VatRate
 
 NOT_ON_IT = "Not on this bill"
 RATE_OF = "rate-"
-# ISO 3166-1 alpha-2
-COUNTRY = re.compile(r"^[A-Z]{2}\Z")
 
 
 def day_field(label: str, **kwargs: Any) -> forms.DateField:
@@ -61,11 +58,11 @@ class BillForm(NumberedForm):
         label="Text on the bill", required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2})
     )
 
-    buyer_country = forms.CharField(
+    buyer_country = forms.ChoiceField(
         label="Customer’s country",
+        choices=country_choices,
         required=False,
-        validators=[RegexValidator(COUNTRY, "Enter the two letters of the country, such as GB.")],
-        help_text="Two letters, for the electronic invoice.",
+        help_text="For the electronic invoice. Kept with the customer.",
     )
 
     def __init__(
@@ -75,6 +72,7 @@ class BillForm(NumberedForm):
         rates: list[VatRate],
         days_to_pay: int,
         country: str = "",
+        buyer_country: str = "",
         **kwargs: Any,
     ):
         super().__init__(*args, **kwargs)
@@ -88,7 +86,7 @@ class BillForm(NumberedForm):
             **self.initial,
             "supplied_on": min(last, today),
             "due_on": today + timedelta(days=days_to_pay),
-            "buyer_country": country,
+            "buyer_country": buyer_country or country,
         }
         for line in self.lines:
             self.fields[self.name_of(line)] = forms.ChoiceField(
@@ -225,8 +223,8 @@ class BillSettingsForm(RowVersionForm, forms.ModelForm):
 
     def clean_country(self) -> str:
         country: str = self.cleaned_data["country"].upper()
-        if country and not COUNTRY.match(country):
-            raise ValidationError("Enter the two letters of the country, such as GB.")
+        if country:
+            known_country(country)
         return country
 
     def clean_bill_numbers(self) -> str:

@@ -36,6 +36,7 @@ def new(request: HttpRequest, code: str) -> HttpResponse:
         rates=rates,
         days_to_pay=workshop.days_to_pay,
         country=workshop.country,
+        buyer_country=job.vehicle.customer.country,
     )
     paper = None
     if form.is_valid():

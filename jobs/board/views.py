@@ -43,13 +43,13 @@ from jobs.job.models import Job, JobKind, JobState, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.maps import queries as maps
 from jobs.maps.carried_over import carried_over
-from jobs.post.queries import failed_mails, kinds_for, mails_of
+from jobs.post.queries import first_failed, kinds_for, mails_of
 from jobs.proposals.loop import loop_of
 from jobs.quotes.queries import waiting_for_yes
 from jobs.strobe import queries as strobe
 from jobs.week.forms import ShownForm
 
-LINES_A_PAGE = 50
+LINES_A_PAGE, FAILED_SHOWN = 50, 20
 
 
 @require_GET
@@ -68,7 +68,7 @@ def board(request: HttpRequest) -> HttpResponse:
         "form": form,
         "is_part": bool(form.person_chosen() or form.kind_chosen()),
         "today": today,
-        "failed_mails": failed_mails(kinds_for(request.user), most=20),
+        "failed_mails": first_failed(kinds_for(request.user), most=FAILED_SHOWN),
         "low_stock": what_runs_low() if request.user.has_perm("garage.keep_costs") else [],
     }
     return render(request, "jobs/board/board.html", context)

@@ -158,7 +158,7 @@ def detail_text(item: ChecklistItem, entry: Answered) -> str:
         return ""
     value = read.quantity.in_unit(corrected(item, entry.measure, entry.beside, entry.altitude_m), read.unit)
     places = decimals_in(item, read.unit)
-    text = f"{plain(value, places).replace('-', '−')} {read.unit} {CORRECTED_TO[Correction(item.correction)]}"
+    text = f"{plain(value, places)} {read.unit} {CORRECTED_TO[Correction(item.correction)]}"
     if beside is None or entry.beside is None:
         return text
     return f"{beside.join} {figure_text(entry.beside, 0)} {beside.unit}: {text}"

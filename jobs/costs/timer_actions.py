@@ -20,8 +20,6 @@ from jobs.costs.queries import is_current, stage_of_hours
 from jobs.job import journal
 from jobs.job.models import Job
 
-# Nobody works that long at one thing: common practice, no source.
-FORGOTTEN_AFTER = timedelta(hours=14)
 HUNDREDTH = Decimal("0.01")
 
 
@@ -46,7 +44,12 @@ def running_timer(person_id: int) -> WorkTimer | None:
 def is_forgotten(timer: WorkTimer, at: datetime) -> bool:
     """Whether a timer has run over night, for too long, or began after `at`: then its end is asked for."""
     began, now = timezone.localtime(timer.started_at), timezone.localtime(at)
-    return now.date() != began.date() or not timedelta(0) <= at - timer.started_at < FORGOTTEN_AFTER
+    return now.date() != began.date() or not timedelta(0) <= at - timer.started_at < forgotten_after()
+
+
+def forgotten_after() -> timedelta:
+    """How long a timer may run before its end is asked for."""
+    return timedelta(hours=get_workshop().timer_hours)
 
 
 @transaction.atomic
@@ -97,10 +100,11 @@ def stop_timer(*, timer: WorkTimer, ended_at: datetime | None, actor: Actor) -> 
     # A clock that went back is no reason to lose the hours: the end that is typed may lie after it.
     if end < timer.started_at:
         raise TimerRefusedError("This is before the start.")
-    if ended_at is not None and end > max(actor.at, timer.started_at + FORGOTTEN_AFTER):
+    longest = forgotten_after()
+    if ended_at is not None and end > max(actor.at, timer.started_at + longest):
         raise TimerRefusedError("This lies ahead.")
-    if end - timer.started_at > FORGOTTEN_AFTER:
-        raise TimerRefusedError(f"At most {FORGOTTEN_AFTER.seconds // 3600} hours. Enter longer work by hand.")
+    if end - timer.started_at > longest:
+        raise TimerRefusedError(f"At most {longest // timedelta(hours=1)} hours. Enter longer work by hand.")
     hours = hours_between(timer.started_at, end)
     rate = get_workshop().hourly_rate
     line = None

@@ -8,7 +8,7 @@ from uuid import uuid4
 
 from django.urls import reverse
 
-from garage.quantities.words import plain
+from garage.quantities.words import bare
 from garage.units.actions import describe_unit_type, enter_unit
 from garage.units.examples import EXAMPLES
 from garage.units.models import FittedUnit
@@ -151,7 +151,7 @@ def finished(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
         job, bench, base_deg=8.0, reason="First map for the first drive", dwell_ms=3.5, rev_limit_rpm=5900.0,
         rev_limit_manner=RevLimitManner.SOFT, trigger="contact breaker",
     )  # fmt: skip
-    work.read_back(first, bench, mistyped=lambda value: plain(float(value) + 1))
+    work.read_back(first, bench, mistyped=lambda value: bare(float(value) + 1))
     work.read_back(first, bench)
     work.check_map(first, bench, Purpose.SWEEP, SPEEDS)
     work.on_to_the_next(job, Stage.ROAD_TEST, bench)
@@ -254,7 +254,7 @@ def keying_in(booking: Booking, job: Job, crew: Crew, unit: FittedUnit) -> str:
         job, bench, base_deg=10.0, reason="First map for the first drive", dwell_ms=3.0, rev_limit_rpm=5400.0,
         rev_limit_manner=RevLimitManner.SOFT, trigger="inductive", repeated_sparks=True,
     )  # fmt: skip
-    work.read_back(version, bench, mistyped=lambda value: plain(float(value) - 1))
+    work.read_back(version, bench, mistyped=lambda value: bare(float(value) - 1))
     return ""
 
 

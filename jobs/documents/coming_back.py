@@ -8,6 +8,7 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from garage.lists.picked import KeyIsAmong
 from garage.people.queries import get_workshop
 from garage.quantities.words import plain
 from jobs.job.models import GateCrossing, Job, Stage
@@ -76,7 +77,7 @@ def waiting_in_after_care(jobs: QuerySet[Job], today: date) -> QuerySet[Job]:
         checked.filter(begun_at__gte=due[1]).order_by().values("job"),
     )
     # Picked by the days, which have indexes, and not by looking at each car that ever left.
-    here = jobs.filter(stage=Stage.AFTER_CARE, pk__in=just_gone.union(*seen_then))
+    here = jobs.filter(KeyIsAmong(just_gone.union(*seen_then)), stage=Stage.AFTER_CARE)
     return here.filter(Q(pk__in=just_gone) | ~Q(pk__in=seen_later[0]) & ~Q(pk__in=seen_later[1]))
 
 

@@ -1,4 +1,4 @@
-"""The photographs of a job on its bench record: which there are, and each as a small picture."""
+"""The photographs of a job on its papers: which there are, and each as a small picture."""
 
 from base64 import b64encode
 from typing import Any
@@ -41,6 +41,13 @@ def _told(photograph: KeptPhotograph, of: str, what: str) -> Plain:
         "by": str(photograph.by),
         "at": timezone.localtime(photograph.made_at).isoformat(),
     }
+
+
+def photograph_told_of(told: Plain) -> KeptPhotograph | None:
+    """The photograph that `told` names; None where it is gone, or is another by now."""
+    kind = BookingPhotograph if told["of"] == AT_BOOKING else Photograph
+    found: KeptPhotograph | None = kind._default_manager.filter(pk=told["id"], sha256=told["sha256"]).first()
+    return found if found and found.file else None
 
 
 def small_pictures(taken: list[Plain]) -> list[Plain]:

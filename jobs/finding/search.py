@@ -16,6 +16,8 @@ from jobs.finding.together import HEADS, standing_together
 from jobs.job.models import Job
 
 MOST_FOUND = 20
+# What was written about jobs: asked for another spelling where neither a name nor a number has one.
+WRITTEN = tuple(room for room in ROOMS if room not in HEADS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,20 +49,24 @@ def search(text: str) -> Found:
     if not found.nothing or not asked.words:
         return found
     for word in asked.words:
-        if not _may_be_misspelled(word):
+        # Of a single word it is known by now that it stands nowhere.
+        if not _may_be_misspelled(word) or (len(asked.words) > 1 and _stands_somewhere(word)):
             continue
-        for instead in spellings(ROOMS, word):
-            found = _found(asked.with_word(word, instead))
-            if not found.nothing:
-                return replace(found, instead=((word, instead),))
+        for rooms in (HEADS, WRITTEN):
+            for instead in spellings(rooms, word):
+                found = _found(asked.with_word(word, instead))
+                if not found.nothing:
+                    return replace(found, instead=((word, instead),))
     return found
 
 
 def _may_be_misspelled(word: str) -> bool:
     """A figure wrong in a number is another number."""
-    if len(word) < SHORTEST_SPELLED or any(letter.isdigit() for letter in word):
-        return False
-    return not any(matching(room, [(anywhere(word),)], most=1) for room in ROOMS)
+    return len(word) >= SHORTEST_SPELLED and not any(letter.isdigit() for letter in word)
+
+
+def _stands_somewhere(word: str) -> bool:
+    return any(matching(room, [(anywhere(word),)], most=1) for room in ROOMS)
 
 
 def _found(asked: Asked) -> Found:

@@ -34,7 +34,8 @@ def standing_together(asked: Asked) -> Together:
     """
     by_word = {word: _hits(word) for word in asked.words}
     known = {word: hits for word, hits in by_word.items() if hits}
-    if not known:
+    # A word that is in no journal either stands with no other.
+    if not known or any(word not in known and not _is_in_a_journal(word) for word in asked.words):
         return Together([], [], [])
     rarest = min(known, key=lambda word: len(known[word]))
     cars, jobs = _candidates(known[rarest])
@@ -49,6 +50,10 @@ def standing_together(asked: Asked) -> Together:
 
 def _hits(word: str) -> list[Hit]:
     return [hit for room in HEADS for hit, _ in matching(room, [(anywhere(word),)], most=MOST_LOOKED_AT)]
+
+
+def _is_in_a_journal(word: str) -> bool:
+    return bool(matching("journal", [(anywhere(word),)], most=1))
 
 
 def _candidates(hits: list[Hit]) -> tuple[list[Vehicle], list[Job]]:

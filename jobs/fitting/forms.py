@@ -7,6 +7,7 @@ from uuid import uuid4
 from django import forms
 
 from garage.quantities.typed import FigureField, figures
+from garage.quantities.words import plain
 from garage.record.row_versions import RowVersionForm
 from garage.vehicles.facts import has_rotor, trigger_place
 from garage.vehicles.forms import DistributorForm, known_or_not
@@ -111,7 +112,7 @@ class RotorFiguresForm(RowVersionForm):
         rim = self.cleaned_data.get("rim_diameter_mm") or self.rim_diameter_mm
         if degrees is None or rim is None:
             return None, ""
-        return math.radians(degrees) * rim / 2.0, f"read as {degrees:g} distributor degrees"
+        return math.radians(degrees) * rim / 2.0, f"read as {plain(degrees)} distributor degrees"
 
 
 def _is_unknown(name: str, vehicle: Vehicle) -> bool:

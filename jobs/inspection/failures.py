@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from garage.quantities.words import plain
 from jobs.checklists import queries as checklists
 from jobs.checklists.models import ItemKind, SheetKind
 from jobs.checklists.sheet import Line
@@ -52,7 +53,9 @@ def _of_the_mark(job: Job) -> list[Failure]:
     mark = queries.mark_found(job)
     if mark is None or mark.holds:
         return []
-    return [Failure("mark", f"Timing mark: {mark.error_deg:.1f}° off (limit {mark.tolerance_deg:g}°)", stops=True)]
+    return [
+        Failure("mark", f"Timing mark: {plain(mark.error_deg, 1)}° off (limit {mark.tolerance_deg:g}°)", stops=True)
+    ]
 
 
 def _of_the_compression(job: Job) -> list[Failure]:

@@ -9,16 +9,16 @@ from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.limits import Between
 from garage.quantities.measure import VACUUM
 from garage.quantities.typed import FigureField
-from garage.quantities.words import plain
+from garage.quantities.words import bare
 from garage.vehicles.models import CYLINDER_COUNTS, Strokes
 from jobs.likeness.like import Likeness, Tolerances
 
 CRUISE_KPA = 40.0  # of an ordinary cruise (common practice, no source)
 USUAL = Tolerances()
 USUAL_TYPED = {
-    "displacement_percent": plain(USUAL.displacement_percent),
-    "compression_within": plain(USUAL.compression),
-    "fuel_within": plain(USUAL.fuel_ron),
+    "displacement_percent": bare(USUAL.displacement_percent),
+    "compression_within": bare(USUAL.compression),
+    "fuel_within": bare(USUAL.fuel_ron),
 }
 
 

@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from django.db.models import ExpressionWrapper, F, FloatField, Q
 
-from garage.quantities.words import plain
+from garage.quantities.words import bare, plain
 from garage.vehicles.models import Engine, Strokes
 
 # cm³ are π/4 · bore² · stroke · cylinders / 1000 with bore and stroke in mm.
@@ -80,12 +80,12 @@ class Likeness:
             "family": self.family,
             "cylinders": self.cylinders,
             "strokes": self.strokes,
-            "displacement_cc": self.displacement_cc and plain(round(self.displacement_cc)),
-            "displacement_percent": plain(self.tolerances.displacement_percent),
-            "compression": self.compression and plain(self.compression),
-            "compression_within": plain(self.tolerances.compression),
-            "fuel_ron": self.fuel_ron and plain(self.fuel_ron),
-            "fuel_within": plain(self.tolerances.fuel_ron),
+            "displacement_cc": self.displacement_cc and bare(round(self.displacement_cc)),
+            "displacement_percent": bare(self.tolerances.displacement_percent),
+            "compression": self.compression and bare(self.compression),
+            "compression_within": bare(self.tolerances.compression),
+            "fuel_ron": self.fuel_ron and bare(self.fuel_ron),
+            "fuel_within": bare(self.tolerances.fuel_ron),
             "boosted": "" if self.boosted is None else "yes" if self.boosted else "no",
         }
         return urlencode({name: value for name, value in asked.items() if value})

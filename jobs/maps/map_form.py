@@ -11,7 +11,7 @@ from garage.people.models import VacuumUnit
 from garage.quantities.fields import MeasureField, MeasuringForm
 from garage.quantities.measure import PRESSURE, VACUUM
 from garage.quantities.typed import FigureField
-from garage.quantities.words import plain
+from garage.quantities.words import bare
 from garage.record.row_versions import RowVersionForm
 from garage.vehicles.models import TriggerKind
 from jobs.maps.models import SETTINGS, BoostUnit, MapVersion, RevLimitManner
@@ -33,7 +33,7 @@ class SettingField(FigureField):
     """A figure as it stands in a unit: without the noise of a conversion."""
 
     def prepare_value(self, value: Any) -> Any:
-        return plain(value) if isinstance(value, int | float) else value
+        return bare(value) if isinstance(value, int | float) else value
 
 
 class MapForm(MeasuringForm, RowVersionForm):

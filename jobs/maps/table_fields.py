@@ -11,7 +11,7 @@ from django.forms.boundfield import BoundField
 from garage.quantities.fields import NO_UNIT, InAUnit
 from garage.quantities.measure import PRESSURE, VACUUM
 from garage.quantities.typed import NotAFigureError, figure
-from garage.quantities.words import plain
+from garage.quantities.words import bare, plain
 from timing.errors import TimingError
 
 MOST_ROWS = 64
@@ -122,7 +122,7 @@ class RowsField(CellsField):
 
     def texts(self, value: list[list[float]]) -> list[tuple[str, ...]]:
         """The cells of a cleaned list of rows."""
-        return [tuple(plain(figure) for figure in row) for row in value]
+        return [tuple(bare(figure) for figure in row) for row in value]
 
     def rows(self, value: Any, spare: int = 0) -> list[list[Cell]]:
         """The cells as they stand on the page: `value` is what was typed, or a cleaned list of rows."""
@@ -179,7 +179,7 @@ class MeasuredCells(InAUnit, CellsField):
         return kpa
 
     def shown(self, kpa: float) -> str:
-        return plain(round(self.quantity.in_unit(kpa, self.unit), 4))
+        return bare(round(self.quantity.in_unit(kpa, self.unit), 4))
 
 
 class BoostField(MeasuredCells, RowsField):
@@ -192,7 +192,7 @@ class BoostField(MeasuredCells, RowsField):
         super().__init__(columns, **kwargs)
 
     def texts(self, value: list[list[float]]) -> list[tuple[str, ...]]:
-        return [(self.shown(kpa), plain(degrees)) for kpa, degrees in value]
+        return [(self.shown(kpa), bare(degrees)) for kpa, degrees in value]
 
 
 class VacuumTableField(MeasuredCells):
@@ -252,10 +252,10 @@ class VacuumTableField(MeasuredCells):
         if name in value:
             return list(value[name])
         if name == "table_rpm":
-            return [plain(rpm) for rpm in value["rpm"]]
+            return [bare(rpm) for rpm in value["rpm"]]
         if name == "table_vacuum":
             return [self.shown(kpa) for kpa in value["vacuum"]]
-        return [plain(cell) for row in value["degrees"] for cell in row]
+        return [bare(cell) for row in value["degrees"] for cell in row]
 
     def _cells(self, which: int, texts: list[str]) -> list[Cell]:
         column = self.columns[which]

@@ -1,6 +1,6 @@
 """Where each mail stands, and which failed."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from garage.lists.pages import KeyedPage, page_by_key
 from jobs.job.models import Job
 from jobs.post.models import FAILURES, Mail, MailKind, MailStep, StepKind
 
@@ -20,6 +21,7 @@ STATES = {
     StepKind.GIVEN_UP: "failed",
     StepKind.STOPPED: "stopped",
 }
+FAILED_IN_ORDER, A_PAGE = ("put_in_at", "pk"), 40
 # Tries of these are money, and nothing for the mechanics' pages.
 OF_MONEY = (MailKind.QUOTE, MailKind.BILL)
 
@@ -52,6 +54,12 @@ class Standing:
     @property
     def failed(self) -> bool:
         return self.state == "failed"
+
+    @property
+    def wanted_since(self) -> datetime:
+        """When it was put in, or somebody last asked for another try."""
+        asked = [step.made_at for step in self.steps if step.kind == StepKind.ASKED_AGAIN]
+        return asked[-1] if asked else self.mail.put_in_at
 
     @property
     def sentence(self) -> str:
@@ -102,9 +110,30 @@ def mails_about(kind: str, pk: int) -> list[Standing]:
     return standings_of(Mail.objects.filter(subject_kind=kind, subject_id=pk))
 
 
-def failed_mails(kinds: Iterable[MailKind], *, most: int) -> list[Standing]:
-    """The mails that failed and that nobody has dealt with, the longest first."""
+@dataclass(frozen=True, slots=True)
+class FailedMails:
+    """The first mails of those that failed, and how many more there are."""
+
+    first: Sequence[Standing]
+    more: int
+
+
+def failed_mails(kinds: Iterable[MailKind]) -> QuerySet[Mail]:
+    """The mails that failed and that nobody has dealt with."""
     later = MailStep.objects.filter(mail=OuterRef("mail"), place__gt=OuterRef("place"))
-    open_failures = MailStep.objects.filter(~Exists(later), kind__in=FAILURES, mail__kind__in=list(kinds))
-    keys = open_failures.order_by("made_at").values_list("mail", flat=True)[:most]
-    return standings_of(Mail.objects.filter(pk__in=list(keys)).order_by("put_in_at", "pk"))
+    open_failures = MailStep.objects.filter(~Exists(later), kind__in=FAILURES)
+    return Mail.objects.filter(pk__in=open_failures.values("mail"), kind__in=list(kinds))
+
+
+def first_failed(kinds: Iterable[MailKind], *, most: int) -> FailedMails:
+    """The mails that failed and that nobody has dealt with, the longest first."""
+    failed = failed_mails(kinds)
+    first = standings_of(failed.order_by(*FAILED_IN_ORDER)[:most])
+    return FailedMails(first, failed.count() - len(first) if len(first) == most else 0)
+
+
+def page_of_failed(kinds: Iterable[MailKind], asked: Mapping[str, str]) -> tuple[KeyedPage[Mail], list[Standing]]:
+    """A page of all the mails that failed, and where each of them stands."""
+    page = page_by_key(failed_mails(kinds), asked, order=FAILED_IN_ORDER, length=A_PAGE)
+    standings = {one.mail.pk: one for one in standings_of(Mail.objects.filter(pk__in=[mail.pk for mail in page]))}
+    return page, [standings[mail.pk] for mail in page]

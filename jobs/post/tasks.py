@@ -10,7 +10,7 @@ from django_tasks import task
 from garage.background.queue import put_in
 from garage.files.issued import PaperDamagedError
 from garage.mail.sending import Outgoing, hand_over
-from garage.mail.server import kept_settings, server_of
+from garage.mail.server import answers_go_to, kept_settings, server_of
 from garage.mail.troubles import MailNotTakenError
 from garage.record.actor import Actor
 from jobs.post import outcome_actions
@@ -54,6 +54,7 @@ def _hand_over(mail: Mail) -> str:
             to=mail.address,
             subject=mail.subject_line,
             text=mail.text,
+            reply_to=answers_go_to(kept),
             attached=attached(mail.attachments.all()),
         )
         return hand_over(outgoing, server_of(kept))

@@ -6,6 +6,7 @@ from jobs.post import views
 
 app_name = "post"
 urlpatterns = [
+    path("mail/failed/", views.failed, name="failed"),
     path("workshop/mail/texts/", views.texts, name="texts"),
     path("workshop/mail/texts/<str:kind>/", views.text, name="text"),
     path("jobs/<str:code>/mail/<int:pk>/", views.mail, name="mail"),

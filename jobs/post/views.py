@@ -33,6 +33,14 @@ def _mail_for(request: HttpRequest, code: str, pk: int) -> Mail:
 
 @require_GET
 @permission_required("book_jobs")
+def failed(request: HttpRequest) -> HttpResponse:
+    """Every mail that failed and that nobody has dealt with, a page at a time."""
+    page, standings = queries.page_of_failed(queries.kinds_for(request.user), request.GET)
+    return render(request, "jobs/post/failed.html", {"page": page, "failed": standings})
+
+
+@require_GET
+@permission_required("book_jobs")
 def mail(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     """What was sent to whom, and every try."""
     found = _mail_for(request, code, pk)

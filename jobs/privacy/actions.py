@@ -226,7 +226,7 @@ def _take_out_plates(cars: list[Vehicle], gone: _Gone) -> None:
 
 def _without_a_person(customer: Customer, actor: Actor) -> None:
     Customer.objects.filter(pk=customer.pk).update(
-        name=f"Erased customer {customer.pk}", phone="", email="", address="", notes="",
+        name=f"Erased customer {customer.pk}", phone="", email="", address="", country="", notes="",
         forgotten_at=actor.at, row_version=models.F("row_version") + 1,
     )  # fmt: skip
 

@@ -100,7 +100,9 @@ def held_about(customer: Customer) -> Plain:
     about = TrailEntry.objects.filter(subject_kind=kind_of(customer), subject_id=customer.pk)
     links = CustomerLink.objects.filter(job__vehicle__customer=customer).select_related("job").order_by("made_at")
     facts = {
-        "person": _columns(customer, ["name", "phone", "email", "address", "notes", "no_reminders", "made_at"]),
+        "person": _columns(
+            customer, ["name", "phone", "email", "address", "country", "notes", "no_reminders", "made_at"]
+        ),
         "cars": [_of_car(car) for car in customer.vehicles.all()],
         "jobs": [
             _columns(job, ["code", "kind", "wanted", "complaint", "booked_for", "odometer", "odometer_unit", "stage",

@@ -90,7 +90,8 @@ def origin_of(version: MapVersion, *, rpm: float, vacuum_kpa: float) -> Origin:
     maps = {one.pk: one.ignition_map() for one in chain}
     target = maps[version.pk]
     parts = target.total_advance().parts(rpm=rpm, vacuum=vacuum_kpa)
-    base, revs, vacuum, boost = (_shown(part) for part in (parts.base, parts.speed, parts.vacuum, parts.boost))
+    base, revs, vacuum = (_shown(part) for part in (parts.base, parts.speed, parts.vacuum))
+    boost = _shown(abs(float(parts.boost)))
     history = _History(chain, maps, _decisions(chain))
     threads = [history.follow("Base timing", lambda one: one.base_deg)]
     for part, at_rpm, at_kpa in _points_read(target, rpm, vacuum_kpa):
@@ -102,8 +103,7 @@ def origin_of(version: MapVersion, *, rpm: float, vacuum_kpa: float) -> Origin:
         vacuum_kpa=vacuum_kpa,
         total_deg=round(float(parts.total), 2),
         delivered_deg=_delivered(version, rpm, vacuum_kpa, float(parts.total)),
-        sum_in_words=f"{base}° base + {revs}° revs + {vacuum}° vacuum"
-        + (f" − {boost.lstrip('-')}° boost" if float(boost) else ""),
+        sum_in_words=f"{base}° base + {revs}° revs + {vacuum}° vacuum" + (f" − {boost}° boost" if float(boost) else ""),
         threads=threads,
         is_cut=is_cut,
     )

@@ -40,6 +40,7 @@ class Typed:
     valid_until: date
     reason: str = ""
     remarks: str = ""
+    photographs: Sequence[Plain] = ()
 
 
 def send_quote(*, job: Job, typed: Typed, replaces: Quote | None, idempotency_key: UUID, actor: Actor) -> Quote:
@@ -83,7 +84,8 @@ def send_quote(*, job: Job, typed: Typed, replaces: Quote | None, idempotency_ke
 
 def _the_same(known: Quote, typed: Typed) -> Quote:
     kept = [(line.description, line.amount) for line in known.lines.all()]
-    if kept != [(line.description, line.amount) for line in typed.lines]:
+    is_typed = kept == [(line.description, line.amount) for line in typed.lines]
+    if not is_typed or known.photographs != list(typed.photographs):
         raise SentBeforeError
     return known
 
@@ -109,6 +111,7 @@ def quote_paper(*, job: Job, typed: Typed, replaces: Quote | None, at: datetime)
         issued_on=today,
         valid_until=typed.valid_until,
         currency=get_workshop().currency,
+        photographs=typed.photographs,
     )
     if paper.sums.gross > MOST_MONEY:
         raise QuoteRefusedError("The total is too large.")

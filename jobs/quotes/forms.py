@@ -1,6 +1,6 @@
 """What is typed about quotes: the lines, until when they hold, and the customer's answer."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
@@ -16,12 +16,14 @@ from jobs.costs.forms import MOST_HOURS, TOO_MANY_HOURS
 from jobs.costs.models import CostKind
 from jobs.job.models import JobKind
 from jobs.quotes.models import AnsweredBy, AnswerKind, QuoteKind, QuoteLine, UsualPart
+from jobs.quotes.photographs import with_small_picture
 from jobs.quotes.queries import FirstLine
-from jobs.quotes.quote_data import OfferedLine
+from jobs.quotes.quote_data import OfferedLine, Plain
 from jobs.vat.models import VatRate
 
 EMPTY_LINES = 3
 MOST_LINES = 60
+MOST_PHOTOGRAPHS = 12
 
 
 def day_field(label: str, **kwargs: Any) -> forms.DateField:
@@ -124,10 +126,32 @@ class SupplementForm(QuoteForm):
     reason = forms.CharField(
         label="What was found",
         max_length=300,
-        help_text="The customer reads this. Photographs of the job can be named, for example ‘photographs 2 and 3’.",
+        help_text="The customer reads this.",
     )
-    field_order = ("reason", "valid_until", "remarks")
+    photographs = forms.MultipleChoiceField(
+        label="Photographs for the customer",
+        required=False,
+        help_text=f"Up to {MOST_PHOTOGRAPHS}. They are numbered in this order.",
+        widget=forms.CheckboxSelectMultiple,
+    )
+    field_order = ("reason", "photographs", "valid_until", "remarks")
     kind = QuoteKind.SUPPLEMENT
+
+    def __init__(self, *args: Any, taken: Sequence[Plain], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._taken = {told["id"]: told for told in taken}
+        if not taken:
+            del self.fields["photographs"]
+            return
+        field: Any = self.fields["photographs"]
+        field.choices = [(told["id"], with_small_picture(told)) for told in taken]
+
+    def clean_photographs(self) -> list[Plain]:
+        """What was chosen, in the order in which it is shown: as it is kept with the supplement."""
+        chosen = [told for key, told in self._taken.items() if key in self.cleaned_data["photographs"]]
+        if len(chosen) > MOST_PHOTOGRAPHS:
+            raise ValidationError(f"Choose {MOST_PHOTOGRAPHS} at most.")
+        return [{name: told[name] for name in ("of", "id", "sha256", "what")} for told in chosen]
 
 
 class AnswerForm(IdempotentForm):

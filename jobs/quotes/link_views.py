@@ -1,5 +1,6 @@
 """A customer's own quotes, on their link: read, accepted or refused there."""
 
+from collections.abc import Callable
 from typing import Any
 
 from django.contrib.auth.decorators import login_not_required
@@ -13,12 +14,16 @@ from garage.files.issued import PaperDamagedError, PaperErasedError
 from garage.people.queries import get_workshop
 from garage.record.actor import Actor
 from garage.record.refusals import RuleRefusedError
+from jobs.checklists.models import KeptPhotograph
+from jobs.checklists.serving import as_picture
+from jobs.checklists.stored import PhotographDamagedError, stored_photograph, stored_thumbnail
 from jobs.documents.link_pages import LinkSection, for_the_customer, opened, paper_for_the_customer
 from jobs.job.models import Job
 from jobs.quotes import queries
 from jobs.quotes.answer_actions import answer_on_link
 from jobs.quotes.forms import CustomerAnswerForm
 from jobs.quotes.models import AnswerKind
+from jobs.quotes.photographs import photograph_of
 from jobs.quotes.tries import TooManyTriesError, count_try
 
 
@@ -73,6 +78,30 @@ def quote(request: HttpRequest, token: str, pk: int) -> HttpResponse:
     }
     page = render(request, "jobs/quotes/customer_quote.html", context, status=status)
     return for_the_customer(page, has_form=True)
+
+
+@login_not_required
+@never_cache
+@require_GET
+def photograph(request: HttpRequest, token: str, pk: int, number: int) -> HttpResponse:
+    return _photograph(token, pk, number, stored_photograph)
+
+
+@login_not_required
+@never_cache
+@require_GET
+def photograph_small(request: HttpRequest, token: str, pk: int, number: int) -> HttpResponse:
+    return _photograph(token, pk, number, stored_thumbnail)
+
+
+def _photograph(token: str, pk: int, number: int, bytes_of: Callable[[KeptPhotograph], bytes]) -> HttpResponse:
+    """A photograph of this supplement, and of no other: the link opens none by its own name."""
+    found = get_object_or_404(opened(token).job.quotes.exclude(file=""), pk=pk)
+    try:
+        picture = bytes_of(photograph_of(found, number))
+    except PhotographDamagedError:
+        raise Http404 from None
+    return for_the_customer(as_picture(HttpResponse(picture, content_type="image/jpeg")))
 
 
 @login_not_required

@@ -87,6 +87,12 @@ class Quote(models.Model):
         """Its number, with the version from the second on."""
         return self.number if self.version == 1 else f"{self.number} version {self.version}"
 
+    @property
+    def photographs(self) -> list[dict[str, str]]:
+        """The photographs it shows, as `jobs.documents.pictures` tells of them; none once it was erased."""
+        shown: list[dict[str, str]] = (self.made_from or {}).get("photographs", [])
+        return shown
+
 
 class QuoteLine(models.Model):
     """A line as the quote has it."""

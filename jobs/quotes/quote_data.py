@@ -45,6 +45,7 @@ class QuotePaper:
     issued_on: date
     valid_until: date
     currency: str
+    photographs: Sequence[Plain] = ()
 
     @property
     def sums(self) -> Sums:
@@ -86,6 +87,7 @@ def quote_data(
         "job": paper.job.code,
         "car": {"registration": car.registration, "name": car.name_and_year},
         "remarks": paper.remarks,
+        "photographs": list(paper.photographs),
         "lines": [
             {
                 "kind": line.kind,

@@ -5,6 +5,7 @@ from datetime import datetime
 from django.template.loader import render_to_string
 
 from garage.papers.setting import set_paper
+from jobs.documents.pictures import small_pictures
 from jobs.quotes.quote_data import Plain
 from timing.sheets.letters import isolated
 
@@ -14,5 +15,6 @@ STYLESHEETS = ("sheet.css", "bill.css")
 
 def set_quote(facts: Plain) -> bytes:
     """The PDF of a quote or supplement from its `quote_data`; the same facts give the same bytes."""
-    html = render_to_string("jobs/quotes/quote_paper.html", {"facts": isolated(facts)})
+    pictures = small_pictures(facts.get("photographs", []))
+    html = render_to_string("jobs/quotes/quote_paper.html", {"facts": isolated(facts), "pictures": isolated(pictures)})
     return set_paper(html, css=STYLESHEETS, created=datetime.fromisoformat(facts["made_at"]))

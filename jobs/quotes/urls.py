@@ -18,4 +18,14 @@ urlpatterns = [
     # the customer's, without an account
     path("papers/<str:token>/quotes/<int:pk>/", link_views.quote, name="customer-quote"),
     path("papers/<str:token>/quotes/<int:pk>/paper/", link_views.paper, name="customer-paper"),
+    path(
+        "papers/<str:token>/quotes/<int:pk>/photographs/<int:number>/",
+        link_views.photograph,
+        name="customer-photograph",
+    ),
+    path(
+        "papers/<str:token>/quotes/<int:pk>/photographs/<int:number>/small/",
+        link_views.photograph_small,
+        name="customer-photograph-small",
+    ),
 ]

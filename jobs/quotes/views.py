@@ -14,6 +14,7 @@ from garage.people.queries import get_workshop
 from garage.record.models import kind_of
 from garage.record.queries import changes_of
 from garage.record.refusals import RuleRefusedError
+from jobs.documents.pictures import photographs_taken
 from jobs.job.models import Job, JobKind
 from jobs.job.pages import job_context, job_for
 from jobs.learning.hours import hours_of_kind
@@ -79,8 +80,12 @@ def _writing(
 ) -> HttpResponse:
     workshop, rates = get_workshop(), list(rates_in_use())
     usual_rate = rates[0] if rates else None
-    said = {"remarks": replaces.remarks, "reason": replaces.reason} if replaces else {}
-    form = form_class(request.POST or None, initial=said, days=workshop.quote_days)
+    said: dict[str, Any] = {"remarks": replaces.remarks, "reason": replaces.reason} if replaces else {}
+    more: dict[str, Any] = {}
+    if form_class is SupplementForm:
+        more["taken"] = photographs_taken(job)
+        said["photographs"] = [told["id"] for told in replaces.photographs] if replaces else []
+    form = form_class(request.POST or None, initial=said, days=workshop.quote_days, **more)
     lines = _lines_form(request.POST or None, begins_with, usual_rate)
     paper = None
     if form.is_valid() and lines.is_valid():
@@ -90,6 +95,7 @@ def _writing(
             valid_until=form.cleaned_data["valid_until"],
             reason=form.cleaned_data.get("reason", ""),
             remarks=form.cleaned_data["remarks"],
+            photographs=form.cleaned_data.get("photographs", []),
         )
         actor = actor_of(request)
         try:

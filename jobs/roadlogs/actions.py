@@ -22,6 +22,7 @@ from jobs.roadlogs.refusals import LogRefusedError
 from jobs.roadlogs.shape import FileShape, Preview
 from jobs.roadlogs.tasks import read_road_log
 from jobs.roadtest.models import RoadRun
+from timing.minus import with_minus
 
 REMOVED = "This log was removed. Upload it again."
 
@@ -169,7 +170,7 @@ def set_clock(*, log: RoadLog, begins_at: datetime, actor: Actor) -> None:
     journal.write(
         log.run.job,
         Event.LOG_SHIFTED,
-        f"Log clock shifted by {moved:+.1f} s: {log.file_name}",
+        f"Log clock shifted by {with_minus(format(moved, '+.1f'))} s: {log.file_name}",
         actor=actor,
         log=log.pk,
         before=before.isoformat(),

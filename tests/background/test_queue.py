@@ -8,7 +8,7 @@ from django.utils import timezone
 from django_tasks.base import TaskResultStatus
 from django_tasks_db.models import DBTaskResult
 
-from garage.background import queue
+from garage.background import queue, schedule
 from garage.background.models import BackgroundWorker
 from garage.background.queue import PAUSES, TRIES, forget_old, put_in, put_off_what_failed, take_back_from_the_dead
 from garage.background.worker import work
@@ -119,3 +119,14 @@ def test_the_console_hears_of_a_failure_in_words(monkeypatch, errand, sentence):
     work(said.append, until_empty=True)
     assert len(said) == 1
     assert said[0].endswith(f"failed, try 1 of {TRIES}: {sentence}")
+
+
+def test_what_looks_through_much_is_asked_as_often_as_it_said(monkeypatch):
+    monkeypatch.setattr(schedule, "_asked", {})
+    monkeypatch.setattr(schedule, "_last_asked", {})
+    asked, now = [], timezone.now()
+    schedule.install(asked.append, every=timedelta(minutes=10))
+    for minutes in (0, 5, 10, 12, -60, -55):
+        schedule.put_in_what_is_due(now + timedelta(minutes=minutes))
+    # -60: a clock that was put back
+    assert [round((at - now) / timedelta(minutes=1)) for at in asked] == [0, 10, -60]

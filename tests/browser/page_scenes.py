@@ -34,6 +34,7 @@ from jobs.quotes.quote_data import OfferedLine  # noqa: E402
 from jobs.roadtest.actions import begin_run  # noqa: E402
 from jobs.vat.actions import add_rate  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
+from tests.browser.supplement_scene import supplement_with_photographs  # noqa: E402
 from tests.checklists.factories import every_kind, sheet_with  # noqa: E402
 from tests.factories import (  # noqa: E402
     CustomerFactory,
@@ -121,6 +122,8 @@ def workshop() -> dict[str, object]:
         idempotency_key=uuid.uuid4(),
         actor=actor,
     )
+    supplement = supplement_with_photographs(fitted, rate, today, actor)
+    asked_more = make_link(job=fitted, idempotency_key=uuid.uuid4(), actor=actor)
     asked = make_link(job=inspected, idempotency_key=uuid.uuid4(), actor=actor)
     part = add_part(
         name="Suppressed lead set for eight cylinders",
@@ -176,6 +179,10 @@ def workshop() -> dict[str, object]:
         *of(inspected, "quotes:page", "quotes:new", "costs:hours"),
         *(reverse(f"quotes:{name}", args=[inspected.code, quote.pk]) for name in ("quote", "version")),
         reverse("quotes:customer-quote", args=[asked, quote.pk]),
+        *of(fitted, "quotes:supplement"),
+        reverse("quotes:quote", args=[fitted.code, supplement.pk]),
+        reverse("quotes:customer-quote", args=[asked_more, supplement.pk]),
+        reverse("post:failed"),
         reverse("quotes:usual-parts"),
         reverse("stock:list"),
         reverse("stock:part", args=[part.pk]),

@@ -17,7 +17,7 @@ def test_two_versions_are_compared_in_a_sentence_a_table_and_a_drawing(sit_down)
     expect(page.locator(".comparison-sentence")).to_contain_text(
         "2 degrees out between 2000 and 3000 rpm, rest as before"
     )
-    expect(page.get_by_role("row", name="2500 18.0° 16.0° -2.0°")).to_be_visible()
+    expect(page.get_by_role("row", name="2500 18.0° 16.0° −2.0°")).to_be_visible()
     expect(page.locator("[data-layer=earlier]:visible")).to_have_count(1)
 
 

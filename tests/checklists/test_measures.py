@@ -209,7 +209,7 @@ def test_a_coil_is_corrected_to_20_degrees_from_the_temperature_beside_it(mechan
         (IDLE, {"measure": 57.0, "unit": "ohm"}, "is read in kPa or inHg or mmHg or mbar, not in ohm"),
         (IDLE, {"measure": 57.0, "unit": "kPa", "beside": 20.0}, "nothing belongs to that figure"),
         (COIL, {"measure": 1.5}, "type the temperature in °C too"),
-        (COIL, {"measure": 1.5, "beside": 400.0}, "must be between -60 and 250 °C"),
+        (COIL, {"measure": 1.5, "beside": 400.0}, "must be between −60 and 250 °C"),
         (COIL, {"measure": 0.0, "beside": 20.0}, "resistance|reading"),
         (COIL | {"correction": "per metre", "unit": "kohm"}, {"measure": 5.0, "beside": 0.0}, "between 0.05 and 5 m"),
     ],

@@ -103,6 +103,19 @@ def test_an_end_that_cannot_be_is_refused(job, morning, hours, words):
         stop_timer(timer=started(job, morning), ended_at=NINE + timedelta(hours=hours), actor=later(morning, hours=24))
 
 
+@pytest.mark.parametrize(("hours", "worked", "is_asked"), [(2, 3, True), (12, 3, False)])
+def test_the_owner_says_after_how_long_a_timer_asks_for_its_end(job, morning, hours, worked, is_asked):
+    Workshop.objects.update(timer_hours=hours)
+    timer, end = started(job, morning), later(morning, hours=worked)
+    if is_asked:
+        with pytest.raises(EndUnknownError):
+            stop_timer(timer=timer, ended_at=None, actor=end)
+        with pytest.raises(TimerRefusedError, match="At most 2 hours"):
+            stop_timer(timer=timer, ended_at=end.at, actor=end)
+    else:
+        assert stop_timer(timer=timer, ended_at=None, actor=end).quantity == Decimal(worked)
+
+
 def test_when_clocks_go_back_an_hour_the_hours_worked_stay_true(job, morning):
     # 25 October 2026 in Europe/London: 0:30 to 1:30 winter time are two hours (IANA time zone data)
     began = replace(morning, at=datetime(2026, 10, 24, 23, 30, tzinfo=UTC))

@@ -1,15 +1,19 @@
 """One box finds anything that was written, however it is spelled; the same on both databases."""
 
+from datetime import datetime, timedelta
+
 import pytest
 from django.core.management import call_command
 from django.db import connection
 from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
 
 from garage.finding import index
 from garage.finding.layout import TABLE
 from garage.record.events import Event
 from jobs.costs.actions import enter_cost
 from jobs.finding.search import MOST_FOUND, search
+from jobs.finding.tasks import put_in_putting_together, search_put_together
 from jobs.job import journal
 from jobs.models import RoadNote, RoadRun
 from tests.checklists.factories import enter, sheet_with
@@ -182,3 +186,60 @@ def test_what_was_typed_is_shown_as_text(browser_of, mechanic):
     page = browser_of(mechanic).get("/search/", {"q": "alder <script>"}).content.decode()
     assert "<b>Alder" not in page
     assert '&lt;b&gt;<mark class="found">Alder</mark>' in page
+
+
+def parts_of_the_customers_index():
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT count(DISTINCT segid) FROM {TABLE}_customers_idx")
+        return cursor.fetchone()[0]
+
+
+def many_parts():
+    """An index that grew for weeks: FTS5 is told not to put its parts together by itself."""
+    with connection.cursor() as cursor:
+        cursor.execute(f"INSERT INTO {TABLE}_customers ({TABLE}_customers, rank) VALUES ('automerge', 0)")
+    names = [f"Mira {name}" for name in ("Holt", "Hold", "Bolt", "Holtby", "Colt", "Volt", "Dolt", "Holter")]
+    return [CustomerFactory(name=name) for name in names]
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL looks after its own index")
+@pytest.mark.parametrize("pages", [1, 64])
+def test_an_index_of_many_parts_is_put_together_and_finds_what_it_found(monkeypatch, pages):
+    monkeypatch.setattr(index, "PAGES_AT_ONCE", pages)
+    many_parts()
+    asked = ["holt", "mira", "holy", "bol"]
+    before = [search(text) for text in asked]
+    assert index.rooms_in_many_parts() == ["customers"]
+    index.put_together()
+    assert (parts_of_the_customers_index(), index.rooms_in_many_parts()) == (1, [])
+    assert [search(text) for text in asked] == before
+    with connection.cursor() as cursor:  # FTS5's own check of its pages against the table
+        cursor.execute(f"INSERT INTO {TABLE}_customers ({TABLE}_customers, rank) VALUES ('integrity-check', 1)")
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL looks after its own index")
+def test_it_is_put_together_once_a_night_and_only_where_it_lies_in_many_parts():
+    night = timezone.make_aware(datetime(2026, 6, 10, 2, 0))
+    put_in_putting_together(night + timedelta(hours=2))
+    assert not DBTaskResult.objects.exists()
+    many_parts()
+    for hours in (0, 2, 9):
+        put_in_putting_together(night + timedelta(hours=hours))
+    assert [row.args_kwargs["kwargs"] for row in DBTaskResult.objects.all()] == [{"night": "2026-06-10"}]
+    assert search_put_together.call("2026-06-10") == "Done, 2026-06-10."
+    put_in_putting_together(night + timedelta(hours=26))
+    assert DBTaskResult.objects.count() == 1
+
+
+def test_the_best_are_first_whether_few_or_many_are_found():
+    """Whole words, then beginnings, then anywhere: the order that the design of the search gives."""
+    inside, begins, whole = (CustomerFactory(name=name) for name in ("Ankerholt", "Holtby", "Holt"))
+    assert search("holt").customers == [whole, begins, inside]
+    many = CustomerFactory.create_batch(MOST_FOUND, name="Unterholt")
+    assert search("holt").customers == [whole, begins, *reversed(many)][:MOST_FOUND]
+
+
+def test_a_word_that_is_nowhere_is_looked_for_beside_no_car(job, django_assert_max_num_queries):
+    with django_assert_max_num_queries(120) as asked:
+        assert search("soren xylophones").nothing
+    assert not [one["sql"] for one in asked.captured_queries if "garage_vehicle" in one["sql"]]

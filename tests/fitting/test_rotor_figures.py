@@ -113,7 +113,7 @@ def test_degrees_of_a_wheel_are_kept_as_the_arc_with_what_was_read(mechanic, bro
     sent(browser_of(mechanic), job, tip_degrees="-8")
     entry = Entry.objects.get(sheet=sheet, item__key="tip-at-edge")
     assert entry.measure == pytest.approx(-8 * math.pi / 180 * 32)
-    assert entry.note == "read as -8 distributor degrees"
+    assert entry.note == "read as −8 distributor degrees"
     assert rotor_page(job).facts.tip_at_edge_dist_deg == pytest.approx(-8)
 
 

@@ -52,7 +52,7 @@ class TestTriggerInTheDistributor:
         assert "Now: lowest advance, 8° BTDC" in html
         assert "After: highest advance, 40° BTDC" in html
         offsets = cells(html)["offset_deg"]
-        assert offsets == ["0.0", "16.0", "-8.0", "8.0"]
+        assert offsets == ["0.0", "16.0", "−8.0", "8.0"]
 
     def test_measured_again_after_the_move_it_holds(self, mechanic, browser_of):
         """By hand: 8 degrees past the post is -4.468 mm of a rim of 32 mm radius."""

@@ -244,7 +244,7 @@ def test_a_bad_verdict_without_a_word_of_why_is_refused(browser_of, mechanic, jo
     ("rpm", "degrees", "why"),
     [
         ("9", "8", "between 100 and 10000 rpm"),
-        ("900", "200", "between -30 and 80"),
+        ("900", "200", "between −30 and 80"),
         ("fast", "8", "‘fast’ is not a figure"),
     ],
 )

@@ -119,9 +119,9 @@ def test_a_curve_without_a_point_is_refused(version):
         (TERN, "vacuum_full_kpa", "95", "The unit holds 1 to 25 inHg."),
         (TERN, "vacuum_full_deg", "21", said.UNIT_HOLDS.format(0, 20)),
         (TERN, "vacuum_from_rpm", "1200", "The unit does not ask for a speed: leave empty."),
-        (FALLOW, "base_deg", "30", said.UNIT_HOLDS.format(-5, 25)),
+        (FALLOW, "base_deg", "30", said.UNIT_HOLDS.format("−5", 25)),
         (QUILL, "dwell_ms", "7", said.UNIT_HOLDS.format(0.5, 6)),
-        (TERN, "base_deg", "95", "Must be between -10 and 40 degrees."),
+        (TERN, "base_deg", "95", "Must be between −10 and 40 degrees."),
         (TERN, "rev_limit_rpm", "fast", said.not_a_figure("fast")),
         (TERN, "base_deg", "1_0", said.not_a_figure("1_0")),
     ],
@@ -136,7 +136,7 @@ def test_a_figure_beyond_the_unit_or_the_trade_is_refused_with_what_is_allowed(v
 def test_a_unit_that_counts_from_dead_centre_is_held_against_with_the_base_in(version):
     form = form_of(version, unit=FALLOW, base_deg="20", curve_deg=["0", "2", "41"], curve_rpm=["500", "1000", "3000"])
     assert not form.is_valid()
-    assert form.curve_rows()[2][1].error == "With base 20 the unit holds -30 to 40 here."
+    assert form.curve_rows()[2][1].error == "With base 20 the unit holds −30 to 40 here."
 
 
 def test_a_table_asked_for_takes_the_nodes_of_the_unit_and_what_the_ramp_gave(version):

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from garage.people import pin as bench
 from garage.people.actions import set_pin
-from garage.people.models import Staff
+from garage.people.models import Staff, Workshop
 from garage.record.actor import Actor
 from jobs.job.models import Job
 from tests.factories import JobFactory, VehicleFactory
@@ -52,6 +52,42 @@ def test_guessing_a_pin_is_stopped_and_the_right_one_does_not_help_for_five_minu
         with pytest.raises(bench.PinRefusedError, match="Too many"):
             bench.check_pin(at_the_bench, pin, at=now)
     bench.check_pin(at_the_bench, "2468", at=now + timedelta(minutes=6))
+
+
+def tries_within(person, hours, minutes=0):
+    """How many wrong PINs are looked at in so long, by somebody who tries one each second."""
+    now, tried = timezone.now(), 0
+    for second in range(hours * 3600 + minutes * 60):
+        try:
+            bench.check_pin(person, "1357", at=now + timedelta(seconds=second))
+        except bench.PinRefusedError as refusal:
+            tried += str(refusal) == "Wrong PIN."
+    return tried
+
+
+@pytest.mark.parametrize("allowed", [3, 10])
+def test_the_owner_says_after_how_many_wrong_pins_one_waits(at_the_bench, workshop, allowed):
+    Workshop.objects.update(pin_tries=allowed)
+    assert tries_within(at_the_bench, hours=0, minutes=4) == allowed
+
+
+def test_the_loosest_setting_leaves_a_guesser_fewer_tries_than_the_standard_allows(at_the_bench, workshop, monkeypatch):
+    """OWASP ASVS 4.0.3, 2.2.1: no more than 100 failed attempts per hour on one account."""
+    monkeypatch.setattr(bench, "check_password", lambda pin, kept: False)
+    Workshop.objects.update(pin_tries=10)
+    assert 10 < tries_within(at_the_bench, hours=1) < 100
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [{"pin_tries": "2"}, {"pin_tries": "11"}, {"timer_hours": "1"}, {"timer_hours": "25"}, {"timer_hours": "x"}],
+)
+def test_what_is_no_sensible_setting_is_refused(browser_of, owner, workshop, typed):
+    client = browser_of(owner)
+    form = client.get(reverse("people:workshop")).context["form"]
+    begun = {name: "" if form[name].value() is None else form[name].value() for name in form.fields}
+    answer = client.post(reverse("people:workshop"), begun | typed)
+    assert (answer.status_code, list(answer.context["form"].errors)) == (422, list(typed))
 
 
 def test_a_right_pin_wipes_earlier_slips(at_the_bench):

@@ -71,7 +71,7 @@ def test_only_the_owner_sees_the_workshop_s_page(browser_of, request, role, name
 def test_a_limit_out_of_reason_is_refused_with_what_is_allowed(browser_of, owner):
     answer = browser_of(owner).post(reverse("people:workshop"), {"name": "Lockgate", "altitude_m": 12000})
     assert answer.status_code == 422
-    assert "between -400 and 5000 m" in answer.content.decode()
+    assert "between −400 and 5000 m" in answer.content.decode()
     assert Workshop.objects.get().altitude_m == 0
 
 

@@ -171,6 +171,6 @@ def test_the_office_writes_down_an_answer_once(browser_of, front_desk, job, quot
 
 def test_a_supplement_is_sent_from_its_page(browser_of, front_desk, job, quoted, on_paper, standard):
     on_paper(quoted(job))
-    form = form_of(standard, initial=0) | {"reason": "Spindle worn, photographs 2 and 3"}
+    form = form_of(standard, initial=0) | {"reason": "Spindle worn"}
     browser_of(front_desk).post(reverse("quotes:supplement", args=[job.code]), form)
-    assert Quote.objects.get(kind=QuoteKind.SUPPLEMENT).reason == "Spindle worn, photographs 2 and 3"
+    assert Quote.objects.get(kind=QuoteKind.SUPPLEMENT).reason == "Spindle worn"

@@ -117,7 +117,7 @@ def test_a_note_lies_where_the_log_was_before_it_and_moves_with_the_clock(run, a
     set_clock(log=log, begins_at=log.begins_at - timedelta(seconds=20), actor=actor)
     log.refresh_from_db()
     assert notes_on(log)[0].at_s == pytest.approx(80.0)
-    assert run.job.journal.filter(event="log-shifted").get().sentence == "Log clock shifted by -20.0 s: hill.csv"
+    assert run.job.journal.filter(event="log-shifted").get().sentence == "Log clock shifted by −20.0 s: hill.csv"
 
 
 def test_the_clock_is_set_by_hand_and_never_half_a_day_off(browser_of, mechanic, run, actor, cycle_csv):

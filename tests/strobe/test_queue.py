@@ -88,7 +88,7 @@ def test_the_same_id_with_other_figures_is_refused(session, send, mechanic):
     ("fields", "sentence"),
     [
         ({"rpm": "850"}, "Strobe reads: Fill this in."),
-        ({"rpm": "850", "measured_deg": "95"}, "Strobe reads: Must be between -30 and 80 ° BTDC."),
+        ({"rpm": "850", "measured_deg": "95"}, "Strobe reads: Must be between −30 and 80 ° BTDC."),
         ({"rpm": "1,500", "measured_deg": "8"}, "Speed: ‘1,500’ could mean 1500 or 1.500."),
         ({"rpm": "850", "measured_deg": "8\x00"}, "The text has a character that cannot be saved. Enter it again."),
     ],

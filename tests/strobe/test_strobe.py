@@ -179,7 +179,7 @@ def test_a_refused_reading_comes_back_as_typed(browser_of, mechanic, job, actor)
     page = answer.content.decode()
     assert answer.status_code == 422
     assert 'value="95"' in page
-    assert "between -30 and 80" in page
+    assert "between −30 and 80" in page
 
 
 def test_a_map_is_not_swept_before_there_is_one(browser_of, mechanic, job):

@@ -96,7 +96,7 @@ def test_a_type_shown_in_the_form_and_sent_back_is_the_same_type(holds):
         ),
         ({"vacuum_start_low": ""}, "vacuum_start", "Fill in all three: from, to, step."),
         ({"fixed_rpm": "500, 50000"}, "fixed_rpm", "Must be between 0 and 15000 rpm."),
-        ({"degree_high": "400"}, "degree", "Must be between -60 and 60 degrees."),
+        ({"degree_high": "400"}, "degree", "Must be between −60 and 60 degrees."),
         ({"degree_step": "500"}, "degree", "A step of 500 does not fit between 0 and 40."),
         ({"rev_limit_rpm_high": "90000"}, "rev_limit_rpm", "Must be between 0 and 15000 rpm."),
         # By hand: 110 kPa and 3.386 389 kPa to the inch (NIST SP 811) are 32.5 inHg

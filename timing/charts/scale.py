@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from timing.charts.errors import ChartError
+from timing.minus import with_minus
 
 Point = tuple[float, float]
 
@@ -183,4 +184,4 @@ def figure_text(value: float, decimals: int = 1) -> str:
     text = f"{value:.{decimals}f}"
     if decimals:
         text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text.replace("-", "−")
+    return "0" if text == "-0" else with_minus(text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from timing.inputs import number
+from timing.minus import with_minus
 from timing.tolerance import exceeds
 
 
@@ -76,12 +77,12 @@ def compare_dwell(
                 f"Dwell is {idle:g} distributor degrees; the data say {data:g} ± {slack:g}. "
                 f"{gap.capitalize()} the points gap."
             )
-    steady = not exceeds(abs(change), limit)
+    steady, changed = not exceeds(abs(change), limit), with_minus(f"{change:+g}")
     if not steady:
         sentences.append(
-            f"Dwell changes by {change:+g} distributor degrees from idle to speed. Limit: {limit:g}. "
+            f"Dwell changes by {changed} distributor degrees from idle to speed. Limit: {limit:g}. "
             "Look for a worn shaft or bushes, or a loose plate."
         )
     if not sentences:
-        sentences.append(f"Dwell is {idle:g} distributor degrees at idle and changes by {change:+g} at speed.")
+        sentences.append(f"Dwell is {idle:g} distributor degrees at idle and changes by {changed} at speed.")
     return DwellCheck(change, as_data, steady, tuple(sentences))

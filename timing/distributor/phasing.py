@@ -15,6 +15,7 @@ from timing.crank import crank_from_distributor
 from timing.distributor.cap import Neighbour, PhasingEnd, RotorAndCap, rotor_and_cap
 from timing.distributor.errors import DistributorError
 from timing.inputs import number
+from timing.minus import with_minus
 from timing.tolerance import exceeds, falls_short
 
 # Beyond these a figure is no spark advance, whatever the engine: a slipped digit.
@@ -237,10 +238,14 @@ def _spark(degrees: float, what: str) -> float:
     return number(degrees, what, low=LOWEST_SPARK_DEG, high=HIGHEST_SPARK_DEG, unit="degrees")
 
 
+def _said(end: PhasingEnd) -> str:
+    return with_minus(f"{end.spark_deg:g}")
+
+
 def _holding(ends: tuple[PhasingEnd, PhasingEnd]) -> list[str]:
     lowest, highest = ends
     return [
-        f"From {lowest.spark_deg:g}° to {highest.spark_deg:g}° the tip overlaps its terminal by "
+        f"From {_said(lowest)}° to {_said(highest)}° the tip overlaps its terminal by "
         f"{min(end.overlap_mm for end in ends):.1f} mm or more. "
         f"Any other terminal is {min(end.ratio for end in ends):.1f} times as far or more."
     ]
@@ -256,7 +261,7 @@ def _faults(end: PhasingEnd, least_overlap: float, least_ratio: float) -> list[s
             else f"clears it by {-end.overlap_mm:.1f} mm"
         )
         faults.append(
-            f"At {end.spark_deg:g}° the rotor tip is {abs(end.offset_dist_deg):.1f} distributor degrees {side} its "
+            f"At {_said(end)}° the rotor tip is {abs(end.offset_dist_deg):.1f} distributor degrees {side} its "
             f"terminal and {how}. Limit: {least_overlap:g} mm of overlap."
         )
     if falls_short(end.ratio, least_ratio):
@@ -266,7 +271,7 @@ def _faults(end: PhasingEnd, least_overlap: float, least_ratio: float) -> list[s
             Neighbour.EITHER: "",
         }[end.neighbour]
         faults.append(
-            f"At {end.spark_deg:g}° the spark has {end.own_gap_mm:.1f} mm to its own terminal, "
+            f"At {_said(end)}° the spark has {end.own_gap_mm:.1f} mm to its own terminal, "
             f"{end.neighbour_gap_mm:.1f} mm to {end.neighbour}.{charge} Limit: {least_ratio:g} times as far."
         )
     return faults
@@ -277,8 +282,7 @@ def _too_wide(
 ) -> list[str]:
     lowest, highest = ends
     said = [
-        f"From {lowest.spark_deg:g}° to {highest.spark_deg:g}° is too wide for this rotor and cap, even in line at the "
-        "middle."
+        f"From {_said(lowest)}° to {_said(highest)}° is too wide for this rotor and cap, even in line at the middle."
         if widest > 0.0
         else "This rotor and cap serve no range of advance, however they are set."
     ]

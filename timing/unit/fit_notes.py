@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from timing.minus import with_minus
 from timing.tolerance import falls_short
 from timing.unit.entries import Steps, UnitError
 
@@ -94,7 +95,7 @@ def told_apart(target: float, delivered: float) -> tuple[str, str]:
 
 def _plain(figure: float, places: int) -> str:
     text = f"{figure:.{places}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return "0" if text == "-0" else with_minus(text)
 
 
 def span_of(steps: Steps) -> str:

@@ -16,8 +16,14 @@ register = template.Library()
 
 @register.filter
 def plain(value: float | None, decimals: int | None = None) -> str:
-    """`{{ 8.50000001|plain }}` is 8.5; `{{ 8|plain:1 }}` is 8.0; nothing for nothing."""
+    """`{{ 8.50000001|plain }}` is 8.5; `{{ 8|plain:1 }}` is 8.0; nothing for nothing. For people to read."""
     return "" if value is None else words.plain(float(value), decimals)
+
+
+@register.filter
+def bare(value: float | None, decimals: int | None = None) -> str:
+    """As `plain`, in ASCII: for a script or an address."""
+    return "" if value is None else words.bare(float(value), decimals)
 
 
 @register.filter
@@ -34,7 +40,7 @@ def late(value: float | None, decimals: int | None = None) -> str:
 
 @register.filter
 def change(degrees: float) -> str:
-    """What an entry changed by: '+1.5°', '-2.0°', and a dash where it did not."""
+    """What an entry changed by: '+1.5°', '−2.0°', and a dash where it did not."""
     return f"{'+' if degrees > 0 else ''}{words.plain(float(degrees), 1)}°" if degrees else "–"
 
 

@@ -215,7 +215,7 @@ BENCH = [
     ),
     (
         lambda: dwell(55, 50, 60),
-        "Dwell is 55 distributor degrees; the data say 60 ± 3. Close the points gap. Dwell changes by -5 "
+        "Dwell is 55 distributor degrees; the data say 60 ± 3. Close the points gap. Dwell changes by −5 "
         "distributor degrees from idle to speed. Limit: 3. Look for a worn shaft or bushes, or a loose plate.",
     ),
     (
