@@ -17,6 +17,7 @@ from jobs.maps import queries as maps
 from jobs.strobe import actions, queries
 from jobs.strobe.doubt import cautions_of
 from jobs.strobe.final_check import final_check_of
+from jobs.strobe.following import following
 from jobs.strobe.forms import BaseSittingForm, BeginForm, ClampForm, ReadingForm
 from jobs.strobe.models import Purpose, StrobeSession
 from jobs.strobe.pictures import session_pictures
@@ -117,7 +118,7 @@ def _several_form(request: HttpRequest, session: StrobeSession, data: Any = None
 def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **forms: Any) -> dict[str, Any]:
     found, stage = queries.judged(session), STAGE_OF[Purpose(session.purpose)]
     fresh = {"form": _reading_form(request, session), "several_form": _several_form(request, session)}
-    return job_context(
+    context = job_context(
         request,
         job,
         stage,
@@ -128,9 +129,11 @@ def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **f
         pictures=session_pictures(found),
         tablet_data=page_data(job, session, actor_of(request).person),
         strobe_cautions=cautions_of(session),
-        next_action=None,
+        clamp_form=ClampForm(prefix="clamp"),
         **{**fresh, **forms},
     )
+    # The next action stands after the verdict that it follows from, and nowhere else on the page.
+    return context | {"following": following(job, found, context["next_action"]), "next_action": None}
 
 
 def _still_missing(job: Job, session: StrobeSession) -> tuple[str, ...]:

@@ -32,16 +32,36 @@ const waysToSettle = (dock) => {
 /* Whether the answer of the inspection is to be confirmed first; anew it is entered only when that is asked for. */
 export const asksToConfirm = ({ row, anew }) => Boolean(row.inspected) && row.open && !row.hold && !anew;
 
+/* An answer of the inspection as an entry of this sheet. */
+const asFound = ({ id, measure, unit, beside, choice, text }) => {
+  const figure = measure === null ? {} : { measure, unit, ...(beside !== null && { beside }) };
+  return { outcome: "done", ...figure, choice, text, confirms: id };
+};
+
+/* Several answers of the inspection, each by its name: one look at each, one tap for all. */
+const allFound = (dock, found) => {
+  const together = found.length;
+  const answers = () => found.map(({ item, row }) => ({ item, row, body: { ...asFound(row.inspected), together, note: "" } }));
+  return element(
+    "div",
+    { class: "dock-looks" },
+    element("p", {}, "Found at the inspection:"),
+    element("ul", {}, ...found.map(({ item, row }) => element("li", {}, `${item.text}: ${row.inspected.said || "done"}`))),
+    button(`Confirm all ${together}: still so`, () => dock.ready() && dock.enterAll(answers())),
+  );
+};
+
 /* The same was asked at the inspection: its answer holds still, or is given anew. */
 const inspectedWay = (dock) => {
-  const { id, measure, unit, beside, choice, text, said, who } = dock.row.inspected;
+  const { said, who } = dock.row.inspected;
   const found = element("p", {}, "Inspection: ", element("strong", {}, said || "done"), `, ${who}`);
   if (!asksToConfirm(dock)) return [found];
-  const figure = measure === null ? {} : { measure, unit, ...(beside !== null && { beside }) };
+  const all = dock.actions.foundWith(dock.item);
   return [
     found,
-    dock.primary("Confirm: still so", () => dock.enter({ outcome: "done", ...figure, choice, text, confirms: id })),
+    dock.primary("Confirm: still so", () => dock.enter(asFound(dock.row.inspected))),
     button(dock.item.kind === "measure" ? "Measure again" : "Enter again", () => dock.beginAnew()),
+    ...(all.length ? [allFound(dock, all)] : []),
   ];
 };
 

@@ -1,11 +1,12 @@
 /*
- * What one saving answers at once: the figures of a section, each in its own box, and its plain looks, each by its name.
- * No hold point by a look, nothing that was answered already, nothing that is not on the screen.
+ * What one saving answers at once: the figures and words of a section, each in its own box; its plain looks, and what its
+ * inspection found, each by its name. No hold point by a look, nothing that was answered already, nothing that is not on
+ * the screen.
  */
 
 import { button, element } from "./dom.js";
 
-const MOST_FIGURES = 3; // beside the one in hand: more would push the keys off a small tablet
+const MOST_BOXES = 4; // beside the one in hand: more would push the keys off a small tablet
 
 /* Nobody has said anything of it yet, and nothing is in its way. */
 const isUntouched = (row) => row.open && !row.hold && !row.inspected && !row.heads.length && !row.unsent;
@@ -16,25 +17,27 @@ const othersOf = (items, rows, item) =>
     .map((other) => ({ item: other, row: rows.get(other.key) }))
     .filter(({ row }) => isUntouched(row));
 
-const canBeTyped = ({ kind }, row, run) =>
-  kind === "measure" && row.open && !row.inspected && !row.heads.length && !row.unsent && (!row.hold || run.includes(row.hold));
+const isTyped = ({ kind }) => kind === "measure" || kind === "text";
+
+const canBeTyped = (item, row, run) =>
+  isTyped(item) && row.open && !row.inspected && !row.heads.length && !row.unsent && (!row.hold || run.includes(row.hold));
 
 /*
- * The figures of the section after `item` that can be typed under it, with their rows. Behind a hold point only figures of
- * the same run: their boxes stay shut until what was typed for it passes. Behind a second check there is none.
+ * What of the section after `item` can be typed under it, with its rows. Behind a hold point only what is of the same run:
+ * its boxes stay shut until what was typed for the hold point passes. Behind a second check there is none.
  */
-export const figuresWith = (items, rows, item) => {
+export const typedWith = (items, rows, item) => {
   const others = [];
-  const run = [item]; // the figures so far: a hold point among them is answered before what it holds
-  if (item.kind !== "measure" || item.secondPerson) return others;
+  const run = [item]; // what is typed so far: a hold point among it is answered before what it holds
+  if (!isTyped(item) || item.secondPerson) return others;
   for (const other of items.slice(items.indexOf(item) + 1)) {
     const row = rows.get(other.key);
-    if (other.section !== item.section || others.length === MOST_FIGURES) break;
+    if (other.section !== item.section || others.length === MOST_BOXES) break;
     if (canBeTyped(other, row, run)) {
       others.push({ item: other, row });
       run.push(other);
     }
-    if (!row.holds && other.holdPoint && (other.kind !== "measure" || other.secondPerson)) break;
+    if (!row.holds && other.holdPoint && (!isTyped(other) || other.secondPerson)) break;
   }
   return others;
 };
@@ -46,6 +49,16 @@ export const looksWith = (items, rows, item) => {
   if (!isLook(item) || !isUntouched(rows.get(item.key))) return [];
   const others = othersOf(items, rows, item).filter(({ item: other }) => isLook(other));
   return others.length ? [{ item, row: rows.get(item.key) }, ...others] : [];
+};
+
+/* What the inspection answered and nobody has answered here: whatever protects somebody is confirmed by itself. */
+const isFound = ({ item, row }) =>
+  row.inspected && row.open && !row.hold && !row.heads.length && !row.unsent && !item.holdPoint && !item.secondPerson && !item.caution;
+
+/* `item` and the other answers of the inspection in its section; nothing where there is only one. */
+export const foundWith = (items, rows, item) => {
+  const found = items.filter(({ section }) => section === item.section).map((one) => ({ item: one, row: rows.get(one.key) })).filter(isFound);
+  return found.length > 1 && found.some((one) => one.item === item) ? found : [];
 };
 
 const named = ({ text, look }) => element("li", {}, look ? `${text}: ${look}` : text);
