@@ -163,5 +163,6 @@ export const typedControls = (dock, others) => {
   delete stored.dataset.first;
   const figures = all.filter((one) => one instanceof Figure);
   const pad = figures.length ? [numberPad(() => inHand, { negative: figures.some((one) => one.isNegative) })] : [];
-  return [...all.flatMap((one) => one.parts()), ...pad, stored];
+  // However many boxes there are, the keys stay under the thumb.
+  return [...all.flatMap((one) => one.parts()), element("div", { class: "dock-keys" }, ...pad, stored)];
 };

@@ -6,7 +6,7 @@
 
 import { button, element } from "./dom.js";
 
-const MOST_BOXES = 4; // beside the one in hand: more would push the keys off a small tablet
+const MOST_BOXES = 7; // beside the one in hand: about as many as a tablet on end shows above its keys
 
 /* Nobody has said anything of it yet, and nothing is in its way. */
 const isUntouched = (row) => row.open && !row.hold && !row.inspected && !row.heads.length && !row.unsent;
