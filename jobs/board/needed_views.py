@@ -9,10 +9,10 @@ from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.conflicts import STALE
 from garage.record.row_versions import StaleEditError
-from jobs.board.going_on import on_to_next_stage
 from jobs.booking.actions import enter_needed
 from jobs.booking.needed import needs_something
 from jobs.booking.needed_forms import NeededForms
+from jobs.checklists.going_on import on_to_next_stage
 from jobs.job import stages
 from jobs.job.actions import JobRuleError
 from jobs.job.models import Job, Stage

@@ -23,13 +23,13 @@ from garage.rota.queries import open_bays
 from garage.stock.queries import what_runs_low
 from garage.vehicles.models import Vehicle
 from jobs.board import queries
-from jobs.board.going_on import on_to_next_stage
 from jobs.board.groups import BY_BAY, BY_PERSON, in_groups
 from jobs.booking import actions as booking
 from jobs.booking.forms import BookingEditWithPhotographsForm, BookingWithPhotographsForm
 from jobs.booking.needed import needs_something
 from jobs.booking.queries import photographs_at_booking, shown
 from jobs.checklists import queries as checklists
+from jobs.checklists.going_on import on_to_next_stage
 from jobs.costs.queries import running_on
 from jobs.job import actions, stages
 from jobs.job.forms import (

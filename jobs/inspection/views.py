@@ -16,6 +16,7 @@ from garage.quantities.measure import PRESSURE
 from garage.record.answers import onward
 from garage.record.facts import with_people
 from jobs.checklists import queries as checklists
+from jobs.checklists.going_on import onward_after
 from jobs.checklists.presentation import sheet_context
 from jobs.inspection import actions, queries
 from jobs.inspection.failures import failures_of
@@ -165,5 +166,6 @@ def give_verdict(request: HttpRequest, code: str) -> HttpResponse:
         except actions.VerdictRefusedError as refusal:
             form.add_error(None, str(refusal))
         else:
-            return _back(request, job, "verdict")
+            here = f"{reverse('inspection:page', args=[code])}#verdict"
+            return redirect(onward_after(request, job, here))
     return _page(request, job, 422, verdict_form=form)

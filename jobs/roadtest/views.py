@@ -26,12 +26,14 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: RunForm | Non
     alone = works_alone(timezone.localdate())
     crew = {"driver" if alone else "writer": request.user.pk}
     initial = {"fuel_ron": job.vehicle.engine.fuel_ron, "route": queries.last_route(), **crew}
+    version, last = maps.version_in_car(job), queries.last_run(job)
     context = job_context(
         request,
         job,
         Stage.ROAD_TEST,
         runs=[(run, queries.current_notes(run)) for run in reversed(queries.runs(job))],
-        version=maps.version_in_car(job),
+        version=version,
+        run_is_due=last is None or (last.ended_at is not None and version != last.map_version),
         form=form or RunForm(initial=initial),
     )
     return render(request, "jobs/roadtest/page.html", context, status=status)

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from jobs.checklists.going_on import onward_after
 from jobs.job import stages
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
@@ -196,4 +197,4 @@ def record_clamp(request: HttpRequest, code: str) -> HttpResponse:
     if not form.is_valid():
         return _page(request, job, 422, clamp_form=form)
     actions.record_clamp(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
-    return redirect(f"{reverse('strobe:page', args=[code])}#clamp")
+    return redirect(onward_after(request, job, f"{reverse('strobe:page', args=[code])}#clamp"))

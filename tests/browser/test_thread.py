@@ -78,8 +78,6 @@ def test_one_car_from_an_empty_workshop_to_the_customers_sheet(bench):
     drive_and_correct(bench)
     hand_the_car_over(bench)
 
-    if "/handover/" not in bench.page.url:
-        bench.go(f"/jobs/{code()}/handover/")
     printed = bench.text_of_paper("Customer's sheet no. 1")
     assert REGISTRATION in printed
     assert "8° BTDC" in printed
@@ -87,7 +85,8 @@ def test_one_car_from_an_empty_workshop_to_the_customers_sheet(bench):
         assert re.search(rf"{POINT} {rpm}\s+{degrees}\b", printed), f"{degrees} degrees at {rpm} rpm"
     assert "vacuum advance" in printed
     assert "Pinks on the hill" in printed
-    with bench.apart("asking why, once"):
+    with bench.apart("after the PDF, once"):
+        bench.tap("Go to after-care")
         ask_why(bench)
 
 
@@ -172,8 +171,7 @@ def inspect(bench: Bench) -> None:
     }
     bench.fill_sheet(answer, lambda: the_other_person(bench), readings, alone=True)
     bench.onward("Give verdict")
-    bench.fill("Save", within="#verdict", fitness="ready")
-    bench.tap("Go to fitting")
+    bench.fill("Save and go to fitting", within="#verdict", fitness="ready")
 
 
 def prove_the_mark(bench: Bench) -> None:
@@ -199,13 +197,12 @@ def fit_the_unit(bench: Bench) -> None:
 def prove_the_base_timing(bench: Bench) -> None:
     """The first session finds the spark late and says by how much to turn the body; the second proves it."""
     bench.fill("Read strobe", base_deg=BASE_DEG)
-    read_the_strobe(bench, {850: 5, 1800: 5.5, 900: 5, 1850: 5})
+    add_several(bench, "850 5\n1800 5.5\n900 5\n1850 5")
     bench.reads("Turn the distributor body", "in the advancing direction")
     bench.tap("Read strobe again")
     add_several(bench, "850 8\n1800 7.5\n900 8\n1850 8")
     bench.reads("Base timing proven")
-    bench.fill("Save", within="#clamp", change_deg=0, torque_nm=9, mark_painted=True)
-    bench.tap("Go to map")
+    bench.fill("Save and go to map", within="#clamp", change_deg=0, torque_nm=9, mark_painted=True)
 
 
 def draw_the_map(bench: Bench) -> None:
@@ -263,11 +260,12 @@ def drive_and_correct(bench: Bench) -> None:
 
 
 def ask_why(bench: Bench) -> None:
-    """Why is it 12 and not 14 at 2500? One tap from the table of the curve, two from the surface."""
+    """Why is it 12 and not 14 at 2500? One tap from the table of the curve, three from the surface."""
     bench.go(f"/jobs/{code()}/map/2/")
     bench.tap("Why 12° at 2500 rpm?")
     bench.reads("12°, 2° less than version 1", "Pinking (definite)", "on the hill, full throttle", "Rowan Vale")
     bench.go(f"/jobs/{code()}/map/2/")
+    bench.page.get_by_text("Vacuum part and total advance").tap()
     cell = bench.page.locator('.chart-cell[data-link*="rpm=2500&"][data-row="0"]')
     cell.tap()
     bench.tap(cell.get_attribute("data-says"))
@@ -284,7 +282,6 @@ def hand_the_car_over(bench: Bench) -> None:
     )
     bench.reads("signed off")
     expect(bench.page.get_by_role("banner")).to_contain_text(MECHANIC["name"])
-    bench.tap("Go to after-care")
 
 
 def check_finally(bench: Bench, curve: dict[int, float]) -> dict[int, float]:
@@ -325,12 +322,6 @@ def the_other_person(bench: Bench) -> None:
     bench.dock.get_by_role("button", name="Second check").tap()
     expect(bench.dock).not_to_have_text(before, use_inner_text=True)
     expect(bench.dock).not_to_contain_text("Wrong PIN")
-
-
-def read_the_strobe(bench: Bench, readings: dict[int, float]) -> None:
-    for count, (rpm, degrees) in enumerate(readings.items(), start=1):
-        bench.fill("Add reading", within="#session", rpm=rpm, measured_deg=degrees)
-        expect(bench.page.locator("#session tbody tr")).to_have_count(count)
 
 
 def release(bench: Bench, number: int) -> None:

@@ -15,7 +15,7 @@ from jobs.models import Confirmation, SignOff
 from jobs.roadtest.models import BeforeLeaving
 from tests.browser import test_thread as thread
 from tests.browser.sound_car import answer
-from tests.browser.test_thread import BASE_DEG, FIRST_CURVE, OWNER, REGISTRATION, bench, code
+from tests.browser.test_thread import BASE_DEG, FIRST_CURVE, OWNER, REGISTRATION, bench
 from tests.browser.trade import Bench
 
 __all__ = ["bench"]
@@ -69,8 +69,6 @@ def test_one_person_from_the_code_on_the_console_to_the_customers_sheet(bench, c
     drive_alone(bench)
     hand_over_alone(bench, clock)
 
-    if "/handover/" not in bench.page.url:
-        bench.go(f"/jobs/{code()}/handover/")
     printed = bench.text_of_paper("Customer's sheet no. 1")
     assert REGISTRATION in printed
     assert "same person" in printed
@@ -114,8 +112,7 @@ def prove_the_base_timing(bench: Bench) -> None:
     bench.fill("Read strobe", base_deg=BASE_DEG)
     thread.add_several(bench, "850 8\n1800 7.5\n900 8\n1850 8")
     bench.reads("Base timing proven")
-    bench.fill("Save", within="#clamp", change_deg=0, mark_painted=True)
-    bench.tap("Go to map")
+    bench.fill("Save and go to map", within="#clamp", change_deg=0, mark_painted=True)
 
 
 def map_the_engine(bench: Bench) -> None:

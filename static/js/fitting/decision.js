@@ -4,6 +4,7 @@ import { button, element, mark } from "./dom.js";
 import { recordLine } from "./lines.js";
 import { secondCheck } from "./second-check.js";
 import { hasFailed } from "./standing.js";
+import { asFound } from "./together.js";
 
 /* Whether the item waits for the second check of what this person entered, and the workshop computer has it. */
 export const isOwnToCheck = ({ row, person }) => {
@@ -32,36 +33,15 @@ const waysToSettle = (dock) => {
 /* Whether the answer of the inspection is to be confirmed first; anew it is entered only when that is asked for. */
 export const asksToConfirm = ({ row, anew }) => Boolean(row.inspected) && row.open && !row.hold && !anew;
 
-/* An answer of the inspection as an entry of this sheet. */
-const asFound = ({ id, measure, unit, beside, choice, text }) => {
-  const figure = measure === null ? {} : { measure, unit, ...(beside !== null && { beside }) };
-  return { outcome: "done", ...figure, choice, text, confirms: id };
-};
-
-/* Several answers of the inspection, each by its name: one look at each, one tap for all. */
-const allFound = (dock, found) => {
-  const together = found.length;
-  const answers = () => found.map(({ item, row }) => ({ item, row, body: { ...asFound(row.inspected), together, note: "" } }));
-  return element(
-    "div",
-    { class: "dock-looks" },
-    element("p", {}, "Found at the inspection:"),
-    element("ul", {}, ...found.map(({ item, row }) => element("li", {}, `${item.text}: ${row.inspected.said || "done"}`))),
-    button(`Confirm all ${together}: still so`, () => dock.ready() && dock.enterAll(answers())),
-  );
-};
-
 /* The same was asked at the inspection: its answer holds still, or is given anew. */
 const inspectedWay = (dock) => {
   const { said, who } = dock.row.inspected;
   const found = element("p", {}, "Inspection: ", element("strong", {}, said || "done"), `, ${who}`);
   if (!asksToConfirm(dock)) return [found];
-  const all = dock.actions.foundWith(dock.item);
   return [
     found,
     dock.primary("Confirm: still so", () => dock.enter(asFound(dock.row.inspected))),
     button(dock.item.kind === "measure" ? "Measure again" : "Enter again", () => dock.beginAnew()),
-    ...(all.length ? [allFound(dock, all)] : []),
   ];
 };
 

@@ -17,7 +17,7 @@ const SETTLING_MS = 450;
 export class Dock {
   /*
    * `actions`: enterAll(answers), photograph(item, row, file, note), confirm(item, entry), seconded(item), keep(item, others),
-   * correct(item, row, entry), takeBack(items), again(item), next(keys), skip(item), showPast(item), typedWith(item), looksWith(item), foundWith(item)
+   * correct(item, row, entry), takeBack(items), again(item), next(keys), skip(item), showPast(item), typedWith(item), looksWith(item)
    */
   constructor(place, actions, page) {
     const { mayLetPass, person, largestPhotograph } = page;
@@ -62,10 +62,10 @@ export class Dock {
     this.undoPlace = element("div", {});
     this.settle(settle);
     this.place.hidden = false;
-    this.place.replaceChildren(this.undoPlace, this.head(), this.decision, this.controls, this.problem, this.noteArea, this.more);
     this.looks = element("div", { class: "dock-looks", hidden: true, data: { looks: "" } });
+    this.place.replaceChildren(this.undoPlace, this.head(), this.decision, this.controls, this.looks, this.problem, this.noteArea, this.more);
     this.looksShown = "";
-    this.controls.append(...this.controlsFor(), this.looks);
+    this.controls.append(...this.controlsFor());
     this.moreOf = null; // its places are new, even if it was in hand before
     this.anew = false;
     this.refresh(row);

@@ -15,7 +15,7 @@ import { reachOf, sendQueue } from "../queue/sending.js";
 import { Sections } from "./sections.js";
 import { sendable } from "../queue/set-aside.js";
 import { hasFailed, nextOpen, standing } from "./standing.js";
-import { foundWith, looksWith, typedWith } from "./together.js";
+import { looksWith, typedWith } from "./together.js";
 import { keepCopy, maybeFromCopy, openWithoutNetwork, readCopy, stayAwake } from "./tablet.js";
 import { isUnsent, showStatus, showWaiting } from "../queue/unsent.js";
 
@@ -125,7 +125,6 @@ const actions = {
   again: (item) => open(item, { settle: true }),
   next: (keys) => goOn(keys),
   typedWith: (item) => typedWith(items, sheet.rows, item),
-  foundWith: (item) => foundWith(items, sheet.rows, item),
   looksWith: (item) => looksWith(items, sheet.rows, item),
   skip: (item) => {
     sheet.skipped.add(item.key);

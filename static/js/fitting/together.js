@@ -11,12 +11,6 @@ const MOST_BOXES = 7; // beside the one in hand: about as many as a tablet on en
 /* Nobody has said anything of it yet, and nothing is in its way. */
 const isUntouched = (row) => row.open && !row.hold && !row.inspected && !row.heads.length && !row.unsent;
 
-const othersOf = (items, rows, item) =>
-  items
-    .filter((other) => other.section === item.section && other !== item && !other.holdPoint)
-    .map((other) => ({ item: other, row: rows.get(other.key) }))
-    .filter(({ row }) => isUntouched(row));
-
 const isTyped = ({ kind }) => kind === "measure" || kind === "text";
 
 const canBeTyped = (item, row, run) =>
@@ -42,32 +36,41 @@ export const typedWith = (items, rows, item) => {
   return others;
 };
 
-const isLook = (item) => typeof item.look === "string";
-
-/* `item` and the other plain looks of its section that are to do; nothing where there is only one. */
-export const looksWith = (items, rows, item) => {
-  if (!isLook(item) || !isUntouched(rows.get(item.key))) return [];
-  const others = othersOf(items, rows, item).filter(({ item: other }) => isLook(other));
-  return others.length ? [{ item, row: rows.get(item.key) }, ...others] : [];
-};
+const isLook = ({ item, row }) => typeof item.look === "string" && isUntouched(row);
 
 /* What the inspection answered and nobody has answered here: whatever protects somebody is confirmed by itself. */
 const isFound = ({ item, row }) =>
   row.inspected && row.open && !row.hold && !row.heads.length && !row.unsent && !item.holdPoint && !item.secondPerson && !item.caution;
 
-/* `item` and the other answers of the inspection in its section; nothing where there is only one. */
-export const foundWith = (items, rows, item) => {
-  const found = items.filter(({ section }) => section === item.section).map((one) => ({ item: one, row: rows.get(one.key) })).filter(isFound);
-  return found.length > 1 && found.some((one) => one.item === item) ? found : [];
+/* `item` and the others of its section that one look answers; nothing where there is only one. */
+export const looksWith = (items, rows, item) => {
+  const ofSection = items.filter(({ section }) => section === item.section).map((one) => ({ item: one, row: rows.get(one.key) }));
+  const looks = ofSection.filter((one) => isLook(one) || isFound(one));
+  return looks.length > 1 && looks.some((one) => one.item === item) ? looks : [];
 };
 
-const named = ({ text, look }) => element("li", {}, look ? `${text}: ${look}` : text);
+/* An answer of the inspection as an entry of this sheet. */
+export const asFound = ({ id, measure, unit, beside, choice, text }) => {
+  const figure = measure === null ? {} : { measure, unit, ...(beside !== null && { beside }) };
+  return { outcome: "done", ...figure, choice, text, confirms: id };
+};
+
+const named = ({ item, row }) => {
+  const said = row.inspected ? `${row.inspected.said || "done"}, still so` : item.look;
+  return element("li", {}, said ? `${item.text}: ${said}` : item.text);
+};
+
+const answered = ({ item, row }, together) => {
+  const body = row.inspected ? asFound(row.inspected) : { outcome: "done", choice: item.look };
+  return { item, row, body: { ...body, together, note: "" } };
+};
 
 /* All of `looks` by their names, and the one button for them. */
-export const waysToAnswer = (looks, answer) => [
-  element("p", {}, "Looked at in one go:"),
-  element("ul", {}, ...looks.map(({ item }) => named(item))),
-  button(`All ${looks.length} in order`, () =>
-    answer(looks.map(({ item, row }) => ({ item, row, body: { outcome: "done", choice: item.look, together: looks.length, note: "" } }))),
-  ),
-];
+export const waysToAnswer = (looks, answer) => {
+  const words = looks.every(({ row }) => row.inspected) ? `Confirm all ${looks.length}: still so` : `All ${looks.length} in order`;
+  return [
+    element("p", {}, "Looked at in one go:"),
+    element("ul", {}, ...looks.map(named)),
+    button(words, () => answer(looks.map((look) => answered(look, looks.length)))),
+  ];
+};

@@ -1,6 +1,10 @@
 """Taking a car to its next stage, and to the page where the work of that stage begins."""
 
+from django.http import HttpRequest
+
+from garage.people.actor import actor_of
 from garage.record.actor import Actor
+from garage.record.refusals import RuleRefusedError
 from jobs.checklists import queries as checklists
 from jobs.checklists.actions import begin_sheet
 from jobs.checklists.onward import SHEET_OF
@@ -25,3 +29,14 @@ def on_to_next_stage(job: Job, actor: Actor, *, leaving: Stage | None = None, re
     if kind and revision:
         begin_sheet(job=job, kind=kind, revision=revision, actor=actor)
     return stages.work_url(job_for(job.code))
+
+
+def onward_after(request: HttpRequest, job: Job, otherwise: str) -> str:
+    """Where 'Save and go to …' leads: on, where what was saved leaves nothing missing; else to what it says of it."""
+    job = job_for(job.code)
+    if "go" not in request.POST or job.next_stage is None or stages.progress_of(job, Stage(job.stage)).missing:
+        return otherwise
+    try:
+        return on_to_next_stage(job, actor_of(request))
+    except RuleRefusedError:  # put aside, or taken on by somebody else: the page says where it stands
+        return otherwise
