@@ -68,14 +68,14 @@ def proposed_unit(job: Job) -> FittedUnit | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Proposal:
+class LikeValue:
     """A value that another car of the same make and model has."""
 
     value: Any
     car: Vehicle
 
 
-def proposals(vehicle: Vehicle, columns: list[Column]) -> dict[Column, Proposal]:
+def proposals(vehicle: Vehicle, columns: list[Column]) -> dict[Column, LikeValue]:
     """For each of `columns` the value of the newest car of the same make and model in the book that knows it."""
     like = (
         Vehicle.objects.filter(maker__iexact=vehicle.maker, model__iexact=vehicle.model)
@@ -83,11 +83,11 @@ def proposals(vehicle: Vehicle, columns: list[Column]) -> dict[Column, Proposal]
         .select_related("engine", "distributor", "coil")
         .order_by("-pk")[:LOOKED_AT]
     )
-    found: dict[Column, Proposal] = {}
+    found: dict[Column, LikeValue] = {}
     for car in like:
         for column in columns:
             if column not in found and (value := value_of(car, column)) is not None:
-                found[column] = Proposal(value, car)
+                found[column] = LikeValue(value, car)
     return found
 
 

@@ -10,7 +10,7 @@ from garage.units.models import FittedUnit
 from garage.units.queries import on_the_shelf
 from garage.vehicles.forms import DistributorForm, EngineForm
 from garage.vehicles.models import Vehicle
-from jobs.booking.needed import Column, Proposal, facts_needed, lacks_unit, proposals, proposed_unit
+from jobs.booking.needed import Column, LikeValue, facts_needed, lacks_unit, proposals, proposed_unit
 from jobs.job.models import Job
 
 
@@ -104,5 +104,5 @@ class NeededForms:
                 form.fields[name].help_text = _as_on(proposal)
 
 
-def _as_on(proposal: Proposal) -> str:
+def _as_on(proposal: LikeValue) -> str:
     return f"As on {proposal.car.registration}. Check it on this car."

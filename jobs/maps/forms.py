@@ -162,6 +162,8 @@ class ReadBackForm(forms.Form):
     power_cycled = forms.BooleanField(
         required=False,
         label="Ignition switched off and on after storing, then read",
+        # Said anew at each reading: an old tick would prove what nobody did.
+        widget=forms.CheckboxInput(attrs={"data-never-kept": ""}),
     )
     in_a_row = forms.CharField(
         required=False,

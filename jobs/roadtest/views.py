@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.queries import works_alone
+from jobs.checklists.going_on import onward_after
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
@@ -158,7 +159,7 @@ def end(request: HttpRequest, code: str, pk: int) -> HttpResponse:
                 nothing_found=form.nothing_found,
                 actor=actor_of(request),
             )
-            return redirect("roadtest:run", code, pk)
+            return redirect(onward_after(request, job, reverse("roadtest:run", args=[code, pk])))
         except actions.RunOverError as refusal:
             form.add_error(None, str(refusal))
             status = 409

@@ -11,8 +11,9 @@ from playwright.sync_api import expect
 from garage.people.models import Staff
 from garage.people.set_up import one_time_code
 from garage.units.models import FittedUnit
-from jobs.models import Confirmation, SignOff
-from jobs.roadtest.models import BeforeLeaving
+from jobs.maps.queries import version_in_car
+from jobs.models import Confirmation, Job, SignOff
+from jobs.roadtest.models import BeforeLeaving, RoadRun
 from tests.browser import test_thread as thread
 from tests.browser.sound_car import answer
 from tests.browser.test_thread import BASE_DEG, FIRST_CURVE, OWNER, REGISTRATION, bench
@@ -122,9 +123,8 @@ def map_the_engine(bench: Bench) -> None:
     bench.tap("Read back unit")
     # The unit shows what the sheet says: nothing was lost at the switch.
     shown = bench.page.locator("table.read-back tbody strong").all_inner_texts()
-    bench.fill("Save", power_cycled=True, in_a_row=" ".join(shown))
-    bench.reads("Clean. Version 1 is in the car.")
-    bench.tap("Go to road test")
+    bench.fill("Save and go to road test", power_cycled=True, in_a_row=" ".join(shown))
+    assert version_in_car(Job.objects.get()).number == 1
 
 
 def look_again(bench: Bench, clock: Clock) -> None:
@@ -144,9 +144,8 @@ def drive_alone(bench: Bench) -> None:
     expect(form.locator("[name=driver] option:checked")).to_have_text(OWNER["owner_name"])
     expect(form.locator("[name=writer] option:checked")).to_have_text("nobody: driver is alone")
     bench.fill("Start run", route="Yard, ring road, the hill, back", fuel_ron=95, looked_at=list(BeforeLeaving))
-    bench.tap("End run: nothing found")
-    bench.reads("Nothing found.")
-    bench.tap("Go to handover")
+    bench.tap("Nothing found: end run and go to handover")
+    assert RoadRun.objects.get().summary == "Nothing found."
 
 
 def hand_over_alone(bench: Bench, clock: Clock) -> None:
