@@ -256,7 +256,11 @@ class ColleagueForm(SwitchForm):
 
     def __init__(self, *args: Any, beside: Staff, permission: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["person"].queryset = colleagues(beside, permission)  # type: ignore[attr-defined]
+        self.fields["person"].label = "Second check by"
+        beside_them = colleagues(beside, permission)
+        self.fields["person"].queryset = beside_them  # type: ignore[attr-defined]
+        if len(only := beside_them[:2]) == 1:  # nobody to choose from
+            self.initial.setdefault("person", only[0])
 
 
 class WorkshopForm(RowVersionForm, forms.ModelForm):

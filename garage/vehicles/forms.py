@@ -17,7 +17,7 @@ from garage.quantities.words import bare
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.vehicles.firing_order import firing_order, names_each_once
-from garage.vehicles.models import Coil, Distributor, Engine, Vehicle
+from garage.vehicles.models import CYLINDER_COUNTS, Coil, Distributor, Engine, Vehicle
 from timing.distributor import factory_band
 from timing.errors import TimingError
 
@@ -194,7 +194,17 @@ class EngineForm(forms.ModelForm):
         order, count = cleaned.get("firing_order"), cleaned.get("cylinders")
         if order and count and not names_each_once(order, count):
             self.add_error("firing_order", f"Name each of the {count} cylinders once.")
+        if order and not count and "cylinders" not in self.errors:
+            cleaned["cylinders"] = self._count_in(order)
         return cleaned
+
+    def _count_in(self, order: str) -> int | None:
+        """How many cylinders a firing order names; nobody has to say it twice."""
+        count = len(order.split("-"))
+        if count not in CYLINDER_COUNTS or not names_each_once(order, count):
+            self.add_error("firing_order", "Name each cylinder once.")
+            return None
+        return count
 
 
 # In distributor rpm and distributor degrees: sanity, as for every figure that enters the book.

@@ -6,12 +6,14 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.customers.models import Customer
 from garage.lists.pages import page_by_key
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.record.answers import onward
 from garage.record.conflicts import STALE, standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
@@ -112,7 +114,8 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
             status = 409
         else:
             messages.success(request, "Saved.")
-            return redirect("vehicles:detail", pk)
+            return redirect(onward(request, reverse("vehicles:detail", args=[pk])))
+    context["back_to"] = onward(request, "")
     return render(request, "garage/vehicles/form.html", context, status=status)
 
 

@@ -1,15 +1,21 @@
 """A released version after its release: what it is for, who let it go, and whether it is in the car."""
 
+from collections import Counter
+from collections.abc import Sequence
 from typing import Any
 
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from jobs.maps.findings import Judged
 from jobs.maps.models import MapVersion
 from jobs.maps.queries import InCar
+from timing.review import Kind
 
 Fact = dict[str, Any]
+
+LAST_READ_BACK = "Last read-back"
 
 
 def life_of(version: MapVersion, now: InCar) -> list[Fact]:
@@ -32,7 +38,7 @@ def life_of(version: MapVersion, now: InCar) -> list[Fact]:
         {"label": "Made for", "value": version.unit_revision},
         _in_the_car(version, now),
         {
-            "label": "Last read-back",
+            "label": LAST_READ_BACK,
             "value": ("clean" if last.clean else "did not agree" if last.mismatches else "ignition not switched off")
             if last
             else "",
@@ -41,6 +47,25 @@ def life_of(version: MapVersion, now: InCar) -> list[Fact]:
             "missing": "not yet",
         },
     ]
+
+
+def life_in_words(version: MapVersion, life: list[Fact]) -> str:
+    """The line under which the rest of it is folded: 'Rowan Vale, last read-back clean'."""
+    last = next((fact for fact in life if fact["label"] == LAST_READ_BACK), None)
+    if last is None:
+        return ""
+    return f"{version.released_by}, last read-back {last['value'] or last['missing']}"
+
+
+def findings_in_words(findings: Sequence[Judged]) -> str:
+    """'1 stop, 2 cautions, 1 note'; 'none'."""
+    counts = Counter(one.finding.kind for one in findings)
+    said = [f"{counts[kind]} {kind.value}{'' if counts[kind] == 1 else 's'}" for kind in Kind if counts[kind]]
+    return ", ".join(said) or "none"
+
+
+def has_stop(findings: Sequence[Judged]) -> bool:
+    return any(one.finding.kind is Kind.STOP for one in findings)
 
 
 def key_in_action(version: MapVersion) -> dict[str, str]:

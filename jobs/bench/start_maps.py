@@ -21,6 +21,7 @@ from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
 from timing.spread import middle_map
 from timing.unit import FixedNodes, UnitType
+from timing.vacuum import VacuumRamp
 
 MOST_FOUND = 30
 
@@ -40,6 +41,13 @@ class Start:
     def with_base(self, base_deg: float) -> "Start":
         """The same start on another base timing: it belongs to the car, not to the curve."""
         return replace(self, map=replace(self.map, base_deg=base_deg))
+
+    def with_ramp(self, ramp: VacuumRamp | None) -> "Start":
+        """The same start with a vacuum advance that was typed in place of its own; as it is where none was."""
+        if ramp is None:
+            return self
+        origin = f"{self.origin}; vacuum advance as typed"[:200]
+        return replace(self, map=replace(self.map, vacuum=ramp), origin=origin)
 
     def with_rev_limit(self, red_line_rpm: float | None, unit: UnitType) -> "Start":
         """The same start with the car's red line as its rev limit, on a step of the unit not above it.

@@ -42,10 +42,17 @@ def start(request: HttpRequest, code: str) -> HttpResponse:
     search = SearchForm(request.GET if any(request.GET.get(name) for name in SearchForm.base_fields) else None)
     found = _other_cars(job, search)
     initial = {"start": _first_choice(job), "base_deg": _likely_base(job)}
-    form = StartForm(request.POST or None, choices=_choices(job, found), initial=initial)
+    form = StartForm(
+        request.POST or None,
+        choices=_choices(job, found),
+        unit=job.unit.revision.holds(),
+        vacuum_unit=request.user.vacuum_unit,  # type: ignore[union-attr]
+        initial=initial,
+    )
     if form.is_valid():
         try:
             chosen = _start(job, **{name: form.cleaned_data[name] for name in ("start", "points", "base_deg")})
+            chosen = chosen.with_ramp(form.ramp())
             version = actions.start_version(
                 job=job,
                 parent=None,
@@ -54,7 +61,10 @@ def start(request: HttpRequest, code: str) -> HttpResponse:
                 origin=chosen.origin,
                 copied_from=chosen.copied_from,
                 pattern=chosen.pattern,
-                entered_in={"vacuum_unit": request.user.vacuum_unit},  # type: ignore[union-attr]
+                entered_in={
+                    "vacuum_unit": request.user.vacuum_unit,  # type: ignore[union-attr]
+                    **form.vacuum_read_in(),
+                },
                 idempotency_key=form.cleaned_data["idempotency_key"],
                 actor=actor_of(request),
             )

@@ -237,6 +237,7 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
     now = queries.in_car(job)
     state = state_of(version, newest.number if newest else None)
     in_car = now.version is not None and now.version.pk == version.pk
+    life = released.life_of(version, now) if version.released_at else []
     others = job.map_versions.exclude(pk=version.pk).filter(set_aside_at=None).order_by("number")
     return job_context(
         request,
@@ -254,7 +255,10 @@ def _page(request: HttpRequest, job: Job, version: MapVersion, form: MapForm) ->
             "pictures": bench.pictures(),
             "state": state,
             "in_car": in_car,
-            "life": released.life_of(version, now) if version.released_at else [],
+            "life": life,
+            "life_in_words": released.life_in_words(version, life),
+            "findings_in_words": released.findings_in_words(bench.findings),
+            "has_stop": released.has_stop(bench.findings),
             "others": [
                 {"number": other.number, "curve": " ".join(f"{rpm}:{degrees}" for rpm, degrees in other.curve)}
                 for other in others

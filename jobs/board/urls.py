@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.board import views
+from jobs.board import needed_views, views
 
 app_name = "board"
 urlpatterns = [
@@ -11,6 +11,7 @@ urlpatterns = [
     path("jobs/book/", views.book, name="book"),
     path("jobs/<str:code>/", views.job, name="job"),
     path("jobs/<str:code>/booking/", views.edit, name="edit"),
+    path("jobs/<str:code>/needed/", needed_views.needed, name="needed"),
     path("jobs/<str:code>/go-on/<str:leaving>/", views.go_on, name="go-on"),
     path("jobs/<str:code>/send-back/", views.send_back, name="send-back"),
     path("jobs/<str:code>/kind/", views.kind, name="kind"),

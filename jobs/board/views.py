@@ -26,8 +26,10 @@ from jobs.board import queries
 from jobs.board.groups import BY_BAY, BY_PERSON, in_groups
 from jobs.booking import actions as booking
 from jobs.booking.forms import BookingEditWithPhotographsForm, BookingWithPhotographsForm
+from jobs.booking.needed import needs_something
 from jobs.booking.queries import photographs_at_booking, shown
 from jobs.checklists import queries as checklists
+from jobs.checklists.going_on import on_to_next_stage
 from jobs.costs.queries import running_on
 from jobs.job import actions, stages
 from jobs.job.forms import (
@@ -102,7 +104,9 @@ def book(request: HttpRequest) -> HttpResponse:
             form.add_error("unit", str(refusal))
         else:
             messages.success(request, f"Booked: job {job.code}.")
-            return redirect("board:job", job.code)
+            # A car that stands in the yard is worked on next; of one that comes some day the rest can wait.
+            is_here = not stages.progress_of(job, Stage.BOOKED).missing
+            return redirect("board:needed" if is_here and needs_something(job) else "board:job", job.code)
     return render(
         request,
         "jobs/board/book.html",
@@ -147,6 +151,7 @@ def job(request: HttpRequest, code: str) -> HttpResponse:
             waiting_for_yes=waiting_for_yes(job),
             timers=running_on(job),
             timer_form=FactForm(),
+            needs_something=needs_something(job),
             mails=mails_of(job, kinds_for(request.user)),
         ),
     )
@@ -200,14 +205,14 @@ def go_on(request: HttpRequest, code: str, leaving: str) -> HttpResponse:
     if request.method == "POST" and (not form.is_bound or form.is_valid()):
         reason = form.cleaned_data["reason"] if form.is_bound else ""
         try:
-            actions.go_on(job=job, leaving=Stage(leaving), actor=actor_of(request), reason=reason)
+            where = on_to_next_stage(job, actor_of(request), leaving=Stage(leaving), reason=reason)
         except actions.GateClosedError:
             pass  # the page below says what is missing
         except actions.JobRuleError as refusal:
             messages.error(request, str(refusal))
             return redirect("board:job", code)
         else:
-            return redirect(stages.stage_url(job, Stage(job.stage)))
+            return redirect(where)
     status = 422 if request.method == "POST" else 200
     return render(
         request, "jobs/board/go_on.html", job_context(request, job, form=form, next_action=None), status=status

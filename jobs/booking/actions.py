@@ -12,6 +12,7 @@ from garage.record.actor import Actor
 from garage.record.append import append
 from garage.record.events import Event
 from garage.units.models import FittedUnit
+from garage.vehicles.actions import Parts, change_vehicle
 from garage.vehicles.models import Vehicle
 from jobs.booking.models import BookingPhotograph
 from jobs.checklists.photographs import Picture
@@ -56,6 +57,33 @@ def change_booking(*, job: Job, row_version: int, pictures: Sequence[Picture], a
     """Change what was booked, and keep more `pictures`. Raises `StaleEditError` as `edit_booking` does."""
     actions.edit_booking(job=job, row_version=row_version, actor=actor, **values)
     _keep(job, pictures, actor)
+
+
+@transaction.atomic
+def enter_needed(
+    *,
+    job: Job,
+    row_version: int,
+    values: dict[str, Any],
+    parts: Parts,
+    unit: FittedUnit | None,
+    sentence: str,
+    actor: Actor,
+) -> None:
+    """What the work needs to know of the car, and the unit that goes in. `sentence` says where the values are from.
+
+    Raises
+    ------
+    StaleEditError
+        If somebody else changed the car in the meantime.
+    JobRuleError
+        If the unit has gone into another car in the meantime.
+    """
+    change_vehicle(
+        vehicle=job.vehicle, row_version=row_version, values=values, parts=parts, actor=actor, sentence=sentence
+    )
+    if unit is not None:
+        actions.choose_unit(job=job, unit=unit, actor=actor)
 
 
 def _keep(job: Job, pictures: Sequence[Picture], actor: Actor) -> None:

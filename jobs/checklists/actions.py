@@ -24,6 +24,7 @@ from jobs.checklists.models import (
     TemplateRevision,
 )
 from jobs.checklists.photographs import Picture
+from jobs.checklists.record_writing import fill_empty_record
 from jobs.checklists.refusals import (
     FIRING_ORDER,
     EntryRefusedError,
@@ -48,7 +49,10 @@ from jobs.job.models import Job
 
 @transaction.atomic
 def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor: Actor) -> JobSheet:
-    """Begin the job's sheet of `kind` by `revision`. A sheet that was begun already stays as it is."""
+    """Begin the job's sheet of `kind` by `revision`.
+
+    A sheet that was begun already stays as it is once something was entered on it; before that it takes the other list.
+    """
     if revision.published_at is None or revision.template.kind != kind:
         raise EntryRefusedError("This list is not published or not for this stage.")
     if revision.template.retired:
@@ -66,7 +70,28 @@ def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor:
             sheet=kind,
             revision=revision.number,
         )
+    elif sheet.revision.template_id != revision.template_id:
+        _change_list(sheet, revision, actor)
     return sheet
+
+
+def _change_list(sheet: JobSheet, revision: TemplateRevision, actor: Actor) -> None:
+    """An untouched sheet goes over to another list."""
+    sheet = locked_sheet(sheet)
+    left = sheet.revision
+    if sheet.entries.exists():
+        raise EntryRefusedError(f"The sheet has entries by ‘{left.template}’ already. It keeps that list.")
+    sheet.revision = revision
+    sheet.save(update_fields=["revision"])
+    journal.write(
+        sheet.job,
+        Event.SHEET_MOVED,
+        f"Changed the {sheet.get_kind_display()} sheet from {left} to {revision}",
+        actor=actor,
+        sheet=sheet.kind,
+        left=left.number,
+        entered=revision.number,
+    )
 
 
 def record_entry(
@@ -242,7 +267,14 @@ def _judge(around: Around, said: _Said, actor: Actor) -> _Judged:
     refuse_wrong_words(item, said.outcome, said.note, text)
     refuse_wrong_value(item, said.outcome, said.measure, said.choice, text)
     if said.together is not None:
-        refuse_together(line, outcome=said.outcome, choice=said.choice, note=said.note, together=said.together)
+        refuse_together(
+            line,
+            outcome=said.outcome,
+            choice=said.choice,
+            note=said.note,
+            together=said.together,
+            confirms=said.confirms is not None,
+        )
     if item.car_fact == FIRING_ORDER and said.outcome == Outcome.DONE:
         text = as_firing_order(item, text, sheet.job)
     read = as_read(item, said.outcome, said.measure, said.unit, said.beside)
@@ -272,6 +304,7 @@ def _write(sheet: JobSheet, judged: _Judged, *, id: UUID, actor: Actor, made_at:
             outcome=Outcome.WITHDRAWN, supersedes=other, note="another entry was kept",
         )  # fmt: skip
     _write_journal(sheet, line, entry, first, actor)
+    fill_empty_record(sheet=sheet, entry=entry, actor=actor)
     return entry
 
 

@@ -97,10 +97,15 @@ def _unit_vacuum(job: Job) -> str | None:
 
 @dataclass(frozen=True, slots=True)
 class Applies:
-    """Whether an item applies to a car; `unknown` names the facts that would decide."""
+    """Whether an item applies to a car; `undecided` are the keys of the facts that would decide."""
 
     holds: bool
-    unknown: tuple[str, ...] = ()
+    undecided: tuple[str, ...] = ()
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """The facts that would decide, as they are called."""
+        return tuple(FACTS[key].label for key in self.undecided)
 
     @property
     def because(self) -> str:
@@ -112,7 +117,7 @@ def applies(rule: Mapping[str, list[Value]], facts: CarFacts) -> Applies:
     known = {key: facts.get(key) for key in rule}
     if any(value is not None and value not in rule[key] for key, value in known.items()):
         return Applies(holds=False)
-    return Applies(holds=True, unknown=tuple(FACTS[key].label for key, value in known.items() if value is None))
+    return Applies(holds=True, undecided=tuple(key for key, value in known.items() if value is None))
 
 
 def in_words(rule: Mapping[str, list[Value]]) -> str:

@@ -1,8 +1,9 @@
 """What is measured on a sheet against what the car's record says.
 
 An item names the fact it is held against (`ChecklistItem.car_fact`). Where both differ the item is not done until a
-person has corrected the record or measured again; where the record is empty, until it is put there. The tablet has the
-same rule in static/js/fitting/car-fact.js; tests/cases/car_facts.json holds both to it.
+person has corrected the record or measured again. An empty record takes what was seen with the entry itself; a figure
+only when it is put there. The tablet has the same rule in static/js/fitting/car-fact.js; tests/cases/car_facts.json
+holds both to it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -59,6 +60,11 @@ class CarFact:
     decimals: int = 0
     within: float = 0.0
     margin: float = 0.0
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether it is seen on the car, and not measured against its data."""
+        return self.how != How.FIGURE
 
     def recorded(self, vehicle: Vehicle) -> Value | None:
         """What the record says; None where it says nothing."""

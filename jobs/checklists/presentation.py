@@ -35,11 +35,13 @@ from jobs.checklists.measuring import (
     value_text,
 )
 from jobs.checklists.models import ChecklistItem, Confirmation, Correction, Entry, JobSheet, Outcome, Photograph
+from jobs.checklists.onward import onward_of
 from jobs.checklists.readers import Found
 from jobs.checklists.scripts import modules_of
 from jobs.checklists.second_look import second_look_in_words
 from jobs.checklists.sheet import Line, Section, Sheet
 from jobs.checklists.together import plain_look, together_in_words
+from jobs.checklists.usual import usual_answers
 from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, limits_of
 from jobs.job.models import Job
 from timing.units import PASCALS
@@ -79,6 +81,7 @@ def sheet_context(request: HttpRequest, job: Job, kind: str) -> Plain:
         "hold_url": item_url(job, kind, hold.item.key) if hold else "",
         "sheet_modules": modules_of("fitting/sheet.js"),
         "newer_revision": queries.newer_revision(sheet.record),
+        "other_lists": queries.other_lists(sheet.record),
         "sheet_data": _page_data(sheet, job, kind, person, may_record, altitude_m) | {"state": state},
     }
 
@@ -151,7 +154,16 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
             "serviceWorker": reverse("checklists:service-worker"),
             "signIn": reverse("people:sign-in"),
         },
-        "items": [item_data(line.item, person, altitude_m) | {"hints": _hints(line)} for line in sheet.lines],
+        "items": [
+            item_data(line.item, person, altitude_m)
+            | {
+                "hints": _hints(line),
+                "usual": usual_answers(line.item, job.vehicle),
+                "fact": line.item.car_fact,
+                "unknown": line.applies.undecided,
+            }
+            for line in sheet.lines
+        ],
     }
 
 
@@ -217,6 +229,7 @@ def state_of(sheet: Sheet) -> Plain:
         "facts": queries.counts_of(sheet.record).total,  # of two states the one with more is the later
         "layout": layout_of(sheet),
         "rows": {line.item.key: row_of(line) for line in sheet.lines},
+        "onward": onward_of(sheet),
     }
 
 

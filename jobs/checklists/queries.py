@@ -206,6 +206,28 @@ def suitable_revisions(job: Job, kind: str) -> list[tuple[TemplateRevision, bool
     return [(revision, suits) for _, revision, suits in sorted(found, key=lambda row: row[0])]
 
 
+def only_list_for(job: Job, kind: str) -> TemplateRevision | None:
+    """The list to begin with where there is nothing to choose: the one that fits, or the one made for the kind of job.
+
+    None where several fit, or the sheet was begun.
+    """
+    if sheet_record(job, kind) is not None:
+        return None
+    facts = facts_of(job)
+    fitting = [one for one, _ in suitable_revisions(job, kind) if applies(one.template.suits, facts).holds]
+    made_for = [one for one in fitting if "job_kind" in one.template.suits]
+    chosen = fitting if len(fitting) == 1 else made_for
+    return chosen[0] if len(chosen) == 1 else None
+
+
+def other_lists(record: JobSheet) -> list[tuple[TemplateRevision, bool]]:
+    """The lists that a sheet may still be changed to: as long as nothing was entered on it."""
+    if record.entries.exists():
+        return []
+    found = suitable_revisions(record.job, record.kind)
+    return [(revision, suits) for revision, suits in found if revision.template_id != record.revision.template_id]
+
+
 def newer_revision(record: JobSheet) -> TemplateRevision | None:
     """The newest published revision of the sheet's list, if the job still works by an older one."""
     newest = record.revision.template.revisions.exclude(published_at=None).first()

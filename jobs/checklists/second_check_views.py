@@ -11,10 +11,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.people.forms import ColleagueForm
-from garage.people.pin import PinRefusedError, actor_by_pin
+from garage.people.colleague import actor_beside
+from garage.people.pin import PinRefusedError
 from garage.people.queries import get_workshop
-from garage.record.actor import Actor
 from garage.record.refusals import RuleRefusedError
 from jobs.checklists import queries
 from jobs.checklists.drawings import picture_of
@@ -41,7 +40,7 @@ def confirm(request: HttpRequest, code: str, kind: str, key: str) -> HttpRespons
     if entry is None:
         raise Http404
     try:
-        confirm_entry(entry=entry, id=uuid4(), actor=_second_person(request))
+        confirm_entry(entry=entry, id=uuid4(), actor=actor_beside(request, "record_readings"))
     except (RuleRefusedError, PinRefusedError) as refusal:
         if request.accepts("text/html"):
             messages.error(request, str(refusal))
@@ -50,16 +49,6 @@ def confirm(request: HttpRequest, code: str, kind: str, key: str) -> HttpRespons
     if request.accepts("text/html"):
         return redirect(f"{queries.sheet_page(job, kind)}#item-{key}")
     return JsonResponse({"kept": str(entry.pk)})
-
-
-def _second_person(request: HttpRequest) -> Actor:
-    actor = actor_of(request)
-    if "pin" not in request.POST:
-        return actor
-    form = ColleagueForm(request.POST, beside=person_at(request), permission="record_readings")
-    if not form.is_valid():
-        raise PinRefusedError(str(next(iter(form.errors.values()))[0]))
-    return actor_by_pin(form.cleaned_data["person"], form.cleaned_data["pin"], typed_by=actor)
 
 
 @require_http_methods(["GET", "POST"])

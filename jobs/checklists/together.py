@@ -20,10 +20,17 @@ def plain_look(item: ChecklistItem) -> str | None:
     return None
 
 
-def refuse_together(line: Line, *, outcome: Outcome, choice: str, note: str, together: int) -> None:
-    """Refuse what was answered by one tap for `together` items and wants a look of its own."""
-    text = line.item.text
-    if together < 2 or outcome != Outcome.DONE or choice != plain_look(line.item) or note:
+def refuse_together(
+    line: Line, *, outcome: Outcome, choice: str, note: str, together: int, confirms: bool = False
+) -> None:
+    """Refuse what was answered by one tap for `together` items and wants a look of its own.
+
+    What the inspection found (`confirms`) may be any kind of answer: each was looked at by itself there.
+    """
+    item, text = line.item, line.item.text
+    protects = item.hold_point or item.second_person or bool(item.caution)
+    is_plain = not protects if confirms else choice == plain_look(item)
+    if together < 2 or outcome != Outcome.DONE or not is_plain or note:
         raise EntryRefusedError(f"‘{text}’ cannot be answered together with others. Answer it by itself.")
     if line.history:
         raise EntryRefusedError(f"‘{text}’ was answered by itself meanwhile. That answer stays.")

@@ -20,16 +20,15 @@ from jobs.checklists import actions, queries, stored
 from jobs.checklists.drawings import picture_of
 from jobs.checklists.forms import EntryForm
 from jobs.checklists.models import ChecklistItem, ItemKind, JobSheet, Outcome, Photograph, SheetKind, TemplateRevision
+from jobs.checklists.onward import STAGE_OF
 from jobs.checklists.photographs import Picture
 from jobs.checklists.presentation import limits_here, row_of
 from jobs.checklists.record_actions import correct_record
 from jobs.checklists.rotor_items import ABOUT_THE_ROTOR
 from jobs.checklists.serving import as_picture, photograph_answer
 from jobs.checklists.sheet import Line, Sheet, may_confirm
-from jobs.job.models import Job, Stage
+from jobs.job.models import Job
 from jobs.job.pages import job_context, job_for
-
-STAGE_OF = {SheetKind.FITTING: Stage.FITTING, SheetKind.INSPECTION: Stage.INSPECTION}
 
 
 def kind_for(kind: str) -> SheetKind:

@@ -15,12 +15,15 @@ class SignOffForm(FactForm):
     )
 
 
+HELD = "Hold this speed, or type the one you held."
+
+
 class OwnSignOffForm(FactForm):
     """The strobe read again, pipe off, at two speeds; and what was looked at."""
 
-    first_rpm = FigureField(label="First speed", unit="rpm", between=(100, 10_000))
+    first_rpm = FigureField(label="First speed held", unit="rpm", between=(100, 10_000), help_text=HELD)
     first_deg = FigureField(label="Strobe reads", unit="° BTDC", between=(-30, 80))
-    second_rpm = FigureField(label="Second speed", unit="rpm", between=(100, 10_000))
+    second_rpm = FigureField(label="Second speed held", unit="rpm", between=(100, 10_000), help_text=HELD)
     second_deg = FigureField(label="Strobe reads", unit="° BTDC", between=(-30, 80))
     remarks = forms.CharField(
         label="What you looked at: clamp, mark, wiring, leads, read-back",

@@ -4,9 +4,11 @@ from datetime import datetime
 from typing import Any
 
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.formats import date_format
 
 from garage.people.models import Staff
+from garage.people.queries import works_alone
 from garage.record.facts import RecordedFact
 from jobs.documents import queries as documents
 from jobs.documents.coming_back import come_back
@@ -86,13 +88,13 @@ def progress(job: Job) -> StageProgress:
         ),
     ]
     missing = [words for holds, words in steps if not holds]
-    label, part = _next_step(final.passes, signature is not None)
+    label, url = _next_step(job, checked=final.passes, signed=signature is not None)
     return StageProgress(
         missing=missing,
         done=STEPS - min(STEPS, len(missing)),
         total=STEPS,
         next_label=label if missing else "",
-        next_url=f"{reverse('handover:page', args=[job.code])}#{part}" if missing else "",
+        next_url=url if missing else "",
     )
 
 
@@ -100,11 +102,15 @@ def progress(job: Job) -> StageProgress:
 STEPS = 4
 
 
-def _next_step(checked: bool, signed: bool) -> tuple[str, str]:
-    """What comes next, and on which part of the page."""
+def _next_step(job: Job, *, checked: bool, signed: bool) -> tuple[str, str]:
+    """What comes next, and where: a part of the page, or for whoever works alone the page that shows no readings."""
+    page = reverse("handover:page", args=[job.code])
     if not checked:
-        return "Final strobe check", "final"
-    return ("Issue customer's sheet", "documents") if signed else ("Second check", "sign-off")
+        return "Final strobe check", f"{page}#final"
+    if signed:
+        return "Issue customer's sheet", f"{page}#documents"
+    alone = works_alone(timezone.localdate())
+    return "Second check", reverse("handover:again", args=[job.code]) if alone else f"{page}#sign-off"
 
 
 def after_care_progress(job: Job) -> StageProgress:

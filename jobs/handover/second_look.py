@@ -14,6 +14,8 @@ from timing.tolerance import exceeds
 # Two speeds as far apart as these tell a shifted base from a wrong curve. Common practice, no source.
 LEAST_SPEEDS = 2
 SPEEDS_APART_RPM = 500.0
+# Above idle, and where a road engine's curve has most of its advance. Common practice, no source.
+LOW_AND_HIGH_RPM = (1000.0, 3000.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,18 @@ class Look:
     @property
     def data(self) -> dict[str, float]:
         return asdict(self)
+
+
+def speeds_to_hold(version: MapVersion) -> tuple[float, float] | None:
+    """Two speeds of the map to read the strobe at again, low and high; None where it has no two so far apart.
+
+    They are points of the curve, whatever the first readings were taken at: those are not shown.
+    """
+    low, high = LOW_AND_HIGH_RPM
+    speeds = [float(rpm) for rpm, _ in version.curve]
+    first = min(speeds, key=lambda rpm: abs(rpm - low))
+    second = min(speeds, key=lambda rpm: abs(rpm - high))
+    return (first, second) if second - first >= SPEEDS_APART_RPM else None
 
 
 def read_by(version: MapVersion, readings: Sequence[tuple[float, float]]) -> list[Look]:

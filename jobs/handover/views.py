@@ -1,16 +1,24 @@
 """The handover's pages: the final check, the second signature, the documents issued; and after-care."""
 
+from uuid import UUID, uuid5
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from garage.lan.names import is_local
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from garage.people.colleague import actor_beside
+from garage.people.forms import ColleagueForm
+from garage.people.pin import PinRefusedError
 from garage.people.queries import get_workshop
+from garage.quantities.words import plain
+from garage.record.actor import Actor
 from garage.record.idempotency import IdempotentForm
 from garage.record.refusals import RuleRefusedError
 from jobs.documents.blank_sheets import BlankSheetsForm
@@ -22,6 +30,7 @@ from jobs.handover import actions, queries
 from jobs.handover.forms import OwnSignOffForm, SignOffForm
 from jobs.handover.refusals import HandoverRuleError
 from jobs.handover.review_token import review_token
+from jobs.handover.second_look import speeds_to_hold
 from jobs.job.models import Job, Stage
 from jobs.job.pages import crossings_unmet, job_context, job_for
 from jobs.job.second_check import may_come_back, opens_at
@@ -43,6 +52,7 @@ def _page(request: HttpRequest, job: Job, status: int = 200, form: SignOffForm |
         begin_form=BeginForm(prefix="begin", initial={"lamp": strobe.last_lamp()}),
         sign_off=queries.current_sign_off(job),
         is_own_work=_is_own_work(request, job),
+        colleague_form=ColleagueForm(beside=actor_of(request).person, permission="record_readings"),
         form=form or SignOffForm(),
         shown=review_token(job),
         idempotency_key=IdempotentForm(),
@@ -70,26 +80,52 @@ def page(request: HttpRequest, code: str) -> HttpResponse:
     return _page(request, job_for(code))
 
 
+@sensitive_post_parameters("pin")
 @require_POST
 @permission_required("record_readings")
 def sign_off(request: HttpRequest, code: str) -> HttpResponse:
+    """By whoever is signed in, or by a colleague who types a PIN here and leaves them signed in."""
     job = job_for(code)
     form = SignOffForm(request.POST)
     if form.is_valid():
         typed = form.cleaned_data
         try:
+            actor = actor_beside(request, "record_readings")
             actions.sign_off(
                 job=job,
                 id=typed["id"],
                 remarks=typed["remarks"],
-                actor=actor_of(request),
+                actor=actor,
                 shown=request.POST.get("shown", ""),
             )
-        except HandoverRuleError as refusal:
+        except (HandoverRuleError, PinRefusedError) as refusal:
             form.add_error(None, str(refusal))
         else:
+            _issue_with(request, job, typed["id"], actor)
             return redirect("handover:page", code)
     return _page(request, job, 422, form)
+
+
+def _issue_with(request: HttpRequest, job: Job, signature: UUID, actor: Actor) -> None:
+    """The customer's sheet with the signature, where the button says so. What is in its way is said on the page."""
+    if "issue" not in request.POST:
+        return
+    try:
+        actions.issue_document(
+            job=job_for(job.code),
+            kind=DocumentKind.CUSTOMER_SHEET,
+            idempotency_key=uuid5(signature, DocumentKind.CUSTOMER_SHEET),
+            actor=actor,
+        )
+    except (RuleRefusedError, DocumentLibraryMissing) as refusal:
+        messages.error(request, str(refusal))
+
+
+def _speeds_to_hold(job: Job) -> dict[str, str]:
+    """The two speeds that the page asks for; another one is typed over them."""
+    version = maps.version_in_car(job)
+    speeds = speeds_to_hold(version) if version else None
+    return {"first_rpm": plain(speeds[0]), "second_rpm": plain(speeds[1])} if speeds else {}
 
 
 @never_cache
@@ -97,8 +133,8 @@ def sign_off(request: HttpRequest, code: str) -> HttpResponse:
 @permission_required("record_readings")
 def again(request: HttpRequest, code: str) -> HttpResponse:
     """Whoever works alone reads the strobe again and signs, on a page that does not show the first readings."""
-    job = job_for(code)
-    form = OwnSignOffForm(request.POST or None)
+    job, actor = job_for(code), actor_of(request)
+    form = OwnSignOffForm(request.POST or None, initial=_speeds_to_hold(job))
     if form.is_valid():
         try:
             actions.sign_off_own(
@@ -106,14 +142,14 @@ def again(request: HttpRequest, code: str) -> HttpResponse:
                 id=form.cleaned_data["id"],
                 remarks=form.cleaned_data["remarks"],
                 read_again=form.read_again,
-                actor=actor_of(request),
+                actor=actor,
                 shown=request.POST.get("shown", ""),
             )
         except RuleRefusedError as refusal:
             form.add_error(None, str(refusal))
         else:
+            _issue_with(request, job, form.cleaned_data["id"], actor)
             return redirect("handover:page", code)
-    actor = actor_of(request)
     done_at = queries.own_work_done_at(job, actor.person)
     context = job_context(
         request,

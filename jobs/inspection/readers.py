@@ -1,9 +1,13 @@
 """What the check-lists read of the inspection: the timing mark, the sweep of the old advance, the compression."""
 
+from urllib.parse import urlencode
+
 from django.urls import reverse
 
 from garage.quantities.words import plain
 from garage.record.facts import with_people
+from jobs.checklists.models import SheetKind
+from jobs.checklists.queries import sheet_page
 from jobs.checklists.readers import Found, Reader
 from jobs.inspection import queries
 from jobs.inspection.models import CompressionReading, MarkCheck, SweepReading
@@ -12,7 +16,9 @@ from timing.errors import TimingError
 
 
 def _page(job: Job, part: str) -> str:
-    return f"{reverse('inspection:page', args=[job.code])}#{part}"
+    """Where it is read; from there the way leads back to the sheet."""
+    back = urlencode({"next": sheet_page(job, SheetKind.INSPECTION)})
+    return f"{reverse('inspection:page', args=[job.code])}?{back}#{part}"
 
 
 def timing_mark(job: Job) -> Found:

@@ -13,8 +13,10 @@ from django.views.decorators.http import require_GET, require_POST
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.quantities.measure import PRESSURE
+from garage.record.answers import onward
 from garage.record.facts import with_people
 from jobs.checklists import queries as checklists
+from jobs.checklists.going_on import onward_after
 from jobs.checklists.presentation import sheet_context
 from jobs.inspection import actions, queries
 from jobs.inspection.failures import failures_of
@@ -58,6 +60,7 @@ def _context(request: HttpRequest, job: Job, **forms: Any) -> dict[str, Any]:
         verdict=queries.verdict(job),
         failures=[failure for failure in failures if failure.found],
         needs_owner=any(failure.stops for failure in failures),
+        back_to=onward(request, ""),
         **{**fresh, **forms},
     )
 
@@ -66,8 +69,10 @@ def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> Ht
     return render(request, "jobs/inspection/page.html", _context(request, job, **forms), status=status)
 
 
-def _back(job: Job, part: str) -> HttpResponse:
-    return redirect(f"{reverse('inspection:page', args=[job.code])}#{part}")
+def _back(request: HttpRequest, job: Job, part: str, *, is_read: bool = False) -> HttpResponse:
+    """To its part of the page; once all of it `is_read`, to the sheet, for whoever came from there."""
+    here = f"{reverse('inspection:page', args=[job.code])}#{part}"
+    return redirect(onward(request, here) if is_read else here)
 
 
 @require_GET
@@ -99,7 +104,7 @@ def add_sweep_reading(request: HttpRequest, code: str) -> HttpResponse:
     if not form.is_valid():
         return _page(request, job, 422, sweep_form=form)
     actions.record_sweep_reading(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
-    return _back(job, "sweep")
+    return _back(request, job, "sweep")
 
 
 @require_POST
@@ -111,7 +116,8 @@ def add_several_sweeps(request: HttpRequest, code: str) -> HttpResponse:
     if not form.is_valid():
         return _page(request, job, 422, several_form=form)
     record_several(job=job, form=form, actor=actor_of(request))
-    return _back(job, "sweep")
+    speeds = {reading.rpm for reading in queries.sweep_readings(job_for(code))}
+    return _back(request, job, "sweep", is_read=len(speeds) >= queries.least_sweep_speeds(job))
 
 
 @require_POST
@@ -120,7 +126,7 @@ def withdraw_sweep_reading(request: HttpRequest, code: str, pk: Any) -> HttpResp
     job = job_for(code)
     reading = get_object_or_404(job.sweep_readings, pk=pk)
     actions.withdraw_sweep_reading(reading=reading, actor=actor_of(request))
-    return _back(job, "sweep")
+    return _back(request, job, "sweep")
 
 
 @require_POST
@@ -134,7 +140,7 @@ def check_mark(request: HttpRequest, code: str) -> HttpResponse:
         except TimingError as refusal:
             form.add_error("second_deg", str(refusal))
         else:
-            return _back(job, "mark")
+            return _back(request, job, "mark", is_read=True)
     return _page(request, job, 422, mark_form=form)
 
 
@@ -147,7 +153,7 @@ def read_compression(request: HttpRequest, code: str) -> HttpResponse:
         return _page(request, job, 422, compression_form=form)
     request.session["compression_unit"] = form.cleaned_data["entered_unit"]
     actions.record_compressions(job=job, gauges=form.gauges(), actor=actor_of(request))
-    return _back(job, "compression")
+    return _back(request, job, "compression", is_read=not queries.compression(job_for(code)).unread)
 
 
 @require_POST
@@ -161,5 +167,6 @@ def give_verdict(request: HttpRequest, code: str) -> HttpResponse:
         except actions.VerdictRefusedError as refusal:
             form.add_error(None, str(refusal))
         else:
-            return _back(job, "verdict")
+            here = f"{reverse('inspection:page', args=[code])}#verdict"
+            return redirect(onward_after(request, job, here))
     return _page(request, job, 422, verdict_form=form)

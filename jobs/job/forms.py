@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.text import capfirst
 
 from garage.lists.numbers import bare
 from garage.people.models import Staff
@@ -60,16 +61,23 @@ class BookingForm(IdempotentForm, forms.ModelForm):
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
         offer_people_and_bays(self)
         self.fields["odometer_unit"].required = False
+        self.fields["wanted"].required = False
+        self.fields["wanted"].help_text = "Empty: the kind of job says it."
         if may_choose_unit and (units := on_the_shelf()):
             self.fields["unit"].queryset = units  # type: ignore[attr-defined]
         else:
             del self.fields["unit"]
+
+    def clean_registration(self) -> str:
+        return " ".join(self.cleaned_data["registration"].upper().split())
 
     def clean_odometer_unit(self) -> str:
         return self.cleaned_data["odometer_unit"] or "miles"
 
     def clean(self) -> dict[str, Any]:
         typed: dict[str, Any] = super().clean() or {}
+        if not typed.get("wanted") and "wanted" not in self.errors and typed.get("kind"):
+            typed["wanted"] = capfirst(JobKind(typed["kind"]).label)
         if typed.get("vehicle") is None and "vehicle" not in self.errors:
             typed["vehicle"] = self._car_by_plate(typed)
         if typed.get("odometer") is not None and not typed.get("booked_for"):

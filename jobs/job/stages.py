@@ -81,6 +81,12 @@ def stage_url(job: Job, stage: Stage) -> str:
     return reverse(_rooms[stage].page, args=[job.code])
 
 
+def work_url(job: Job) -> str:
+    """The page on which the work of the job's stage goes on; the stage's own page where nothing is left to do."""
+    stage = Stage(job.stage)
+    return progress_of(job, stage).next_url or stage_url(job, stage)
+
+
 def is_before(stage: Stage, other: Stage) -> bool:
     return STAGES.index(stage) < STAGES.index(other)
 

@@ -6,7 +6,11 @@ from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import capfirst
 
+from garage.people.models import VacuumUnit
+from garage.quantities.fields import MeasureField, MeasuringForm
+from garage.quantities.measure import VACUUM
 from garage.quantities.typed import FigureField, NotAFigureError, figure
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
@@ -14,14 +18,21 @@ from garage.units.models import UnitTypeRevision
 from jobs.maps.map_form import SettingField
 from jobs.maps.models import CurvePattern, MapVersion
 from jobs.maps.paste import PasteError, pasted
-from timing.unit import KeyInLine
+from jobs.maps.unit_limits import beyond_pressure
+from timing.errors import TimingError
+from timing.unit import KeyInLine, UnitType
+from timing.vacuum import VacuumRamp
 
 MOST_REASON = 300  # characters
+RAMP = ("vacuum_start_kpa", "vacuum_full_kpa", "vacuum_full_deg")
 REASON = forms.Textarea(attrs={"rows": 2})
 
 
-class StartForm(IdempotentForm):
-    """The first version of a map: from where, with which base timing, and why."""
+FIRST_MAP = "First map of this car"
+
+
+class StartForm(MeasuringForm, IdempotentForm):
+    """The first version of a map: from where, with which base timing and vacuum advance, and why."""
 
     start = forms.ChoiceField(label="Start from", widget=forms.RadioSelect)
     points = forms.CharField(
@@ -32,12 +43,51 @@ class StartForm(IdempotentForm):
         widget=forms.Textarea(attrs={"rows": 4, "spellcheck": "false", "inputmode": "text"}),
     )
     base_deg = SettingField(unit="°", label="Base timing", help_text="Crank degrees before top dead centre.")
-    reason = forms.CharField(max_length=MOST_REASON, label="Purpose of this version", widget=REASON)
+    vacuum_start_kpa = MeasureField(quantity=VACUUM, required=False, label="Starts at")
+    vacuum_full_kpa = MeasureField(quantity=VACUUM, required=False, label="Full at")
+    vacuum_full_deg = SettingField(unit="°", required=False, label="Maximum vacuum advance")
+    reason = forms.CharField(max_length=MOST_REASON, label="Purpose of this version", widget=REASON, initial=FIRST_MAP)
 
-    def __init__(self, *args: Any, choices: Sequence[tuple[str, str]], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, choices: Sequence[tuple[str, str]], unit: UnitType, vacuum_unit: str, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.unit = unit
         self.fields["start"].choices = choices  # type: ignore[attr-defined]
-        self.fields["base_deg"].validators += MapVersion._meta.get_field("base_deg").validators
+        for name in ("base_deg", *RAMP):
+            self.fields[name].validators += MapVersion._meta.get_field(name).validators  # type: ignore[union-attr]
+        for name in ("vacuum_start_kpa", "vacuum_full_kpa"):
+            self.fields[name].unit = vacuum_unit  # type: ignore[attr-defined]
+        if unit.vacuum is None:
+            for name in RAMP:
+                del self.fields[name]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        typed = {name: cleaned.get(name) for name in RAMP if name in self.fields}
+        for name, value in typed.items():
+            if message := beyond_pressure(name, value, self.unit):
+                self.add_error(name, message)
+            elif value is None and any(other is not None for other in typed.values()) and name not in self.errors:
+                self.add_error(name, "Needed for a ramp.")
+        if not self.errors:
+            try:
+                self.ramp()
+            except TimingError as problem:
+                self.add_error("vacuum_full_kpa", f"{capfirst(str(problem))}.")
+        return cleaned
+
+    def ramp(self) -> VacuumRamp | None:
+        """The vacuum advance as typed; None where nothing was."""
+        start, full, degrees = (self.cleaned_data.get(name) for name in RAMP)
+        if start is None or full is None or degrees is None:
+            return None
+        return VacuumRamp(start=start, full=full, full_deg=degrees)
+
+    def vacuum_read_in(self) -> dict[str, str]:
+        """The unit in which the map is shown: the one that was written beside the figures."""
+        unit = self.cleaned_data.get("vacuum_start_unit", "")
+        return {"vacuum_unit": unit} if self.ramp() and unit in VacuumUnit.values else {}
 
     def clean_points(self) -> list[list[float]]:
         typed: str = self.cleaned_data["points"]
@@ -112,6 +162,8 @@ class ReadBackForm(forms.Form):
     power_cycled = forms.BooleanField(
         required=False,
         label="Ignition switched off and on after storing, then read",
+        # Said anew at each reading: an old tick would prove what nobody did.
+        widget=forms.CheckboxInput(attrs={"data-never-kept": ""}),
     )
     in_a_row = forms.CharField(
         required=False,

@@ -5,10 +5,12 @@ from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from jobs.checklists.going_on import onward_after
 from jobs.job.cautions import HIGH_VOLTAGE
 from jobs.job.models import Job, Stage
 from jobs.job.pages import cautions_context, job_context
@@ -47,7 +49,8 @@ def read_back(request: HttpRequest, code: str, number: int) -> HttpResponse:
                 power_cycled=form.cleaned_data["power_cycled"],
                 actor=actor_of(request),
             )
-            return redirect("maps:read-back-result", code, number, fact.pk)
+            said = reverse("maps:read-back-result", args=[code, number, fact.pk])
+            return redirect(onward_after(request, job, said) if fact.clean else said)
         except MapRefusedError as refusal:
             form.add_error(None, list(refusal.reasons))
     context["form"] = form

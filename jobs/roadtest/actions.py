@@ -11,6 +11,7 @@ from garage.quantities.words import plain, pressure
 from garage.record.actor import Actor
 from garage.record.append import append, withdraw
 from garage.record.events import Event
+from garage.record.facts import current
 from garage.record.idempotency import refuse_unless_same
 from garage.record.refusals import RuleRefusedError
 from jobs.job import journal
@@ -20,6 +21,10 @@ from jobs.roadtest.models import Load, NoteKind, RoadNote, RoadRun, Severity
 
 class RunOverError(RuleRefusedError):
     """The run has ended: what was noticed later belongs to the journal or to a new run."""
+
+
+class SomethingFoundError(RuleRefusedError):
+    """Nothing is said to be found on a run whose notes say otherwise."""
 
 
 class NoteChangedError(RuleRefusedError):
@@ -182,20 +187,32 @@ def withdraw_note(*, note: RoadNote, actor: Actor) -> None:
 
 
 @transaction.atomic
-def end_run(*, run: RoadRun, summary: str, actor: Actor) -> None:
+def end_run(*, run: RoadRun, actor: Actor, summary: str = "", nothing_found: bool = False) -> None:
     """Back in the yard. Ending twice with the same words keeps the first end.
+
+    `nothing_found` says so in our words, where no other were given.
 
     Raises
     ------
     RunOverError
         If it was ended before with other words.
+    SomethingFoundError
+        If nothing is said to be found, and a note says that something was.
     """
+    if nothing_found and (found := [note for note in current(run.notes.all()) if note.kind not in IS_NO_FAULT]):
+        raise SomethingFoundError(f"The notes say: {in_words(found[0])}. Write how it drove.")
+    summary = summary or (NOTHING_FOUND if nothing_found else "")
     won = RoadRun.objects.filter(pk=run.pk, ended_at=None).update(ended_at=actor.at, summary=summary)
     run.refresh_from_db()
     if won:
         journal.write(run.job, Event.RUN_ENDED, f"Road test ended: {summary}", actor=actor, run=run.pk)
     elif run.summary != summary:
         raise RunOverError("This run has already ended. Add a journal note.")
+
+
+# Notes that say where it is well, or only when something was.
+IS_NO_FAULT = frozenset({NoteKind.FINE, NoteKind.MARK})
+NOTHING_FOUND = "Nothing found."
 
 
 def in_words(note: RoadNote) -> str:

@@ -108,3 +108,8 @@ class EndForm(forms.Form):
     summary = forms.CharField(
         label="How it drove", max_length=2000, widget=forms.Textarea(attrs={"rows": 3}), required=True
     )
+
+    def __init__(self, *args: Any, nothing_found: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.nothing_found = nothing_found
+        self.fields["summary"].required = not nothing_found

@@ -8,8 +8,8 @@ from garage.record.facts import current, with_people
 from jobs.job.models import Job
 from jobs.job.progress import StageProgress
 from jobs.maps import queries as maps
-from jobs.roadtest.actions import in_words
-from jobs.roadtest.models import NoteKind, RoadNote, RoadRun
+from jobs.roadtest.actions import IS_NO_FAULT, in_words
+from jobs.roadtest.models import RoadNote, RoadRun
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
 PREFETCH = ("road_runs__notes__by", *maps.PREFETCH)
@@ -27,6 +27,11 @@ def runs(job: Job) -> list[RoadRun]:
 def last_run(job: Job) -> RoadRun | None:
     runs = list(job.road_runs.all())
     return runs[-1] if runs else None
+
+
+def last_route() -> str:
+    """The route of the workshop's last run: the next car is most likely driven the same way."""
+    return RoadRun.objects.order_by("-pk").values_list("route", flat=True).first() or ""
 
 
 def notes_at(job: Job) -> list[dict[str, object]]:
@@ -55,7 +60,7 @@ def pinked(run: RoadRun) -> list[RoadNote]:
 def reason_for_next_version(*driven: RoadRun) -> str:
     """What the next version's reason would say, from the notes of the runs."""
     notes = [note for run in driven for note in current_notes(run)]
-    said = Counter(in_words(note) for note in notes if note.kind not in {NoteKind.FINE, NoteKind.MARK})
+    said = Counter(in_words(note) for note in notes if note.kind not in IS_NO_FAULT)
     return "; ".join(words if times == 1 else f"{words} ({times} times)" for words, times in said.items())[:300]
 
 

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.queries import works_alone
+from jobs.checklists.going_on import onward_after
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
@@ -25,13 +26,15 @@ from jobs.roadtest.tablet import FELT, PLACING, page_data
 def _page(request: HttpRequest, job: Job, status: int = 200, form: RunForm | None = None) -> HttpResponse:
     alone = works_alone(timezone.localdate())
     crew = {"driver" if alone else "writer": request.user.pk}
-    initial = {"fuel_ron": job.vehicle.engine.fuel_ron, **crew}
+    initial = {"fuel_ron": job.vehicle.engine.fuel_ron, "route": queries.last_route(), **crew}
+    version, last = maps.version_in_car(job), queries.last_run(job)
     context = job_context(
         request,
         job,
         Stage.ROAD_TEST,
         runs=[(run, queries.current_notes(run)) for run in reversed(queries.runs(job))],
-        version=maps.version_in_car(job),
+        version=version,
+        run_is_due=last is None or (last.ended_at is not None and version != last.map_version),
         form=form or RunForm(initial=initial),
     )
     return render(request, "jobs/roadtest/page.html", context, status=status)
@@ -83,6 +86,7 @@ def _run_context(request: HttpRequest, job: Job, run: RoadRun, **forms: Any) -> 
         notes=[(note, actions.in_words(note)) for note in queries.current_notes(run)],
         tablet_data=page_data(job, run, actor_of(request).person),
         felt=FELT,
+        found_nothing=all(note.kind in actions.IS_NO_FAULT for note in queries.current_notes(run)),
         next_version_url=f"{next_version}?{reason}",
         # While the drive is on, only its own form is in the way of the next note.
         **({} if run.ended_at else {"next_action": None}),
@@ -145,13 +149,20 @@ def withdraw(request: HttpRequest, code: str, pk: int, note: Any) -> HttpRespons
 def end(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     job = job_for(code)
     run = run_of(job, pk)
-    form = EndForm(request.POST)
+    form = EndForm(request.POST, nothing_found="nothing_found" in request.POST)
     status = 422
     if form.is_valid():
         try:
-            actions.end_run(run=run, summary=form.cleaned_data["summary"], actor=actor_of(request))
-            return redirect("roadtest:run", code, pk)
+            actions.end_run(
+                run=run,
+                summary=form.cleaned_data["summary"],
+                nothing_found=form.nothing_found,
+                actor=actor_of(request),
+            )
+            return redirect(onward_after(request, job, reverse("roadtest:run", args=[code, pk])))
         except actions.RunOverError as refusal:
             form.add_error(None, str(refusal))
             status = 409
+        except actions.SomethingFoundError as refusal:
+            form.add_error("summary", str(refusal))
     return render(request, "jobs/roadtest/run.html", _run_context(request, job, run, end_form=form), status=status)

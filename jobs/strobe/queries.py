@@ -195,6 +195,16 @@ def clamp_holds(check: ClampCheck | None) -> bool:
     return check is not None and abs(check.change_deg) <= check.tolerance_deg and check.mark_painted
 
 
+def clamp_is_due(job: Job, proof: Judged) -> bool:
+    """Whether the distributor has to be clamped, or its clamp looked at again, after the readings of `proof`."""
+    check = clamp(job)
+    return check is None or not clamp_holds(check) or _is_older(check, proof)
+
+
+def _is_older(check: ClampCheck, proof: Judged) -> bool:
+    return bool(proof.readings) and check.made_at < min(reading.made_at for reading in proof.readings)
+
+
 def suggested_base_deg(job: Job) -> float | None:
     """What the unit is most likely told: the newest map's base timing, else the factory's."""
     newest = maps.released_versions(job).last()
@@ -222,7 +232,7 @@ def progress(job: Job) -> StageProgress:
         missing.append("the distributor clamped, marked and read again")
     elif not clamp_holds(check):
         missing.append("a clamp that holds and a painted mark")
-    elif proof is not None and proof.readings and check.made_at < min(r.made_at for r in proof.readings):
+    elif proof is not None and _is_older(check, proof):
         missing.append("the clamp checked again after these readings")
     proven = proof is not None and proof.holds
     label, part = ("Clamp distributor", "clamp") if proven else ("Read strobe", "base")

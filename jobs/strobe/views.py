@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from jobs.checklists.going_on import onward_after
 from jobs.job import stages
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
@@ -17,6 +18,7 @@ from jobs.maps import queries as maps
 from jobs.strobe import actions, queries
 from jobs.strobe.doubt import cautions_of
 from jobs.strobe.final_check import final_check_of
+from jobs.strobe.following import following
 from jobs.strobe.forms import BaseSittingForm, BeginForm, ClampForm, ReadingForm
 from jobs.strobe.models import Purpose, StrobeSession
 from jobs.strobe.pictures import session_pictures
@@ -117,7 +119,7 @@ def _several_form(request: HttpRequest, session: StrobeSession, data: Any = None
 def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **forms: Any) -> dict[str, Any]:
     found, stage = queries.judged(session), STAGE_OF[Purpose(session.purpose)]
     fresh = {"form": _reading_form(request, session), "several_form": _several_form(request, session)}
-    return job_context(
+    context = job_context(
         request,
         job,
         stage,
@@ -128,9 +130,11 @@ def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **f
         pictures=session_pictures(found),
         tablet_data=page_data(job, session, actor_of(request).person),
         strobe_cautions=cautions_of(session),
-        next_action=None,
+        clamp_form=ClampForm(prefix="clamp"),
         **{**fresh, **forms},
     )
+    # The next action stands after the verdict that it follows from, and nowhere else on the page.
+    return context | {"following": following(job, found, context["next_action"]), "next_action": None}
 
 
 def _still_missing(job: Job, session: StrobeSession) -> tuple[str, ...]:
@@ -193,4 +197,4 @@ def record_clamp(request: HttpRequest, code: str) -> HttpResponse:
     if not form.is_valid():
         return _page(request, job, 422, clamp_form=form)
     actions.record_clamp(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
-    return redirect(f"{reverse('strobe:page', args=[code])}#clamp")
+    return redirect(onward_after(request, job, f"{reverse('strobe:page', args=[code])}#clamp"))

@@ -3,7 +3,7 @@
  * For forms that say so, with a name of their own on this site: <form data-keep="26-0042-note">.
  *
  * The tab's own storage, so that a shared tablet forgets with the tab. Passwords, PINs, files and hidden fields are
- * never kept. A text is dropped when its sending was answered by a redirect to a page of a signed-in person, which is
+ * never kept, nor what says so (data-never-kept): a tick that is true of this one time alone. A text is dropped when its sending was answered by a redirect to a page of a signed-in person, which is
  * how this site answers what it has stored. Any other end of a sending leaves it: no answer, an error page (which loads
  * this module for that reason), the sign-in page.
  */
@@ -40,6 +40,7 @@ const isKept = (field) =>
   Boolean(field.name) &&
   !field.disabled &&
   !field.readOnly &&
+  !("neverKept" in field.dataset) &&
   !["hidden", "password", "file", "submit", "button", "reset"].includes(field.type) &&
   field.autocomplete !== "one-time-code";
 

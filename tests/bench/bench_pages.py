@@ -2,7 +2,8 @@
 
 Fills the demo of each tree, opens the pages of two of its cars in Chromium on a tablet's glass with the processor
 slowed four times, and ticks items of the fitting sheet. With `--gestures` the two browser tests that walk a whole job
-(unit and map by one person; a full conversion by two) are driven in each tree, their taps and fields counted by stage.
+(unit and map by one person; a full conversion by two) are driven in each tree, their taps and fields counted by stage,
+and page by page of the tree at hand: to cut where most is.
 What sets the workshop up, once in its life, is counted apart from what lies between the booking and the PDF.
 Run: python -m tests.bench.bench_pages [--before TREE] [--gestures]
 TREE is another checkout of this repository, such as `git worktree add ../before RELEASE`.
@@ -11,6 +12,7 @@ TREE is another checkout of this repository, such as `git worktree add ../before
 import argparse
 import json
 import os
+import re
 import shutil
 import signal
 import socket
@@ -21,6 +23,7 @@ import sys
 import tempfile
 import time
 import urllib.request
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
@@ -28,7 +31,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.bench.gestures import SETTING_UP
+from tests.bench.gestures import ONCE
 from tests.bench.sheet_on_slow_tablet import ticks
 
 HERE = Path(__file__).resolve().parents[2]
@@ -72,7 +75,9 @@ def main() -> None:
         browser.close()
     if options.gestures:
         for walk, test in WALKS.items():
-            _print_gestures(walk, {name: _gestures_of(tree, test) for name, tree in trees.items()})
+            found = {name: _gestures_of(tree, test) for name, tree in trees.items()}
+            _print_gestures(walk, {name: counts for name, (counts, _) in found.items()})
+            _print_by_page(found["after"][1])
 
 
 def _asked_for() -> argparse.Namespace:
@@ -180,9 +185,10 @@ def _tick_ms(page: Page) -> float:
     return statistics.median(took)
 
 
-def _gestures_of(tree: Path, test: str) -> dict[tuple[str, str], int]:
+def _gestures_of(tree: Path, test: str) -> tuple[dict[tuple[str, str], int], list[tuple[str, str, str]]]:
+    """The counts by stage and kind, and every gesture in its order: page, kind, the words on it."""
     if not (tree / test).exists():
-        return {}
+        return {}, []
     with tempfile.TemporaryDirectory() as folder:
         told = Path(folder) / "gestures.json"
         subprocess.run(
@@ -193,7 +199,7 @@ def _gestures_of(tree: Path, test: str) -> dict[tuple[str, str], int]:
         kept = json.loads(told.read_text())
         if not kept["passed"]:
             print(f"{test} failed in {tree}: what it did until then is counted")
-        return {(stage, kind): count for stage, kind, count in kept["counts"]}
+        return {(stage, kind): count for stage, kind, count in kept["counts"]}, kept["trail"]
 
 
 def _print_gestures(walk: str, found: dict[str, dict[tuple[str, str], int]]) -> None:
@@ -202,10 +208,17 @@ def _print_gestures(walk: str, found: dict[str, dict[tuple[str, str], int]]) -> 
     for stage in stages:
         print(f"{stage:<24}" + "".join(_of(counts, [stage]) for counts in found.values()))
     for words, counted in {
-        "from booking to the PDF": [stage for stage in stages if stage != SETTING_UP],
-        "setting up as well": stages,
+        "from booking to the PDF": [stage for stage in stages if not stage.endswith(ONCE)],
+        "all of it": stages,
     }.items():
         print(f"{words:<24}" + "".join(_of(counts, counted) for counts in found.values()))
+
+
+def _print_by_page(trail: list[tuple[str, str, str]]) -> None:
+    """Taps and fields of each page, whatever its job, its run or its session."""
+    counted = Counter((re.sub(r"/[0-9-]+(?=/)|/[0-9a-f]{8}-[0-9a-f-]+", "/…", path), kind) for path, kind, _ in trail)
+    for page in dict.fromkeys(page for page, _ in counted):
+        print(f"  {page:<50}{counted[page, 'tap']:>5} {counted[page, 'field']:>5}")
 
 
 def _of(counts: dict[tuple[str, str], int], stages: list[str]) -> str:

@@ -7,6 +7,7 @@ tests drive a page by Playwright. A page that a test opens by its address counts
 
 import json
 import os
+import sys
 from collections import Counter
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -18,26 +19,30 @@ from playwright.sync_api import BrowserContext, Page
 # a box that is emptied by its button and written in again is another field to whoever writes.
 LISTEN = """(() => {
   let written = new WeakSet();
-  const told = (kind) => window.gestured?.(kind, location.pathname);
+  const words = (target) => (target.closest('label, button, a, summary')?.innerText || target.name || target.tagName)
+    .trim().split('\\n')[0].slice(0, 60);
+  const told = (kind, target) => window.gestured?.(kind, location.pathname, words(target));
   addEventListener('pointerdown', (event) => {
     if (!event.isTrusted) return;
     written = new WeakSet();
-    told('tap');
+    told('tap', event.target);
   }, true);
   addEventListener('input', ({ target }) => {
     if (target.matches('[type=radio], [type=checkbox], [type=file], [type=range]') || written.has(target)) return;
     written.add(target);
-    told('field');
+    told('field', target);
   }, true);
 })()"""
 # Whatever is done before the first customer or car is asked for: code, people, PINs, lists and the unit, once in the
 # life of a workshop.
-SETTING_UP = "setting up, once"
+ONCE = ", once"  # ends the name of what is counted apart
+SETTING_UP = f"setting up{ONCE}"
 BEGINS_A_BOOKING = ("/customers/new/", "/jobs/book/")
 # The parts of a job's address, in the order of the work; whatever is not of a job is the workshop's own.
 STAGES = ("book", "booking", "unit", "inspection", "fitting", "base-timing", "map", "road-test", "handover")
 
 _done: Counter[tuple[str, str]] = Counter()
+_trail: list[tuple[str, str, str]] = []  # page, kind and the words on it, one gesture after the other
 _begun: set[str] = set()  # by which address the first booking began
 _new_page, _goto = BrowserContext.new_page, Page.goto
 
@@ -54,21 +59,26 @@ def stage_of(path: str) -> str:
     return "workshop"
 
 
-def _count(path: str, kind: str) -> None:
+def _count(path: str, kind: str, words: str) -> None:
     if path.startswith(BEGINS_A_BOOKING):
         _begun.add(path)
+    if apart := getattr(getattr(sys.modules.get("tests.browser.trade"), "Bench", None), "counted_as", ""):
+        _done[apart, kind] += 1
+        return
     _done[stage_of(path) if _begun else SETTING_UP, kind] += 1
+    if _begun:
+        _trail.append((path, kind, words))
 
 
 def _counted_page(context: BrowserContext) -> Page:
     page = _new_page(context)
-    page.expose_binding("gestured", lambda _, kind, path: _count(path, kind))
+    page.expose_binding("gestured", lambda _, kind, path, words: _count(path, kind, words))
     page.add_init_script(LISTEN)
     return page
 
 
 def _counted_goto(page: Page, url: str, **more: object) -> object:
-    _count(urlsplit(url).path, "tap")
+    _count(urlsplit(url).path, "tap", "(goes there)")
     return _goto(page, url, **more)  # type: ignore[arg-type]
 
 
@@ -78,9 +88,9 @@ def pytest_configure() -> None:
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
-    """Leave the counts where GESTURES says, as [[stage, kind, count], …]."""
+    """Leave the counts where GESTURES says, as [[stage, kind, count], …], and the trail of [page, kind, words]."""
     counts = [[stage, kind, count] for (stage, kind), count in sorted(_done.items())]
     if place := os.environ.get("GESTURES"):
-        Path(place).write_text(json.dumps({"passed": session.testsfailed == 0, "counts": counts}))
+        Path(place).write_text(json.dumps({"passed": session.testsfailed == 0, "counts": counts, "trail": _trail}))
     else:
         print(*counts, sep="\n")

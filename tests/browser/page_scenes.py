@@ -32,6 +32,7 @@ from jobs.quotes.actions import Typed, send_quote  # noqa: E402
 from jobs.quotes.models import QuoteKind  # noqa: E402
 from jobs.quotes.quote_data import OfferedLine  # noqa: E402
 from jobs.roadtest.actions import begin_run  # noqa: E402
+from jobs.strobe.actions import begin_base_session, record_reading  # noqa: E402
 from jobs.vat.actions import add_rate  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
 from tests.browser.supplement_scene import supplement_with_photographs  # noqa: E402
@@ -44,7 +45,7 @@ from tests.factories import (  # noqa: E402
     VehicleFactory,
     WorkshopFactory,
 )
-from tests.jobs_factories import proven_version  # noqa: E402
+from tests.jobs_factories import FittedUnitFactory, proven_version  # noqa: E402
 from tests.mail.post_office import set_up_mail  # noqa: E402
 
 # What people really type: long names without a blank in them, an address, a number.
@@ -55,6 +56,16 @@ EMAIL = "constance.aubrey@example.org"
 def car() -> Vehicle:
     customer = CustomerFactory(name="Featherstonehaugh and Daughters", phone="01632 960237", email=EMAIL)
     return VehicleFactory(registration="ZIQ 1104 K", model=LONG_MODEL, customer=customer, engine__cylinders=4)
+
+
+def unknown_car() -> Vehicle:
+    made = car()
+    for part in (made.engine, made.distributor):
+        for name in ("cylinders", "idle_rpm", "red_line_rpm", "base_timing_deg"):
+            if hasattr(part, name):
+                setattr(part, name, None)
+        part.save()
+    return made
 
 
 def workshop() -> dict[str, object]:
@@ -146,6 +157,14 @@ def workshop() -> dict[str, object]:
     )
     keep_not_taken(mail=mail, number=1, trouble=no_such_box, actor=actor)
 
+    # A car in the yard of which nothing is known yet, on a shelf with two units.
+    booked = JobFactory(kind="unit and map", odometer=52288, booked_for=today, vehicle=unknown_car())
+    FittedUnitFactory()
+    # A base timing that is proven, with the clamp to come: its form stands under the readings.
+    proof = begin_base_session(job=fitted, base_deg=8, idempotency_key=uuid.uuid4(), actor=actor)
+    for rpm in (900, 900, 2000, 2000):
+        record_reading(session=proof, id=uuid.uuid4(), rpm=rpm, measured_deg=8, actor=actor)
+
     def of(job, *names):
         return [reverse(name, args=[job.code]) for name in names]
 
@@ -153,6 +172,9 @@ def workshop() -> dict[str, object]:
         "/",
         *of(inspected, "board:job", "inspection:page", "costs:page", "board:journal"),
         *of(fitted, "board:job", "fitting:rotor", "strobe:tape"),
+        reverse("board:needed", args=[booked.code]),
+        reverse("strobe:session", args=[fitted.code, proof.pk]),
+        reverse("roadtest:run", args=[proven.job.code, run.pk]),
         reverse("checklists:from-paper", args=[fitted.code, "fitting"]),
         *of(proven.job, "board:job", "maps:page", "handover:page", "handover:after-care"),
         reverse("bench:version", args=[proven.job.code, proven.number]),

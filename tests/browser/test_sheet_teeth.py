@@ -150,7 +150,6 @@ def test_an_empty_record_takes_what_was_measured(tablet, live_server, mechanic, 
     page = on_a_tablet(tablet, live_server, mechanic, sheet_with([POST, NEXT], person=mechanic, job=job))
     thumb = Thumb(page)
     thumb.tap(dock(page).get_by_role("button", name="negative", exact=True))
-    thumb.tap(dock(page).get_by_role("button", name="Put it in the record"))
     expect(dock(page).get_by_role("heading")).to_have_text("Wires tied")
     all_sent(page)
     job.vehicle.refresh_from_db()

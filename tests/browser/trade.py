@@ -2,7 +2,8 @@
 
 import io
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
 from PIL import Image
@@ -20,9 +21,19 @@ BESIDE = {"°C": "20", "m": "0.8", "distributor °": "54"}
 class Bench:
     """A tablet in somebody's hands."""
 
+    # As what gestures are counted while it is set (tests/bench/gestures.py): what no job needs is counted apart.
+    counted_as = ""
+
     def __init__(self, page: Page) -> None:
         self.page = page
         page.clock.install()
+
+    @contextmanager
+    def apart(self, words: str) -> Iterator[None]:
+        """What is looked at out of curiosity, and not as a part of the job."""
+        Bench.counted_as = words
+        yield
+        Bench.counted_as = ""
 
     def go(self, path: str) -> None:
         self.page.goto(path)
@@ -36,6 +47,15 @@ class Bench:
         meant = (itself if itself.count() else either).first
         with self.page.expect_navigation():
             meant.tap()
+
+    def onward(self, words: str) -> None:
+        """The way on that stands in the dock once the workshop computer has the last entry of the sheet."""
+        way = self.dock.get_by_role("button", name=words, exact=True)
+        way = way.or_(self.dock.get_by_role("link", name=words, exact=True))
+        expect(way).to_be_visible()
+        self._settled()
+        with self.page.expect_navigation():
+            way.tap()
 
     def fill(self, button: str, within: str = "main", **written: Any) -> None:
         """Fill the form in the part `within` of the page whose button says `button`, field by field, and press it."""
@@ -73,7 +93,9 @@ class Bench:
             "form", has=self.page.get_by_role("button", name=button, exact=True, include_hidden=True)
         )
         form = form.first
-        form.evaluate("(form) => { const folded = form.closest('details'); if (folded) folded.open = true; }")
+        folded = form.locator("xpath=ancestor::details[not(@open)]")
+        if folded.count():  # a part of the page that is folded is opened as a person does
+            folded.locator("summary").first.tap()
         return form
 
     def _write(self, form: Locator, name: str, value: Any) -> None:
@@ -160,12 +182,12 @@ class Bench:
             if item["kind"] == "reading":
                 self._read(item)
                 continue
-            confirm = self.dock.get_by_role("button", name="Confirm: still so")
-            looks = self.dock.locator(".dock-looks button")
-            if confirm.count():
-                confirm.tap()
-            elif looks.count() and (item["kind"] == "tick" or answer(item) == item["look"]):
+            confirm = self.dock.get_by_role("button", name="Confirm: still so", exact=True)
+            looks = self.dock.locator("[data-looks] button")
+            if looks.count() and (confirm.count() or item["kind"] == "tick" or answer(item) == item["look"]):
                 looks.tap()
+            elif confirm.count():
+                confirm.tap()
             else:
                 self._enter(item, answer)
             entries += 1
@@ -182,22 +204,28 @@ class Bench:
                 self.dock.locator(".dock-figure input").first.fill(value)
                 if item["beside"]:
                     self.dock.locator(".dock-beside input").first.fill(BESIDE[item["beside"]["unit"]])
-                for also in self.dock.locator("[data-also]").all():
-                    if also.locator(".dock-figure input").first.is_enabled():
-                        self._write_also(also, answer)
+                self._write_others(answer)
                 self.dock.get_by_role("button", name="Save", exact=True).tap()
             case "choice":
                 self.dock.get_by_role("button", name=value, exact=True).tap()
             case "photo":
                 self.dock.locator("input[type=file]").first.set_input_files(photograph())
+            case _ if self.dock.get_by_role("button", name=usual_spelling(value), exact=True).count():
+                self.dock.get_by_role("button", name=usual_spelling(value), exact=True).tap()
             case _:
-                self.dock.locator("input[type=text]").first.fill(value)
+                self.dock.locator(".dock-text input").first.fill(value)
+                self._write_others(answer)
                 self.dock.get_by_role("button", name="Save", exact=True).tap()
 
+    def _write_others(self, answer: Answer) -> None:
+        """What else of the section is typed, each in its own box, saved with the one in hand."""
+        for also in self.dock.locator("[data-also]").all():
+            if also.locator("input").first.is_enabled():
+                self._write_also(also, answer)
+
     def _write_also(self, also: Locator, answer: Answer) -> None:
-        """Another figure of the section in its own box, saved with the one in hand."""
         item = self.items[also.get_attribute("data-also")]
-        also.locator(".dock-figure input").first.fill(answer(item))
+        also.locator("input").first.fill(answer(item))
         if item["beside"]:
             also.locator(".dock-beside input").fill(BESIDE[item["beside"]["unit"]])
 
@@ -207,7 +235,7 @@ class Bench:
         self.dock.get_by_role("link").first.tap()
         self.page.wait_for_url(lambda url: url != here)
         self.readings[item["key"]]()
-        self.go(here.partition("#")[0])
+        self.page.wait_for_url(lambda url: url.partition("#")[0] == here.partition("#")[0])
         self._opened()
         self._next_comes_after(item)
 
@@ -224,6 +252,11 @@ class Bench:
 
     def _next_comes_after(self, item: Item) -> None:
         expect(self.dock.get_by_role("heading", name=item["text"], exact=True)).to_have_count(0)
+
+
+def usual_spelling(typed: str) -> str:
+    """A firing order as the sheet offers it."""
+    return "-".join(typed)
 
 
 def _says_the_same(there: str, wanted: str) -> bool:

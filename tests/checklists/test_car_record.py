@@ -5,6 +5,7 @@ import uuid
 import pytest
 from django.urls import reverse
 
+from garage.record.events import Event
 from garage.record.models import TrailEntry
 from jobs.checklists.actions import EntryRefusedError
 from jobs.checklists.car_facts import CAR_FACTS
@@ -100,15 +101,37 @@ def test_measuring_again_undoes_the_entry_and_leaves_the_record(sheet, job, mech
     assert job.vehicle.earth_polarity == "negative"
 
 
-def test_an_empty_record_takes_what_was_measured_with_one_button(mechanic):
+def test_an_empty_record_takes_what_was_seen_with_the_entry(mechanic):
     job = JobFactory(stage="fitting", vehicle__earth_polarity="")
     sheet = sheet_with([POST, NEXT], person=mechanic, job=job)
-    entry = enter(sheet, "post", mechanic, choice="positive")
-    assert (line(sheet, "post").verdict.mark, line(sheet, "post").is_done) == ("caution", False)
-    settle(entry, "", mechanic)
+    enter(sheet, "post", mechanic, choice="positive")
     job.vehicle.refresh_from_db()
     assert job.vehicle.earth_polarity == "positive"
     assert line(sheet, "post").is_done
+    said = TrailEntry.objects.filter(event=Event.RECORD_CORRECTED).get()
+    assert "put in the car’s record: earth polarity, positive earth" in said.sentence
+
+
+def test_a_second_answer_does_not_go_over_the_first_unseen(mechanic):
+    job = JobFactory(stage="fitting", vehicle__earth_polarity="")
+    sheet = sheet_with([POST, NEXT], person=mechanic, job=job)
+    entry = enter(sheet, "post", mechanic, choice="positive")
+    enter(sheet, "post", mechanic, choice="negative", replaces=[entry.pk])
+    job.vehicle.refresh_from_db()
+    assert job.vehicle.earth_polarity == "positive"
+    assert line(sheet, "post").is_unsettled
+
+
+def test_a_figure_goes_into_an_empty_record_with_one_button(mechanic):
+    """What a coil measures is not what its data say: a person decides."""
+    job = JobFactory(stage="fitting", vehicle__coil__primary_ohm=None)
+    sheet = sheet_with([COIL, NEXT], person=mechanic, job=job)
+    entry = enter(sheet, "coil", mechanic, measure=3.0, beside=20)
+    assert (line(sheet, "coil").verdict.mark, line(sheet, "coil").is_done) == ("caution", False)
+    settle(entry, "", mechanic)
+    job.vehicle.coil.refresh_from_db()
+    assert job.vehicle.coil.primary_ohm == 3.0
+    assert line(sheet, "coil").is_done
 
 
 def test_what_somebody_else_wrote_in_the_record_meanwhile_is_not_overwritten_unseen(sheet, job, mechanic):

@@ -9,6 +9,7 @@ from jobs.checklists.queries import bench_record_rows
 from jobs.models import Job
 from tests.checklists.factories import enter, sheet_with
 from tests.checklists.test_tablet import message, send
+from tests.factories import JobFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -93,3 +94,36 @@ def test_an_item_answered_together_can_be_answered_otherwise_after(sheet, mechan
 @pytest.mark.parametrize("count", ["two", -1, 1000, True])
 def test_a_message_that_counts_nonsense_is_refused(count, sheet, mechanic, browser_of):
     assert send(browser_of(mechanic), sheet, message(mechanic, "fuse", together=count)).status_code == 422
+
+
+BEFORE = [{"key": "leads", "kind": "text"}, {"key": "gap", "kind": "measure", "unit": "mm"}]
+
+
+@pytest.fixture
+def found(mechanic):
+    """A fitting sheet whose items the inspection has answered."""
+    job = JobFactory(stage="fitting")
+    before = sheet_with(BEFORE, person=mechanic, job=job, kind="inspection")
+    answers = [enter(before, "leads", mechanic, text="new, suppressed"), enter(before, "gap", mechanic, measure=0.6)]
+    rows = [row | {"inspection_key": row["key"]} for row in BEFORE]
+    return sheet_with(rows, person=mechanic, job=job), answers
+
+
+def test_what_the_inspection_found_is_confirmed_together_each_by_an_entry_of_its_own(found, mechanic):
+    sheet, (leads, gap) = found
+    enter(sheet, "leads", mechanic, text="new, suppressed", confirms=leads.pk, together=2)
+    enter(sheet, "gap", mechanic, measure=0.6, confirms=gap.pk, together=2)
+    said = [entry.together for entry in Entry.objects.filter(sheet=sheet)]
+    assert said == [2, 2]
+
+
+@pytest.mark.parametrize("protects", [{"hold_point": True}, {"second_person": True}, {"caution": "Rings off."}])
+def test_what_protects_somebody_is_confirmed_by_itself(protects, mechanic):
+    job = JobFactory(stage="fitting")
+    before = enter(
+        sheet_with(BEFORE, person=mechanic, job=job, kind="inspection"), "leads", mechanic, text="new, suppressed"
+    )
+    row = BEFORE[0] | {"inspection_key": "leads"} | protects
+    sheet = sheet_with([row], person=mechanic, job=job)
+    with pytest.raises(EntryRefusedError, match="Answer it by itself"):
+        enter(sheet, "leads", mechanic, text="new, suppressed", confirms=before.pk, together=2)

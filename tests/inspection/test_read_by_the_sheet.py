@@ -1,6 +1,7 @@
 """A line '…, and recorded' is green only once the readings it speaks of are there, and nobody ticks it by hand."""
 
 import uuid
+from urllib.parse import urlencode
 
 import pytest
 from django.urls import reverse
@@ -54,7 +55,8 @@ def sweep(job, actor, *speeds):
 def test_a_line_without_its_readings_is_open_and_says_what_is_missing(sheet, job):
     mark = line(sheet, "mark")
     assert (mark.is_open, mark.holds, mark.found.text) == (True, False, "Timing mark not checked yet.")
-    assert mark.found.url == reverse("inspection:page", args=[job.code]) + "#mark"
+    back = urlencode({"next": reverse("inspection:sheet", args=[job.code])})
+    assert mark.found.url == f"{reverse('inspection:page', args=[job.code])}?{back}#mark"
     assert line(sheet, "later").hold.item.key == "mark"
 
 

@@ -107,3 +107,63 @@ def test_a_refit_says_where_the_other_unit_cannot_hold_the_map(at_the_bench, rel
     UnitTypeRevisionFactory(capability=capability_of(small), unit_type__name="Small")
     shown = text_of(at_the_bench.get(address(released, "refit")))
     assert "26 degrees at 3000 rpm" in shown
+
+
+RAMP = {
+    "vacuum_start_kpa": "4", "vacuum_start_kpa_unit": "inHg", "vacuum_full_kpa": "12", "vacuum_full_kpa_unit": "inHg",
+    "vacuum_full_deg": "12",
+}  # fmt: skip
+
+
+def with_unit(capability=TERN, **more):
+    unit = FittedUnitFactory(revision=UnitTypeRevisionFactory(capability=capability_of(capability)))
+    return JobFactory(stage="map", unit=unit, **more)
+
+
+def test_the_vacuum_advance_is_typed_with_the_curve_in_the_unit_it_was_read_in(at_the_bench):
+    """4 and 12 inHg are 13.5456 and 40.6367 kPa: 3.38639 kPa an inch (NIST SP 811:2008, App. B.8)."""
+    job = with_unit()
+    assert started(at_the_bench, job, points="500 0\n2500 14", **RAMP).status_code == 302
+    version = job.map_versions.get()
+    assert (version.vacuum_start_kpa, version.vacuum_full_kpa) == pytest.approx((13.54556, 40.63667), abs=1e-4)
+    assert (version.vacuum_scheme, version.vacuum_full_deg, version.vacuum_unit) == ("ramp", 12, "inHg")
+    assert version.origin.startswith("a typed curve")
+    assert "vacuum advance as typed" in version.origin
+
+
+def test_a_ramp_that_is_typed_takes_the_place_of_the_one_of_the_start(at_the_bench):
+    job = with_unit(
+        vehicle__distributor__factory_band=[[400, 0, 1], [2000, 10, 12]],
+        vehicle__distributor__capsule_start_kpa=15,
+        vehicle__distributor__capsule_full_kpa=45,
+        vehicle__distributor__capsule_full_deg=7,
+    )
+    started(at_the_bench, job, start="band", **RAMP)
+    assert job.map_versions.get().vacuum_full_deg == 12
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ({"vacuum_full_deg": ""}, "Needed for a ramp."),
+        ({"vacuum_full_kpa": "3"}, "it must be full later"),
+        ({"vacuum_full_deg": "25"}, "The unit holds 0 to 20."),
+    ],
+)
+def test_a_ramp_that_is_none_is_refused_beside_its_box(at_the_bench, typed, words):
+    job = with_unit()
+    answer = started(at_the_bench, job, **(RAMP | typed))
+    assert answer.status_code == 422
+    assert words in text_of(answer)
+    assert not job.map_versions.exists()
+
+
+def test_the_purpose_of_a_first_map_is_filled_in(at_the_bench):
+    page = at_the_bench.get(reverse("bench:start", args=[with_unit().code]))
+    assert "First map of this car" in page.content.decode()
+
+
+def test_a_unit_without_vacuum_part_is_asked_for_none(at_the_bench):
+    entries = tuple(entry for entry in TERN.entries if not entry.key.startswith("vacuum"))
+    job = with_unit(replace(TERN, vacuum=None, entries=entries))
+    assert "vacuum_full_deg" not in at_the_bench.get(reverse("bench:start", args=[job.code])).content.decode()

@@ -244,3 +244,35 @@ def test_a_flat_spot_alone_may_be_reason_enough_for_a_next_version(browser_of, m
     hear(run, actor, kind="flat spot", rpm=1800)
     page = browser_of(mechanic).get(reverse("roadtest:run", args=[run.job.code, run.pk])).content.decode()
     assert "reason=definite+flat+spot+at+1800+rpm" in page
+
+
+def end(client, run, **form):
+    return client.post(reverse("roadtest:end", args=[run.job.code, run.pk]), form)
+
+
+def test_a_run_on_which_nothing_was_found_ends_by_one_button(browser_of, mechanic, run, actor):
+    hear(run, actor, kind="fine", severity=0)
+    end(browser_of(mechanic), run, nothing_found="1")
+    run.refresh_from_db()
+    assert (run.summary, run.ended_at is not None) == ("Nothing found.", True)
+
+
+def test_nothing_found_is_refused_where_a_note_says_otherwise(browser_of, mechanic, run, actor):
+    hear(run, actor, kind="flat spot", severity=0)
+    client = browser_of(mechanic)
+    page = client.get(reverse("roadtest:run", args=[run.job.code, run.pk]))
+    assert "nothing found" not in text_of(page)
+    answer = end(client, run, nothing_found="1")
+    assert answer.status_code == 422
+    assert "The notes say: flat spot at 2600 rpm. Write how it drove." in text_of(answer)
+    run.refresh_from_db()
+    assert run.ended_at is None
+
+
+def test_without_words_and_without_that_button_a_run_does_not_end(browser_of, mechanic, run):
+    assert end(browser_of(mechanic), run, summary="").status_code == 422
+
+
+def test_the_route_of_the_last_run_is_proposed(browser_of, mechanic, run):
+    page = browser_of(mechanic).get(reverse("roadtest:page", args=[run.job.code])).content.decode()
+    assert 'value="Quarry hill"' in page

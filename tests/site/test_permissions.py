@@ -63,7 +63,7 @@ CUSTOM = [
     (MONEY, "arrivals", "upload columns preview bring-in drop undo"),
     (EVERYBODY, "customers", "new edit"),
     (EVERYBODY, "vehicles", "new edit"),
-    (EVERYBODY, "board", "book edit hold abandon take-up journal cautions-read"),
+    (EVERYBODY, "board", "book edit needed hold abandon take-up journal cautions-read"),
     (EVERYBODY, "documents", "make-link revoke-links send"),
     (EVERYBODY, "post", "try-again sent-by-hand stop"),
     # the bill

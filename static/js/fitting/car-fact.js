@@ -39,3 +39,9 @@ export const differs = (item, entry, record) => {
   if (measured === undefined || measured === null) return false;
   return isNew(record) || !agree(record, measured);
 };
+
+/* An empty record takes what was seen as the entry comes in; only a figure waits until somebody puts it there. */
+const isTaken = (record) => isNew(record) && record.how !== "figure";
+
+/* Whether a person has anything to decide about the record. */
+export const asksAboutRecord = (item, entry, record) => differs(item, entry, record) && !isTaken(record);

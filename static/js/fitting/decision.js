@@ -4,6 +4,7 @@ import { button, element, mark } from "./dom.js";
 import { recordLine } from "./lines.js";
 import { secondCheck } from "./second-check.js";
 import { hasFailed } from "./standing.js";
+import { asFound } from "./together.js";
 
 /* Whether the item waits for the second check of what this person entered, and the workshop computer has it. */
 export const isOwnToCheck = ({ row, person }) => {
@@ -34,13 +35,12 @@ export const asksToConfirm = ({ row, anew }) => Boolean(row.inspected) && row.op
 
 /* The same was asked at the inspection: its answer holds still, or is given anew. */
 const inspectedWay = (dock) => {
-  const { id, measure, unit, beside, choice, text, said, who } = dock.row.inspected;
+  const { said, who } = dock.row.inspected;
   const found = element("p", {}, "Inspection: ", element("strong", {}, said || "done"), `, ${who}`);
   if (!asksToConfirm(dock)) return [found];
-  const figure = measure === null ? {} : { measure, unit, ...(beside !== null && { beside }) };
   return [
     found,
-    dock.primary("Confirm: still so", () => dock.enter({ outcome: "done", ...figure, choice, text, confirms: id })),
+    dock.primary("Confirm: still so", () => dock.enter(asFound(dock.row.inspected))),
     button(dock.item.kind === "measure" ? "Measure again" : "Enter again", () => dock.beginAnew()),
   ];
 };

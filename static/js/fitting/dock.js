@@ -6,8 +6,9 @@
 import { asksToConfirm, decisionFor, isOwnToCheck, secondCheckFor } from "./decision.js";
 import { button, element, fill, mark, state } from "./dom.js";
 import { hasFigure } from "./measure.js";
-import { measureControls } from "./measure-controls.js";
+import { typedControls } from "./measure-controls.js";
 import { tooLarge } from "./photograph-size.js";
+import { wayOnward } from "./onward.js";
 import { waysToAnswer } from "./together.js";
 
 // A gloved thumb taps twice: the second tap must not answer the item that has just come up.
@@ -16,7 +17,7 @@ const SETTLING_MS = 450;
 export class Dock {
   /*
    * `actions`: enterAll(answers), photograph(item, row, file, note), confirm(item, entry), seconded(item), keep(item, others),
-   * correct(item, row, entry), takeBack(items), again(item), next(keys), skip(item), showPast(item), figuresWith(item), looksWith(item)
+   * correct(item, row, entry), takeBack(items), again(item), next(keys), skip(item), showPast(item), typedWith(item), looksWith(item)
    */
   constructor(place, actions, page) {
     const { mayLetPass, person, largestPhotograph } = page;
@@ -61,10 +62,10 @@ export class Dock {
     this.undoPlace = element("div", {});
     this.settle(settle);
     this.place.hidden = false;
-    this.place.replaceChildren(this.undoPlace, this.head(), this.decision, this.controls, this.problem, this.noteArea, this.more);
-    this.looks = element("div", { class: "dock-looks", hidden: true });
+    this.looks = element("div", { class: "dock-looks", hidden: true, data: { looks: "" } });
+    this.place.replaceChildren(this.undoPlace, this.head(), this.decision, this.controls, this.looks, this.problem, this.noteArea, this.more);
     this.looksShown = "";
-    this.controls.append(...this.controlsFor(), this.looks);
+    this.controls.append(...this.controlsFor());
     this.moreOf = null; // its places are new, even if it was in hand before
     this.anew = false;
     this.refresh(row);
@@ -145,7 +146,7 @@ export class Dock {
       case "tick":
         return [this.primary("Tick: done", () => this.enter({ outcome: "done" }))];
       case "measure":
-        return measureControls(this, this.actions.figuresWith(this.item));
+        return typedControls(this, this.actions.typedWith(this.item));
       case "choice":
         return this.choiceControls();
       case "photo":
@@ -179,16 +180,11 @@ export class Dock {
     return [element("div", { class: "dock-choices", role: "group", "aria-label": this.item.text }, ...buttons)];
   }
 
+  /* Usual answers are a tap each; any other is typed. */
   textControls() {
-    const input = element("input", { type: "text", maxlength: "500", autocomplete: "off", enterkeyhint: "done", "aria-label": this.item.text, data: { first: "" } });
-    const store = () => {
-      if (input.value.trim()) this.enter({ outcome: "done", text: input.value.trim() });
-      else this.problem.textContent = "Enter a few words.";
-    };
-    input.addEventListener("keydown", (event) => event.key === "Enter" && store());
-    const stored = this.primary("Save", store);
-    delete stored.dataset.first;
-    return [element("div", { class: "dock-text" }, input), stored];
+    const usual = (this.item.usual ?? []).map((text) => button(text, () => this.ready() && this.enter({ outcome: "done", text })));
+    const group = usual.length ? [element("div", { class: "dock-choices", role: "group", "aria-label": "Usual" }, ...usual)] : [];
+    return [...group, ...typedControls(this, this.actions.typedWith(this.item))];
   }
 
   photographButton(words, kind) {
@@ -316,6 +312,12 @@ export class Dock {
     return this.undoPlace.replaceChildren(element("div", { class: "dock-undo" }, element("span", {}, `Saved: ${what}`), back));
   }
 
+  /* The next action of the job, in place of the way that only shows the page anew. */
+  offerOnward(onward) {
+    const only = this.place.querySelector("[data-only-anew]");
+    if (only && onward) only.replaceWith(wayOnward(onward, () => this.ready()));
+  }
+
   /* Nothing is open for this person any more. Without `address` the page's own next action says how to go on. */
   finish(words, address, { done = false, waiting = null } = {}) {
     this.item = null;
@@ -324,13 +326,13 @@ export class Dock {
     this.undoPlace = element("div", {});
     this.waitingPlace = element("div", {});
     this.waitingFor = null;
-    this.settle(false);
+    this.settle(done); // the last tick's second tap must not take the car to its next stage
     this.place.hidden = false;
     fill(
       this.place,
       this.undoPlace,
       element("p", {}, element("strong", {}, words)),
-      address && element("a", { class: "button button-primary dock-primary", href: address }, "Next"),
+      address && element("a", { class: "button button-primary dock-primary", href: address, data: { onlyAnew: "" } }, "Next"),
       this.waitingPlace,
     );
     this.showUndo();

@@ -3,7 +3,7 @@
  * tests/cases/ticks.json.
  */
 
-import { differs, isNew } from "./car-fact.js";
+import { asksAboutRecord, isNew } from "./car-fact.js";
 import { correctedOf, figureText, hasFigure, unitOf } from "./measure.js";
 
 export { figureText };
@@ -40,7 +40,7 @@ const byItself = (item, entry) => {
 /* `record` is what the car's record says, of an item that is held against it. */
 export const judge = (item, entry, record = null) => {
   const judged = byItself(item, entry);
-  if (judged.mark === "stop" || !differs(item, entry, record)) return judged;
+  if (judged.mark === "stop" || !asksAboutRecord(item, entry, record)) return judged;
   return isNew(record)
     ? { mark: "caution", words: "not in the car’s record yet", holds: false }
     : { mark: "stop", words: "differs from the car’s record", holds: false };

@@ -1,4 +1,7 @@
-/* The controls of a measured item: its figure, the one read beside it, the unit, the verdict as one types, the pad. */
+/*
+ * The controls of an item that is typed: its figure, the one read beside it, the unit, the verdict as one types, the pad;
+ * or its words. Others of its section that are typed stand under it, and one saving takes them all.
+ */
 
 import { figure as parsed } from "../figures.js";
 import { element, fill, mark, state } from "./dom.js";
@@ -6,6 +9,7 @@ import { judge } from "./judging.js";
 import { detailText, unitOf } from "./measure.js";
 import { numberPad } from "./number-pad.js";
 import { whyNoFigure } from "./refused-figure.js";
+import { Words } from "./words-box.js";
 
 /* The figure that was typed; null while it is none. */
 const figureFrom = (typed) => {
@@ -56,6 +60,10 @@ class Figure {
 
   get isEmpty() {
     return this.boxes.every(({ value }) => !value);
+  }
+
+  get isShut() {
+    return this.figure.disabled;
   }
 
   get isNegative() {
@@ -117,24 +125,27 @@ class Figure {
   }
 }
 
-/* The figure in hand and, under it, the others of its section: whatever was typed is saved at once. */
-export const measureControls = (dock, others) => {
-  const figures = [new Figure(dock, dock, true), ...others.map((other) => new Figure(dock, other, false))];
-  const boxes = figures.flatMap((one) => one.boxes);
+const typedOf = (dock, { item, row }, isInHand) =>
+  item.kind === "text" ? new Words(dock, { item, row }, isInHand) : new Figure(dock, { item, row }, isInHand);
+
+/* What is typed for the item in hand and, under it, for others of its section: whatever was typed is saved at once. */
+export const typedControls = (dock, others) => {
+  const all = [typedOf(dock, dock, true), ...others.map((other) => typedOf(dock, other, false))];
+  const boxes = all.flatMap((one) => one.boxes);
   let inHand = boxes[0];
   // What stands behind a hold point is typed once that passes: the rule of the list, before anything is saved.
   const shutBehindHolds = () => {
     let isShut = false;
-    for (const figure of figures) {
-      figure.shut(isShut);
-      isShut ||= !figure.lets;
+    for (const one of all) {
+      one.shut(isShut);
+      isShut ||= !one.lets;
     }
   };
   const store = () => {
-    const typed = figures.filter((figure) => !figure.isEmpty && !figure.figure.disabled);
-    const unread = typed.find((figure) => !figure.read());
-    if (unread || !typed.length) return (unread ?? figures[0]).refuse();
-    return dock.enterAll(typed.map((figure) => ({ item: figure.item, row: figure.isInHand ? dock.row : figure.row, body: figure.read() })));
+    const typed = all.filter((one) => !one.isEmpty && !one.isShut);
+    const unread = typed.find((one) => !one.read());
+    if (unread || !typed.length) return (unread ?? all[0]).refuse();
+    return dock.enterAll(typed.map((one) => ({ item: one.item, row: one.isInHand ? dock.row : one.row, body: one.read() })));
   };
   for (const box of boxes) {
     box.addEventListener("focus", () => (inHand = box));
@@ -150,6 +161,8 @@ export const measureControls = (dock, others) => {
   shutBehindHolds();
   const stored = dock.primary("Save", store);
   delete stored.dataset.first;
-  const negative = figures.some((figure) => figure.isNegative);
-  return [...figures.flatMap((figure) => figure.parts()), numberPad(() => inHand, { negative }), stored];
+  const figures = all.filter((one) => one instanceof Figure);
+  const pad = figures.length ? [numberPad(() => inHand, { negative: figures.some((one) => one.isNegative) })] : [];
+  // However many boxes there are, the keys stay under the thumb.
+  return [...all.flatMap((one) => one.parts()), element("div", { class: "dock-keys" }, ...pad, stored)];
 };

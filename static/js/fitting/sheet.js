@@ -5,6 +5,7 @@
 
 import { Bar } from "./bar.js";
 import { settled } from "./copies.js";
+import { decides, heard, undecided } from "./deciding.js";
 import { Dock } from "./dock.js";
 import { newId } from "./dom.js";
 import { Lines } from "./lines.js";
@@ -14,7 +15,7 @@ import { reachOf, sendQueue } from "../queue/sending.js";
 import { Sections } from "./sections.js";
 import { sendable } from "../queue/set-aside.js";
 import { hasFailed, nextOpen, standing } from "./standing.js";
-import { figuresWith, looksWith } from "./together.js";
+import { looksWith, typedWith } from "./together.js";
 import { keepCopy, maybeFromCopy, openWithoutNetwork, readCopy, stayAwake } from "./tablet.js";
 import { isUnsent, showStatus, showWaiting } from "../queue/unsent.js";
 
@@ -32,7 +33,6 @@ for (const item of items) {
 }
 
 const rowsOf = standing(items);
-
 const sheet = {
   base: page.state,
   tag: `"${page.state.version}"`,
@@ -85,11 +85,15 @@ const queue = async (...made) => {
     }
   }
   await reread();
-  send();
+  return { sending: send() };
 };
 
 const actions = {
-  enterAll: (answers) => queue(...answers.map(({ item, row, body }) => message(item, "entry", { ...body, replaces: row.heads }))),
+  enterAll: async (answers) => {
+    const isDecisive = answers.some((answer) => decides(items, sheet.rows, answer));
+    const { sending } = await queue(...answers.map(({ item, row, body }) => message(item, "entry", { ...body, replaces: row.heads })));
+    if (isDecisive) await heard(sending);
+  },
   photograph: (item, row, photograph, note) => {
     const current = row.standing.at(-1);
     const isAnswer = item.kind === "photo" && (row.open || !current);
@@ -120,7 +124,7 @@ const actions = {
   },
   again: (item) => open(item, { settle: true }),
   next: (keys) => goOn(keys),
-  figuresWith: (item) => figuresWith(items, sheet.rows, item),
+  typedWith: (item) => typedWith(items, sheet.rows, item),
   looksWith: (item) => looksWith(items, sheet.rows, item),
   skip: (item) => {
     sheet.skipped.add(item.key);
@@ -173,14 +177,21 @@ const rest = () => {
   // What a later stage reads is left to that stage.
   const left = items.filter((item) => !sheet.rows.get(item.key).done && (item.required || item.kind !== "reading"));
   const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
-  if (!left.length && !hold) dock.finish("Sheet complete.", document.querySelector(".next-action") ? "" : urls.page, { done: true });
+  if (!left.length && !hold) complete();
   else if (hold) dock.finish(`The hold point ‘${hold.text}’ blocks the rest: ${whyHeld(sheet.rows.get(hold.key))}.`, "", { waiting: hold });
+  else if (undecided(items, sheet.rows).size) dock.finish(`${left.length} left: waiting for the network.`, "");
   else dock.finish(`${left.length} left: second check needed.`, "", { waiting: left.find((item) => sheet.rows.get(item.key).waitsForSecond) });
   if (dock.waiting) dock.offerSecondCheck(sheet.rows.get(dock.waiting.key));
 };
 
-const whyHeld = (row) =>
-  row.waitsForSecond ? "second check needed; a PIN needs the network" : row.words;
+/* The way on stands on the page already, or else comes with what the workshop computer says once it has the last entry. */
+const complete = () => {
+  const isThere = document.querySelector(".next-action");
+  dock.finish("Sheet complete.", isThere ? "" : urls.page, { done: true });
+  if (!isThere) dock.offerOnward(sheet.base.onward);
+};
+
+const whyHeld = (row) => (row.waitsForSecond ? "second check needed; a PIN needs the network" : row.words);
 
 const tapped = (item) => {
   const row = sheet.rows.get(item.key);
@@ -212,7 +223,6 @@ const sections = new Sections(root, items, (section) => lines.writeSection(secti
 const bar = new Bar(root, (item) => open(item));
 
 const isOfThisSheet = (one) => one.job === page.job && one.kind === page.kind;
-
 const show = () => {
   sheet.rows = rowsOf(sheet.base, sheet.messages.filter(isOfThisSheet));
   lines.show(sheet.rows);
@@ -220,6 +230,7 @@ const show = () => {
   bar.show(items, sheet.rows);
   if (dock?.item) dock.refresh(sheet.rows.get(dock.item.key));
   else if (dock?.waiting) dock.offerSecondCheck(sheet.rows.get(dock.waiting.key));
+  else dock?.offerOnward(sheet.base.onward);
   if (!dock?.item && dock?.place.hidden === false && nextOpen(items, sheet.rows, null, person.id)) goOn([]);
   const waitingPlace = root.querySelector("[data-waiting]");
   showStatus(root.querySelector("[data-status]"), sheet.messages, person, sheet.reach, {

@@ -3,7 +3,8 @@
  * order. The page shows this and nothing else, so that a reload without a network shows what was entered before it.
  */
 
-import { differs } from "./car-fact.js";
+import { asksAboutRecord } from "./car-fact.js";
+import { undecided } from "./deciding.js";
 import { judge, valueText } from "./judging.js";
 import { moment } from "./dom.js";
 import { canonicalOf, detailText, hasFigure, unitOf, unitText } from "./measure.js";
@@ -83,7 +84,7 @@ const workedOut = (item, row, standing, last) => {
 const recordOf = (item, record, current) =>
   record && {
     ...record,
-    differs: Boolean(current) && differs(item, current, record),
+    differs: Boolean(current) && asksAboutRecord(item, current, record),
     measured: current ? [valueText(item, current), hasFigure(current) ? unitText(item, current) : "", detailText(item, current)].filter(Boolean).join(" ") : "",
   };
 
@@ -185,9 +186,10 @@ export const hasFailed = (item, row) => item.holdPoint && !row.open && !row.hold
 export const nextOpen = (items, rows, key = null, person = null, skipped = new Set()) => {
   const place = items.findIndex((item) => item.key === key);
   const inOrder = [...items.slice(place + 1), ...items.slice(0, place + 1)];
+  const waiting = undecided(items, rows);
   const wants = (item) => {
     const row = rows.get(item.key);
-    if (row.done || row.hold || skipped.has(item.key)) return false;
+    if (row.done || row.hold || skipped.has(item.key) || waiting.has(item.key)) return false;
     // What a later stage reads is not waited for here.
     if (item.kind === "reading" && !item.required) return false;
     // Somebody else's word is wanted: no use in asking the one who gave the first.

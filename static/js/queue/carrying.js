@@ -18,6 +18,12 @@ const ASK_PATIENCE_MS = 10_000;
 // One lost packet is no dead spot: try again soon, then less and less often.
 const TRY_AGAIN_MS = 250;
 
+/* Whether something was typed or ticked in `place` and is not saved yet: it stays as it is until then. */
+const holdsTyping = (place) =>
+  [...place.querySelectorAll("input:not([type=hidden]), textarea")].some(
+    (field) => field.value !== field.defaultValue || field.checked !== field.defaultChecked,
+  );
+
 /*
  * `page`: job, kind, item, itemText, person {id, name}, urls {send, page, signIn, serviceWorker}, as the view gives it.
  * `show(messages)` lays what waits of this page over it; the messages are its own, those already in the record among
@@ -86,7 +92,7 @@ export const carry = (root, page, show) => {
     reach = "ok";
     for (const place of root.querySelectorAll("[data-found]")) {
       const found = fresh.querySelector(`[data-found="${place.dataset.found}"]`);
-      if (found) place.replaceChildren(...found.childNodes);
+      if (found && !holdsTyping(place)) place.replaceChildren(...found.childNodes);
     }
     isBehind = false;
     if (self.caches) await (await caches.open(COPIES)).put(urls.page, copy);
