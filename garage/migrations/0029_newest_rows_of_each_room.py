@@ -7,7 +7,7 @@ from garage.finding.layout import LayNewestFirst
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("garage", "0050_settings_and_country"),
+        ("garage", "0028_settings_and_country"),
     ]
 
     operations = [
