@@ -5,7 +5,6 @@ import json
 from dataclasses import asdict, astuple
 from datetime import datetime
 from typing import Any
-from urllib.parse import urlencode
 from uuid import uuid4
 
 from django.http import HttpRequest
@@ -14,12 +13,13 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from garage.people.models import Staff
-from garage.people.queries import colleagues, colleagues_without_pin, get_workshop
+from garage.people.queries import colleagues, get_workshop
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists import queries
 from jobs.checklists.applies import facts_of
 from jobs.checklists.car_facts import CAR_FACTS
 from jobs.checklists.drawings import picture_of
+from jobs.checklists.first_pin import first_pin_url
 from jobs.checklists.measuring import (
     CORRECTED_TO,
     beside_of,
@@ -124,13 +124,6 @@ def limits_here(line: Line, person: Staff, altitude_m: float) -> str:
     return limits_in_words(line.item, unit_for(line.item, person), altitude_m)
 
 
-def _first_pin_url(job: Job, kind: str, person: Staff) -> str:
-    """Where a colleague sets the PIN that a second check asks for; empty where each has one."""
-    if not colleagues_without_pin(person, "record_readings").exists():
-        return ""
-    return f"{reverse('people:first-pin')}?{urlencode({'next': queries.sheet_page(job, kind)})}"
-
-
 def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: bool, altitude_m: float) -> Plain:
     """What the script of the tablet needs besides the page itself."""
     return {
@@ -147,7 +140,7 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
             # The script puts the key of the item in hand in place of the last word.
             "confirm": reverse("checklists:confirm", args=[job.code, kind, "ITEM"]),
             "again": reverse("checklists:again", args=[job.code, kind, "ITEM"]),
-            "firstPin": _first_pin_url(job, kind, person),
+            "firstPin": first_pin_url(job, kind, person),
             "send": reverse("checklists:send", args=[job.code, kind]),
             "state": reverse("checklists:state", args=[job.code, kind]),
             "page": queries.sheet_page(job, kind),
