@@ -68,13 +68,12 @@ def test_a_recorded_mark_is_green_only_once_the_piston_stop_has_been_read(tablet
     sound(page)
 
     dock(page).get_by_role("link", name="Prove the timing mark").tap()
-    expect(page).to_have_url(re.compile("/inspection/#mark$"))
+    expect(page).to_have_url(re.compile(r"/inspection/\?next=.*#mark$"))
     for name, degrees in (("first_deg", "-36"), ("second_deg", "36"), ("mark_deg", "0.5")):
         page.locator(f"[name=mark-{name}]").fill(degrees)
     page.locator("form:has([name=mark-first_deg]) button[type=submit]").tap()
-    expect(page).to_have_url(re.compile("#mark$"))
+    expect(page).to_have_url(re.compile(r"/inspection/sheet/"))  # back on the sheet that led there
 
-    opened(page, sheet)
     expect(line(page, "mark")).to_contain_text("0.5° off (limit 1°)")
     expect(line(page, "mark")).to_contain_text("Ines Marlow")
     expect(unfolded(page, "next").get_by_role("button")).to_be_enabled()
