@@ -169,7 +169,7 @@ class ReadBackForm(forms.Form):
         required=False,
         max_length=600,
         label="What the unit shows, in one row",
-        help_text="In the order below, a blank between.",
+        help_text="In the order of the key-in sheet, a blank between.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
 

@@ -28,6 +28,8 @@ def key_in(request: HttpRequest, code: str, number: int) -> HttpResponse:
     context = _context(request, job, version)
     if context["sound"]:
         context["lines"] = lines_of(version)
+    if context["can_read_back"]:
+        context["form"] = _form(request, version)
     return render(request, "jobs/maps/key_in.html", context)
 
 
@@ -38,7 +40,7 @@ def read_back(request: HttpRequest, code: str, number: int) -> HttpResponse:
     context = _context(request, job, version)
     if not context["can_read_back"] or job.unit is None:
         return render(request, "jobs/maps/read_back.html", context, status=409 if request.method == "POST" else 200)
-    form = ReadBackForm(request.POST or None, lines=lines_of(version), initial={"fact_id": uuid.uuid4()})
+    form = _form(request, version)
     if form.is_valid():
         try:
             fact = actions.record_read_back(
@@ -50,7 +52,7 @@ def read_back(request: HttpRequest, code: str, number: int) -> HttpResponse:
                 actor=actor_of(request),
             )
             said = reverse("maps:read-back-result", args=[code, number, fact.pk])
-            return redirect(onward_after(request, job, said) if fact.clean else said)
+            return redirect(_onward(request, job, said) if fact.clean else said)
         except MapRefusedError as refusal:
             form.add_error(None, list(refusal.reasons))
     context["form"] = form
@@ -64,7 +66,20 @@ def read_back_result(request: HttpRequest, code: str, number: int, pk: uuid.UUID
     if fact is None:
         raise Http404
     context = _context(request, job, version, leads_on=fact.clean) | {"fact": fact}
+    if not fact.clean and context["can_read_back"]:
+        context["form"] = _form(request, version)
     return render(request, "jobs/maps/read_back_result.html", context)
+
+
+def _form(request: HttpRequest, version: MapVersion) -> ReadBackForm:
+    return ReadBackForm(request.POST or None, lines=lines_of(version), initial={"fact_id": uuid.uuid4()})
+
+
+def _onward(request: HttpRequest, job: Job, said: str) -> str:
+    """Where a clean read-back leads: a version corrected on the road goes back there, not past it."""
+    if "go" in request.POST and job.stage == Stage.ROAD_TEST:
+        return reverse("roadtest:page", args=[job.code])
+    return onward_after(request, job, said)
 
 
 def _context(request: HttpRequest, job: Job, version: MapVersion, *, leads_on: bool = False) -> dict[str, Any]:

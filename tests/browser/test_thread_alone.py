@@ -120,10 +120,8 @@ def map_the_engine(bench: Bench) -> None:
     """Drawn, released, keyed in, and read back in one row; the ticks of the key-in sheet only keep one's place."""
     thread.draw_the_map(bench)
     thread.release(bench, 1)
-    bench.tap("Read back unit")
     # The unit shows what the sheet says: nothing was lost at the switch.
-    shown = bench.page.locator("table.read-back tbody strong").all_inner_texts()
-    bench.fill("Save and go to road test", power_cycled=True, in_a_row=" ".join(shown))
+    thread.read_back(bench, thread.key_in(bench), "Save and go to road test")
     assert version_in_car(Job.objects.get()).number == 1
 
 
