@@ -75,6 +75,13 @@ def typed(page: Page, item: str, words: str) -> None:
     page.keyboard.press("Enter")
 
 
+def written(page: Page, item: str, words: str) -> None:
+    """Saved at once, though other boxes of the section stand under it."""
+    in_hand(page, item)
+    page.keyboard.type(words)
+    page.locator("[data-dock]").get_by_role("button", name="Save", exact=True).tap()
+
+
 def ticked(page: Page, item: str) -> None:
     in_hand(page, item)
     page.get_by_role("button", name="Tick: done").tap()
@@ -86,7 +93,7 @@ def fill_to_the_end(page: Page) -> None:
     typed(page, "Coil primary at 20 °C", "1.5")
     in_hand(page, "Cap and rotor arm")
     page.get_by_role("button", name="sound", exact=True).tap()
-    typed(page, "Fuse: rating and where it sits", "8 A, by the battery")
+    written(page, "Fuse: rating and where it sits", "8 A, by the battery")
     in_hand(page, "Loom as it runs now")
     picture = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": photograph()}
     page.locator("[data-dock] .dock-photo-large input[type=file]").set_input_files(picture)

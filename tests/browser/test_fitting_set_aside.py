@@ -19,6 +19,7 @@ from tests.browser.test_fitting_offline import (
     status,
     ticked,
     typed,
+    written,
 )
 from tests.checklists.factories import photograph
 
@@ -99,7 +100,7 @@ def test_what_the_server_fails_at_is_set_aside_and_the_rest_goes_in_its_order(pa
     fails_at(page, is_coil_of(1.5))
     typed(page, "Coil primary at 20 °C", "1.5")
     found_sound(page)
-    typed(page, "Fuse: rating and where it sits", "8 A, by the battery")
+    written(page, "Fuse: rating and where it sits", "8 A, by the battery")
     expect(aside(page)).to_contain_text("answers with an error each time", timeout=20_000)
     expect_recorded(page, server, [BATTERY])
     page.set_viewport_size({"width": 820, "height": 600})

@@ -21,6 +21,8 @@ OPEN_TO_ALL = {
     "documents:customer-document",
     "quotes:customer-quote",
     "quotes:customer-paper",
+    "quotes:customer-photograph",
+    "quotes:customer-photograph-small",
     "billing:customer-bill",
     "week:feed",
     "checklists:service-worker",

@@ -1,6 +1,6 @@
 /* The speed curve as rows of boxes: the boxes are the truth. */
 
-import { figure, tidied } from "../figures.js";
+import { figure } from "../figures.js";
 import { onStep } from "./curve-maths.js";
 
 export const makeCurve = (root) => {
@@ -60,7 +60,7 @@ export const makeCurve = (root) => {
     for (const row of rows()) cellOf(row).textContent = "";
     points().forEach(({ row, degrees }, place) => {
       cellOf(row).textContent = figures[place] ?? "";
-      cellOf(row).classList.toggle("is-off", Math.abs(parseFloat(tidied(figures[place])) - degrees) >= 0.05);
+      cellOf(row).classList.toggle("is-off", Math.abs(figure(figures[place]) - degrees) >= 0.05);
     });
   };
 
