@@ -19,7 +19,7 @@ from garage.people.roles import make_roles
 from garage.record.actor import Actor
 from tests.chromium import PROGRAM
 from tests.factories import DeviceFactory, StaffFactory, WorkshopFactory
-from tests.kept_record import triggers_laid, triggers_lifted
+from tests.kept_record import search_emptied, triggers_laid, triggers_lifted
 from tests.signed_in import client_of
 
 
@@ -57,7 +57,7 @@ def _rows_may_be_flushed(request, django_db_blocker) -> None:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> Iterator[None]:
-    """After the tables were emptied the triggers and the roles are there again, whatever test comes next."""
+    """After the tables were emptied the triggers and the roles are there again and the search knows nothing."""
     try:
         return (yield)
     finally:
@@ -65,6 +65,7 @@ def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> 
             blocker, lifted = item.stash[LIFTED]
             with blocker.unblock():
                 triggers_laid(lifted)
+                search_emptied()
                 make_roles(apps)
 
 

@@ -2,6 +2,8 @@
 
 from django.db import connection
 
+from garage.finding.layout import TABLE as INDEX
+
 
 def triggers_lifted() -> list[str]:
     """Drop the triggers against deletion (SQLite empties tables row by row), and say how each is laid again."""
@@ -19,3 +21,10 @@ def triggers_laid(lifted: list[str]) -> None:
     with connection.cursor() as cursor:
         for sql in lifted:
             cursor.execute(sql)
+
+
+def search_emptied() -> None:
+    """PostgreSQL's truncating fires no trigger that would empty the index, and the index is no model's table."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(f"TRUNCATE {INDEX}")

@@ -33,7 +33,7 @@ class RunForm(IdempotentForm):
         choices=BeforeLeaving.choices,
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="Look at each and tick it.",
+        help_text="Look at each and tick it. A clean read-back in the record is ticked.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -19,15 +19,22 @@ from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
 from jobs.roadtest import actions, queries
 from jobs.roadtest.forms import EndForm, NoteForm, RunForm
-from jobs.roadtest.models import RoadRun, Severity
+from jobs.roadtest.models import BeforeLeaving, RoadRun, Severity
 from jobs.roadtest.tablet import FELT, PLACING, page_data
 
 
 def _page(request: HttpRequest, job: Job, status: int = 200, form: RunForm | None = None) -> HttpResponse:
     alone = works_alone(timezone.localdate())
     crew = {"driver" if alone else "writer": request.user.pk}
-    initial = {"fuel_ron": job.vehicle.engine.fuel_ron, "route": queries.last_route(), **crew}
-    version, last = maps.version_in_car(job), queries.last_run(job)
+    now, last = maps.in_car(job), queries.last_run(job)
+    version = now.version
+    initial = {
+        "fuel_ron": job.vehicle.engine.fuel_ron,
+        "route": queries.last_route(),
+        # The record knows this one; the others only whoever looks.
+        "looked_at": [BeforeLeaving.READ_BACK] if version and now.doubt is None else [],
+        **crew,
+    }
     context = job_context(
         request,
         job,

@@ -1,6 +1,7 @@
 """On the road, with a second person writing."""
 
 import uuid
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -8,11 +9,13 @@ from django.urls import reverse
 
 from garage.record.actor import Actor
 from jobs.maps import queries as maps
+from jobs.maps.actions import record_read_back
+from jobs.maps.unit_fit import lines_of
 from jobs.roadtest import actions, queries
 from jobs.roadtest.models import BeforeLeaving, RoadNote, RoadRun
 from jobs.roadtest.suggested import placed_pinking, suggested_retard
 from tests.factories import JobFactory
-from tests.jobs_factories import MapVersionFactory
+from tests.jobs_factories import MapVersionFactory, proven_version
 from tests.pages import text_of
 
 BEFORE = {"looked_at": list(BeforeLeaving)}
@@ -28,6 +31,7 @@ def version(job, monkeypatch):
     """A version in the car; how it gets there is the maps room's matter."""
     version = MapVersionFactory(job=job)
     monkeypatch.setattr(maps, "version_in_car", lambda job: version)
+    monkeypatch.setattr(maps, "in_car", lambda job: maps.InCar(version))
     return version
 
 
@@ -103,6 +107,24 @@ def test_nobody_leaves_before_the_short_list_is_ticked(browser_of, mechanic, sec
     assert not RoadRun.objects.exists()
     page = client.get(client.post(url, form | BEFORE).url)
     assert "Checked before leaving: version in the car read back clean, brakes and fluids, leads" in text_of(page)
+
+
+@pytest.mark.parametrize(
+    ("shows", "is_ticked"), [({}, True), ({2: "40"}, False)], ids=["clean", "then found to be something else"]
+)
+def test_before_leaving_only_the_read_back_is_ticked_and_only_where_the_record_has_it(
+    browser_of, mechanic, actor, shows, is_ticked
+):
+    job = JobFactory(stage="road-test")
+    version = proven_version(actor, job=job)
+    if shows:
+        record_read_back(
+            fact_id=uuid.uuid4(), version=version, unit=version.job.unit, power_cycled=True,
+            actor=replace(actor, at=actor.at + timedelta(minutes=5)),
+            shown={line.position: line.value_text for line in lines_of(version)} | shows,
+        )  # fmt: skip
+    form = browser_of(mechanic).get(reverse("roadtest:page", args=[job.code])).context["form"]
+    assert form["looked_at"].value() == ([BeforeLeaving.READ_BACK] if is_ticked else [])
 
 
 def test_a_double_tap_begins_one_run(browser_of, mechanic, second_mechanic, job, version):
