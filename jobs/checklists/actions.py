@@ -78,15 +78,18 @@ def begin_sheet(*, job: Job, kind: SheetKind, revision: TemplateRevision, actor:
 def _change_list(sheet: JobSheet, revision: TemplateRevision, actor: Actor) -> None:
     """An untouched sheet goes over to another list."""
     sheet = locked_sheet(sheet)
-    left = sheet.revision
     if sheet.entries.exists():
-        raise EntryRefusedError(f"The sheet has entries by ‘{left.template}’ already. It keeps that list.")
-    sheet.revision = revision
+        raise EntryRefusedError(f"The sheet has entries by ‘{sheet.revision.template}’ already. It keeps that list.")
+    _go_over(sheet, revision, str(sheet.revision), actor)
+
+
+def _go_over(sheet: JobSheet, revision: TemplateRevision, left_in_words: str, actor: Actor) -> None:
+    left, sheet.revision = sheet.revision, revision
     sheet.save(update_fields=["revision"])
     journal.write(
         sheet.job,
         Event.SHEET_MOVED,
-        f"Changed the {sheet.get_kind_display()} sheet from {left} to {revision}",
+        f"Changed the {sheet.get_kind_display()} sheet from {left_in_words} to {revision}",
         actor=actor,
         sheet=sheet.kind,
         left=left.number,
@@ -332,19 +335,8 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Acto
     refuse_abandoned(sheet.job)
     if revision.published_at is None or revision.template_id != sheet.revision.template_id:
         raise EntryRefusedError("A sheet can only change to a published revision of its own list.")
-    left = sheet.revision
-    if revision != left:
-        sheet.revision = revision
-        sheet.save(update_fields=["revision"])
-        journal.write(
-            sheet.job,
-            Event.SHEET_MOVED,
-            f"Changed the {sheet.get_kind_display()} sheet from revision {left.number} to {revision}",
-            actor=actor,
-            sheet=sheet.kind,
-            left=left.number,
-            entered=revision.number,
-        )
+    if revision != sheet.revision:
+        _go_over(sheet, revision, f"revision {sheet.revision.number}", actor)
     return sheet
 
 
