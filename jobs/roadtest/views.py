@@ -73,6 +73,13 @@ def run_of(job: Job, pk: int) -> RoadRun:
     return get_object_or_404(job.road_runs.select_related("driver", "writer", "map_version"), pk=pk)
 
 
+def _what_it_asks(run: RoadRun) -> str:
+    """Where a run leads that has ended: to what its pinking proposes, or to what was noted on it."""
+    if queries.pinked(run):
+        return reverse("proposals:page", args=[run.job.code])
+    return reverse("roadtest:run", args=[run.job.code, run.pk])
+
+
 def _note_form(request: HttpRequest, data: Any = None, **kwargs: Any) -> NoteForm:
     return NoteForm(data, vacuum_unit=actor_of(request).person.vacuum_unit, **kwargs)
 
@@ -166,7 +173,7 @@ def end(request: HttpRequest, code: str, pk: int) -> HttpResponse:
                 nothing_found=form.nothing_found,
                 actor=actor_of(request),
             )
-            return redirect(onward_after(request, job, reverse("roadtest:run", args=[code, pk])))
+            return redirect(onward_after(request, job, _what_it_asks(run)))
         except actions.RunOverError as refusal:
             form.add_error(None, str(refusal))
             status = 409

@@ -246,7 +246,6 @@ def drive_and_correct(bench: Bench) -> None:
     0.4 of score (handbook, section 9); in whole degrees, as the unit steps, 2 less and 1 less.
     """
     drive(bench, "Pinks on the hill.", pinking_at=2600)
-    bench.tap("See proposal")
     bench.reads("2500 rpm: 2° less", "3000 rpm: 1° less")
     bench.fill("Start next version", **{"decision-4": "accept", "decision-5": "refuse"})
     bench.reads("definite pinking at 2600 rpm")

@@ -298,3 +298,10 @@ def test_without_words_and_without_that_button_a_run_does_not_end(browser_of, me
 def test_the_route_of_the_last_run_is_proposed(browser_of, mechanic, run):
     page = browser_of(mechanic).get(reverse("roadtest:page", args=[run.job.code])).content.decode()
     assert 'value="Quarry hill"' in page
+
+
+@pytest.mark.parametrize(("severity", "leads_to"), [(2, "proposals:page"), (1, "roadtest:run")])
+def test_a_run_that_pinked_leads_to_what_that_proposes(browser_of, mechanic, run, actor, severity, leads_to):
+    hear(run, actor, severity=severity)
+    args = [run.job.code] if leads_to == "proposals:page" else [run.job.code, run.pk]
+    assert end(browser_of(mechanic), run, summary="up the hill").url == reverse(leads_to, args=args)
