@@ -1,6 +1,7 @@
 """The board, the job card, the journal, and moving a job along."""
 
 import re
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.forms import Form
@@ -104,6 +105,9 @@ def book(request: HttpRequest) -> HttpResponse:
             form.add_error("unit", str(refusal))
         else:
             messages.success(request, f"Booked: job {job.code}.")
+            if "all_data" in request.POST:  # the car's papers lie on the desk
+                back = urlencode({"next": reverse("board:job", args=[job.code])})
+                return redirect(f"{reverse('vehicles:edit', args=[job.vehicle_id])}?{back}")
             # A car that stands in the yard is worked on next; of one that comes some day the rest can wait.
             is_here = not stages.progress_of(job, Stage.BOOKED).missing
             return redirect("board:needed" if is_here and needs_something(job) else "board:job", job.code)

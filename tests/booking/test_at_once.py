@@ -1,6 +1,7 @@
 """Who books the car and fits the unit alone says at once what stands on the clock and which unit goes in."""
 
 import uuid
+from urllib.parse import unquote
 
 import pytest
 from django.urls import reverse
@@ -75,3 +76,10 @@ def test_no_unit_is_asked_for_where_none_lies_on_the_shelf(owners):
 def test_a_car_whose_odometer_was_read_is_in_today(owners):
     book(owners, odometer="61204")
     assert Job.objects.get().booked_for == timezone.localdate()
+
+
+def test_whoever_has_the_papers_at_hand_goes_from_the_booking_to_all_data_of_the_car_and_then_to_the_job(owners, unit):
+    leads_to = book(owners, all_data="1").url
+    job = Job.objects.get()
+    assert leads_to.startswith(reverse("vehicles:edit", args=[job.vehicle_id]))
+    assert reverse("board:job", args=[job.code]) in unquote(leads_to)

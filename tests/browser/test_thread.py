@@ -150,11 +150,11 @@ def book_the_car(bench: Bench) -> None:
     """Rowan books the car that stands in the yard, and types in the data that its papers give."""
     bench.go("/jobs/book/")
     bench.fill(
-        "Book car", registration=REGISTRATION.lower(), maker="Lorimer", model="1100 Tourer", name="Constance Aubrey",
+        "Book car and enter its data",
+        registration=REGISTRATION.lower(), maker="Lorimer", model="1100 Tourer", name="Constance Aubrey",
         phone="01632 960282", wanted="Starts hot without fuss.", complaint="Hesitates.", odometer=52288,
         unit=FittedUnit.objects.get().pk,
     )  # fmt: skip
-    bench.tap("All data of the car")
     bench.fill("Save", **CAR)
 
 
