@@ -52,8 +52,9 @@ def test_the_owner_sets_up_a_time_code_and_signs_in_with_it_and_with_a_recovery_
     phone = pyotp.TOTP(page.locator("code").inner_text().replace(" ", ""))
     page.get_by_label("Code on your phone").fill(phone.now())
     page.get_by_role("button", name="Set up time code").click()
-    codes = page.locator(".recovery-codes code").all_inner_texts()
-    assert len(codes) == 10
+    shown = page.locator(".recovery-codes code")
+    expect(shown).to_have_count(10, timeout=PATIENCE)
+    codes = shown.all_inner_texts()
     page.get_by_role("link", name="I have kept them").click()
     sign_out(page)
 
