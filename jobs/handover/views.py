@@ -17,7 +17,7 @@ from garage.people.colleague import actor_beside
 from garage.people.forms import ColleagueForm
 from garage.people.pin import PinRefusedError
 from garage.people.queries import get_workshop
-from garage.quantities.words import plain
+from garage.quantities.words import bare
 from garage.record.actor import Actor
 from garage.record.idempotency import IdempotentForm
 from garage.record.refusals import RuleRefusedError
@@ -125,7 +125,7 @@ def _speeds_to_hold(job: Job) -> dict[str, str]:
     """The two speeds that the page asks for; another one is typed over them."""
     version = maps.version_in_car(job)
     speeds = speeds_to_hold(version) if version else None
-    return {"first_rpm": plain(speeds[0]), "second_rpm": plain(speeds[1])} if speeds else {}
+    return {"first_rpm": bare(speeds[0]), "second_rpm": bare(speeds[1])} if speeds else {}
 
 
 @never_cache
