@@ -233,7 +233,7 @@ def _enter(*, sheet: JobSheet, key: str, id: UUID, actor: Actor, said: _Said, ma
     judged = _judge(around, said, actor)
     try:
         with transaction.atomic():
-            if not around.still_holds(seen_under_lock(sheet, around.keys)) or said.confirms is not None:
+            if not around.still_holds(seen_under_lock(sheet)) or said.confirms is not None:
                 around = read_around(locked_sheet(sheet), key, id)
                 if around.known is not None:
                     return _known_entry(around.known, around.sheet, key, actor, said)
@@ -342,4 +342,4 @@ def move_to_revision(*, sheet: JobSheet, revision: TemplateRevision, actor: Acto
 
 def locked_sheet(sheet: JobSheet) -> JobSheet:
     """The sheet, held against everybody else until this transaction ends: rules are judged on what is really there."""
-    return JobSheet.objects.select_for_update(of=("self",)).select_related(*WITH_CAR).get(pk=sheet.pk)
+    return JobSheet.objects.select_for_update(of=("self",)).select_related("revision", *WITH_CAR).get(pk=sheet.pk)

@@ -4,19 +4,20 @@ It is read twice where it has to be: before the write lock is taken, so that nob
 again inside if anything of it has changed in between.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from operator import attrgetter
 from uuid import UUID
 
-from django.db.models import F, Q
+from django.db.models import Q
 
-from jobs.checklists.counting import number_of
-from jobs.checklists.models import ChecklistItem, Confirmation, Entry, ItemKind, JobSheet
+from garage.record.queries import lines_of_job
+from jobs.checklists.models import ChecklistItem, Entry, ItemKind, JobSheet
 from jobs.checklists.refusals import EntryRefusedError
 from jobs.checklists.sheet import Line, lines_of
 
 # The car and the unit decide which items apply, and what is held against the record.
 WITH_CAR = (
-    "revision",
     "job__vehicle__engine",
     "job__vehicle__distributor",
     "job__vehicle__coil",
@@ -28,7 +29,8 @@ WITH_CAR = (
 class Seen:
     """What a verdict on an entry rests on besides the item: while this stays the same, the verdict does.
 
-    The car and its parts are changed in one stroke, which raises the version of the car's row.
+    The car and its parts are changed in one stroke, which raises the version of the car's row. Whoever enters anything
+    on a sheet or looks at it a second time writes a line in the journal of the job.
     """
 
     revision: int
@@ -37,8 +39,7 @@ class Seen:
     kind: str
     car_version: int
     unit_revision: int | None
-    entries: int
-    confirmations: int
+    journal_lines: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,6 @@ class Around:
     item: ChecklistItem | None  # None where the list has none of that key
     line: Line | None  # None where the item does not apply to the car
     known: Entry | None  # the entry of that id, if it is in the record already
-    keys: tuple[str, ...]  # of the item and the hold points before it
     seen: Seen
     reads_the_record: bool  # whether readings are among it: those may change without any entry
 
@@ -74,31 +74,33 @@ class Around:
 
 
 def read_around(sheet: JobSheet, key: str, id: UUID) -> Around:
-    """What an entry `id` of the item `key` is judged by. Two questions to the database, however long the list is."""
-    items = list(sheet.revision.items.filter(Q(key=key) | Q(hold_point=True)))
+    """What an entry `id` of the item `key` is judged by. Two questions to the database, however long the list is.
+
+    They are asked with every tick of every tablet: for few columns, and what comes back is put in order here.
+    """
+    asked = ChecklistItem.objects.filter(Q(key=key) | Q(hold_point=True), revision=sheet.revision_id).order_by()
+    # Counted before the entries are read: what comes in between is noticed under the lock.
+    items = sorted(asked.annotate(journal_lines=lines_of_job(sheet.job_id)), key=attrgetter("position"))
     item = next((one for one in items if one.key == key), None)
     before = items[: items.index(item) + 1] if item is not None else []
-    keys = tuple(one.key for one in before)
-    found = list(
-        Entry.objects.filter(Q(sheet=sheet, item__key__in=keys) | Q(pk=id)).select_related("by", "confirmation__by")
-    )
+    keys = [one.key for one in before]
+    entries = Entry.objects.filter(Q(sheet=sheet, item__key__in=keys) | Q(pk=id)).select_related("confirmation")
+    found = sorted(entries.order_by(), key=attrgetter("received_at", "made_at"))
     _give_items(found, items)
-    entries = [entry for entry in found if entry.sheet_id == sheet.pk and entry.item.key in keys]
-    confirmed = sum(getattr(entry, "confirmation", None) is not None for entry in entries)
-    lines = lines_of(sheet, before, entries)
+    lines = lines_of(sheet, before, [one for one in found if one.sheet_id == sheet.pk and one.item.key in keys])
     return Around(
         sheet=sheet,
         key=key,
         item=item,
         line=next((line for line in lines if line.item.key == key), None),
         known=next((entry for entry in found if entry.pk == id), None),
-        keys=keys,
-        seen=_seen(sheet, len(entries), confirmed),
+        # Without any item there is nothing to judge, whatever stands in the journal.
+        seen=_seen(sheet, journal_lines=items[0].journal_lines if items else 0),
         reads_the_record=any(one.kind == ItemKind.READING for one in before),
     )
 
 
-def _give_items(entries: list[Entry], items: list[ChecklistItem]) -> None:
+def _give_items(entries: Iterable[Entry], items: Iterable[ChecklistItem]) -> None:
     """Each entry its item: those at hand, and those of an earlier revision of the list by one question for all."""
     known = {item.pk: item for item in items}
     known |= ChecklistItem.objects.in_bulk({entry.item_id for entry in entries} - known.keys())
@@ -106,38 +108,25 @@ def _give_items(entries: list[Entry], items: list[ChecklistItem]) -> None:
         entry.item = known[entry.item_id]
 
 
-def seen_under_lock(sheet: JobSheet, keys: tuple[str, ...]) -> Seen:
-    """What stands by now for `keys` on the sheet, which is held against everybody else until this transaction ends.
+def seen_under_lock(sheet: JobSheet) -> Seen:
+    """What stands by now of the sheet, which is held against everybody else until this transaction ends.
 
     Only what is compared is asked for: while this is asked, every tablet of a workshop on SQLite waits.
     """
-    locked = (
-        JobSheet.objects.select_for_update(of=("self",))
-        .only("revision")
-        .annotate(
-            state=F("job__state"),
-            stage=F("job__stage"),
-            job_kind=F("job__kind"),
-            car_version=F("job__vehicle__row_version"),
-            unit_revision=F("job__unit__revision"),
-            entered=number_of(Entry, "sheet", item__key__in=keys),
-            confirmed=number_of(Confirmation, "entry__sheet", entry__item__key__in=keys),
-        )
-        .get(pk=sheet.pk)
+    locked = JobSheet.objects.select_for_update(of=("self",)).annotate(journal_lines=lines_of_job(sheet.job_id))
+    columns = (
+        "revision",
+        "job__state",
+        "job__stage",
+        "job__kind",
+        "job__vehicle__row_version",
+        "job__unit__revision",
+        "journal_lines",
     )
-    return Seen(
-        revision=locked.revision_id,
-        state=locked.state,
-        stage=locked.stage,
-        kind=locked.job_kind,
-        car_version=locked.car_version,
-        unit_revision=locked.unit_revision,
-        entries=locked.entered,
-        confirmations=locked.confirmed,
-    )
+    return Seen(*locked.values_list(*columns).get(pk=sheet.pk))
 
 
-def _seen(sheet: JobSheet, entries: int, confirmations: int) -> Seen:
+def _seen(sheet: JobSheet, *, journal_lines: int) -> Seen:
     job = sheet.job
     return Seen(
         revision=sheet.revision_id,
@@ -146,6 +135,5 @@ def _seen(sheet: JobSheet, entries: int, confirmations: int) -> Seen:
         kind=job.kind,
         car_version=job.vehicle.row_version,
         unit_revision=job.unit.revision_id if job.unit else None,
-        entries=entries,
-        confirmations=confirmations,
+        journal_lines=journal_lines,
     )

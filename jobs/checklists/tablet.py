@@ -22,7 +22,7 @@ from garage.record.actor import Actor
 from garage.record.queued import MessageError, QueuedMessage
 from jobs.checklists import actions, queries
 from jobs.checklists.measuring import quantity_of, units_of
-from jobs.checklists.models import Entry, JobSheet, Outcome
+from jobs.checklists.models import ChecklistItem, Entry, JobSheet, Outcome
 from jobs.checklists.photographs import prepared
 from jobs.checklists.presentation import state_of, version_of
 from jobs.checklists.record_actions import correct_record
@@ -104,8 +104,10 @@ def _outcome_of(message: QueuedMessage) -> Outcome:
 def _read_of(record: JobSheet, message: QueuedMessage) -> dict[str, Any]:
     """The figure of a message in the canonical unit of its item, with the unit it was read in."""
     figure, unit = message.figure("measure"), message.words("unit")
-    item = record.revision.items.filter(key=message.key).first() if figure is not None else None
-    if figure is None or item is None:  # whether the item is known at all is the record's to say
+    if figure is None:
+        return {"measure": None}
+    item = ChecklistItem.objects.filter(revision=record.revision_id, key=message.key).order_by().first()
+    if item is None:  # whether the item is known at all is the record's to say
         return {"measure": figure}
     if len(units_of(item)) > 1 and not unit:
         # Made by an older page, on which the item had one unit and perhaps another meaning.

@@ -40,8 +40,7 @@ class Tablet:
             "Accept": "application/json",
             "Content-Type": "application/json",
             "X-CSRFToken": TOKEN,
-            "Cookie": f"{settings.SESSION_COOKIE_NAME}={scene['sessions']['mechanic']}; csrftoken={TOKEN}; "
-            f"bench_device={uuid.UUID(int=number)}",
+            "Cookie": f"{settings.SESSION_COOKIE_NAME}={scene['sessions']['mechanic']}; csrftoken={TOKEN}",
         }
 
     def tick(self) -> float:
@@ -63,6 +62,8 @@ class Tablet:
         said = answer.read()
         if answer.status != 200:
             raise SystemExit(f"{path}: {answer.status} {said[:200]!r}")
+        for given in answer.headers.get_all("Set-Cookie", []):  # the device's name, which any browser keeps
+            self.headers["Cookie"] += "; " + given.partition(";")[0]
         return time.perf_counter() - began
 
 
