@@ -17,6 +17,7 @@ from django.apps import apps
 from garage.people.models import Role, Staff, Workshop
 from garage.people.roles import make_roles
 from garage.record.actor import Actor
+from jobs.checklists import published
 from tests.chromium import PROGRAM
 from tests.factories import DeviceFactory, StaffFactory, WorkshopFactory
 from tests.kept_record import search_emptied, triggers_laid, triggers_lifted
@@ -42,6 +43,11 @@ def _files_of_the_test(settings, tmp_path) -> None:
     }
     settings.PAPERS_SET_APART = False
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(autouse=True)
+def _published_lists_are_read_anew() -> None:
+    published.forget()
 
 
 LIFTED = pytest.StashKey[tuple[object, list[str]]]()

@@ -4,15 +4,15 @@ It is read twice where it has to be: before the write lock is taken, so that nob
 again inside if anything of it has changed in between.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from operator import attrgetter
 from uuid import UUID
 
 from django.db.models import Q
 
-from garage.record.queries import lines_of_job
+from garage.record.queries import lines_of_job, trail_of_job
 from jobs.checklists.models import ChecklistItem, Entry, ItemKind, JobSheet
+from jobs.checklists.published import give_items, items_of
 from jobs.checklists.refusals import EntryRefusedError
 from jobs.checklists.sheet import Line, lines_of
 
@@ -76,17 +76,17 @@ class Around:
 def read_around(sheet: JobSheet, key: str, id: UUID) -> Around:
     """What an entry `id` of the item `key` is judged by. Two questions to the database, however long the list is.
 
-    They are asked with every tick of every tablet: for few columns, and what comes back is put in order here.
+    They are asked with every tick of every tablet: what comes back is put in order here.
     """
-    asked = ChecklistItem.objects.filter(Q(key=key) | Q(hold_point=True), revision=sheet.revision_id).order_by()
     # Counted before the entries are read: what comes in between is noticed under the lock.
-    items = sorted(asked.annotate(journal_lines=lines_of_job(sheet.job_id)), key=attrgetter("position"))
+    journal_lines = trail_of_job(sheet.job_id).count()
+    items = [one for one in items_of(sheet.revision_id) if one.key == key or one.hold_point]
     item = next((one for one in items if one.key == key), None)
     before = items[: items.index(item) + 1] if item is not None else []
     keys = [one.key for one in before]
     entries = Entry.objects.filter(Q(sheet=sheet, item__key__in=keys) | Q(pk=id)).select_related("confirmation")
     found = sorted(entries.order_by(), key=attrgetter("received_at", "made_at"))
-    _give_items(found, items)
+    give_items(found)
     lines = lines_of(sheet, before, [one for one in found if one.sheet_id == sheet.pk and one.item.key in keys])
     return Around(
         sheet=sheet,
@@ -94,18 +94,9 @@ def read_around(sheet: JobSheet, key: str, id: UUID) -> Around:
         item=item,
         line=next((line for line in lines if line.item.key == key), None),
         known=next((entry for entry in found if entry.pk == id), None),
-        # Without any item there is nothing to judge, whatever stands in the journal.
-        seen=_seen(sheet, journal_lines=items[0].journal_lines if items else 0),
+        seen=_seen(sheet, journal_lines=journal_lines),
         reads_the_record=any(one.kind == ItemKind.READING for one in before),
     )
-
-
-def _give_items(entries: Iterable[Entry], items: Iterable[ChecklistItem]) -> None:
-    """Each entry its item: those at hand, and those of an earlier revision of the list by one question for all."""
-    known = {item.pk: item for item in items}
-    known |= ChecklistItem.objects.in_bulk({entry.item_id for entry in entries} - known.keys())
-    for entry in entries:
-        entry.item = known[entry.item_id]
 
 
 def seen_under_lock(sheet: JobSheet) -> Seen:

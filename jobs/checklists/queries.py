@@ -53,7 +53,7 @@ def sheet_page(job: Job, kind: str) -> str:
 
 
 # What `progress` reads of a job: who asks for many jobs gathers it for all of them at once.
-PREFETCH = ("sheets__revision__items", *(f"sheets__entries__{name}" for name in LAID_OUT_WITH))
+PREFETCH = ("sheets__revision", *(f"sheets__entries__{name}" for name in LAID_OUT_WITH))
 
 
 def sheet_record(job: Job, kind: str) -> JobSheet | None:

@@ -23,6 +23,7 @@ from jobs.checklists.models import (
     Photograph,
     SheetKind,
 )
+from jobs.checklists.published import give_items, items_of
 from jobs.checklists.readers import Found
 from jobs.checklists.verdict import NOTHING_YET, Verdict, judge, said
 from jobs.job.models import Job
@@ -267,7 +268,7 @@ def _wants_somebody(line: Line) -> bool:
 
 
 # What is read of every entry.
-LAID_OUT_WITH = ("by", "device", "item", "confirmation__by", "photographs")
+LAID_OUT_WITH = ("by", "device", "confirmation__by", "photographs")
 
 
 def sheet_of(record: JobSheet, *, reads: bool = True) -> Sheet:
@@ -278,7 +279,8 @@ def sheet_of(record: JobSheet, *, reads: bool = True) -> Sheet:
     """
     entries = list(record.entries.all())
     prefetch_related_objects(entries, *LAID_OUT_WITH)
-    items = list(record.revision.items.all())
+    give_items(entries)
+    items = items_of(record.revision_id)
     inspected = _inspected(record) if reads and any(item.inspection_key for item in items) else {}
     return Sheet(record, lines_of(record, items, entries, inspected=inspected, reads=reads))
 

@@ -1,7 +1,8 @@
 """A tick against a bare view that writes one row behind the same middleware, and sixteen tablets at once.
 
 Both views are served by the same two workers on SQLite, in turns, in one run: first to one tablet alone, then to
-sixteen, each on a sheet of its own and at once again as soon as it was answered. Run: python -m tests.bench.bench_tick
+sixteen, each on a sheet of its own and at once again as soon as it was answered. A tick at the end of the longest list
+that comes with Crankmark, behind all its hold points, stands beside them. Run: python -m tests.bench.bench_tick
 """
 
 import http.client
@@ -35,6 +36,7 @@ class Tablet:
     def __init__(self, port: int, scene: dict[str, Any], number: int) -> None:
         self.connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
         self.scene, self.code, self.ticks = scene, scene["codes"][number], number
+        self.items = [f"item-{n}" for n in range(ITEMS) if n % 2]
         self.headers = {
             "Host": "localhost",
             "Accept": "application/json",
@@ -48,7 +50,7 @@ class Tablet:
         now = datetime.now(UTC).isoformat()
         message = {
             "message": "entry", "id": str(uuid.uuid4()), "maker": self.scene["people"]["mechanic"],
-            "item": f"item-{2 * (self.ticks % (ITEMS // 2)) + 1}", "madeAt": now, "sentAt": now, "outcome": "done",
+            "item": self.items[self.ticks % len(self.items)], "madeAt": now, "sentAt": now, "outcome": "done",
         }  # fmt: skip
         return self.posted(f"/jobs/{self.code}/sheet/fitting/send/", json.dumps(message))
 
@@ -74,12 +76,13 @@ def on_and_on(ask: Callable[[], float]) -> list[float]:
     return took
 
 
-def alone(tablet: Tablet) -> dict[str, float]:
-    """Medians of both, asked in turns."""
-    took: dict[str, list[float]] = {"bare": [], "tick": []}
+def alone(tablet: Tablet, behind_all: Tablet) -> dict[str, float]:
+    """Medians of what is asked in turns: a bare row, a tick, a tick behind all hold points of a whole list."""
+    asked = {"bare": tablet.bare, "tick": tablet.tick, "whole": behind_all.tick}
+    took: dict[str, list[float]] = {name: [] for name in asked}
     for _ in range(ALONE):
-        took["bare"].append(tablet.bare())
-        took["tick"].append(tablet.tick())
+        for name, ask in asked.items():
+            took[name].append(ask())
     return {name: statistics.median(found) for name, found in took.items()}
 
 
@@ -103,6 +106,7 @@ def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "garage.site.settings")
     server = RealServer(Path(tempfile.mkdtemp(prefix="crankmark-bench-")))
     scene = server.prepare("many_sheets")
+    whole = server.prepare("whole_fitting_list")
     environment = {**os.environ, **server.environment}
     environment.pop("CRANKMARK_DEVELOPMENT")
     collect = [sys.executable, "manage.py", "collectstatic", "--no-input", "-v0"]
@@ -118,10 +122,13 @@ def main() -> None:
         tablets = [Tablet(port, scene, number) for number in range(TABLETS)]
         for tablet in tablets:
             tablet.tick()
-        found = alone(tablets[0])
+        behind_all = Tablet(port, scene, TABLETS)
+        behind_all.code, behind_all.items = whole["code"], whole["items"]
+        found = alone(tablets[0], behind_all)
         print(
             f" alone: a bare row {1000 * found['bare']:.1f} ms, a tick {1000 * found['tick']:.1f} ms "
-            f"({found['tick'] / found['bare']:.2f} times)"
+            f"({found['tick'] / found['bare']:.2f} times), behind {whole['hold_points']} hold points "
+            f"{1000 * found['whole']:.1f} ms ({found['whole'] / found['bare']:.2f} times)"
         )
         rounds: dict[str, list[list[float]]] = {name: [[] for _ in tablets] for name in ("bare", "tick")}
         for _ in range(ROUNDS):
@@ -130,7 +137,7 @@ def main() -> None:
                     all_of_it += now
         for name, took in rounds.items():
             shown(name, took)
-        for tablet in tablets:
+        for tablet in [*tablets, behind_all]:
             tablet.connection.close()
     finally:
         running.terminate()

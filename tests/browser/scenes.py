@@ -11,14 +11,23 @@ import django
 django.setup()
 
 from django.db import transaction  # noqa: E402
+from django.db.models import Count  # noqa: E402
 
 from garage.people.models import Role, Staff  # noqa: E402
 from jobs.checklists.actions import begin_sheet  # noqa: E402
-from jobs.checklists.models import JobSheet, SheetKind  # noqa: E402
+from jobs.checklists.models import ItemKind, JobSheet, Outcome, SheetKind, TemplateRevision  # noqa: E402
+from jobs.checklists.second_check_actions import confirm_entry  # noqa: E402
+from jobs.checklists.sheet import sheet_of  # noqa: E402
 from jobs.roadtest.actions import begin_run  # noqa: E402
 from jobs.strobe.actions import begin_base_session  # noqa: E402
 from tests.browser.conftest import session_of  # noqa: E402
-from tests.checklists.factories import every_kind, published_list, signed_by  # noqa: E402
+from tests.checklists.factories import (  # noqa: E402
+    enter,
+    every_kind,
+    published_list,
+    put_in_shipped_lists,
+    signed_by,
+)
 from tests.factories import JobFactory, StaffFactory, WorkshopFactory  # noqa: E402
 from tests.jobs_factories import MapVersionFactory  # noqa: E402
 
@@ -110,9 +119,40 @@ def many_sheets() -> Scene:
     return told(people, codes=codes)
 
 
+def whole_fitting_list() -> Scene:
+    """Another car in the same workshop, by the longest list that comes with Crankmark, all its hold points overridden.
+
+    `items` are the last plain ticks of the list: what each of them rests on is all of those hold points.
+    """
+    owner, second = Staff.objects.get(username="rowan"), Staff.objects.get(username="tam")
+    put_in_shipped_lists()
+    fitting = TemplateRevision.objects.filter(template__kind=SheetKind.FITTING).annotate(long=Count("items"))
+    job = JobFactory(stage="fitting")
+    sheet = begin_sheet(
+        job=job, kind=SheetKind.FITTING, revision=fitting.order_by("long").last(), actor=signed_by(owner)
+    )
+    lines = sheet_of(sheet).lines
+    for line in lines:
+        if not line.item.hold_point:
+            continue
+        entry = enter(sheet, line.item.key, owner, outcome=Outcome.LET_PASS, note="not looked at")
+        if line.item.second_person:
+            confirm_entry(entry=entry, id=uuid4(), actor=signed_by(second))
+    plain = [line.item for line in lines if line.item.kind == ItemKind.TICK and not line.item.hold_point]
+    return {"code": job.code, "items": [item.key for item in plain[-4:]], "hold_points": sheet.entries.count()}
+
+
 SCENES: dict[str, Callable[[], Scene]] = {
     scene.__name__: scene
-    for scene in (people_only, one_sheet, one_item_for_two, strobe_and_road, second_car, many_sheets)
+    for scene in (
+        people_only,
+        one_sheet,
+        one_item_for_two,
+        strobe_and_road,
+        second_car,
+        many_sheets,
+        whole_fitting_list,
+    )
 }
 
 if __name__ == "__main__":
