@@ -1,5 +1,8 @@
 """A published driving cycle from its file to the cells of the map, against numpy and scipy."""
 
+from collections import Counter
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.stats import binned_statistic_2d
@@ -9,7 +12,7 @@ from jobs.roadlogs.felt import knock_events, times_in_cells
 from jobs.roadlogs.findings import Shown
 from jobs.roadlogs.kept_figures import figures_kept
 from tests.roadlogs.conftest import read
-from tests.roadlogs.cycle import CYCLE_M, HIGHEST_KMH, MEAN_KMH, speed_of_cycle
+from tests.roadlogs.cycle import CYCLE_M, ELEMENTARY, HIGHEST_KMH, MEAN_KMH, PHASES_S, phase, speed_of_cycle
 
 pytestmark = pytest.mark.django_db
 
@@ -20,6 +23,13 @@ def test_the_cycle_has_the_length_and_the_speeds_of_the_regulation():
     assert metres == pytest.approx(CYCLE_M, abs=5.0)
     assert metres / t_s[-1] * 3.6 == pytest.approx(MEAN_KMH, abs=0.5)
     assert speed.max() == HIGHEST_KMH
+
+
+def test_the_cycle_has_the_seconds_of_the_regulation_in_each_phase():
+    seconds: Counter[str] = Counter()
+    for (begins, from_kmh), (ends, to_kmh) in pairwise(ELEMENTARY):
+        seconds[phase(ends - begins, from_kmh, to_kmh)] += ends - begins
+    assert seconds == PHASES_S
 
 
 def test_every_row_of_the_log_is_kept_as_it_was_written(run, actor, cycle, cycle_csv):
