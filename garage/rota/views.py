@@ -63,8 +63,12 @@ def hours(request: HttpRequest, pk: int) -> HttpResponse:
 def away(request: HttpRequest) -> HttpResponse:
     form = AbsenceForm(request.POST or None)
     if form.is_valid():
-        actions.enter_absence(actor=actor_of(request), **form.cleaned_data)
-        return redirect("rota:page")
+        try:
+            actions.enter_absence(actor=actor_of(request), **form.cleaned_data)
+        except actions.RotaRuleError as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            return redirect("rota:page")
     return _form_page(request, form, title="Add days away", action="Add days away")
 
 

@@ -117,7 +117,8 @@ def refuse_days(form: forms.ModelForm, typed: dict[str, Any]) -> None:
     if set(form.changed_data).isdisjoint(planning.DAYS):
         return
     days = planning.Days(**{name: typed.get(name) for name in planning.DAYS})
-    for name, problem in planning.problems(days).items():
+    before = planning.Days(form.initial.get("booked_for"), form.initial.get("promised_for"), None)
+    for name, problem in planning.problems(days, today=timezone.localdate(), before=before).items():
         form.add_error(name, problem)
 
 

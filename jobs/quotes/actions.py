@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from garage.files.storage import discarded_on_failure
 from garage.people.queries import get_workshop
+from garage.quantities.days import TOO_FAR, too_far
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
@@ -101,6 +102,8 @@ def quote_paper(*, job: Job, typed: Typed, replaces: Quote | None, at: datetime)
         raise QuoteRefusedError("The customer was erased. There is nobody to ask.")
     if typed.valid_until < today:
         raise QuoteRefusedError("The quote would be out of date before it is sent.")
+    if too_far(typed.valid_until, today):
+        raise QuoteRefusedError(TOO_FAR)
     _refuse_out_of_turn(job, typed, replaces)
     paper = QuotePaper(
         kind=typed.kind,

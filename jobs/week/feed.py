@@ -83,7 +83,7 @@ def _all_day(first: date, last: date, at: datetime) -> Event:
     event = Event()
     event.add("dtstamp", at)
     event.add("dtstart", first)
-    event.add("dtend", last + A_DAY)
+    event.add("dtend", min(last, date.max - A_DAY) + A_DAY)
     event.add("transp", "TRANSPARENT")
     event.add("class", "PRIVATE")
     return event

@@ -11,6 +11,7 @@ from jobs.week import queries
 from jobs.week.load import load
 
 DAYS_SHOWN = 7
+A_MONTH = timedelta(days=31)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +159,7 @@ def _day_of(card: Card) -> date:
 def _last_day(jobs: list[Job], today: date) -> date:
     """Up to which day the rota is asked: the last that any of `jobs` speaks of, and the month after today."""
     named = [day for job in jobs for day in (job.booked_for, job.promised_for) if day]
-    return max([*named, today]) + timedelta(days=31)
+    return min(max([*named, today]), date.max - A_MONTH) + A_MONTH
 
 
 def _hours(hours: Decimal) -> str:

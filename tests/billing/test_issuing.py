@@ -3,7 +3,7 @@
 import threading
 import uuid
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -195,6 +195,10 @@ def test_dates_that_make_no_sense_are_refused(job, billed, desk):
         billed(job, supplied_on=today + timedelta(days=1))
     with pytest.raises(BillRefusedError, match="due before it is issued"):
         billed(job, due_on=today - timedelta(days=1))
+    # 0026 and 2206 typed for 2026
+    for slip in ({"supplied_on": date(26, 11, 28)}, {"due_on": date(2206, 12, 12)}):
+        with pytest.raises(BillRefusedError, match="Check the year"):
+            billed(job, **slip)
 
 
 def test_a_retired_rate_goes_on_no_new_bill(job, billed, standard, desk):

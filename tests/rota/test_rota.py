@@ -66,6 +66,16 @@ def test_an_absence_that_is_cancelled_counts_no_more_and_stays_in_the_trail(mech
     assert TrailEntry.objects.filter(event="absence-cancelled").count() == 1
 
 
+@pytest.mark.parametrize("slip", [{"first_day": "0026-12-03"}, {"last_day": "9999-12-31"}])
+def test_a_day_away_that_lies_years_off_is_refused_as_a_slip(browser_of, mechanic, slip):
+    day = (timezone.localdate() + timedelta(days=3)).isoformat()
+    typed = {"person": mechanic.pk, "first_day": day, "last_day": day, "idempotency_key": uuid.uuid4()}
+    answer = browser_of(mechanic).post(reverse("rota:away"), typed | slip)
+    assert answer.status_code == 422
+    assert "Check the year" in answer.content.decode()
+    assert not Absence.objects.exists()
+
+
 def test_an_absence_that_ends_before_it_begins_is_refused(browser_of, mechanic, actor):
     typed = {
         "person": mechanic.pk,
