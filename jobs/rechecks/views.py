@@ -69,11 +69,13 @@ def letters(request: HttpRequest) -> HttpResponse:
 
 
 def _sent_before(request: HttpRequest) -> ReminderBatch | None:
-    """The batch that this very form made: sent again, its cars are due no longer, and so no choice of it either."""
+    """The batch that this very form made of the same cars: sent again, they are due no longer, and so no choice."""
     form = RemindForm(request.POST, due=[], channel=Channel.LETTER)
     form.is_valid()
     key = form.cleaned_data.get("idempotency_key")
-    return ReminderBatch.objects.filter(idempotency_key=key).first() if key else None
+    known = ReminderBatch.objects.filter(idempotency_key=key).first() if key else None
+    sent = set(request.POST.getlist("jobs"))
+    return known if known and {str(job) for job in known.job_keys} == sent else None
 
 
 @require_GET
