@@ -236,6 +236,13 @@ def test_a_credit_note_takes_the_next_number_and_gives_the_work_back_to_be_bille
     assert billed(job).number == f"{year}-0003"
 
 
+def test_a_credit_note_is_not_credited(job, billed, credited):
+    note = credited(billed(job))
+    with pytest.raises(BillRefusedError, match="This is a credit note"):
+        credited(note, [line.pk for line in note.lines.all()])
+    assert Bill.objects.count() == 2
+
+
 def test_a_line_is_credited_once(job, billed, credited):
     bill = billed(job)
     line = bill.lines.first()
