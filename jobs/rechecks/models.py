@@ -31,13 +31,13 @@ class ReminderBatch(models.Model):
     made_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
     idempotency_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
 
+    class Meta:
+        ordering = ["-made_at"]
+
     @property
     def job_keys(self) -> set[int]:
         """The jobs it reminded of, by primary key."""
         return set(self.reminders.values_list("job_id", flat=True))
-
-    class Meta:
-        ordering = ["-made_at"]
 
 
 class Channel(models.TextChoices):

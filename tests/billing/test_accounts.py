@@ -71,7 +71,12 @@ def test_no_name_is_taken_for_a_formula(browser_of, front_desk, job, billed, nam
 
 @pytest.mark.parametrize(
     ("name", "shown"),
-    [("Holt;=1+1", "Holt;'=1+1"), ("Holt; +1", "Holt; '+1"), ("Holt\n@sum", "Holt\n'@sum"), ("Holt; Reed", "Holt; Reed")],
+    [
+        ("Holt;=1+1", "Holt;'=1+1"),
+        ("Holt; +1", "Holt; '+1"),
+        ("Holt\n@sum", "Holt\n'@sum"),
+        ("Holt; Reed", "Holt; Reed"),
+    ],
 )
 def test_nor_where_a_spreadsheet_parts_cells_by_semicolons(browser_of, front_desk, job, billed, name, shown):
     Customer.objects.update(name=name)
