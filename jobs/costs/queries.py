@@ -42,7 +42,7 @@ class Costs:
 
 def costs(job: Job) -> Costs:
     standing = job.cost_lines.filter(successors=None, withdrawn=False).select_related("by")
-    # By the key too: a bill is set from these lines and compared under the lock, so that two of one moment may not swap.
+    # By the key too: a bill set from these lines is compared under the lock, where two of one moment may not swap.
     return Costs(list(standing.order_by("made_at", "pk")))
 
 

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from garage.pricelist.models import PricedPart
+from garage.quantities.days import day_field
 from garage.quantities.typed import ExactField
 from garage.record.idempotency import IdempotentForm
 from jobs.costs.forms import MOST_HOURS, TOO_MANY_HOURS
@@ -24,10 +25,6 @@ from jobs.vat.models import VatRate
 EMPTY_LINES = 3
 MOST_LINES = 60
 MOST_PHOTOGRAPHS = 12
-
-
-def day_field(label: str, **kwargs: Any) -> forms.DateField:
-    return forms.DateField(label=label, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}), **kwargs)
 
 
 class OfferedLineForm(forms.Form):
