@@ -166,6 +166,12 @@ def test_an_address_ends_when_it_is_withdrawn_and_when_its_person_leaves(boss, m
     assert [read(token).status_code for token in (yard, own)] == [404, 404]
 
 
+def test_an_address_ends_when_whoever_was_shown_it_leaves(boss, mechanic):
+    yard, own = made(boss, with_names=True), made(boss, person=mechanic)
+    Staff.objects.filter(pk=boss.person.pk).update(is_active=False)
+    assert [read(token).status_code for token in (yard, own)] == [404, 404]
+
+
 def test_nobody_withdraws_another_person_s_calendar_but_the_owner(boss, mechanic, second_mechanic, planner):
     made(boss, person=mechanic)
     with pytest.raises(actions.FeedRefusedError):
