@@ -64,9 +64,11 @@ def _moved(request: HttpRequest, job: Job) -> HttpResponse:
     today = timezone.localdate()
     days = sorted({day for day in (job.booked_for, job.promised_for) if day and day >= today})
     for day in days:
-        of_day = plan.day_sum(day, today)
-        if of_day.is_too_much:
-            messages.warning(request, f"Too much on {date_format(day, 'l j F')}: {of_day.words}.")
+        of_day, said = plan.day_sum(day, today), date_format(day, "l j F")
+        if not of_day.there:
+            messages.warning(request, f"Nobody works on {said}.")
+        elif of_day.is_too_much:
+            messages.warning(request, f"Too much on {said}: {of_day.words}.")
     shown = max(days, default=today)
     asked = day_asked(request.POST.get("from", ""), shown)
     stays = any(plan.monday_of(day) == plan.monday_of(asked) for day in days)

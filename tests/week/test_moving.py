@@ -190,6 +190,13 @@ def test_too_much_on_the_day_a_car_is_moved_to_is_said(browser_of, front_desk, m
     assert "Too much on Thursday 3 December: 12 of 8 h." in answer.content.decode()
 
 
+def test_that_nobody_works_on_the_day_a_car_is_moved_to_is_said(browser_of, front_desk, coming):
+    typed = {"booked_for": day(1), "promised_for": day(6), "mechanic": coming.mechanic_id, "row_version": "1"}
+    answer = browser_of(front_desk).post(reverse("week:move", args=[coming.code]), typed, follow=True)
+    assert "Nobody works on Sunday 6 December." in answer.content.decode()
+    assert "Nobody works on Tuesday" not in answer.content.decode()
+
+
 @pytest.mark.parametrize("day_typed", ["x", "2026-02-30", "99999-01-01"])
 def test_a_day_that_is_none_is_refused(browser_of, front_desk, coming, day_typed):
     answer = browser_of(front_desk).post(
