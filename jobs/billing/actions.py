@@ -18,9 +18,10 @@ from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import SentBeforeError
+from garage.record.plain import Plain
 from garage.record.refusals import RuleRefusedError
 from jobs.billing.against_quote import QuoteShare, share_of
-from jobs.billing.bill_data import ChosenLine, Paper, Plain, bill_data
+from jobs.billing.bill_data import ChosenLine, Paper, bill_data
 from jobs.billing.models import Bill, BillKind, BillLine, BillRateSum, BillSerial
 from jobs.billing.numbers import NumberForm
 from jobs.billing.queries import last_issued_on, lines_to_credit, to_bill

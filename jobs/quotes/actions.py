@@ -18,12 +18,13 @@ from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import SentBeforeError
+from garage.record.plain import Plain
 from garage.record.refusals import RuleRefusedError
 from jobs.job import journal
 from jobs.job.models import Job
 from jobs.quotes.models import Quote, QuoteKind, QuoteLine, QuoteSerial, UsualPart
 from jobs.quotes.queries import accepted_quote, standing_of, waiting_for_yes
-from jobs.quotes.quote_data import OfferedLine, Plain, QuotePaper, quote_data
+from jobs.quotes.quote_data import OfferedLine, QuotePaper, quote_data
 from jobs.quotes.setting import set_quote
 from jobs.vat.sums import MOST_MONEY
 
