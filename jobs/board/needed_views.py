@@ -7,7 +7,6 @@ from django.views.decorators.http import require_http_methods
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.record.conflicts import STALE
 from garage.record.row_versions import StaleEditError
 from jobs.booking.actions import enter_needed
 from jobs.booking.needed import needs_something
@@ -45,8 +44,7 @@ def needed(request: HttpRequest, code: str) -> HttpResponse:
                 actor=actor_of(request),
             )
         except StaleEditError:
-            found.car.add_error(None, STALE)
-            found.car.rebase_on(job_for(code).vehicle.row_version)
+            found.car.refuse_as_stale(job_for(code).vehicle.row_version)
             status = 409
         except JobRuleError as refusal:
             found.car.add_error(None, str(refusal))

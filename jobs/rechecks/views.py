@@ -11,7 +11,6 @@ from garage.mail.server import is_set_up
 from garage.papers.press import PaperNotSetError
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.record.conflicts import STALE
 from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import StaleEditError
 from jobs.rechecks import actions
@@ -118,8 +117,7 @@ def text(request: HttpRequest) -> HttpResponse:
         try:
             actions.write_text(actor=actor_of(request), **form.cleaned_data)
         except StaleEditError as stale:
-            form.add_error(None, STALE)
-            form.rebase_on(stale.current.row_version)  # type: ignore[attr-defined]
+            form.refuse_as_stale(stale.current.row_version)  # type: ignore[attr-defined]
             status = 409
         else:
             messages.success(request, "Saved.")

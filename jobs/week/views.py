@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.record.conflicts import STALE, standing
+from garage.record.conflicts import standing
 from garage.record.row_versions import StaleEditError
 from jobs.costs.queries import usual_hours as standing_hours
 from jobs.job.models import Job
@@ -50,8 +50,7 @@ def move(request: HttpRequest, code: str) -> HttpResponse:
         except actions.JobRuleError as refusal:
             form.add_error(None, str(refusal))
         except StaleEditError:
-            form.add_error(None, STALE)
-            form.rebase_on(job.row_version)
+            form.refuse_as_stale(job.row_version)
             context["standing"], status = standing(job, form, MoveForm.Meta.fields), 409
         else:
             return _moved(request, job)

@@ -49,7 +49,10 @@ def test_hours_that_no_day_has_are_refused(browser_of, owner, mechanic, hours):
 def test_two_owners_who_set_the_same_hours_from_an_old_page_are_told(browser_of, owner, mechanic):
     page, typed = reverse("rota:hours", args=[mechanic.pk]), dict.fromkeys(WEEKDAYS, "6") | {"row_version": "1"}
     browser_of(owner).post(page, typed)
-    assert browser_of(owner).post(page, typed | {"monday": "4"}).status_code == 409
+    answer = browser_of(owner).post(page, typed | {"monday": "4"})
+    assert answer.status_code == 409
+    assert answer.context["standing"] == [{"label": "Monday", "value": "6.00"}]
+    assert "Saved now" in answer.content.decode()
 
 
 def test_whoever_is_away_works_no_hours_from_the_first_day_to_the_last(mechanic, actor):
