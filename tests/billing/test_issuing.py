@@ -17,7 +17,9 @@ from jobs.billing.models import Bill, BillLine, BillSerial
 from jobs.billing.queries import to_bill, undone_since
 from jobs.costs.actions import withdraw_cost
 from jobs.costs.models import CostLine
+from jobs.costs.timer_actions import correct_hours
 from jobs.vat.actions import retire_rate
+from jobs.vat.models import VatRate
 from tests.factories import JobFactory
 
 NEW_YEAR = datetime(2027, 1, 2, 9, 0, tzinfo=UTC)
@@ -226,6 +228,18 @@ def test_what_is_undone_after_its_bill_is_pointed_out_and_the_bill_stays(job, bi
     withdraw_cost(line=CostLine.objects.get(description="Rotor arm"), actor=desk)
     assert [line.description for line in undone_since(job)] == ["Rotor arm"]
     assert bill.lines.count() == 2
+
+
+def test_hours_corrected_after_their_bill_are_charged_once(job, billed, credited, desk):
+    bill, hours = billed(job), CostLine.objects.get(kind="hours")
+    for figure in ("3.0", "3.5"):
+        hours = correct_hours(line=hours, id=uuid.uuid4(), hours=Decimal(figure), reason="Lunch", actor=desk)
+    assert [line.description for line in undone_since(job)] == ["Fitting and base timing"]
+    assert to_bill(job) == []
+    with pytest.raises(BillRefusedError, match="billed or undone"):
+        billed(job, rates={hours.pk: VatRate.objects.get()})
+    credited(bill, [bill.lines.get(quantity=Decimal("2.5")).pk])
+    assert to_bill(job) == [hours]
 
 
 def test_a_credit_note_takes_the_next_number_and_gives_the_work_back_to_be_billed(job, billed, credited, year):
