@@ -23,6 +23,8 @@ from jobs.job.pages import job_context, job_for
 def needed(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     if not needs_something(job):
+        if request.method == "POST":
+            messages.info(request, "All of this was entered meanwhile. Yours was not saved.")
         return redirect("board:job", code)
     may_work = request.user.has_perm("garage.record_readings")
     found = NeededForms(
