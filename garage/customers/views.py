@@ -13,7 +13,7 @@ from garage.customers.models import Customer
 from garage.lists.pages import page_by_key
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.record.conflicts import STALE, standing
+from garage.record.conflicts import standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
 
@@ -64,8 +64,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
                 customer=customer, row_version=form.cleaned_data["row_version"], values=values, actor=actor_of(request)
             )
         except StaleEditError:
-            form.add_error(None, STALE)
-            form.rebase_on(customer.row_version)
+            form.refuse_as_stale(customer.row_version)
             context["standing"], status = standing(customer, form, form.Meta.fields), 409
         else:
             messages.success(request, "Saved.")

@@ -18,7 +18,7 @@ from garage.people.actor import actor_of
 from garage.people.fresh_proof import fresh_proof_required
 from garage.people.models import Staff
 from garage.people.queries import get_workshop
-from garage.record.conflicts import STALE, standing
+from garage.record.conflicts import standing
 from garage.record.row_versions import StaleEditError
 
 # Somebody waits before the page.
@@ -47,8 +47,7 @@ def settings(request: HttpRequest) -> HttpResponse:
         )
     except StaleEditError:
         now = kept_settings()
-        form.add_error(None, STALE)
-        form.rebase_on(now.row_version)
+        form.refuse_as_stale(now.row_version)
         return _page(request, form, standing=standing(now, form, form.Meta.fields), status=409)
     messages.success(request, "Saved.")
     return redirect("mail:settings")

@@ -39,7 +39,7 @@ from garage.people.open_sessions import key_of, signed_in_now
 from garage.people.queries import people_without_pin
 from garage.people.second_step import wait_for_it
 from garage.people.ways import way_in, way_on
-from garage.record.conflicts import STALE, standing
+from garage.record.conflicts import standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
 from garage.second_factor.queries import has_second_factor
@@ -245,8 +245,7 @@ def workshop(request: HttpRequest) -> HttpResponse:
                 workshop=here, row_version=form.cleaned_data["row_version"], values=values, actor=actor_of(request)
             )
         except StaleEditError:
-            form.add_error(None, STALE)
-            form.rebase_on(here.row_version)
+            form.refuse_as_stale(here.row_version)
             context["standing"], status = standing(here, form, form.Meta.fields), 409
         else:
             messages.success(request, "Saved.")
@@ -311,8 +310,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
         except actions.StaffRuleError as refusal:
             form.add_error(None, str(refusal))
         except StaleEditError:
-            form.add_error(None, STALE)
-            form.rebase_on(person.row_version)
+            form.refuse_as_stale(person.row_version)
             context["standing"], status = _person_stands(person), 409
         else:
             if person.pk == request.user.pk:

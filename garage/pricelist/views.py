@@ -13,7 +13,7 @@ from garage.people.queries import get_workshop
 from garage.pricelist import actions
 from garage.pricelist.forms import NewPartForm, PartForm
 from garage.pricelist.models import PricedPart
-from garage.record.conflicts import STALE, standing
+from garage.record.conflicts import standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
 
@@ -48,8 +48,7 @@ def part(request: HttpRequest, pk: int) -> HttpResponse:
                 part=here, row_version=form.cleaned_data["row_version"], values=values, actor=actor_of(request)
             )
         except StaleEditError:
-            form.add_error(None, STALE)
-            form.rebase_on(here.row_version)
+            form.refuse_as_stale(here.row_version)
             context["standing"], status = standing(here, form, form.Meta.fields), 409
         else:
             messages.success(request, "Saved.")

@@ -32,7 +32,8 @@ SPELLINGS = {
     "in": "inHg",
     "pa": "Pa",
 }
-FIGURE_AND_UNIT = re.compile(r"^\s*([+\-−]?[0-9.,]+)\s*([A-Za-z\"]*)\s*$")
+# One run of blanks and no second one behind it: two that may share them take the square of their number to refuse.
+FIGURE_AND_UNIT = re.compile(r"([+\-−]?[0-9.,]+)\s*([A-Za-z\"]*)")
 
 NO_UNIT = "The page arrived incomplete. Reload it, or write the unit beside the figure."
 
@@ -140,7 +141,7 @@ class MeasureField(InAUnit, forms.FloatField):
     def to_python(self, value: Any) -> float | None:  # type: ignore[override]
         if value in self.empty_values:
             return None
-        found = FIGURE_AND_UNIT.match(str(value))
+        found = FIGURE_AND_UNIT.fullmatch(str(value).strip())
         if not found:
             raise ValidationError(f"Enter a figure in {self.unit}.", code="invalid")
         digits, spelling = found.groups()

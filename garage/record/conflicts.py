@@ -20,6 +20,3 @@ def standing(thing: models.Model, form: forms.BaseForm, names: list[str]) -> lis
                 shown = f"{field.prepare_value(shown)} {field.unit}"
             rows.append({"label": str(field.label), "value": str(shown if shown is not None else "")})
     return rows
-
-
-STALE = "Someone else changed this meanwhile. Both are shown. Save again to keep yours."

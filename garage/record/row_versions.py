@@ -11,6 +11,8 @@ from django.db import models
 
 from garage.record.refusals import NOT_WHOLE, RuleRefusedError
 
+STALE = "Someone else changed this meanwhile. Both are shown. Save again to keep yours."
+
 
 class StaleEditError(RuleRefusedError):
     """Somebody saved in between. `current` is the thing as it is now."""
@@ -30,6 +32,11 @@ class RowVersionForm(forms.Form):
         max_value=1_000_000_000,
         error_messages=dict.fromkeys(("required", "invalid", "min_value", "max_value"), NOT_WHOLE),
     )
+
+    def refuse_as_stale(self, row_version: int) -> None:
+        """Say that somebody else saved `row_version` meanwhile. The page shows that beside what was typed."""
+        self.add_error(None, STALE)
+        self.rebase_on(row_version)
 
     def rebase_on(self, row_version: int) -> None:
         """Keep what was typed, for the current `row_version`: to send it again is then a decision, not a slip."""

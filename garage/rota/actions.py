@@ -5,8 +5,10 @@ from decimal import Decimal
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
 from garage.people.models import Staff
+from garage.quantities.days import TOO_FAR, too_far
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
@@ -45,10 +47,13 @@ def enter_absence(*, person: Staff, first_day: date, last_day: date, idempotency
     Raises
     ------
     RotaRuleError
-        If the last day comes before the first.
+        If the last day comes before the first, or one of them is years away.
     """
     if last_day < first_day:
         raise RotaRuleError("The last day comes before the first.")
+    today = timezone.localdate(actor.at)
+    if too_far(first_day, today) or too_far(last_day, today):
+        raise RotaRuleError(TOO_FAR)
     values = {"person": person, "first_day": first_day, "last_day": last_day}
     absence, is_new = Absence.objects.get_or_create(
         idempotency_key=idempotency_key, defaults={**values, "made_at": actor.at, "made_by": actor.person}

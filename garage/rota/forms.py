@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from garage.people.models import Staff
+from garage.quantities.days import day_field
 from garage.quantities.typed import figures
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
@@ -32,8 +33,8 @@ class AbsenceForm(IdempotentForm):
     """Who is away, and from when to when."""
 
     person = forms.ModelChoiceField(label="Person", queryset=Staff.objects.filter(is_active=True))
-    first_day = forms.DateField(label="First day away", widget=forms.DateInput(attrs={"type": "date"}))
-    last_day = forms.DateField(label="Last day away", widget=forms.DateInput(attrs={"type": "date"}))
+    first_day = day_field("First day away")
+    last_day = day_field("Last day away")
 
     def clean(self) -> dict[str, Any]:
         typed: dict[str, Any] = super().clean() or {}

@@ -1,5 +1,7 @@
 """Who works when, who is away, and which bays there are."""
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -9,7 +11,7 @@ from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.models import Staff
 from garage.people.queries import mechanics
-from garage.record.conflicts import STALE
+from garage.record.conflicts import standing
 from garage.record.row_versions import StaleEditError
 from garage.rota import actions, queries
 from garage.rota.forms import AbsenceForm, BayForm, WorkingWeekForm
@@ -42,20 +44,20 @@ def hours(request: HttpRequest, pk: int) -> HttpResponse:
     form = WorkingWeekForm(
         request.POST or None, instance=queries.working_week(person), initial={"row_version": week.row_version}
     )
-    status = 422 if form.is_bound else 200
+    more: dict[str, Any] = {}
     if form.is_valid():
         row_version = form.cleaned_data["row_version"]
         try:
             actions.set_working_week(
                 person=person, row_version=row_version, hours=form.hours(), actor=actor_of(request)
             )
-        except StaleEditError as stale:
-            form.add_error(None, STALE)
-            form.rebase_on(stale.current.row_version)  # type: ignore[attr-defined]
-            status = 409
+        except StaleEditError:
+            now = queries.working_week(person)
+            form.refuse_as_stale(now.row_version)
+            more = {"saved_now": standing(now, form, list(WEEKDAYS)), "status": 409}
         else:
             return redirect("rota:page")
-    return _form_page(request, form, title=f"Working hours of {person}", action="Save", status=status)
+    return _form_page(request, form, title=f"Working hours of {person}", action="Save", **more)
 
 
 @require_http_methods(["GET", "POST"])
@@ -63,8 +65,12 @@ def hours(request: HttpRequest, pk: int) -> HttpResponse:
 def away(request: HttpRequest) -> HttpResponse:
     form = AbsenceForm(request.POST or None)
     if form.is_valid():
-        actions.enter_absence(actor=actor_of(request), **form.cleaned_data)
-        return redirect("rota:page")
+        try:
+            actions.enter_absence(actor=actor_of(request), **form.cleaned_data)
+        except actions.RotaRuleError as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            return redirect("rota:page")
     return _form_page(request, form, title="Add days away", action="Add days away")
 
 
@@ -109,7 +115,9 @@ def _form_page(
     *,
     title: str,
     action: str,
+    saved_now: list[dict[str, Any]] | None = None,
     status: int | None = None,
 ) -> HttpResponse:
     status = status or (422 if form.is_bound else 200)
-    return render(request, "garage/rota/form.html", {"form": form, "title": title, "action": action}, status=status)
+    context = {"form": form, "title": title, "action": action, "standing": saved_now}
+    return render(request, "garage/rota/form.html", context, status=status)

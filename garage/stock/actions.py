@@ -16,6 +16,8 @@ from garage.stock.models import MoveKind, StockMove, use_id
 from garage.stock.queries import in_stock
 from garage.units.models import UnitType
 
+MOST_OF_A_PART = Decimal("999999.99")  # what a column of the book holds
+
 
 class StockRefusedError(RuleRefusedError):
     """The stock cannot be changed like this. Says why."""
@@ -23,9 +25,17 @@ class StockRefusedError(RuleRefusedError):
 
 @transaction.atomic
 def buy_in(*, part: PricedPart, id: UUID, quantity: Decimal, note: str, actor: Actor) -> StockMove:
-    """So many of `part` came in."""
+    """So many of `part` came in.
+
+    Raises
+    ------
+    StockRefusedError
+        If that is none, or more than the book holds.
+    """
     if quantity <= 0:
         raise StockRefusedError("Enter how many came in.")
+    if in_stock(part).quantity + quantity > MOST_OF_A_PART and not StockMove.objects.filter(pk=id).exists():
+        raise StockRefusedError(f"At most {MOST_OF_A_PART:,f} of a part.")
     move, is_new = append(StockMove, id=id, actor=actor, part=part, kind=MoveKind.IN, quantity=quantity, note=note)
     if is_new:
         _note_stock(part, f"Bought in {quantity.normalize():f}", note, actor)
@@ -39,7 +49,7 @@ def take_stock(*, part: PricedPart, id: UUID, counted: Decimal, reason: str, act
     Raises
     ------
     StockRefusedError
-        If less than none were counted, or a difference has no reason.
+        If less than none were counted, or a difference has no reason or is more than the book holds.
     """
     if counted < 0:
         raise StockRefusedError("There cannot be fewer than none. Enter what you counted.")
@@ -54,6 +64,8 @@ def take_stock(*, part: PricedPart, id: UUID, counted: Decimal, reason: str, act
         return None
     if not reason.strip():
         raise StockRefusedError(f"The book has {there.normalize():f}. Say why it differs.")
+    if abs(counted - there) > MOST_OF_A_PART:
+        raise StockRefusedError(f"The book has {there.normalize():f}. Undo what is wrong there first.")
     move, _ = append(
         StockMove, id=id, actor=actor, part=part, kind=MoveKind.COUNTED, quantity=counted - there, note=reason
     )

@@ -46,10 +46,14 @@ def _part_page(
 def bought(request: HttpRequest, pk: int) -> HttpResponse:
     part = get_object_or_404(PricedPart, pk=pk, counted=True)
     form = BoughtForm(request.POST, prefix="bought")
-    if not form.is_valid():
-        return _part_page(request, part, bought=form)
-    actions.buy_in(part=part, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
-    return redirect("stock:part", pk)
+    if form.is_valid():
+        try:
+            actions.buy_in(part=part, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
+        except RuleRefusedError as refusal:
+            form.add_error("quantity", str(refusal))
+        else:
+            return redirect("stock:part", pk)
+    return _part_page(request, part, bought=form)
 
 
 @require_POST

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from garage.record.plain import Plain
 from timing.unit import (
     BoostNodes,
     EntryWord,
@@ -14,8 +15,6 @@ from timing.unit import (
     UnitError,
     UnitType,
 )
-
-Plain = dict[str, Any]
 
 
 def capability_of(unit: UnitType) -> Plain:

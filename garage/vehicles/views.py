@@ -14,7 +14,7 @@ from garage.lists.pages import page_by_key
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.answers import onward
-from garage.record.conflicts import STALE, standing
+from garage.record.conflicts import standing
 from garage.record.queries import changes_of
 from garage.record.row_versions import StaleEditError
 from garage.vehicles import actions
@@ -108,9 +108,8 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
                 actor=actor_of(request),
             )
         except StaleEditError:
-            form.add_error(None, STALE)
             context["standing"] = _standing(pk, form, parts)
-            form.rebase_on(vehicle.row_version)
+            form.refuse_as_stale(vehicle.row_version)
             status = 409
         else:
             messages.success(request, "Saved.")

@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from garage.quantities.spreadsheet import as_text_cell
+from garage.quantities.spreadsheet import as_text_cells
 from jobs.billing.models import BillKind, Payment
 from jobs.billing.queries import issued_between
 
@@ -59,4 +59,4 @@ def _csv(columns: Iterable[str], rows: Iterable[list[Any]]) -> str:
 
 def _cell(value: Any) -> Any:
     """Figures and days as they are, a minus before them included; text so that it is shown and not reckoned."""
-    return value if isinstance(value, Decimal | date) else as_text_cell(str(value))
+    return value if isinstance(value, Decimal | date) else as_text_cells(str(value))

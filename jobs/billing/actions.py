@@ -13,13 +13,15 @@ from garage.customers.actions import change_customer
 from garage.customers.models import Customer
 from garage.files.storage import discarded_on_failure
 from garage.people.queries import get_workshop
+from garage.quantities.days import TOO_FAR, too_far
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import SentBeforeError
+from garage.record.plain import Plain
 from garage.record.refusals import RuleRefusedError
 from jobs.billing.against_quote import QuoteShare, share_of
-from jobs.billing.bill_data import ChosenLine, Paper, Plain, bill_data
+from jobs.billing.bill_data import ChosenLine, Paper, bill_data
 from jobs.billing.models import Bill, BillKind, BillLine, BillRateSum, BillSerial
 from jobs.billing.numbers import NumberForm
 from jobs.billing.queries import last_issued_on, lines_to_credit, to_bill
@@ -166,6 +168,8 @@ def bill_paper(
         raise BillRefusedError("The work is dated after today.")
     if due_on < issued_on:
         raise BillRefusedError("The bill would be due before it is issued.")
+    if too_far(supplied_on, issued_on) or too_far(due_on, issued_on):
+        raise BillRefusedError(TOO_FAR)
     workshop = get_workshop()
     lines = [ChosenLine.of_cost(line, rates[pk]) for pk, line in open_lines.items() if pk in rates]
     net = sum((line.amount for line in lines), NOUGHT)

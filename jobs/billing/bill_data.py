@@ -1,14 +1,11 @@
 """All that a bill or credit note says, as plain data: it is set from this, and this is kept with it."""
 
-import json
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
-
-from django.core.serializers.json import DjangoJSONEncoder
 
 from garage.people.models import Workshop
+from garage.record.plain import Plain, as_plain
 from jobs.billing.against_quote import QuoteShare
 from jobs.billing.einvoice import what_is_missing
 from jobs.billing.models import Bill, BillKind, BillLine
@@ -16,8 +13,6 @@ from jobs.costs.models import CostLine
 from jobs.job.models import Job
 from jobs.vat.models import VatRate
 from jobs.vat.sums import RateSum, Sums, TaxedAmount, sums_of, with_the_rest
-
-Plain = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +132,7 @@ def bill_data(paper: Paper, *, number: str, workshop: Workshop, at: datetime, is
         "vat": sums.vat,
         "gross": sums.gross,
     }
-    plain: Plain = json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
+    plain = as_plain(facts)
     return {**plain, "missing_for_einvoice": what_is_missing(plain)}
 
 

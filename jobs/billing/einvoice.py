@@ -8,14 +8,12 @@ that the library carries).
 
 import re
 from collections import Counter
-from typing import Any
 
 from iso4217 import Currency
 
+from garage.record.plain import Plain
 from jobs.billing.models import BillKind
 from jobs.vat.models import VatCategory
-
-Plain = dict[str, Any]
 
 FILE_NAME = "factur-x.xml"  # the name by which the standard for hybrid invoices has programs find it
 LEVEL = "en16931"

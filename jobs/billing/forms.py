@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from garage.customers.countries import country_choices, known_country
 from garage.people.models import Workshop
+from garage.quantities.days import day_field
 from garage.quantities.limits import Between
 from garage.quantities.typed import ExactField, figures
 from garage.record.forms import FactForm
@@ -26,10 +27,6 @@ from jobs.vat.models import HIGHEST_RATE, VatCategory, VatRate
 
 NOT_ON_IT = "Not on this bill"
 RATE_OF = "rate-"
-
-
-def day_field(label: str, **kwargs: Any) -> forms.DateField:
-    return forms.DateField(label=label, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}), **kwargs)
 
 
 class NumberedForm(IdempotentForm):

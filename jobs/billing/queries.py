@@ -1,9 +1,11 @@
 """What is still to be billed on a job, where a bill stands, and which bills wait for money."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from django.db.models import DecimalField, F, OuterRef, Q, QuerySet, Subquery, Sum, Value
 from django.db.models.expressions import Combinable
@@ -23,15 +25,26 @@ MONEY = DecimalField(max_digits=12, decimal_places=2)
 
 
 def to_bill(job: Job) -> list[CostLine]:
-    """The hours and parts of `job` that stand, and are on no bill or were credited from it."""
+    """The hours and parts of `job` that stand, and are on no bill or were credited from it.
+
+    Hours that were corrected after their bill wait until that is credited: before, they would be charged twice.
+    """
     billed = set(BillLine.objects.filter(bill__job=job, bill__kind=BillKind.BILL, credited=None).values_list(
         "cost_line_id", flat=True
     ))  # fmt: skip
-    return [line for line in costs(job).lines if line.pk not in billed]
+    corrects = dict(job.cost_lines.values_list("pk", "supersedes_id"))
+    return [line for line in costs(job).lines if billed.isdisjoint(_with_what_it_corrects(line.pk, corrects))]
+
+
+def _with_what_it_corrects(line: UUID, corrects: Mapping[UUID, UUID | None]) -> Iterator[UUID]:
+    at: UUID | None = line
+    while at is not None:
+        yield at
+        at = corrects[at]
 
 
 def undone_since(job: Job) -> list[BillLine]:
-    """Lines on a bill of `job` whose hours or part were undone after it was issued: they want a credit note."""
+    """Lines on a bill of `job` whose hours or part were undone or corrected since: they want a credit note."""
     standing = {line.pk for line in costs(job).lines}
     billed = BillLine.objects.filter(bill__job=job, bill__kind=BillKind.BILL, credited=None).select_related("bill")
     return [line for line in billed if line.cost_line_id not in standing]

@@ -5,7 +5,7 @@ from datetime import datetime
 from django.template.loader import render_to_string
 
 from garage.papers.setting import set_paper
-from jobs.billing.bill_data import Plain
+from garage.record.plain import Plain
 from jobs.billing.einvoice import FILE_NAME, invoice_xml
 from jobs.billing.hybrid import HYBRID_INVOICE
 from timing.sheets.letters import isolated

@@ -11,7 +11,7 @@ from garage.people import actions as people
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.models import Workshop
-from garage.record.conflicts import STALE, standing
+from garage.record.conflicts import standing
 from garage.record.row_versions import StaleEditError
 from jobs.billing.forms import BillSettingsForm, RateForm
 from jobs.vat import actions as rates
@@ -35,8 +35,7 @@ def settings(request: HttpRequest) -> HttpResponse:
                 workshop=here, row_version=form.cleaned_data["row_version"], values=values, actor=actor_of(request)
             )
         except StaleEditError:
-            form.add_error(None, STALE)
-            form.rebase_on(here.row_version)
+            form.refuse_as_stale(here.row_version)
             more, status = {"standing": standing(here, form, form.Meta.fields)}, 409
         else:
             messages.success(request, "Saved.")

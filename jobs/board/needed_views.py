@@ -7,7 +7,6 @@ from django.views.decorators.http import require_http_methods
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.record.conflicts import STALE
 from garage.record.row_versions import StaleEditError
 from jobs.booking.actions import enter_needed
 from jobs.booking.needed import needs_something
@@ -24,6 +23,8 @@ from jobs.job.pages import job_context, job_for
 def needed(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
     if not needs_something(job):
+        if request.method == "POST":
+            messages.info(request, "All of this was entered meanwhile. Yours was not saved.")
         return redirect("board:job", code)
     may_work = request.user.has_perm("garage.record_readings")
     found = NeededForms(
@@ -45,8 +46,7 @@ def needed(request: HttpRequest, code: str) -> HttpResponse:
                 actor=actor_of(request),
             )
         except StaleEditError:
-            found.car.add_error(None, STALE)
-            found.car.rebase_on(job_for(code).vehicle.row_version)
+            found.car.refuse_as_stale(job_for(code).vehicle.row_version)
             status = 409
         except JobRuleError as refusal:
             found.car.add_error(None, str(refusal))

@@ -17,7 +17,7 @@ from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.record.actor import Actor
 from garage.record.answers import onward
-from garage.record.conflicts import STALE, standing
+from garage.record.conflicts import standing
 from garage.record.forms import FactForm
 from garage.record.row_versions import StaleEditError
 from garage.rota.queries import open_bays
@@ -180,8 +180,7 @@ def edit(request: HttpRequest, code: str) -> HttpResponse:
                 **values,
             )
         except StaleEditError:
-            form.add_error(None, STALE)
-            form.rebase_on(job.row_version)
+            form.refuse_as_stale(job.row_version)
             return _edit_page(request, job, form, standing=standing(job, form, form.Meta.fields), status=409)
         messages.success(request, "Saved.")
         return redirect("board:job", code)

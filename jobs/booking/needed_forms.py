@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
+from garage.quantities.words import plain
 from garage.record.row_versions import RowVersionForm
 from garage.units.models import FittedUnit
 from garage.units.queries import on_the_shelf
@@ -57,6 +58,8 @@ class NeededForms:
                 vacuum_unit=vacuum_unit,
             ),
         }
+        # Facts that were typed here while somebody else entered them: shown, for they have no box any more.
+        self.entered_meanwhile: list[dict[str, str]] = []
         for part, form in {"": self.car, **self.parts}.items():
             self._only_what_is_needed(part, form)
         self.unit = UnitOnShelfForm(data, initial={"unit": proposed_unit(job)})
@@ -99,9 +102,19 @@ class NeededForms:
                 continue
             column: Column = (part, name)
             if column not in self.columns:
+                self._note_entered_meanwhile(form, name)
                 del form.fields[name]
             elif proposal := self.proposals.get(column):
                 form.fields[name].help_text = _as_on(proposal)
+
+    def _note_entered_meanwhile(self, form: forms.ModelForm, name: str) -> None:
+        field, typed = form.fields[name], form.data.get(form.add_prefix(name), "")
+        value = getattr(form.instance, name)
+        in_words = plain(value) if isinstance(value, float) else value
+        said = getattr(form.instance, f"get_{name}_display", lambda: in_words)()
+        if typed and typed not in (str(value), str(said)):
+            row = {"label": str(field.label), "value": str(said), "unit": getattr(field, "unit", "")}
+            self.entered_meanwhile.append(row | {"source": f"You typed {typed}."})
 
 
 def _as_on(proposal: LikeValue) -> str:

@@ -21,6 +21,7 @@ from jobs.checklists.models import ChecklistItem, ItemKind, Outcome
 from jobs.checklists.sheet import Line, Sheet
 
 MOST = 200
+# Matched with single blanks: long runs of them would be tried in every way of sharing them out.
 _LINE = re.compile(r"\s*(?P<number>[0-9]{1,4})[.:)]?\s+(?P<answer>[^;]*?)\s*(;\s*(?P<note>.*?)\s*)?")
 TICKED = {"ok", "x", "v", "yes", "done", "✓"}
 NOT_POSSIBLE = {"np", "n/p", "not possible"}
@@ -59,7 +60,7 @@ class FromPaperForm(IdempotentForm):
         by_number = {line.item.position: line for line in self.sheet.lines}
         seen: set[int] = set()
         for text in typed:
-            found = _LINE.fullmatch(text)
+            found = _LINE.fullmatch(" ".join(text.split()))
             if not found:
                 self.add_error("lines", f"‘{text.strip()[:40]}’: write the no., a blank and the answer.")
                 continue

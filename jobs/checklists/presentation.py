@@ -4,7 +4,6 @@ import hashlib
 import json
 from dataclasses import asdict, astuple
 from datetime import datetime
-from typing import Any
 from uuid import uuid4
 
 from django.http import HttpRequest
@@ -14,6 +13,7 @@ from django.utils.formats import date_format
 
 from garage.people.models import Staff
 from garage.people.queries import colleagues, get_workshop
+from garage.record.plain import Plain
 from garage.site.uploads import LARGEST_UPLOAD
 from jobs.checklists import queries
 from jobs.checklists.applies import facts_of
@@ -45,8 +45,6 @@ from jobs.checklists.usual import usual_answers
 from jobs.checklists.verdict import in_tolerance, judge, limits_in_words, limits_of
 from jobs.job.models import Job
 from timing.units import PASCALS
-
-Plain = dict[str, Any]
 
 SECOND_CHECK_NEEDED = "second check needed"
 

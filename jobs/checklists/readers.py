@@ -62,10 +62,6 @@ def readers() -> list[Reader]:
     return sorted(_readers.values(), key=lambda reader: reader.label)
 
 
-def is_reader(key: str) -> bool:
-    return key in _readers
-
-
 def read(key: str, job: Job) -> Found:
     """What the reader `key` finds for `job`.
 

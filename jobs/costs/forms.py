@@ -109,9 +109,21 @@ class CorrectedHoursForm(FactForm):
         self.fields["hours"].unit = "h"  # type: ignore[attr-defined]
 
 
+class MomentField(forms.DateTimeField):
+    """Day and time by the workshop's clock. An hour that the clock skips or repeats is no moment, or two."""
+
+    def to_python(self, value: Any) -> Any:
+        try:
+            return super().to_python(value)
+        except forms.ValidationError as problem:
+            if problem.code != "ambiguous_timezone":
+                raise
+            raise forms.ValidationError("The clocks change in that hour. Enter a time before or after it.") from None
+
+
 class EndForm(forms.Form):
     """When the work ended, where the timer ran on."""
 
-    ended_at = forms.DateTimeField(
+    ended_at = MomentField(
         label="Stopped at", widget=forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs={"type": "datetime-local"})
     )

@@ -42,7 +42,8 @@ class Costs:
 
 def costs(job: Job) -> Costs:
     standing = job.cost_lines.filter(successors=None, withdrawn=False).select_related("by")
-    return Costs(list(standing.order_by("made_at")))
+    # By the key too: a bill set from these lines is compared under the lock, where two of one moment may not swap.
+    return Costs(list(standing.order_by("made_at", "pk")))
 
 
 def usual_hours() -> dict[str, Decimal]:

@@ -11,8 +11,9 @@ from django.db import IntegrityError, transaction
 from garage.files.storage import discarded_on_failure
 from garage.record.actor import Actor
 from garage.record.events import Event
+from garage.record.plain import Plain
 from garage.record.refusals import RuleRefusedError
-from jobs.documents.document_data import Plain, document_data
+from jobs.documents.document_data import document_data
 from jobs.documents.models import CustomerLink, DocumentKind, IssuedDocument
 from jobs.documents.setting import set_document
 from jobs.job import journal

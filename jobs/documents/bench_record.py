@@ -1,11 +1,8 @@
 """The bench record set tight: who is who by initials, the key-in list in two columns, and what the owner overrode."""
 
-from typing import Any
-
+from garage.record.plain import Plain
 from jobs.checklists.models import Outcome
 from jobs.documents.pictures import small_pictures
-
-Plain = dict[str, Any]
 
 
 def bench_context(facts: Plain) -> Plain:

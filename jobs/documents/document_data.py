@@ -1,13 +1,11 @@
 """All that the documents of a job say, gathered from the rooms as plain data: what made a document is kept with it."""
 
-import json
 from datetime import datetime
-from typing import Any
 
-from django.core.serializers.json import DjangoJSONEncoder
 from django.utils import timezone
 
 from garage.people.queries import get_workshop
+from garage.record.plain import Plain, as_plain
 from jobs.booking.queries import photographs_at_booking
 from jobs.checklists import queries as checklists
 from jobs.checklists.get_home import GET_HOME_DECLINED, GET_HOME_KIT
@@ -20,8 +18,6 @@ from jobs.job.models import Job
 from jobs.maps import queries as maps
 from jobs.roadtest import queries as roadtest
 from jobs.strobe import queries as strobe
-
-Plain = dict[str, Any]
 
 
 def document_data(job: Job, sign_off: Plain | None, at: datetime) -> Plain:
@@ -90,7 +86,7 @@ def document_data(job: Job, sign_off: Plain | None, at: datetime) -> Plain:
             "by": months_later(day, workshop.recheck_months),
         },
     }
-    return json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
+    return as_plain(facts)
 
 
 def _get_home(job: Job) -> Plain | None:

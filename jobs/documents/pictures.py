@@ -1,10 +1,10 @@
 """The photographs of a job on its papers: which there are, and each as a small picture."""
 
 from base64 import b64encode
-from typing import Any
 
 from django.utils import timezone
 
+from garage.record.plain import Plain
 from jobs.booking.models import BookingPhotograph
 from jobs.booking.queries import photographs_at_booking
 from jobs.checklists import queries as checklists
@@ -12,8 +12,6 @@ from jobs.checklists.models import KeptPhotograph, Photograph, SheetKind
 from jobs.checklists.photographs import PhotographRefusedError, made_for_paper
 from jobs.checklists.stored import PhotographDamagedError, stored_photograph
 from jobs.job.models import Job
-
-Plain = dict[str, Any]
 
 AT_BOOKING, OF_AN_ITEM = "booking", "item"
 

@@ -10,7 +10,6 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.record.conflicts import STALE
 from garage.record.row_versions import StaleEditError
 from garage.vehicles.models import Vehicle
 from jobs.checklists import queries as checklists
@@ -72,8 +71,7 @@ def _record_rotor_figures(request: HttpRequest, job: Job) -> HttpResponse:
         except EntryRefusedError as refusal:
             form.add_error(None, str(refusal))
         except StaleEditError:
-            form.add_error(None, STALE)
-            form.rebase_on(Vehicle.objects.values_list("row_version", flat=True).get(pk=job.vehicle_id))
+            form.refuse_as_stale(Vehicle.objects.values_list("row_version", flat=True).get(pk=job.vehicle_id))
             status = 409
         else:
             messages.success(request, "Saved.")

@@ -78,7 +78,7 @@ def book_job(
         }  # fmt: skip
         refuse_unless_same(known, typed)
         return known
-    _refuse_days(planning.Days(booked_for, promised_for, mechanic))
+    _refuse_days(planning.Days(booked_for, promised_for, mechanic), timezone.localdate(actor.at))
     serial.last += 1
     serial.save(update_fields=["last"])
     job = Job.objects.create(
@@ -145,7 +145,7 @@ def edit_booking(*, job: Job, row_version: int, actor: Actor, **values: Any) -> 
     was = planning.Days(job.booked_for, job.promised_for, job.mechanic)
     will_be = replace(was, **{name: value for name, value in values.items() if hasattr(was, name)})
     if will_be != was:
-        _refuse_days(will_be)
+        _refuse_days(will_be, timezone.localdate(actor.at), before=was)
     save_if_unchanged(job, row_version=row_version, values=values)
     changed = {name: [_said(before[name]), _said(new)] for name, new in values.items() if before[name] != new}
     if changed:
@@ -153,8 +153,8 @@ def edit_booking(*, job: Job, row_version: int, actor: Actor, **values: Any) -> 
         journal.write(job, Event.BOOKING_CHANGED, f"Changed: {words}", actor=actor, changed=changed)
 
 
-def _refuse_days(days: planning.Days) -> None:
-    problems = planning.problems(days)
+def _refuse_days(days: planning.Days, today: date, *, before: planning.Days | None = None) -> None:
+    problems = planning.problems(days, today=today, before=before)
     if problems:
         raise JobRuleError(*problems.values())
 

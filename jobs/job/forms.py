@@ -10,6 +10,7 @@ from django.utils.text import capfirst
 from garage.lists.numbers import bare
 from garage.people.models import Staff
 from garage.people.queries import mechanics
+from garage.quantities.days import DayInput
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
 from garage.rota.models import Bay
@@ -20,8 +21,6 @@ from garage.vehicles.models import Vehicle
 from garage.vehicles.plates import cars_with_plate
 from jobs.job import planning
 from jobs.job.models import Job, JobKind, Stage
-
-DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 
 
 class BookingForm(IdempotentForm, forms.ModelForm):
@@ -50,8 +49,8 @@ class BookingForm(IdempotentForm, forms.ModelForm):
             "kind", "wanted", "complaint", "booked_for", "promised_for", "mechanic", "bay", "odometer", "odometer_unit",
         ]  # fmt: skip
         widgets = {
-            "booked_for": DAY,
-            "promised_for": DAY,
+            "booked_for": DayInput(),
+            "promised_for": DayInput(),
             "wanted": forms.Textarea(attrs={"rows": 3}),
             "complaint": forms.Textarea(attrs={"rows": 3}),
         }
@@ -117,7 +116,8 @@ def refuse_days(form: forms.ModelForm, typed: dict[str, Any]) -> None:
     if set(form.changed_data).isdisjoint(planning.DAYS):
         return
     days = planning.Days(**{name: typed.get(name) for name in planning.DAYS})
-    for name, problem in planning.problems(days).items():
+    before = planning.Days(form.initial.get("booked_for"), form.initial.get("promised_for"), None)
+    for name, problem in planning.problems(days, today=timezone.localdate(), before=before).items():
         form.add_error(name, problem)
 
 
@@ -130,8 +130,8 @@ class BookingEditForm(RowVersionForm, forms.ModelForm):
             "wanted", "complaint", "booked_for", "promised_for", "mechanic", "bay", "odometer", "odometer_unit",
         ]  # fmt: skip
         widgets = {
-            "booked_for": DAY,
-            "promised_for": DAY,
+            "booked_for": DayInput(),
+            "promised_for": DayInput(),
             "wanted": forms.Textarea(attrs={"rows": 3}),
             "complaint": forms.Textarea(attrs={"rows": 3}),
         }

@@ -85,22 +85,12 @@ def start_version(
                 | ({"unit_revision": unit_revision} if unit_revision else {}),
             )
             return made
-    if parent is not None and parent.job_id != job.pk:
-        raise MapRefusedError(f"Version {parent.number} belongs to another job. Start from it as another car.")
-    for taken_from in (parent, copied_from):
-        if taken_from is not None and not taken_from.can_be_relied_on():
-            raise MapRefusedError(taken_from.damage + " Start from another version.")
+    _refuse_as_a_start(job, parent, copied_from)
     if parent is None and start is None:
         raise MapRefusedError("Choose a curve to start from.")
     revision = unit_revision or (parent.unit_revision if parent else job.unit.revision if job.unit else None)
     if revision is None:
         raise MapRefusedError("Choose the unit first.")
-    settings = {name: getattr(parent, name) for name in SETTINGS} if parent else {}
-    if start is not None:
-        settings |= to_columns(start)
-    if curve is not None:
-        settings["curve"] = [list(node) for node in zip(curve.rpm, curve.degrees, strict=True)]
-    settings |= entered_in or {}
     highest = job.map_versions.aggregate(last=Max("number"))["last"] or 0
     version = MapVersion.objects.create(
         job=job,
@@ -114,7 +104,7 @@ def start_version(
         author=actor.person,
         made_at=actor.at,
         idempotency_key=idempotency_key or uuid.uuid4(),
-        **settings,
+        **{**_settings_at_first(parent, start, curve), **(entered_in or {})},
     )
     changed = compare(parent.ignition_map(), version.ignition_map()).sentence if parent else ""
     journal.write(
@@ -130,6 +120,26 @@ def start_version(
         revision=str(revision),
     )
     return version
+
+
+def _refuse_as_a_start(job: Job, parent: MapVersion | None, copied_from: MapVersion | None) -> None:
+    if parent is not None and parent.job_id != job.pk:
+        raise MapRefusedError(f"Version {parent.number} belongs to another job. Start from it as another car.")
+    for taken_from in (parent, copied_from):
+        if taken_from is not None and not taken_from.can_be_relied_on():
+            raise MapRefusedError(taken_from.damage + " Start from another version.")
+
+
+def _settings_at_first(
+    parent: MapVersion | None, start: IgnitionMap | None, curve: AdvanceCurve | None
+) -> dict[str, Any]:
+    """The columns of the parent, over them those of `start`, and over both the curve."""
+    settings = {name: getattr(parent, name) for name in SETTINGS} if parent else {}
+    if start is not None:
+        settings |= to_columns(start)
+    if curve is not None:
+        settings["curve"] = [list(node) for node in zip(curve.rpm, curve.degrees, strict=True)]
+    return settings
 
 
 @transaction.atomic

@@ -76,12 +76,6 @@ class CarValues:
         """The coil's circuit at charging voltage and working temperature."""
         return self.coil.primary
 
-    @property
-    def unmeasured_voltages(self) -> list[str]:
-        """The names of those that are taken as usual."""
-        measured = dict(self.voltages.measured)
-        return [name for name, _ in self.usual.measured if name not in measured]
-
 
 def car_values(job: Job) -> CarValues:
     """Everything a map of this job is judged by, with the job's two sheets laid out once."""

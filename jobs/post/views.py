@@ -12,7 +12,6 @@ from garage.files.issued import read_stored
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
 from garage.people.queries import get_workshop
-from garage.record.conflicts import STALE
 from garage.record.row_versions import StaleEditError
 from jobs.job.pages import job_context, job_for
 from jobs.post import actions, queries
@@ -121,8 +120,7 @@ def text(request: HttpRequest, kind: str) -> HttpResponse:
         try:
             actions.write_text(kind=of_kind, actor=actor_of(request), **form.cleaned_data)
         except StaleEditError as stale:
-            form.add_error(None, STALE)
-            form.rebase_on(stale.current.row_version)  # type: ignore[attr-defined]
+            form.refuse_as_stale(stale.current.row_version)  # type: ignore[attr-defined]
             status = 409
         else:
             messages.success(request, "Saved.")

@@ -1,14 +1,13 @@
 """What is held about a customer, as plain data: for the person who asks, and for the owner before an erasing."""
 
-import json
 from dataclasses import dataclass
 from typing import Any
 
-from django.core.serializers.json import DjangoJSONEncoder
 from django.urls import reverse
 
 from garage.customers.models import Customer
 from garage.record.models import TrailEntry, kind_of
+from garage.record.plain import Plain, as_plain
 from garage.vehicles.models import Vehicle
 from jobs.billing.models import Bill
 from jobs.billing.queries import payments
@@ -21,8 +20,6 @@ from jobs.privacy.mentions import Mention, mentions, names_of
 from jobs.quotes.models import Quote
 from jobs.rechecks.models import Reminder
 from jobs.roadlogs.models import RoadLog
-
-Plain = dict[str, Any]
 
 
 def jobs_of(customer: Customer) -> list[Job]:
@@ -146,8 +143,7 @@ def held_about(customer: Customer) -> Plain:
             "A date of birth, or the number of a card or bank account.",
         ],
     }  # fmt: skip
-    plain: Plain = json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
-    return plain
+    return as_plain(facts)
 
 
 def _of_bill(bill: Bill) -> Plain:

@@ -13,16 +13,18 @@ from django.utils import timezone
 
 from garage.files.storage import discarded_on_failure
 from garage.people.queries import get_workshop
+from garage.quantities.days import TOO_FAR, too_far
 from garage.record import trail
 from garage.record.actor import Actor
 from garage.record.events import Event
 from garage.record.idempotency import SentBeforeError
+from garage.record.plain import Plain
 from garage.record.refusals import RuleRefusedError
 from jobs.job import journal
 from jobs.job.models import Job
 from jobs.quotes.models import Quote, QuoteKind, QuoteLine, QuoteSerial, UsualPart
 from jobs.quotes.queries import accepted_quote, standing_of, waiting_for_yes
-from jobs.quotes.quote_data import OfferedLine, Plain, QuotePaper, quote_data
+from jobs.quotes.quote_data import OfferedLine, QuotePaper, quote_data
 from jobs.quotes.setting import set_quote
 from jobs.vat.sums import MOST_MONEY
 
@@ -101,6 +103,8 @@ def quote_paper(*, job: Job, typed: Typed, replaces: Quote | None, at: datetime)
         raise QuoteRefusedError("The customer was erased. There is nobody to ask.")
     if typed.valid_until < today:
         raise QuoteRefusedError("The quote would be out of date before it is sent.")
+    if too_far(typed.valid_until, today):
+        raise QuoteRefusedError(TOO_FAR)
     _refuse_out_of_turn(job, typed, replaces)
     paper = QuotePaper(
         kind=typed.kind,

@@ -95,7 +95,7 @@ def _answer_once(
 ) -> QuoteAnswer:
     with transaction.atomic():
         # Whoever answers at the same moment, or sends a new version, waits here.
-        Job.objects.select_for_update().get(pk=quote.job_id)
+        quote.job = Job.objects.select_for_update().get(pk=quote.job_id)
         if known := QuoteAnswer.objects.filter(idempotency_key=idempotency_key).first():
             refuse_unless_same(known, {"quote": quote, **values})
             return known
@@ -117,5 +117,7 @@ def _refuse_what_is_over(quote: Quote, day: date) -> None:
         raise QuoteRefusedError(f"{quote.name} was {standing.answer.get_kind_display()} before.")
     if standing.is_replaced:
         raise QuoteRefusedError("There is a newer version of this quote. Read that one first.")
+    if standing.is_withdrawn:
+        raise QuoteRefusedError("This quote was withdrawn. Ring the workshop.")
     if standing.is_expired:
         raise QuoteRefusedError(f"This quote was valid until {quote.valid_until:%-d %B %Y}. A new one is needed.")

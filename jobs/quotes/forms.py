@@ -10,24 +10,22 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from garage.pricelist.models import PricedPart
+from garage.quantities.days import day_field
 from garage.quantities.typed import ExactField
 from garage.record.idempotency import IdempotentForm
+from garage.record.plain import Plain
 from jobs.costs.forms import MOST_HOURS, TOO_MANY_HOURS
 from jobs.costs.models import CostKind
 from jobs.job.models import JobKind
 from jobs.quotes.models import AnsweredBy, AnswerKind, QuoteKind, QuoteLine, UsualPart
 from jobs.quotes.photographs import with_small_picture
 from jobs.quotes.queries import FirstLine
-from jobs.quotes.quote_data import OfferedLine, Plain
+from jobs.quotes.quote_data import OfferedLine
 from jobs.vat.models import VatRate
 
 EMPTY_LINES = 3
 MOST_LINES = 60
 MOST_PHOTOGRAPHS = 12
-
-
-def day_field(label: str, **kwargs: Any) -> forms.DateField:
-    return forms.DateField(label=label, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}), **kwargs)
 
 
 class OfferedLineForm(forms.Form):

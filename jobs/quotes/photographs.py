@@ -1,16 +1,13 @@
 """The photographs of a supplement: chosen by the office, and shown to the customer on the link and nowhere else."""
 
-from typing import Any
-
 from django.http import Http404
 from django.urls import reverse
 from django.utils.html import format_html
 
+from garage.record.plain import Plain
 from jobs.checklists.models import KeptPhotograph
 from jobs.documents.pictures import AT_BOOKING, photograph_told_of
 from jobs.quotes.models import Quote
-
-Plain = dict[str, Any]
 
 
 def with_small_picture(told: Plain) -> str:

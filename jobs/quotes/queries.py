@@ -11,11 +11,18 @@ from django.utils.text import capfirst
 from garage.files.issued import read_issued
 from jobs.costs.models import CostKind
 from jobs.costs.queries import usual_hours
-from jobs.job.models import Job
+from jobs.job.models import Job, JobState
 from jobs.quotes.models import AnswerKind, Quote, QuoteAnswer, QuoteKind, UsualPart
 from jobs.vat.sums import NOUGHT
 
-MARKS = {"accepted": "good", "refused": "stop", "expired": "caution", "replaced": "open", "waiting": "hold"}
+MARKS = {
+    "accepted": "good",
+    "refused": "stop",
+    "expired": "caution",
+    "replaced": "open",
+    "withdrawn": "open",
+    "waiting": "hold",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +39,19 @@ class Standing:
         return self.quote.valid_until < self.today
 
     @property
+    def is_withdrawn(self) -> bool:
+        """Whether the job was abandoned: nothing of it is ordered any longer."""
+        return self.quote.job.state == JobState.ABANDONED
+
+    @property
     def state(self) -> str:
         """Where it stands, in one word."""
         if self.answer:
             return str(self.answer.kind)
         if self.is_replaced:
             return "replaced"
+        if self.is_withdrawn:
+            return "withdrawn"
         return "expired" if self.is_expired else "waiting"
 
     @property

@@ -1,21 +1,16 @@
 """All that a quote or supplement says, as plain data: it is set from this, and this is kept with it."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
-
-from django.core.serializers.json import DjangoJSONEncoder
 
 from garage.people.models import Workshop
+from garage.record.plain import Plain, as_plain
 from jobs.job.models import Job
 from jobs.quotes.models import Quote, QuoteKind
 from jobs.vat.models import VatRate
 from jobs.vat.sums import Sums, TaxedAmount, line_amount, sums_of
-
-Plain = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,5 +109,4 @@ def quote_data(
         "gross": sums.gross,
         "may_exceed_percent": workshop.beyond_quote_percent,
     }
-    plain: Plain = json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
-    return plain
+    return as_plain(facts)

@@ -5,8 +5,8 @@ from datetime import datetime
 from django.template.loader import render_to_string
 
 from garage.papers.setting import set_paper
+from garage.record.plain import Plain
 from jobs.documents.pictures import small_pictures
-from jobs.quotes.quote_data import Plain
 from timing.sheets.letters import isolated
 
 # A quote is laid out as the bill that follows it.

@@ -7,9 +7,11 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from garage.customers.models import Customer
 from garage.people.queries import get_workshop
 from garage.record.actor import Actor
 from garage.record.events import Event
+from garage.record.idempotency import SentBeforeError
 from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import already_holds, save_if_unchanged
 from garage.record.trail import note_change
@@ -33,8 +35,10 @@ def print_letters(*, jobs: Collection[int], idempotency_key: UUID, actor: Actor)
     Raises
     ------
     ReminderRefusedError
-        If none of them is due for a letter, somebody else reminded of one of them at the same moment, or the text names
-        the workshop's phone and there is none.
+        If none of them is due for a letter, somebody else reminded of one of them at the same moment, a customer said
+        no meanwhile, or the text names the workshop's phone and there is none.
+    SentBeforeError
+        If the same form came before with other jobs.
     timing.sheets.pdf.DocumentLibraryMissing
         If this machine cannot set documents.
     """
@@ -59,6 +63,8 @@ def send_mails(*, jobs: Collection[int], idempotency_key: UUID, actor: Actor) ->
 def _remind(jobs: Collection[int], channel: Channel, idempotency_key: UUID, actor: Actor) -> ReminderBatch:
     known = ReminderBatch.objects.filter(idempotency_key=idempotency_key).first()
     if known:
+        if known.job_keys != set(jobs):
+            raise SentBeforeError
         return known
     if "phone" in names_in(current_text().text) and not get_workshop().phone:
         raise ReminderRefusedError("The text says {phone}. Set the phone under Workshop first.")
@@ -70,6 +76,7 @@ def _remind(jobs: Collection[int], channel: Channel, idempotency_key: UUID, acto
         set_letters(chosen, actor.at)
     try:
         with transaction.atomic():
+            _refuse_who_said_no(chosen)
             batch = ReminderBatch.objects.create(
                 made_at=actor.at, made_by=actor.person, idempotency_key=idempotency_key
             )
@@ -81,6 +88,14 @@ def _remind(jobs: Collection[int], channel: Channel, idempotency_key: UUID, acto
             return known
         raise ReminderRefusedError("Someone else just reminded one of these customers. Look again.") from clash
     return batch
+
+
+def _refuse_who_said_no(chosen: Collection[DueReminder]) -> None:
+    """Setting letters takes seconds: whoever said no, or was erased, since they were chosen gets none."""
+    keys = [one.job.vehicle.customer_id for one in chosen]
+    customers = Customer.objects.select_for_update().filter(pk__in=keys)
+    if any(customer.no_reminders or customer.forgotten_at for customer in customers):
+        raise ReminderRefusedError("A customer said no meanwhile. Look again.")
 
 
 def _record(one: DueReminder, channel: Channel, batch: ReminderBatch, actor: Actor) -> None:

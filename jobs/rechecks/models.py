@@ -34,6 +34,11 @@ class ReminderBatch(models.Model):
     class Meta:
         ordering = ["-made_at"]
 
+    @property
+    def job_keys(self) -> set[int]:
+        """The jobs it reminded of, by primary key."""
+        return set(self.reminders.values_list("job_id", flat=True))
+
 
 class Channel(models.TextChoices):
     """How a reminder goes out."""

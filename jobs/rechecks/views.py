@@ -11,7 +11,6 @@ from garage.mail.server import is_set_up
 from garage.papers.press import PaperNotSetError
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.record.conflicts import STALE
 from garage.record.refusals import RuleRefusedError
 from garage.record.row_versions import StaleEditError
 from jobs.rechecks import actions
@@ -69,11 +68,13 @@ def letters(request: HttpRequest) -> HttpResponse:
 
 
 def _sent_before(request: HttpRequest) -> ReminderBatch | None:
-    """The batch that this very form made: sent again, its cars are due no longer, and so no choice of it either."""
+    """The batch that this very form made of the same cars: sent again, they are due no longer, and so no choice."""
     form = RemindForm(request.POST, due=[], channel=Channel.LETTER)
     form.is_valid()
     key = form.cleaned_data.get("idempotency_key")
-    return ReminderBatch.objects.filter(idempotency_key=key).first() if key else None
+    known = ReminderBatch.objects.filter(idempotency_key=key).first() if key else None
+    sent = set(request.POST.getlist("jobs"))
+    return known if known and {str(job) for job in known.job_keys} == sent else None
 
 
 @require_GET
@@ -116,8 +117,7 @@ def text(request: HttpRequest) -> HttpResponse:
         try:
             actions.write_text(actor=actor_of(request), **form.cleaned_data)
         except StaleEditError as stale:
-            form.add_error(None, STALE)
-            form.rebase_on(stale.current.row_version)  # type: ignore[attr-defined]
+            form.refuse_as_stale(stale.current.row_version)  # type: ignore[attr-defined]
             status = 409
         else:
             messages.success(request, "Saved.")

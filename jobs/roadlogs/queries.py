@@ -1,7 +1,7 @@
 """What the pages ask of the logs: of one run, of one log, and of two side by side."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
 import numpy as np
 
@@ -108,7 +108,6 @@ class Cell:
     vacuum: float
     figure: str
     level: int
-    is_driven: bool
     notes: int = 0
     pinking: int = 0
     knock_s: str = ""
@@ -130,10 +129,7 @@ def seconds_in_cells(shown: Shown) -> list[Row]:
     return [
         Row(
             vacuum,
-            [
-                Cell(rpm, vacuum, _seconds(seconds), level(seconds), seconds >= USUAL.quiet_s)
-                for rpm, seconds in zip(shown.rpm, row, strict=True)
-            ],
+            [Cell(rpm, vacuum, _seconds(seconds), level(seconds)) for rpm, seconds in zip(shown.rpm, row, strict=True)],
         )
         for vacuum, row in zip(shown.vacuum, shown.seconds, strict=True)
     ]
@@ -166,7 +162,6 @@ def felt_in_cells(log: RoadLog, shown: Shown, notes: list[NoteOnLog]) -> list[Ro
                     vacuum,
                     plain(float(table[row, column]), 1),
                     min(LEVELS - 1, int(LEVELS * (float(table[row, column]) - low) / span)),
-                    shown.seconds[row][column] >= USUAL.quiet_s,
                     int(counts[row, column]),
                     int(pinking[row, column]),
                     _seconds(float(knock[row, column])),
@@ -241,8 +236,3 @@ def side_by_side(first: RoadLog, second: RoadLog) -> list[PairRow]:
             pairs.append(Pair(rpm, seconds, (before, after), more, level))
         rows.append(PairRow(vacuum, pairs))
     return rows
-
-
-def moment_of(log: RoadLog, at_s: float) -> datetime | None:
-    """The moment of the log's second `at_s` by the workshop's clock."""
-    return None if log.begins_at is None else log.begins_at + timedelta(seconds=at_s)

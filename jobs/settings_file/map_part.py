@@ -3,11 +3,10 @@
 from collections.abc import Mapping
 from typing import Any
 
+from garage.record.plain import Plain
 from timing.curve import AdvanceCurve
 from timing.ignition_map import IgnitionMap
 from timing.vacuum import BoostRetard, VacuumRamp, VacuumTable
-
-Plain = dict[str, Any]
 
 
 def map_part(ignition_map: IgnitionMap) -> Plain:

@@ -8,14 +8,13 @@ from typing import Any
 
 from jsonschema import ValidationError
 
+from garage.record.plain import Plain
 from jobs.settings_file import schema
 from jobs.settings_file.digests import OF_ALL, OF_THE_MAP, digest_of_all, digest_of_map
 from jobs.settings_file.map_part import map_of
 from jobs.settings_file.refusals import SheetRefusedError
 from timing.errors import TimingError
 from timing.ignition_map import IgnitionMap
-
-Plain = dict[str, Any]
 
 # A map of 16 points with a table of 80 cells, 200 entries and 60 readings is some 50,000 bytes.
 LARGEST_BYTES = 1_000_000

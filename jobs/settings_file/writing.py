@@ -4,12 +4,11 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from garage.record.plain import Plain
 from jobs.maps.stored_map import from_json
 from jobs.settings_file.digests import OF_ALL, OF_THE_MAP, digest_of_all, digest_of_map
 from jobs.settings_file.map_part import map_part
 from jobs.settings_file.schema import NUMBER
-
-Plain = dict[str, Any]
 
 FILE_NAME = "car-settings.json"
 

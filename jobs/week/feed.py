@@ -4,6 +4,7 @@ A day of the workshop is a DATE without a time or zone: it is the same day where
 that a clock skips or repeats can move it.
 """
 
+import re
 from collections.abc import Callable, Iterable
 from datetime import date, datetime, timedelta
 from uuid import uuid5
@@ -21,6 +22,8 @@ from jobs.week.plan import Card, cards_of
 A_DAY = timedelta(days=1)
 # How far a calendar sees back and ahead.
 BACK, AHEAD = timedelta(days=60), timedelta(days=400)
+# RFC 5545, 3.1: no control character stands in a line; the last two part lines for some who read them.
+_PARTS_LINES = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
 
 
 def feed_bytes(
@@ -34,7 +37,7 @@ def feed_bytes(
     calendar.add("prodid", "-//Crankmark//Week//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    name = f"{workshop_name}: {feed.person}" if feed.person else workshop_name
+    name = _one_line(f"{workshop_name}: {feed.person}" if feed.person else workshop_name)
     calendar.add("name", name)
     calendar.add("x-wr-calname", name)
     calendar.add("refresh-interval", timedelta(hours=1), parameters={"value": "DURATION"})
@@ -65,8 +68,8 @@ def _of_car(card: Card, feed: CalendarFeed, at: datetime, url: str) -> Event:
     event = _all_day(day, day, at)
     event.add("uid", f"{uuid5(job.idempotency_key, card.column)}")
     event.add("sequence", job.row_version)
-    event.add("summary", f"{card.label}: {car}")
-    event.add("description", "\n".join(said))
+    event.add("summary", _one_line(f"{card.label}: {car}"))
+    event.add("description", "\n".join(_one_line(line) for line in said))
     event.add("url", url)
     return event
 
@@ -74,8 +77,12 @@ def _of_car(card: Card, feed: CalendarFeed, at: datetime, url: str) -> Event:
 def _of_absence(absence: Absence, at: datetime) -> Event:
     event = _all_day(absence.first_day, absence.last_day, at)
     event.add("uid", f"{uuid5(absence.idempotency_key, 'away')}")
-    event.add("summary", f"Away: {absence.person}")
+    event.add("summary", _one_line(f"Away: {absence.person}"))
     return event
+
+
+def _one_line(text: str) -> str:
+    return _PARTS_LINES.sub(" ", text).strip()
 
 
 def _all_day(first: date, last: date, at: datetime) -> Event:
@@ -83,7 +90,7 @@ def _all_day(first: date, last: date, at: datetime) -> Event:
     event = Event()
     event.add("dtstamp", at)
     event.add("dtstart", first)
-    event.add("dtend", last + A_DAY)
+    event.add("dtend", min(last, date.max - A_DAY) + A_DAY)
     event.add("transp", "TRANSPARENT")
     event.add("class", "PRIVATE")
     return event

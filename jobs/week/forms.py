@@ -8,6 +8,7 @@ from django import forms
 
 from garage.people.models import Staff
 from garage.people.queries import mechanics
+from garage.quantities.days import DayInput
 from garage.quantities.typed import ExactField
 from garage.record.idempotency import IdempotentForm
 from garage.record.row_versions import RowVersionForm
@@ -55,9 +56,7 @@ class MoveForm(RowVersionForm, forms.ModelForm):
     class Meta:
         model = Job
         fields = ["booked_for", "promised_for", "mechanic", "bay"]
-        widgets = {
-            name: forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d") for name in ("booked_for", "promised_for")
-        }
+        widgets = {"booked_for": DayInput(), "promised_for": DayInput()}
         labels = {"booked_for": "Day in", "promised_for": "Promised for"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

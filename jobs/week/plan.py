@@ -5,12 +5,13 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from garage.people.models import Staff
-from garage.rota.queries import rota
+from garage.rota.queries import Rota, rota
 from jobs.job.models import Job, Stage
 from jobs.week import queries
-from jobs.week.load import load
+from jobs.week.load import Load, load
 
 DAYS_SHOWN = 7
+A_MONTH = timedelta(days=31)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,24 +115,23 @@ def week(first: date, today: date, *, person: Staff | None = None, kind: str = "
     ]  # fmt: skip
     cards = [card for job in shown for card in cards_of(job, today)]
     planned = [card for card in cards if not card.is_late]  # those that are late stand above the week
-    rows: list[Row] = []
-    for one in [person] if person else [*people, None]:
-        one_id = one.pk if one else None
-        cells = [
-            Cell(
-                day,
-                [card for card in planned if _day_of(card) == day and card.job.mechanic_id == one_id],
-                Sum(work.of_person[one_id][day], known.hours(one.pk, day) if one else Decimal(0)),
-                one is not None and known.is_away(one.pk, day),
-            )
-            for day in days
-        ]
-        rows.append(Row(one, cells))
+    rows = [
+        Row(one, [_cell(one, day, planned, work, known) for day in days])
+        for one in ([person] if person else [*people, None])
+    ]
     heads = [
         DayHead(day, day == today, day < today, Sum(work.of_all[day], known.hours_of_all(day))) for day in days
     ]  # fmt: skip
     late = [card for card in cards if card.is_late]
     return Week(first, heads, rows, late, [job for job in shown if not (job.booked_for or job.promised_for)])
+
+
+def _cell(person: Staff | None, day: date, planned: list[Card], work: Load, known: Rota) -> Cell:
+    key = person.pk if person else None
+    cards = [card for card in planned if _day_of(card) == day and card.job.mechanic_id == key]
+    there = known.hours(person.pk, day) if person else Decimal(0)
+    is_away = person is not None and known.is_away(person.pk, day)
+    return Cell(day, cards, Sum(work.of_person[key][day], there), is_away)
 
 
 def day_sum(day: date, today: date) -> Sum:
@@ -158,7 +158,7 @@ def _day_of(card: Card) -> date:
 def _last_day(jobs: list[Job], today: date) -> date:
     """Up to which day the rota is asked: the last that any of `jobs` speaks of, and the month after today."""
     named = [day for job in jobs for day in (job.booked_for, job.promised_for) if day]
-    return max([*named, today]) + timedelta(days=31)
+    return min(max([*named, today]), date.max - A_MONTH) + A_MONTH
 
 
 def _hours(hours: Decimal) -> str:

@@ -36,6 +36,7 @@ def people_of(jobs: Iterable[Job]) -> list[Staff]:
 
 
 def open_feeds() -> QuerySet[CalendarFeed]:
-    """The feeds that are read: not withdrawn, and of nobody who left."""
-    standing = CalendarFeed.objects.filter(revoked_at=None).filter(Q(person=None) | Q(person__is_active=True))
+    """The feeds that are read: not withdrawn, of nobody who left, and made by nobody who left, for they know it."""
+    standing = CalendarFeed.objects.filter(revoked_at=None, made_by__is_active=True)
+    standing = standing.filter(Q(person=None) | Q(person__is_active=True))
     return standing.select_related("person", "made_by")

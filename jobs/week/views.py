@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
-from garage.record.conflicts import STALE, standing
+from garage.record.conflicts import standing
 from garage.record.row_versions import StaleEditError
 from jobs.costs.queries import usual_hours as standing_hours
 from jobs.job.models import Job
@@ -50,8 +50,7 @@ def move(request: HttpRequest, code: str) -> HttpResponse:
         except actions.JobRuleError as refusal:
             form.add_error(None, str(refusal))
         except StaleEditError:
-            form.add_error(None, STALE)
-            form.rebase_on(job.row_version)
+            form.refuse_as_stale(job.row_version)
             context["standing"], status = standing(job, form, MoveForm.Meta.fields), 409
         else:
             return _moved(request, job)
@@ -64,9 +63,11 @@ def _moved(request: HttpRequest, job: Job) -> HttpResponse:
     today = timezone.localdate()
     days = sorted({day for day in (job.booked_for, job.promised_for) if day and day >= today})
     for day in days:
-        of_day = plan.day_sum(day, today)
-        if of_day.is_too_much:
-            messages.warning(request, f"Too much on {date_format(day, 'l j F')}: {of_day.words}.")
+        of_day, said = plan.day_sum(day, today), date_format(day, "l j F")
+        if not of_day.there:
+            messages.warning(request, f"Nobody works on {said}.")
+        elif of_day.is_too_much:
+            messages.warning(request, f"Too much on {said}: {of_day.words}.")
     shown = max(days, default=today)
     asked = day_asked(request.POST.get("from", ""), shown)
     stays = any(plan.monday_of(day) == plan.monday_of(asked) for day in days)

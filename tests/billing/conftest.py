@@ -1,8 +1,10 @@
 """A job with hours and parts on it, and rates to bill it at."""
 
 import uuid
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from itertools import count
 
 import pytest
 from django.utils import timezone
@@ -40,7 +42,8 @@ def exempt(desk, standard) -> VatRate:
 
 @pytest.fixture
 def entered(desk):
-    """`entered(job, "part", "Rotor arm", "1", "12.40")`: a line of hours or of a part."""
+    """`entered(job, "part", "Rotor arm", "1", "12.40")`: a line of hours or of a part, each a moment after the last."""
+    moments = (replace(desk, at=desk.at - timedelta(seconds=60 - number)) for number in count())
 
     def enter(job, kind, description, quantity, price):
         return enter_cost(
@@ -50,7 +53,7 @@ def entered(desk):
             description=description,
             quantity=Decimal(quantity),
             unit_price=Decimal(price),
-            actor=desk,
+            actor=next(moments),
         )
 
     return enter

@@ -69,6 +69,22 @@ def test_no_name_is_taken_for_a_formula(browser_of, front_desk, job, billed, nam
     assert rows_of(browser_of(front_desk), "bills")[0]["customer"] == f"'{name}"
 
 
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("Holt;=1+1", "Holt;'=1+1"),
+        ("Holt; +1", "Holt; '+1"),
+        ("Holt\n@sum", "Holt\n'@sum"),
+        ("Holt; Reed", "Holt; Reed"),
+    ],
+)
+def test_nor_where_a_spreadsheet_parts_cells_by_semicolons(browser_of, front_desk, job, billed, name, shown):
+    Customer.objects.update(name=name)
+    job.refresh_from_db()
+    billed(job)
+    assert rows_of(browser_of(front_desk), "bills")[0]["customer"] == shown
+
+
 def test_a_period_that_ends_before_it_begins_is_refused(browser_of, front_desk):
     asked = {"list": "bills", "first": "2026-11-02", "last": "2026-11-01"}
     answer = browser_of(front_desk).get(reverse("billing:accounts"), asked)

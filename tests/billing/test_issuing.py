@@ -3,7 +3,7 @@
 import threading
 import uuid
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -17,7 +17,9 @@ from jobs.billing.models import Bill, BillLine, BillSerial
 from jobs.billing.queries import to_bill, undone_since
 from jobs.costs.actions import withdraw_cost
 from jobs.costs.models import CostLine
+from jobs.costs.timer_actions import correct_hours
 from jobs.vat.actions import retire_rate
+from jobs.vat.models import VatRate
 from tests.factories import JobFactory
 
 NEW_YEAR = datetime(2027, 1, 2, 9, 0, tzinfo=UTC)
@@ -195,6 +197,10 @@ def test_dates_that_make_no_sense_are_refused(job, billed, desk):
         billed(job, supplied_on=today + timedelta(days=1))
     with pytest.raises(BillRefusedError, match="due before it is issued"):
         billed(job, due_on=today - timedelta(days=1))
+    # 0026 and 2206 typed for 2026
+    for slip in ({"supplied_on": date(26, 11, 28)}, {"due_on": date(2206, 12, 12)}):
+        with pytest.raises(BillRefusedError, match="Check the year"):
+            billed(job, **slip)
 
 
 def test_a_retired_rate_goes_on_no_new_bill(job, billed, standard, desk):
@@ -224,12 +230,31 @@ def test_what_is_undone_after_its_bill_is_pointed_out_and_the_bill_stays(job, bi
     assert bill.lines.count() == 2
 
 
+def test_hours_corrected_after_their_bill_are_charged_once(job, billed, credited, desk):
+    bill, hours = billed(job), CostLine.objects.get(kind="hours")
+    for figure in ("3.0", "3.5"):
+        hours = correct_hours(line=hours, id=uuid.uuid4(), hours=Decimal(figure), reason="Lunch", actor=desk)
+    assert [line.description for line in undone_since(job)] == ["Fitting and base timing"]
+    assert to_bill(job) == []
+    with pytest.raises(BillRefusedError, match="billed or undone"):
+        billed(job, rates={hours.pk: VatRate.objects.get()})
+    credited(bill, [bill.lines.get(quantity=Decimal("2.5")).pk])
+    assert to_bill(job) == [hours]
+
+
 def test_a_credit_note_takes_the_next_number_and_gives_the_work_back_to_be_billed(job, billed, credited, year):
     bill = billed(job)
     note = credited(bill)
     assert (note.number, note.gross, note.credits) == (f"{year}-0002", bill.gross, bill)
     assert len(to_bill(job)) == 2
     assert billed(job).number == f"{year}-0003"
+
+
+def test_a_credit_note_is_not_credited(job, billed, credited):
+    note = credited(billed(job))
+    with pytest.raises(BillRefusedError, match="This is a credit note"):
+        credited(note, [line.pk for line in note.lines.all()])
+    assert Bill.objects.count() == 2
 
 
 def test_a_line_is_credited_once(job, billed, credited):

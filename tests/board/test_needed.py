@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from garage.record.models import TrailEntry
-from garage.vehicles.models import Vehicle
+from garage.vehicles.models import Engine, Vehicle
 from jobs.booking.needed import facts_needed, needs_something, proposed_unit
 from jobs.job.models import Job
 from tests.factories import JobFactory, VehicleFactory
@@ -139,6 +139,25 @@ def test_what_was_changed_meanwhile_is_not_overwritten(browser_of, owner, job):
     answer = send(browser_of(owner), job, row_version=job.vehicle.row_version - 1)
     assert answer.status_code == 409
     assert Vehicle.objects.get(pk=job.vehicle_id).system_volts is None
+
+
+def test_what_somebody_else_entered_meanwhile_is_shown_beside_what_was_typed(browser_of, owner, job):
+    Engine.objects.update(idle_rpm=900, red_line_rpm=6000)
+    Vehicle.objects.update(row_version=job.vehicle.row_version + 1)
+    answer = send(browser_of(owner), job)
+    assert answer.status_code == 409
+    assert "Saved now" in text_of(answer)
+    # the red line was typed alike
+    (shown,) = answer.context["needed"].entered_meanwhile
+    assert shown == {"label": "Idle speed", "value": "900", "unit": "rpm", "source": "You typed 850."}
+    assert send(browser_of(owner), job, row_version=job.vehicle.row_version + 1).status_code == 302
+    assert Engine.objects.get().idle_rpm == 900
+
+
+def test_where_all_of_it_was_entered_meanwhile_it_is_said(browser_of, owner, job):
+    send(browser_of(owner), job)
+    answer = browser_of(owner).post(page_of(job), TYPED | {"row_version": 1}, follow=True)
+    assert "All of this was entered meanwhile. Yours was not saved." in answer.content.decode()
 
 
 def test_the_front_desk_enters_facts_and_leaves_the_rest_to_the_mechanic(browser_of, front_desk, job):

@@ -175,6 +175,24 @@ def test_it_is_started_and_stopped_on_the_job_card(browser_of, mechanic, job, mo
     assert WorkTimer.objects.get().stopped_at
 
 
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("2026-10-25T01:30", "The clocks change in that hour"),  # twice (IANA time zone data)
+        ("2026-03-29T01:30", "The clocks change in that hour"),  # never
+        ("0001-01-01T00:00", "before the start"),
+        ("9999-12-31T23:59", "lies ahead"),
+        ("half past four", "Enter day and time"),
+    ],
+)
+def test_an_end_that_is_no_moment_is_refused_beside_its_box(browser_of, mechanic, job, morning, typed, words):
+    timer = started(job, morning)
+    answer = browser_of(mechanic).post(reverse("costs:stop-timer", args=[timer.pk]), {"ended_at": typed})
+    assert answer.status_code == 422
+    assert words in answer.content.decode()
+    assert not CostLine.objects.exists()
+
+
 def test_nobody_stops_the_timer_of_a_colleague(browser_of, second_mechanic, job, morning):
     timer = started(job, morning)
     assert browser_of(second_mechanic).post(reverse("costs:stop-timer", args=[timer.pk])).status_code == 404

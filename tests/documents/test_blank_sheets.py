@@ -104,7 +104,7 @@ def test_strobe_and_road_sheets_have_their_limits_and_numbered_lines(sheet):
 
 
 def test_lines_typed_in_by_number_are_entries_that_say_that_they_come_from_paper(sheet, at_the_car):
-    answer = typed_in(at_the_car, sheet, "3 b; hairline at post 2\n1 ok\n2 2.96\n4 4.8 0.4\n")
+    answer = typed_in(at_the_car, sheet, "3 b; hairline at post 2\n1 ok\n 2   2.96  \n4 4.8   0.4\n")
     assert answer.status_code == 302
     assert line(sheet, "coil").current.measure == 2.96
     assert line(sheet, "cap").current.choice == "tracked"

@@ -46,7 +46,7 @@ def test_the_same_booking_sent_twice_is_one_job(actor):
 def test_a_booking_that_fails_leaves_no_gap_in_the_numbers(actor):
     first = booked(actor)
     with pytest.raises(ValueError, match="wanted"):
-        booked(actor, booked_for="not a date", wanted=_Unstorable())
+        booked(actor, wanted=_Unstorable())
     assert booked(actor).code[-4:] == f"{int(first.code[-4:]) + 1:04d}"
 
 

@@ -119,6 +119,13 @@ def test_the_unit_has_the_name_that_its_column_has():
     assert form.cleaned_data["entered_unit"] == "psi"
 
 
+def test_half_a_million_blanks_after_a_figure_are_refused_and_hold_nobody_up():
+    # read in steps that grow with their square, this would not end today
+    with pytest.raises(ValidationError, match="Enter a figure in kPa"):
+        MeasureField(quantity=VACUUM, unit="kPa").clean(f"12{' ' * 500_000}!")
+    assert MeasureField(quantity=VACUUM, unit="kPa").clean(f"12{' ' * 500_000}kPa ") == 12
+
+
 def test_a_unit_of_another_quantity_is_refused_with_those_that_fit():
     with pytest.raises(ValidationError, match="kPa, inHg, mmHg"):
         MeasureField(quantity=VACUUM, unit="kPa").clean("12 furlongs")

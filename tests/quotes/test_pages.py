@@ -8,6 +8,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from jobs.job.models import Job, JobState
 from jobs.quotes.models import AnswerKind, Quote, QuoteAnswer, QuoteKind
 from tests.billing.test_pages import words_of
 from tests.factories import JobFactory
@@ -128,6 +129,14 @@ def test_an_answer_that_is_not_whole_is_refused(job, quoted, customer, typed, wo
 def test_without_the_token_of_its_page_nothing_is_accepted(job, quoted, customer):
     form = {"idempotency_key": uuid.uuid4(), "name": "Mira Holt", "agreed": "on", "answer": "accepted"}
     assert Client(enforce_csrf_checks=True).post(customer("quote", quoted(job).pk), form).status_code == 403
+
+
+def test_the_customer_is_not_asked_for_an_answer_to_a_quote_of_an_abandoned_job(job, quoted, link):
+    quote = quoted(job)
+    Job.objects.update(state=JobState.ABANDONED, state_reason="sold")
+    page = Client().get(reverse("quotes:customer-quote", args=[link, quote.pk])).content.decode()
+    assert "withdrawn" in page
+    assert "Accept quote" not in page
 
 
 def test_a_link_opens_no_quote_of_another_job(quoted, customer, job):

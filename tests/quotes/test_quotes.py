@@ -12,6 +12,7 @@ from django.utils import timezone
 from garage.record.actor import Actor
 from garage.record.idempotency import SentBeforeError
 from jobs.job import journal
+from jobs.job.models import Job, JobState
 from jobs.quotes.actions import QuoteRefusedError, set_usual_part
 from jobs.quotes.models import AnsweredBy, AnswerKind, Quote, QuoteAnswer, QuoteKind
 from jobs.quotes.queries import agreed, lines_at_first, standing_of, waiting_for_yes
@@ -42,6 +43,23 @@ def test_a_quote_with_nothing_on_it_is_refused(job, quoted):
 def test_a_quote_that_would_be_out_of_date_is_refused(job, quoted):
     with pytest.raises(QuoteRefusedError, match="out of date"):
         quoted(job, days=-1)
+
+
+def test_a_quote_that_would_be_valid_for_ever_is_refused_as_a_slip(job, quoted):
+    with pytest.raises(QuoteRefusedError, match="Check the year"):
+        quoted(job, days=180 * 365)
+
+
+def test_the_quote_of_an_abandoned_job_is_withdrawn_and_nobody_accepts_it(job, quoted, on_link, on_paper):
+    quote = quoted(job)
+    Job.objects.update(state=JobState.ABANDONED, state_reason="sold")
+    quote = Quote.objects.get()
+    assert (standing_of(quote).state, waiting_for_yes(quote.job)) == ("withdrawn", [])
+    for answer in (on_link, on_paper):
+        with pytest.raises(QuoteRefusedError, match="was withdrawn"):
+            answer(quote)
+    Job.objects.update(state=JobState.OPEN, state_reason="")
+    assert on_link(Quote.objects.get()).kind == AnswerKind.ACCEPTED
 
 
 def test_a_form_sent_twice_is_one_quote_and_with_other_lines_refused(job, quoted):

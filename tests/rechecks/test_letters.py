@@ -126,6 +126,44 @@ def test_a_form_sent_twice_prints_one_batch(due, browser_of, front_desk):
     assert Reminder.objects.count() == 1
 
 
+def test_a_form_sent_again_with_other_cars_is_refused_and_not_lost_in_the_first_batch(due, browser_of, front_desk):
+    first, second = due("Mira Holt"), due("Sol Adair")
+    client, typed = browser_of(front_desk), {"idempotency_key": uuid.uuid4()}
+    client.post(reverse("rechecks:letters"), typed | {"jobs": [first.pk]})
+    answer = client.post(reverse("rechecks:letters"), typed | {"jobs": [second.pk]})
+    assert answer.status_code == 422
+    assert "sent before with other entries" in answer.content.decode()
+    assert client.post(reverse("rechecks:letters"), typed | {"jobs": [first.pk, second.pk]}).status_code == 422
+    assert Reminder.objects.get().job == first
+
+
+def while_letters_are_set(monkeypatch, meanwhile):
+    at_once = actions.set_letters
+
+    def set_slowly(letters, at):
+        monkeypatch.setattr(actions, "set_letters", at_once)
+        meanwhile()
+        return b"%PDF"
+
+    monkeypatch.setattr(actions, "set_letters", set_slowly)
+
+
+def test_of_two_who_remind_of_one_car_at_once_the_second_is_told(due, actor, monkeypatch):
+    job = due("Mira Holt")
+    while_letters_are_set(monkeypatch, lambda: printed(actor, job))
+    with pytest.raises(actions.ReminderRefusedError, match="Someone else just reminded"):
+        printed(actor, job)
+    assert Reminder.objects.count() == ReminderBatch.objects.count() == 1
+
+
+def test_whoever_says_no_while_letters_are_set_gets_none(due, actor, monkeypatch):
+    job = due("Mira Holt")
+    while_letters_are_set(monkeypatch, lambda: Customer.objects.update(no_reminders=True))
+    with pytest.raises(actions.ReminderRefusedError, match="said no meanwhile"):
+        printed(actor, job)
+    assert not Reminder.objects.exists()
+
+
 def test_where_no_paper_can_be_made_nobody_counts_as_reminded(due, browser_of, front_desk, monkeypatch):
     job = due("Mira Holt")
 

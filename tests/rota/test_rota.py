@@ -49,7 +49,10 @@ def test_hours_that_no_day_has_are_refused(browser_of, owner, mechanic, hours):
 def test_two_owners_who_set_the_same_hours_from_an_old_page_are_told(browser_of, owner, mechanic):
     page, typed = reverse("rota:hours", args=[mechanic.pk]), dict.fromkeys(WEEKDAYS, "6") | {"row_version": "1"}
     browser_of(owner).post(page, typed)
-    assert browser_of(owner).post(page, typed | {"monday": "4"}).status_code == 409
+    answer = browser_of(owner).post(page, typed | {"monday": "4"})
+    assert answer.status_code == 409
+    assert answer.context["standing"] == [{"label": "Monday", "value": "6.00"}]
+    assert "Saved now" in answer.content.decode()
 
 
 def test_whoever_is_away_works_no_hours_from_the_first_day_to_the_last(mechanic, actor):
@@ -64,6 +67,16 @@ def test_an_absence_that_is_cancelled_counts_no_more_and_stays_in_the_trail(mech
     actions.cancel_absence(absence=absence, actor=actor)
     assert rota([mechanic], MONDAY, MONDAY).hours(mechanic.pk, MONDAY) == 8
     assert TrailEntry.objects.filter(event="absence-cancelled").count() == 1
+
+
+@pytest.mark.parametrize("slip", [{"first_day": "0026-12-03"}, {"last_day": "9999-12-31"}])
+def test_a_day_away_that_lies_years_off_is_refused_as_a_slip(browser_of, mechanic, slip):
+    day = (timezone.localdate() + timedelta(days=3)).isoformat()
+    typed = {"person": mechanic.pk, "first_day": day, "last_day": day, "idempotency_key": uuid.uuid4()}
+    answer = browser_of(mechanic).post(reverse("rota:away"), typed | slip)
+    assert answer.status_code == 422
+    assert "Check the year" in answer.content.decode()
+    assert not Absence.objects.exists()
 
 
 def test_an_absence_that_ends_before_it_begins_is_refused(browser_of, mechanic, actor):

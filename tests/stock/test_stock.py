@@ -118,3 +118,18 @@ def test_the_pages_take_deliveries_and_counts(browser_of, front_desk, coil):
     assert client.post(reverse("stock:count", args=[coil.pk]), form | {"count-reason": "lent"}).status_code == 302
     assert "2" in client.get(reverse("stock:list")).content.decode()
     assert in_stock(coil).quantity == Decimal(2)
+
+
+def test_more_than_the_book_holds_is_refused_where_it_was_typed(browser_of, front_desk, coil):
+    client = browser_of(front_desk)
+    for answer in (302, 422):
+        form = {"bought-id": uuid.uuid4(), "bought-quantity": "999999.99"}
+        assert client.post(reverse("stock:bought", args=[coil.pk]), form).status_code == answer
+    assert in_stock(coil).quantity == Decimal("999999.99")
+
+
+def test_a_count_that_no_move_can_make_good_is_refused(coil, desk):
+    for _ in range(2):
+        used(coil, desk, "600000")
+    with pytest.raises(StockRefusedError, match="Undo what is wrong"):
+        take_stock(part=coil, id=uuid.uuid4(), counted=Decimal(0), reason="counted", actor=desk)

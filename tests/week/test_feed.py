@@ -14,7 +14,7 @@ from garage.record.models import TrailEntry
 from jobs.job.actions import edit_booking
 from jobs.models import CalendarFeed, Job
 from jobs.week import feed_actions as actions
-from tests.factories import LONG_AGO, CustomerFactory, VehicleFactory
+from tests.factories import LONG_AGO, CustomerFactory, JobFactory, VehicleFactory
 from tests.week.factories import away, car, day
 
 pytestmark = pytest.mark.django_db
@@ -69,8 +69,6 @@ def test_a_person_s_feed_has_that_person_s_cars_and_days_alone(mechanic, second_
 
 def test_no_customer_is_named_unless_the_owner_says_so(boss):
     vehicle = VehicleFactory(registration="KLM 1", customer=CustomerFactory(name="Signe Öhman"))
-    from tests.factories import JobFactory
-
     JobFactory(vehicle=vehicle, booked_for=day(1), wanted="Signe Öhman wants it by noon", complaint="Öhman says: rough")
     assert "Öhman" not in read(made(boss)).content.decode()
     named = events(made(boss, with_names=True))["Arrives: KLM 1 Alder 1500 saloon"]
@@ -101,8 +99,6 @@ def test_commas_semicolons_backslashes_and_long_lines_come_through_whole(boss):
     name = "Ramp, left; by the door\\window ß " + "und noch etwas" * 2
     bay = Bay.objects.create(name=name[:40], made_at=LONG_AGO)
     vehicle = VehicleFactory(registration="KLM 1", model="Sälón, dröp; \\head coupé with a very long name of 60")
-    from tests.factories import JobFactory
-
     JobFactory(vehicle=vehicle, booked_for=day(1), bay=bay)
     raw = read(made(boss)).content
     # RFC 5545, 3.1: no line is longer than 75 octets, and each ends with CR LF
@@ -113,6 +109,18 @@ def test_commas_semicolons_backslashes_and_long_lines_come_through_whole(boss):
     assert f"Bay: {bay}" in str(event["description"])
     assert rb"\," in raw
     assert rb"\;" in raw
+
+
+@pytest.mark.parametrize("sign", ["\r\n", "\r", "\n", "\x0b", "\x1b", "\x85", "\u2028"])
+def test_no_sign_in_a_name_parts_a_line_or_adds_one(boss, sign):
+    customer = CustomerFactory(name=f"Mira{sign}ATTENDEE:Holt")
+    JobFactory(vehicle=VehicleFactory(registration="KLM 1", model=f"15{sign}00", customer=customer), booked_for=day(1))
+    raw = read(made(boss, with_names=True)).content.decode()
+    assert raw.splitlines() == raw.split("\r\n")[:-1]
+    assert not any(line.startswith("ATTENDEE") for line in raw.splitlines())
+    (event,) = Calendar.from_ical(raw).walk("VEVENT")
+    assert str(event["summary"]) == "Arrives: KLM 1 Alder 15 00"
+    assert "Customer: Mira ATTENDEE:Holt" in str(event["description"])
 
 
 def test_a_calendar_has_what_rfc_5545_asks_of_it_and_of_each_event(boss):
@@ -155,6 +163,12 @@ def test_an_address_ends_when_it_is_withdrawn_and_when_its_person_leaves(boss, m
     yard, own = made(boss), made(boss, person=mechanic)
     actions.withdraw_feed(feed=CalendarFeed.objects.get(person=None), actor=boss)
     Staff.objects.filter(pk=mechanic.pk).update(is_active=False)
+    assert [read(token).status_code for token in (yard, own)] == [404, 404]
+
+
+def test_an_address_ends_when_whoever_was_shown_it_leaves(boss, mechanic):
+    yard, own = made(boss, with_names=True), made(boss, person=mechanic)
+    Staff.objects.filter(pk=boss.person.pk).update(is_active=False)
     assert [read(token).status_code for token in (yard, own)] == [404, 404]
 
 

@@ -1,13 +1,18 @@
 """Moving a car on the week: by the form, which is what a drag and the keys send as well."""
 
+import uuid
+from datetime import date
+
 import pytest
 from django.urls import reverse
 
 from garage.models import Bay, Staff
+from garage.record.actor import Actor
 from garage.record.row_versions import StaleEditError
 from jobs.job.actions import JobRuleError, book_job, edit_booking
 from jobs.job.models import Job, JobKind
 from jobs.week.actions import move
+from jobs.week.feed_actions import make_feed
 from tests.factories import LONG_AGO, VehicleFactory
 from tests.week.factories import away, car, day
 
@@ -60,6 +65,31 @@ def test_a_car_is_not_promised_before_it_comes(coming, planner):
 def test_nothing_is_planned_for_a_day_that_is_over(coming, planner):
     refused("That day is over", coming, planner, booked_for=day(-1))
     refused("That day is over", coming, planner, promised_for=day(-1))
+
+
+@pytest.mark.parametrize("slip", [date(26, 12, 1), date(2206, 12, 1), date.max])
+def test_a_day_that_lies_years_off_is_refused_as_a_slip(coming, planner, slip):
+    with pytest.raises(JobRuleError, match="Check the year"):
+        edit_booking(job=coming, row_version=1, promised_for=slip, actor=planner)
+    with pytest.raises(JobRuleError, match="Check the year"):
+        edit_booking(job=coming, row_version=1, booked_for=slip, actor=planner)
+
+
+def test_the_form_says_beside_the_box_that_a_year_is_a_slip(browser_of, front_desk, coming):
+    typed = {"booked_for": "2206-12-01", "promised_for": "", "mechanic": "", "bay": "", "row_version": "1"}
+    answer = browser_of(front_desk).post(reverse("week:move", args=[coming.code]), typed)
+    assert answer.status_code == 422
+    assert "Check the year" in answer.context["form"].errors["booked_for"][0]
+
+
+def test_a_slip_of_an_earlier_release_stops_no_page_and_can_be_put_right(browser_of, owner, planner):
+    wrong = car("KLM 1", booked_for=date(26, 12, 1), promised_for=date.max)
+    boss = Actor(person=owner, at=planner.at)
+    token = make_feed(person=None, with_names=False, idempotency_key=uuid.uuid4(), actor=boss)
+    for page in (reverse("week:week"), reverse("board:board"), reverse("week:feed", args=[token])):
+        assert browser_of(owner).get(page).status_code == 200
+    moved(wrong, planner, promised_for=None)
+    assert wrong.promised_for is None
 
 
 def test_a_late_car_may_keep_its_day_and_get_another_mechanic(mechanic, second_mechanic, planner):
@@ -158,6 +188,13 @@ def test_too_much_on_the_day_a_car_is_moved_to_is_said(browser_of, front_desk, m
         reverse("week:move", args=[second.code]), typed(second, booked_for=day(3), promised_for=day(3)), follow=True
     )
     assert "Too much on Thursday 3 December: 12 of 8 h." in answer.content.decode()
+
+
+def test_that_nobody_works_on_the_day_a_car_is_moved_to_is_said(browser_of, front_desk, coming):
+    typed = {"booked_for": day(1), "promised_for": day(6), "mechanic": coming.mechanic_id, "row_version": "1"}
+    answer = browser_of(front_desk).post(reverse("week:move", args=[coming.code]), typed, follow=True)
+    assert "Nobody works on Sunday 6 December." in answer.content.decode()
+    assert "Nobody works on Tuesday" not in answer.content.decode()
 
 
 @pytest.mark.parametrize("day_typed", ["x", "2026-02-30", "99999-01-01"])

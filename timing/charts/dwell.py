@@ -127,7 +127,7 @@ def dwell_chart(
         If there is no supply, a list has another length than `rpm`, speeds do not rise, or a figure is out of range.
     """
     check_width(width)
-    speeds = inputs.within(rpm, "engine speed", low=0.0, unit="rpm")
+    places = _speeds(rpm, supplies)
     limit_rpm, rev_limit_rpm, red_line_rpm = (
         optional(figure, what, low=0, unit="rpm")
         for figure, what in (
@@ -138,14 +138,6 @@ def dwell_chart(
     )
     ordinary_mj = optional(ordinary_mj, "the ordinary energy", low=0, unit="mJ")
     least_mj = optional(least_mj, "the least energy", low=0, unit="mJ")
-    if speeds.ndim != 1 or len(speeds) < 2 or not (np.diff(speeds) > 0).all():
-        raise ChartError("the dwell budget needs two or more rising speeds")
-    if not supplies:
-        raise ChartError("there is nothing to draw: no supply voltage")
-    for supply in supplies:
-        if not 2 <= len(supply.on_ms) <= len(speeds):
-            raise ChartError(f"{supply.label} has {len(supply.on_ms)} figures for {len(speeds)} speeds")
-    places = tuple(map(float, speeds))
     narrow = width < NARROW
     across = rpm_axis(*outward(0.0, max([places[-1], *_present(rev_limit_rpm, red_line_rpm)]), 500.0))
     longest = max(max(supply.asked_ms, *supply.on_ms) for supply in supplies)
@@ -167,12 +159,7 @@ def dwell_chart(
     uprights = [lower.across.at(rule.across) for rule in rules]
     texts = [*rule_names, *_threshold_names(ordinary_mj, least_mj, lower, drawn, uprights, palette)]
     if not narrow:
-        ends = [
-            (lower.up.at(supply.energy_mj[-1]), supply.label, *_named(which, palette))
-            for which, supply in enumerate(supplies)
-            if len(supply.on_ms) == len(places)  # the others are named in the key
-        ]
-        texts += marks.names_beside(ends, lower)
+        texts += _names_beside(supplies, len(places), lower, palette)
     rows = marks.rows_of_rules(rules, upper)
     entries, key_height = marks.place_key(
         _key(supplies, narrow, palette), lower.left, width, lower.bottom + FOOT, palette
@@ -198,6 +185,29 @@ def dwell_chart(
         key=entries,
         palette=palette,
     )
+
+
+def _speeds(rpm: ArrayLike, supplies: Sequence[Supply]) -> tuple[float, ...]:
+    """The speeds, rising, at which every supply has its figures. [rpm]"""
+    speeds = inputs.within(rpm, "engine speed", low=0.0, unit="rpm")
+    if speeds.ndim != 1 or len(speeds) < 2 or not (np.diff(speeds) > 0).all():
+        raise ChartError("the dwell budget needs two or more rising speeds")
+    if not supplies:
+        raise ChartError("there is nothing to draw: no supply voltage")
+    for supply in supplies:
+        if not 2 <= len(supply.on_ms) <= len(speeds):
+            raise ChartError(f"{supply.label} has {len(supply.on_ms)} figures for {len(speeds)} speeds")
+    return tuple(map(float, speeds))
+
+
+def _names_beside(supplies: Sequence[Supply], speeds: int, plot: Plot, palette: Palette) -> Sequence[Text]:
+    """The names of those whose lines end at the right edge; the others are named in the key."""
+    ends = [
+        (plot.up.at(supply.energy_mj[-1]), supply.label, *_named(which, palette))
+        for which, supply in enumerate(supplies)
+        if len(supply.on_ms) == speeds
+    ]
+    return marks.names_beside(ends, plot)
 
 
 def _present(*figures: float | None) -> list[float]:

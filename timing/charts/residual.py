@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from timing import inputs
@@ -11,12 +13,27 @@ from timing.charts.findings import outline
 from timing.charts.graph import Graph
 from timing.charts.layout import WIDE, check_width, on_one_sheet, room_beside, sheet_plot
 from timing.charts.marks import degrees
-from timing.charts.page import CAPITAL, GAP, NARROW, Axis, Text, rpm_axis
+from timing.charts.page import CAPITAL, GAP, NARROW, Axis, Plot, Text, rpm_axis
 from timing.charts.palette import PRINT, Palette
-from timing.charts.points import Band, Rows, axis_ends, curve, pairs, triples
+from timing.charts.points import Band, Rows, Triple, axis_ends, curve, pairs, triples
 from timing.charts.scale import Point, outward, path
 from timing.charts.styles import Layer, Style
 from timing.strobe import StrobeFit
+
+
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """What is to be drawn: points of speed and residual, and the tolerance. [rpm, degrees of crank]"""
+
+    read: tuple[Point, ...]
+    aside: tuple[Point, ...]
+    fitted: tuple[Point, ...]
+    sure: tuple[Triple, ...]
+    allowed: float
+
+    @property
+    def points(self) -> list[Point]:
+        return [*self.read, *self.aside, *self.fitted]
 
 
 def residual_chart(
@@ -63,76 +80,37 @@ def residual_chart(
         If there is no reading, a figure is not finite, or the tolerance is not above 0.
     """
     check_width(width)
-    read = pairs(readings, "the readings")
-    aside = pairs(outliers, "the outliers")
-    fitted = curve(line, "the fitted line")
-    sure = triples(band, "the band of the fitted line")
-    allowed = inputs.number(tolerance, "the tolerance", above=0, unit="degrees")
-    if not read and not aside:
+    given = _Given(
+        read=pairs(readings, "the readings"),
+        aside=pairs(outliers, "the outliers"),
+        fitted=curve(line, "the fitted line"),
+        sure=triples(band, "the band of the fitted line"),
+        allowed=inputs.number(tolerance, "the tolerance", above=0, unit="degrees"),
+    )
+    if not given.read and not given.aside:
         raise ChartError("there is nothing to draw: no strobe reading yet")
-    speeds = [rpm for rpm, _ in [*read, *aside, *fitted]] + [rpm for rpm, _, _ in sure]
-    if min(speeds) < 0:
-        raise ChartError(f"engine speed cannot be {min(speeds):g} rpm")
-    heights = [late for _, late in [*read, *aside, *fitted]]
-    heights += [end for _, low, high in sure for end in (low, high)]
-    across = rpm_axis(*(axis_ends(rpm_limits, "the ends of the speed axis") or outward(0.0, max(speeds) + 200, 500.0)))
-    up = _late_axis(min(*heights, -1.5 * allowed), max(*heights, 1.5 * allowed))
+    across, up = _axes(given, axis_ends(rpm_limits, "the ends of the speed axis"))
     height = round(width * (0.62 if width < NARROW else 0.4))
     plot = sheet_plot(across, up, width=width, plot_height=height, left=room_beside(up))
-
-    left, right = plot.left, plot.right
-    top, bottom = plot.up.at(allowed), plot.up.at(-allowed)
-    oblong = path([(left, top), (right, top), (right, bottom), (left, bottom)], closed=True)
-    under = [Layer("tolerance", styles.area(styles.tolerance(palette)), oblong, "tolerance")]
-    sides = path([(left, top), (right, top)]) + path([(left, bottom), (right, bottom)])
-    layers = [Layer("tolerance-edge", styles.edge(styles.tolerance(palette)), sides)]
-    if sure:
-        low_side = [plot.at(rpm, low) for rpm, low, _ in sure]
-        high_side = [plot.at(rpm, high) for rpm, _, high in sure]
-        style = styles.confidence(palette)
-        around = path([*low_side, *reversed(high_side)], closed=True)
-        under.append(Layer("confidence", styles.area(style), around, "likely range"))
-        layers.append(Layer("confidence-edge", styles.edge(style), path(low_side) + path(high_side)))
-    layers.append(Layer("nought", styles.nought(palette), path([plot.at(across.low, 0), plot.at(across.high, 0)])))
-    if fitted:
-        layers.append(Layer("fitted", styles.fitted(palette), path([plot.at(*point) for point in fitted]), "fitted"))
-    if aside:
-        places = [plot.at(*point) for point in aside]
-        ringed = marks.upright_crosses(places, 4) + "".join(outline("note", x, y, 7.5) for x, y in places)
-        layers.append(Layer("outlier", styles.set_aside(palette), ringed, "outlier"))
-    if read:
-        crosses = marks.upright_crosses([plot.at(*point) for point in read])
-        layers.append(Layer("readings", styles.measured(palette), crosses, "reading"))
-
-    key: list[tuple[Style, str, str]] = []
-    if read:
-        key.append((styles.measured(palette), "upright", "reading"))
-    if aside:
-        key.append((styles.set_aside(palette), "upright", "outlier"))
-    if fitted:
-        key.append((styles.fitted(palette), "line", "fitted line"))
-    if sure:
-        key.append((styles.confidence(palette), "band", "likely range"))
-    key.append((styles.tolerance(palette), "band", f"within {degrees(allowed)}"))
-
+    under, layers = _ranges(given, plot, palette)
     # At the left, where the engine would stand still, no reading can lie under them.
     ends = [
-        Text(left + GAP, plot.top + GAP + CAPITAL, "late", "start", "chart-name", palette.ink),
-        Text(left + GAP, plot.bottom - GAP, "early", "start", "chart-name", palette.ink),
+        Text(plot.left + GAP, plot.top + GAP + CAPITAL, "late", "start", "chart-name", palette.ink),
+        Text(plot.left + GAP, plot.bottom - GAP, "early", "start", "chart-name", palette.ink),
     ]
     return on_one_sheet(
         uid=uid,
         kind="residual",
         title=title,
-        description=_description(read, aside, fitted, sure, allowed, confidence),
+        description=_description(given, confidence),
         width=width,
         plot=plot,
         across=across,
         up=up,
         palette=palette,
-        key=key,
+        key=_key(given, palette),
         under=under,
-        layers=layers,
+        layers=[*layers, *_lines(given, plot, palette)],
         texts=ends,
     )
 
@@ -157,20 +135,6 @@ def residual_chart_of(
         The session.
     uid, title, rpm_limits, width, palette
         As `residual_chart`.
-
-    Returns
-    -------
-    Graph
-        The drawing.
-
-    Parameters
-    ----------
-    fit : StrobeFit
-        The fitted session.
-    set_aside : sequence of (rpm, residual)
-        Readings that were left out of `fit`. [rpm, degrees of crank]
-    uid, title, rpm_limits, width, palette
-        As for `speed_chart`.
 
     Returns
     -------
@@ -209,6 +173,16 @@ def residual_chart_of(
     )
 
 
+def _axes(given: _Given, limits: tuple[float, float] | None) -> tuple[Axis, Axis]:
+    speeds = [rpm for rpm, _ in given.points] + [rpm for rpm, _, _ in given.sure]
+    if min(speeds) < 0:
+        raise ChartError(f"engine speed cannot be {min(speeds):g} rpm")
+    heights = [late for _, late in given.points]
+    heights += [end for _, low, high in given.sure for end in (low, high)]
+    across = rpm_axis(*(limits or outward(0.0, max(speeds) + 200, 500.0)))
+    return across, _late_axis(min(*heights, -1.5 * given.allowed), max(*heights, 1.5 * given.allowed))
+
+
 def _late_axis(low: float, high: float) -> Axis:
     """Degrees late: fine graduations of a tenth while there is room, figures at whole or half degrees."""
     span = high - low
@@ -218,26 +192,68 @@ def _late_axis(low: float, high: float) -> Axis:
     return Axis(down, up, name, strong / 5, strong, (strong, 2 * strong, 4 * strong), "°", 1)
 
 
-def _description(
-    read: tuple[tuple[float, float], ...],
-    aside: tuple[tuple[float, float], ...],
-    fitted: tuple[tuple[float, float], ...],
-    sure: tuple[tuple[float, float, float], ...],
-    allowed: float,
-    confidence: str,
-) -> str:
+def _ranges(given: _Given, plot: Plot, palette: Palette) -> tuple[list[Layer], list[Layer]]:
+    """The tolerance and the likely range: their areas, and the edges that lie above those."""
+    left, right = plot.left, plot.right
+    top, bottom = plot.up.at(given.allowed), plot.up.at(-given.allowed)
+    oblong = path([(left, top), (right, top), (right, bottom), (left, bottom)], closed=True)
+    areas = [Layer("tolerance", styles.area(styles.tolerance(palette)), oblong, "tolerance")]
+    sides = path([(left, top), (right, top)]) + path([(left, bottom), (right, bottom)])
+    edges = [Layer("tolerance-edge", styles.edge(styles.tolerance(palette)), sides)]
+    if given.sure:
+        low_side = [plot.at(rpm, low) for rpm, low, _ in given.sure]
+        high_side = [plot.at(rpm, high) for rpm, _, high in given.sure]
+        style = styles.confidence(palette)
+        around = path([*low_side, *reversed(high_side)], closed=True)
+        areas.append(Layer("confidence", styles.area(style), around, "likely range"))
+        edges.append(Layer("confidence-edge", styles.edge(style), path(low_side) + path(high_side)))
+    return areas, edges
+
+
+def _lines(given: _Given, plot: Plot, palette: Palette) -> list[Layer]:
+    """The line at nought, the fitted line, and the crosses of the readings."""
+    nought = path([plot.at(plot.across.low, 0), plot.at(plot.across.high, 0)])
+    layers = [Layer("nought", styles.nought(palette), nought)]
+    if given.fitted:
+        along = path([plot.at(*point) for point in given.fitted])
+        layers.append(Layer("fitted", styles.fitted(palette), along, "fitted"))
+    if given.aside:
+        places = [plot.at(*point) for point in given.aside]
+        ringed = marks.upright_crosses(places, 4) + "".join(outline("note", x, y, 7.5) for x, y in places)
+        layers.append(Layer("outlier", styles.set_aside(palette), ringed, "outlier"))
+    if given.read:
+        crosses = marks.upright_crosses([plot.at(*point) for point in given.read])
+        layers.append(Layer("readings", styles.measured(palette), crosses, "reading"))
+    return layers
+
+
+def _key(given: _Given, palette: Palette) -> list[tuple[Style, str, str]]:
+    entries: list[tuple[Style, str, str]] = []
+    if given.read:
+        entries.append((styles.measured(palette), "upright", "reading"))
+    if given.aside:
+        entries.append((styles.set_aside(palette), "upright", "outlier"))
+    if given.fitted:
+        entries.append((styles.fitted(palette), "line", "fitted line"))
+    if given.sure:
+        entries.append((styles.confidence(palette), "band", "likely range"))
+    entries.append((styles.tolerance(palette), "band", f"within {degrees(given.allowed)}"))
+    return entries
+
+
+def _description(given: _Given, confidence: str) -> str:
     def spoken(rpm: float, late: float) -> str:
         return f"{degrees(abs(late))} {'late' if late > 0 else 'early' if late < 0 else 'off'} at {rpm:.0f}"
 
     sentences = []
-    if read:
-        sentences.append("Read: " + ", ".join(spoken(*point) for point in sorted(read)) + " rpm.")
-    if aside:
-        sentences.append("Outlier: " + ", ".join(spoken(*point) for point in sorted(aside)) + " rpm.")
-    if fitted:
-        sentences.append(f"Fitted line: {spoken(*fitted[0])}, {spoken(*fitted[-1])} rpm.")
-    if sure:
-        widest = max(high - low for _, low, high in sure) / 2
+    if given.read:
+        sentences.append("Read: " + ", ".join(spoken(*point) for point in sorted(given.read)) + " rpm.")
+    if given.aside:
+        sentences.append("Outlier: " + ", ".join(spoken(*point) for point in sorted(given.aside)) + " rpm.")
+    if given.fitted:
+        sentences.append(f"Fitted line: {spoken(*given.fitted[0])}, {spoken(*given.fitted[-1])} rpm.")
+    if given.sure:
+        widest = max(high - low for _, low, high in given.sure) / 2
         sentences.append(f"Likely range of the line ({confidence}): ±{degrees(widest)} or better.")
-    sentences.append(f"Tolerance {degrees(allowed)} either way.")
+    sentences.append(f"Tolerance {degrees(given.allowed)} either way.")
     return " ".join(sentences)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from timing import inputs
 from timing.charts import marks, styles
@@ -11,7 +12,7 @@ from timing.charts.errors import ChartError
 from timing.charts.graph import Graph
 from timing.charts.layout import WIDE, check_width, on_one_sheet, sheet_plot
 from timing.charts.marks import Node, Rule, degrees
-from timing.charts.page import ASIDE, GAP, LETTER, Plot, degrees_axis, plain_axis, width_of
+from timing.charts.page import ASIDE, GAP, LETTER, Axis, Plot, degrees_axis, plain_axis, width_of
 from timing.charts.palette import PRINT, Palette
 from timing.charts.points import Rows, axis_ends, curve, extended, pairs, value_at
 from timing.charts.scale import Point, figure_text, outward, path, round_step
@@ -85,83 +86,115 @@ def vacuum_chart(
         If there is nothing to draw, a curve does not rise in vacuum, or a figure is not finite.
     """
     check_width(width)
-    line = curve(ramp, "the vacuum part")
-    speeds = [(inputs.number(rpm, "the speed of a row", low=0, unit="rpm"), points) for rpm, points in rows]
-    table = [(rpm, curve(points, f"the row of {rpm:g} rpm")) for rpm, points in speeds]
-    asked = curve(target, "the target of the vacuum part")
-    others = [(name, curve(points, f"version {name}")) for name, points in earlier]
-    read = pairs(readings, "the readings")
-    others_band = quarters(cars)
+    given = _Given(
+        line=curve(ramp, "the vacuum part"),
+        table=_rows(rows),
+        asked=curve(target, "the target of the vacuum part"),
+        others=tuple((name, curve(points, f"version {name}")) for name, points in earlier),
+        read=pairs(readings, "the readings"),
+        cars=quarters(cars),
+    )
     acts_from = inputs.number(from_rpm, "the lowest speed of the vacuum part", low=0, unit="rpm")
-    circles = line if nodes is None else curve(nodes, "the nodes")
-    points = [*line, *asked, *read, *circles]
-    points += [point for _, row in [*table, *others] for point in row]
-    points += ends_of(others_band)
+    circles = given.line if nodes is None else curve(nodes, "the nodes")
+    points = [*given.points, *circles]
     if not points:
         raise ChartError("there is nothing to draw: no vacuum part and no reading")
     rules = _rules(idle_vacuum, most_vacuum, pressure_unit)
-
-    pressures = [vacuum for vacuum, _ in points] + [rule.across for rule in rules]
-    low, high = min(*pressures, 0.0), max(pressures)
-    # A ramp that ends at the last graduation would hide that it is held from there on.
-    fitting = outward(low, high + 0.04 * (high - low), round_step(max(high - low, 1.0), 8))
-    limits = axis_ends(vacuum_limits, "the ends of the vacuum axis") or fitting
-    heights = [height for _, height in points]
-    fitting = outward(min(*heights, 0.0), max(heights) + 1.0, 5.0)
-    down, up_end = axis_ends(degrees_limits, "the ends of the degrees") or fitting
-    across = plain_axis(*limits, f"manifold vacuum, {pressure_unit}")
-    up = degrees_axis(down, max(up_end, down + 15.0), "degrees of crank added")
-    names = [f"{rpm:.0f} rpm" for rpm, _ in table]
-    room = max(width_of(name) for name in names) + ASIDE + GAP if names else 0.0
+    across = _vacuum_axis([vacuum for vacuum, _ in points], rules, vacuum_limits, pressure_unit)
+    up = _added_axis([height for _, height in points], degrees_limits)
+    room = max(width_of(_row_name(rpm)) for rpm, _ in given.table) + ASIDE + GAP if given.table else 0.0
     plot = sheet_plot(across, up, width=width, rules=rules, room=room, plot_height=_height(width))
 
     rule_layers, texts = marks.place_rules(rules, plot, palette)
-    layers = cars_lines(others_band, plot, palette)
-    layers += [
-        Layer("earlier", styles.earlier(palette, which), _line(points, plot), name)
-        for which, (name, points) in enumerate(others)
-        if points
-    ]
-    layers += [
-        Layer("row", styles.row(palette), _line(row, plot), name)
-        for (_, row), name in zip(table, names, strict=True)
-        if row
-    ]
     beside = [
-        (plot.up.at(row[-1][1]), f"{rpm:.0f} rpm", "chart-figure", palette.pencil) for rpm, row in _from_the_top(table)
+        (plot.up.at(row[-1][1]), _row_name(rpm), "chart-figure", palette.pencil)
+        for rpm, row in _from_the_top(given.table)
     ]
-    if line:
-        layers.append(Layer("unit", styles.delivered(palette), _line(line, plot), DELIVERED))
-    if asked:
-        layers.append(Layer("wanted", styles.target(palette), _line(asked, plot), TARGET))
-    if read:
-        crosses = marks.upright_crosses([plot.at(*point) for point in read])
-        layers.append(Layer("readings", styles.reading(palette), crosses, "strobe"))
     return on_one_sheet(
         uid=uid,
         kind="vacuum",
         title=title,
-        description=_description(
-            line, table, asked, others, read, rules, acts_from, pressure_unit, (others_band, cars_name)
-        ),
+        description=_description(given, rules, acts_from, pressure_unit, cars_name),
         width=width,
         plot=plot,
         across=across,
         up=up,
         palette=palette,
-        key=[
-            *_key(bool(line), bool(asked), others, bool(read), palette),
-            *cars_key(others_band, cars_name, palette),
-        ],
-        under=cars_area(others_band, plot, palette),
+        key=[*_key(given, palette), *cars_key(given.cars, cars_name, palette)],
+        under=cars_area(given.cars, plot, palette),
         rules=rule_layers,
-        layers=layers,
+        layers=_layers(given, plot, palette),
         nodes=_nodes(circles, plot, selected, pressure_unit),
         texts=[*texts, *marks.names_beside(beside, plot)],
         rows=marks.rows_of_rules(rules, plot),
         editable=editable,
         step=step,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """What is to be drawn: points of vacuum and degrees, rows by their speed, other versions by name.
+
+    Vacuum is in the unit of the drawing. [degrees of crank], [rpm]
+    """
+
+    line: tuple[Point, ...]
+    table: tuple[tuple[float, tuple[Point, ...]], ...]
+    asked: tuple[Point, ...]
+    others: tuple[tuple[str, tuple[Point, ...]], ...]
+    read: tuple[Point, ...]
+    cars: Sequence[Quarters]
+
+    @property
+    def points(self) -> list[Point]:
+        curves = [self.line, self.asked, self.read, *(row for _, row in [*self.table, *self.others])]
+        return [point for points in curves for point in points] + ends_of(self.cars)
+
+
+def _rows(rows: Iterable[tuple[float, Rows]]) -> tuple[tuple[float, tuple[Point, ...]], ...]:
+    # Every speed is looked at before the first curve is.
+    speeds = [(inputs.number(rpm, "the speed of a row", low=0, unit="rpm"), points) for rpm, points in rows]
+    return tuple((rpm, curve(points, f"the row of {rpm:g} rpm")) for rpm, points in speeds)
+
+
+def _row_name(rpm: float) -> str:
+    return f"{rpm:.0f} rpm"
+
+
+def _vacuum_axis(
+    pressures: Sequence[float], rules: Sequence[Rule], limits: tuple[float, float] | None, unit: str
+) -> Axis:
+    reached = [*pressures, *(rule.across for rule in rules)]
+    low, high = min(*reached, 0.0), max(reached)
+    # A ramp that ends at the last graduation would hide that it is held from there on.
+    fitting = outward(low, high + 0.04 * (high - low), round_step(max(high - low, 1.0), 8))
+    ends = axis_ends(limits, "the ends of the vacuum axis") or fitting
+    return plain_axis(*ends, f"manifold vacuum, {unit}")
+
+
+def _added_axis(heights: Sequence[float], limits: tuple[float, float] | None) -> Axis:
+    fitting = outward(min(*heights, 0.0), max(heights) + 1.0, 5.0)
+    down, up_end = axis_ends(limits, "the ends of the degrees") or fitting
+    return degrees_axis(down, max(up_end, down + 15.0), "degrees of crank added")
+
+
+def _layers(given: _Given, plot: Plot, palette: Palette) -> list[Layer]:
+    layers = cars_lines(given.cars, plot, palette)
+    layers += [
+        Layer("earlier", styles.earlier(palette, which), _line(points, plot), name)
+        for which, (name, points) in enumerate(given.others)
+        if points
+    ]
+    layers += [Layer("row", styles.row(palette), _line(row, plot), _row_name(rpm)) for rpm, row in given.table if row]
+    if given.line:
+        layers.append(Layer("unit", styles.delivered(palette), _line(given.line, plot), DELIVERED))
+    if given.asked:
+        layers.append(Layer("wanted", styles.target(palette), _line(given.asked, plot), TARGET))
+    if given.read:
+        crosses = marks.upright_crosses([plot.at(*point) for point in given.read])
+        layers.append(Layer("readings", styles.reading(palette), crosses, "strobe"))
+    return layers
 
 
 def _height(width: float) -> float:
@@ -200,40 +233,28 @@ def _nodes(points: Sequence[Point], plot: Plot, selected: int | None, unit: str)
     return placed
 
 
-def _key(
-    line: bool, asked: bool, others: Sequence[tuple[str, Sequence[Point]]], read: bool, palette: Palette
-) -> list[tuple[Style, str, str]]:
+def _key(given: _Given, palette: Palette) -> list[tuple[Style, str, str]]:
     entries: list[tuple[Style, str, str]] = []
-    if line:
+    if given.line:
         entries.append((styles.delivered(palette), "line", DELIVERED))
-    if asked:
+    if given.asked:
         entries.append((styles.target(palette), "line", TARGET))
-    entries += [(styles.earlier(palette, which), "line", name) for which, (name, row) in enumerate(others) if row]
-    if read:
+    entries += [(styles.earlier(palette, which), "line", name) for which, (name, row) in enumerate(given.others) if row]
+    if given.read:
         entries.append((styles.reading(palette), "upright", "strobe"))
     return entries
 
 
-def _description(
-    line: Sequence[Point],
-    table: Sequence[tuple[float, Sequence[Point]]],
-    asked: Sequence[Point],
-    others: Sequence[tuple[str, Sequence[Point]]],
-    read: Sequence[Point],
-    rules: Sequence[Rule],
-    from_rpm: float,
-    unit: str,
-    cars: tuple[Sequence[Quarters], str],
-) -> str:
+def _description(given: _Given, rules: Sequence[Rule], from_rpm: float, unit: str, cars_name: str) -> str:
     def listed(points: Sequence[Point]) -> str:
         return ", ".join(f"{degrees(height)} at {figure_text(vacuum)}" for vacuum, height in points) + f" {unit}"
 
-    spoken: list[tuple[str, Sequence[Point]]] = [(DELIVERED, line), (TARGET, asked)]
-    spoken += [(f"at {rpm:.0f} rpm", row) for rpm, row in table]
-    spoken += [*others, ("strobe", sorted(read))]
+    spoken: list[tuple[str, Sequence[Point]]] = [(DELIVERED, given.line), (TARGET, given.asked)]
+    spoken += [(f"at {_row_name(rpm)}", row) for rpm, row in given.table]
+    spoken += [*given.others, ("strobe", sorted(given.read))]
     sentences = [f"{opening(name)}: {listed(points)}." for name, points in spoken if points]
-    if cars[0]:
-        sentences.append(cars_in_words(*cars, unit))
+    if given.cars:
+        sentences.append(cars_in_words(given.cars, cars_name, unit))
     if from_rpm > 0:
         sentences.append(f"Acts from {from_rpm:.0f} rpm.")
     sentences += [f"{opening(rule.label)}." for rule in rules]

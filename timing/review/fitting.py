@@ -20,6 +20,7 @@ from timing.distributor.phasing import HIGHEST_SPARK_DEG, LOWEST_SPARK_DEG
 from timing.review.case import Case, Missing
 from timing.review.facts import RotorFacts
 from timing.review.finding import Finding, Kind, degrees, speed
+from timing.review.limits import ReviewLimits
 from timing.tolerance import falls_short
 
 GEOMETRY = "derived from the geometry; the limits are common practice"
@@ -101,34 +102,12 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
             GEOMETRY,
         )
         return
-    best = degrees(phasing.best_aligned_deg)
     if phasing.kind is not PhasingKind.HOLDS:
-        end = min((phasing.lowest, phasing.highest), key=lambda end: end.overlap_mm)
-        if falls_short(end.overlap_mm, case.limits.rotor_overlap_mm):
-            text = (
-                f"At {degrees(end.spark_deg)} the rotor tip {_overlap_in_words(end.overlap_mm)}. Limit: "
-                f"{case.limits.rotor_overlap_mm:g} mm of overlap."
-            )
-        else:
-            end = min((phasing.lowest, phasing.highest), key=lambda end: end.ratio)
-            text = (
-                f"At {degrees(end.spark_deg)} the next terminal is only {end.ratio:.1f} times as far as the own; the "
-                f"limit"
-                f" is {case.limits.rotor_ratio:g} times."
-            )
-        if phasing.kind is PhasingKind.RANGE_TOO_WIDE:
-            widest = math.floor(phasing.widest_range_deg)
-            advice = f"Even centred, {degrees(lowest)} to {degrees(highest)} is too wide for this rotor and cap" + (
-                f"; {widest}° is the most." if widest else "."
-            )
-        else:
-            advice = (
-                f"Set the rotor so that tip and terminal are in line at {best}, not {degrees(phasing.aligned_at_deg)}."
-            )
+        remedy = _remedy(phasing, setting, facts) or (_rotor_advice(phasing, lowest, highest),)
         yield Finding(
             Kind.STOP,
             "rotor-phasing",
-            " ".join([text, *(_remedy(phasing, setting, facts) or (advice,))]),
+            " ".join([_worse_end(phasing, case.limits), *remedy]),
             f"A spark that finds another terminal nearer fires the wrong cylinder. {_PROVE_IT}",
             GEOMETRY,
         )
@@ -138,11 +117,38 @@ def rotor(case: Case) -> Iterator[Finding | Missing]:
         yield Finding(
             Kind.NOTE,
             "rotor-not-measured",
-            f"Tip and terminal must be in line at {best}: the map goes from {degrees(lowest)} to {degrees(highest)}."
+            f"Tip and terminal must be in line at {degrees(phasing.best_aligned_deg)}: "
+            f"the map goes from {degrees(lowest)} to {degrees(highest)}."
             f" {_MEASURE[facts.trigger_place]}",
             f"In the middle of the range both ends are equally far from the terminal. {_PROVE_IT}",
             GEOMETRY,
         )
+
+
+def _worse_end(phasing: Phasing, limits: ReviewLimits) -> str:
+    """What is wrong at that end of the advance at which it is worse."""
+    ends = (phasing.lowest, phasing.highest)
+    end = min(ends, key=lambda end: end.overlap_mm)
+    if falls_short(end.overlap_mm, limits.rotor_overlap_mm):
+        return (
+            f"At {degrees(end.spark_deg)} the rotor tip {_overlap_in_words(end.overlap_mm)}. Limit: "
+            f"{limits.rotor_overlap_mm:g} mm of overlap."
+        )
+    end = min(ends, key=lambda end: end.ratio)
+    return (
+        f"At {degrees(end.spark_deg)} the next terminal is only {end.ratio:.1f} times as far as the own; the limit"
+        f" is {limits.rotor_ratio:g} times."
+    )
+
+
+def _rotor_advice(phasing: Phasing, lowest: float, highest: float) -> str:
+    """What to do where nobody knows which part moves. The map goes from `lowest` to `highest`. [degrees of crank]"""
+    if phasing.kind is not PhasingKind.RANGE_TOO_WIDE:
+        best, now = degrees(phasing.best_aligned_deg), degrees(phasing.aligned_at_deg)
+        return f"Set the rotor so that tip and terminal are in line at {best}, not {now}."
+    widest = math.floor(phasing.widest_range_deg)
+    most = f"; {widest}° is the most." if widest else "."
+    return f"Even centred, {degrees(lowest)} to {degrees(highest)} is too wide for this rotor and cap{most}"
 
 
 def _in_sentences(refusal: DistributorError) -> str:

@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy.interpolate import RegularGridInterpolator
 
 from timing.curve import AdvanceCurve
@@ -32,6 +34,13 @@ PLAIN = IgnitionMap(base_deg=6, curve=CURVE)
 HILL = Place(2600, 3.386, full_load=True)
 
 
+def rising(*, low, high, least_apart):
+    """Two to six nodes from `low` on, each `least_apart` or more above the one before, none above `high`."""
+    most = (high - low) / 6
+    steps = st.lists(st.floats(least_apart, most), min_size=1, max_size=5)
+    return st.tuples(st.floats(low, low + most), steps).map(lambda made: np.cumsum([made[0], *made[1]]))
+
+
 def taken(correction):
     """The retard by speed, on the speed curve."""
     pairs = zip(correction.points, correction.retard_deg, strict=True)
@@ -59,6 +68,30 @@ class TestWeights:
         weights = weights_at(WITH_TABLE, Place(rpm, vacuum))
         assert in_vacuum(WITH_TABLE, weights) == pytest.approx(impulses(at)[0])
         assert not weights[:6].any()
+
+    @given(
+        rpm_nodes=rising(low=500, high=8000, least_apart=50),
+        vacuum_nodes=rising(low=10, high=90, least_apart=1),
+        rpm=st.floats(0, 9000),
+        vacuum=st.floats(10, 100),
+    )
+    def test_of_any_map_they_are_those_of_its_two_look_ups(self, rpm_nodes, vacuum_nodes, rpm, vacuum):
+        """Against scipy's RegularGridInterpolator of a unit impulse at each node, held at the edges.
+
+        Every point of the table gives something and stands at part load, so that the curve is left with nothing there.
+        """
+        shape = (len(vacuum_nodes), len(rpm_nodes))
+        table = VacuumTable(rpm=rpm_nodes, vacuum=vacuum_nodes, degrees=np.ones(shape))
+        any_map = IgnitionMap(base_deg=6, curve=AdvanceCurve(rpm_nodes, np.zeros(len(rpm_nodes))), vacuum=table)
+        held = np.clip([vacuum, rpm], [vacuum_nodes[0], rpm_nodes[0]], [vacuum_nodes[-1], rpm_nodes[-1]])
+        in_table = RegularGridInterpolator((vacuum_nodes, rpm_nodes), np.eye(np.prod(shape)).reshape(*shape, -1))
+        weights = weights_at(any_map, Place(rpm, vacuum))
+        assert in_vacuum(any_map, weights) == pytest.approx(in_table(held)[0], abs=1e-9)
+        assert weights[: shape[1]] == pytest.approx(0.0, abs=1e-9)
+        on_curve = RegularGridInterpolator((rpm_nodes,), np.eye(shape[1]))
+        at_full_load = weights_at(any_map, Place(rpm, vacuum, full_load=True))
+        assert at_full_load[: shape[1]] == pytest.approx(on_curve(held[1:])[0], abs=1e-9)
+        assert not in_vacuum(any_map, at_full_load).any()
 
     def test_what_the_look_up_takes_from_full_load_goes_to_the_curve(self):
         weights = weights_at(WITH_TABLE, Place(2000, 12))  # 0.4 of the row at full load, 0.6 of the one at 20 kPa
