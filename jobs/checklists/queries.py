@@ -16,7 +16,7 @@ from garage.record.models import TrailEntry
 from jobs.checklists.applies import Value, applies, facts_of
 from jobs.checklists.around import WITH_CAR
 from jobs.checklists.counting import number_of
-from jobs.checklists.measuring import Reading, detail_text, reading_of, unit_text, value_text
+from jobs.checklists.measuring import detail_text, unit_text, value_text
 from jobs.checklists.models import (
     ChecklistItem,
     ChecklistTemplate,
@@ -251,18 +251,6 @@ def _value_of(line: Line | None) -> Value | float | None:
         return None
     entry = line.current
     return entry.measure if entry.measure is not None else entry.choice or entry.text or True
-
-
-def entered_readings(job: Job, kind: str, keys: Iterable[str]) -> dict[str, Reading | None]:
-    """The figure that stands for each of `keys` with all that belongs to it; None where none does."""
-    found = sheet(job, kind, reads=False)
-    lines = {key: found.line(key) if found else None for key in keys}
-    return {key: _reading_of(line) if _value_of(line) is not None else None for key, line in lines.items()}
-
-
-def _reading_of(line: Line | None) -> Reading | None:
-    # By the item of its own revision: that says what the figure means.
-    return reading_of(line.current.item, line.current) if line and line.current else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,10 +14,10 @@ from django.urls import reverse
 from garage.models import Staff, Workshop
 from garage.quantities.measure import QUANTITIES, Quantity
 from jobs.checklists.actions import EntryRefusedError
-from jobs.checklists.measuring import detail_text, limits_text, value_text
+from jobs.checklists.measuring import detail_text, limits_text, reading_of, value_text
 from jobs.checklists.models import ChecklistItem, Entry, ItemKind, SheetKind
 from jobs.checklists.presentation import item_data
-from jobs.checklists.queries import bench_record_rows, entered_readings
+from jobs.checklists.queries import bench_record_rows
 from jobs.checklists.sheet import sheet_of
 from jobs.checklists.verdict import judge, said
 from jobs.maps.car_values import car_values
@@ -194,7 +194,7 @@ def test_a_coil_is_corrected_to_20_degrees_from_the_temperature_beside_it(mechan
     # handbook, section 10, IEC 60028: 1.5 ohm is 1.8537 at 80 °C, a ratio of 1.2358
     entry = enter(sheet, "coil-primary", mechanic, measure=1.8537, beside=80.0)
     assert judge(entry.item, entry).words == "pass"
-    found = entered_readings(sheet.job, "fitting", ["coil-primary"])["coil-primary"]
+    found = reading_of(entry.item, entry)
     assert found.corrected == pytest.approx(1.5)
     assert (found.measure.value, found.beside) == (1.8537, 80)
     row = bench_record_rows(sheet.job)[0]["sections"][0]["rows"][0]
