@@ -31,7 +31,6 @@ from jobs.checklists.usual import usual_answers
 from jobs.job.models import Job
 from jobs.job.pages import job_context, job_for
 
-
 # The browser's list of usual answers, on the page of one item.
 USUAL = "usual"
 

@@ -29,10 +29,9 @@ def save_and_fail(page):
     expect(page.locator("#words")).to_have_count(0)
 
 
-def answer_of(page):
-    """The words of the page that the browser is at once the sending is over."""
-    page.wait_for_load_state("networkidle")
-    return page.locator("#words").input_value()
+def expect_saved(page):
+    """The page that follows a sending begins with an empty box."""
+    expect(page.locator("#words")).to_have_value("")
 
 
 def test_without_a_network_the_page_stays_says_so_and_can_be_sent_again(page_for):
@@ -46,15 +45,31 @@ def test_without_a_network_the_page_stays_says_so_and_can_be_sent_again(page_for
     assert stored() == []
     page.context.set_offline(False)
     page.click(SAVE)
-    assert answer_of(page) == ""
+    expect_saved(page)
     assert [(words, button) for words, _, button in look_urls.plain] == [(WORDS, "1")]
+
+
+def test_a_workshop_computer_that_is_down_is_noticed_as_the_finger_goes_down(page_for):
+    page = opened(page_for)
+    page.fill("#words", WORDS)
+    page.wait_for_load_state("networkidle")
+    page.route("**/*", lambda route: route.abort())
+    with page.expect_event("requestfailed"):
+        page.locator(SAVE).dispatch_event("pointerdown")
+    page.click(SAVE)
+    expect(page.locator("#connection")).to_contain_text("did not answer")
+    expect(page.locator("#words")).to_have_value(WORDS)
+    page.unroute("**/*")
+    page.click(SAVE)
+    expect_saved(page)
+    assert stored() == [WORDS]
 
 
 def test_a_double_tap_sends_it_once(page_for):
     page = opened(page_for)
     page.fill("#words", WORDS)
     page.locator(SAVE).dblclick()
-    assert answer_of(page) == ""
+    expect_saved(page)
     assert stored() == [WORDS]
 
 
@@ -72,7 +87,7 @@ def test_what_is_lost_on_the_way_is_in_the_form_again(page_for, back):
     expect(page.locator("#words")).to_have_value(WORDS)
     expect(page.get_by_text("Restored what you typed here")).to_be_visible()
     page.click(SAVE)
-    assert answer_of(page) == ""
+    expect_saved(page)
     assert stored() == [WORDS]
     assert page.evaluate("() => Object.keys(sessionStorage).filter((k) => k.startsWith('crankmark'))") == []
 
@@ -92,7 +107,7 @@ def test_where_the_answer_was_lost_the_same_is_sent_as_the_same_and_another_as_a
     page.goto("/try/")
     page.fill("#words", WORDS + more)
     page.click(SAVE)
-    assert answer_of(page) == ""
+    expect_saved(page)
     (_, first, _), (_, second, _) = look_urls.plain
     assert (first == second) is same
 

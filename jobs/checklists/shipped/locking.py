@@ -89,8 +89,8 @@ BACK_IN = Section(
         tick(
             "distributor-in",
             "Distributor in on its marks, as it came out",
-            help="Crank still on the mark, a rotor towards the lead of cylinder 1. Clamp just tight enough that the body "
-            "turns with a firm hand.",
+            help="Crank still on the mark, a rotor towards the lead of cylinder 1. Clamp just tight enough that the "
+            "body turns with a firm hand.",
             source=PRACTICE,
         ),
     ),
