@@ -19,7 +19,7 @@ from jobs.maps import queries as maps
 from jobs.strobe import actions, clamp_photograph, queries
 from jobs.strobe.doubt import cautions_of
 from jobs.strobe.final_check import final_check_of
-from jobs.strobe.following import following
+from jobs.strobe.following import following, is_to_be_read_again
 from jobs.strobe.forms import BaseSittingForm, BeginForm, ClampForm, ReadingForm
 from jobs.strobe.models import Purpose, StrobeSession
 from jobs.strobe.pictures import session_pictures
@@ -60,7 +60,8 @@ def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> Ht
         job,
         Stage.BASE_TIMING,
         sessions=[queries.judged(session) for session in queries.sessions(job)],
-        proof=queries.base_proof(job),
+        proof=(proof := queries.base_proof(job)),
+        turn_and_read=proof is not None and is_to_be_read_again(proof),
         clamp=check,
         clamp_holds=queries.clamp_holds(check),
         versions=maps.released_versions(job),
