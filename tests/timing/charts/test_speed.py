@@ -164,7 +164,6 @@ class TestLayersBeneath:
         for (y, _, end), (other_y, start, _) in pairwise(ends):
             assert end < start if y == other_y else other_y - y >= 15
 
-
     @pytest.mark.parametrize("width", [320, 360, 390])
     def test_the_name_of_a_deviation_at_the_foot_of_a_steep_curve_stands_clear_of_the_axis(self, width):
         unit = [(800, 0), (900, 0), (1300, 6), (2000, 12), (3400, 18), (4800, 21), (6000, 21)]
