@@ -62,8 +62,8 @@ def doubtful_readings(
         Advance that the unit should give there. [degrees of crank before top dead centre]
     near_deg : float
         A reading this near to half of what is expected may be that, if it is more than twice as far from what is
-        expected itself; above 0. Likewise of one that is half as near, so that a base timing of 8 degrees tells too.
-        2 degrees: common practice, no source. [degrees of crank]
+        expected itself; above 0. Within a quarter of it a small advance is half too, such as a base timing of 8
+        degrees. 2 degrees: common practice, no source. [degrees of crank]
     lamp : LampKind, optional
         The lamp it was read with, if that is known.
     wasted_spark : bool
@@ -72,7 +72,7 @@ def doubtful_readings(
     Returns
     -------
     DoubtfulReadings or None
-        None unless every reading that can tell looks like the same slip. An advance of 4 degrees or less cannot: half
+        None unless every reading that can tell looks like the same slip. An advance of 5 degrees or less cannot: half
         of it is within the error of an engine that is yet to be set.
 
     Raises
@@ -96,15 +96,19 @@ def doubtful_readings(
     due = np.broadcast_to(target, seen.shape)
     for kind, factor in _FACTOR.items():
         # Who turns a distributor until half of a small base timing fits has set twice of it: that is asked about too.
-        within = (near, near / 2.0) if kind is SlipKind.HALF else (near,)
-        telling = [at for at in range(seen.size) if exceeds(abs((1.0 - factor) * float(due[at])), 2.0 * within[-1])]
-        if telling and all(_looks_like(float(seen[at]), float(due[at]), factor, within) for at in telling):
+        close = near / 4.0 if kind is SlipKind.HALF else 0.0
+        least = near + close if close else 2.0 * near
+        telling = [at for at in range(seen.size) if exceeds(abs((1.0 - factor) * float(due[at])), least)]
+        if telling and all(_looks_like(float(seen[at]), float(due[at]), factor, near, close) for at in telling):
             return DoubtfulReadings(kind, tuple(telling), _question(kind, seen, due, telling, lamp, wasted_spark))
     return None
 
 
-def _looks_like(seen: float, due: float, factor: float, within: tuple[float, ...]) -> bool:
-    return any(not exceeds(abs(seen - factor * due), near) and exceeds(abs(seen - due), 2.0 * near) for near in within)
+def _looks_like(seen: float, due: float, factor: float, near: float, close: float) -> bool:
+    off = abs(seen - factor * due)
+    return (not exceeds(off, near) and exceeds(abs(seen - due), 2.0 * near)) or (
+        close > 0.0 and not exceeds(off, close)
+    )
 
 
 def _question(
