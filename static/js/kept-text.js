@@ -101,6 +101,7 @@ const keyOf = (form) => {
  * under the ids that it had; with another word in it, it is something else.
  */
 const UUID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
+const SAME_FOR_MS = 3_600_000; // later the same words are meant anew
 const restored = new WeakMap();
 const idFields = (form) =>
   [...form.elements].filter(({ type, name, value }) => type === "hidden" && /(^|-)(id|idempotency_key)$/.test(name) && UUID.test(value));
@@ -109,7 +110,8 @@ const idsOf = (form) => Object.fromEntries(idFields(form).map(({ name, value }) 
 const keepSent = (form) => {
   const values = snapshot(form);
   const before = restored.get(form);
-  if (before && JSON.stringify(before.values) === JSON.stringify(values)) {
+  const isSame = before && JSON.stringify(before.values) === JSON.stringify(values);
+  if (isSame && before.once && Date.now() - before.at < SAME_FOR_MS) {
     for (const field of idFields(form)) field.value = before.ids?.[field.name] ?? field.value;
   }
   write(keyOf(form), { at: Date.now(), sent: true, page: here(), values, ids: idsOf(form), once: !form.dataset.keep });
@@ -154,7 +156,7 @@ const settleSent = () => {
   const [arrival] = performance.getEntriesByType("navigation");
   const redirected = arrival?.redirectCount > 0 && isSignedIn;
   // A page that shows the form again, refused or to be looked over, has all that was sent.
-  const shown = arrival?.type === "navigate" && isSignedIn;
+  const shown = isSignedIn && !["back_forward", "reload"].includes(arrival?.type);
   for (const key of Object.keys(storage).filter((name) => name.startsWith(PREFIX))) {
     const kept = read(key);
     if (!kept?.sent) continue;

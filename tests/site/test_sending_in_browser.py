@@ -132,3 +132,16 @@ def test_a_way_taken_after_a_failed_sending_loses_nothing(page_for):
     page.wait_for_load_state("networkidle")
     page.goto("/try/")
     expect(page.locator("#words")).to_have_value(WORDS)
+
+
+def test_the_same_said_twice_is_said_twice_also_where_the_browser_tells_nothing_of_its_way(page_for):
+    """What was saved is never taken for what was lost: the second is a row of its own."""
+    page = page_for(TABLET)
+    page.add_init_script("performance.getEntriesByType = () => []")
+    for _ in range(2):
+        page.goto("/try/")
+        page.fill("#words", WORDS)
+        page.click(SAVE)
+        expect_saved(page)
+    (_, first, _), (_, second, _) = look_urls.plain
+    assert first != second
