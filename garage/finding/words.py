@@ -1,7 +1,10 @@
 """What is asked for and what is found, made alike: without accents, capitals and separators."""
 
+import itertools
 import unicodedata
 from dataclasses import dataclass
+
+from timing.minus import MINUS
 
 # What stands between words and inside numbers. The database writes these, and no others, as spaces.
 SEPARATORS = " -./,;:()[]'\"+*#_&!?=\\\n\r\t–—‘’“”„·×|<>"
@@ -9,7 +12,10 @@ MOST_WORDS = 6
 SHORTEST_INSIDE = 3  # of a word, letters that are looked for anywhere in another: the index knows runs of three
 SHORTEST_SPELLED = 4  # of a shorter word, one letter wrong is another word
 
-_SPACED = str.maketrans(dict.fromkeys(SEPARATORS, " "))
+# The minus that people read stands in the index as it was written: a figure is asked for with and without it there.
+MOST_FIGURES = 3  # of a question: each doubles the ways in which it is asked
+
+_SPACED = str.maketrans(dict.fromkeys(SEPARATORS + MINUS, " "))
 
 # Phrases that must all stand in a text. A space at an end of a phrase is the end of a word.
 Phrases = tuple[str, ...]
@@ -44,8 +50,12 @@ class Asked:
 
     def tiers(self) -> list[list[Phrases]]:
         """Ways to hold what was asked, the best first: as whole words, as beginnings of words, anywhere."""
+        signed = [word for word in self.words if word.isdigit()][:MOST_FIGURES]
         return [
-            [tuple(tier(word) for word in self.words), *([(tier(self.as_number),)] if self.as_number else [])]
+            [
+                *itertools.product(*(_either(tier(word)) if word in signed else [tier(word)] for word in self.words)),
+                *([(tier(self.as_number),)] if self.as_number else []),
+            ]
             for tier in (whole, beginning, anywhere)
         ]
 
@@ -62,6 +72,17 @@ def beginning(word: str) -> str:
 def anywhere(word: str) -> str:
     """Letters within a word. Of two, the beginning of one."""
     return word if len(word) >= SHORTEST_INSIDE else beginning(word)
+
+
+def ways_anywhere(word: str) -> list[Phrases]:
+    """The ways in which the index holds `word` anywhere."""
+    looked = anywhere(word)
+    return [(phrase,) for phrase in (_either(looked) if word.isdigit() else [looked])]
+
+
+def _either(phrase: str) -> list[str]:
+    """The phrase of a figure, and the same behind a minus where it begins a word."""
+    return [phrase, MINUS + phrase[1:]] if phrase.startswith(" ") else [phrase]
 
 
 def holds(folded: str, word: str) -> bool:

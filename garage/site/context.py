@@ -12,6 +12,9 @@ class Place(TypedDict):
     current: bool
 
 
+# Pages that stand under a place without beginning with its address.
+UNDER = {"Bills": ("pricelist:list", "stock:list"), "Week": ("rota:page",)}
+
 # label, address, the permission without which the place is not shown
 PLACES = [
     ("Today", "board:board", None),
@@ -38,6 +41,6 @@ def navigation(request: HttpRequest) -> dict[str, list[Place]]:
                 url = reverse(name)
             except NoReverseMatch:  # a room still being built
                 continue
-            current = here == url if url == "/" else here.startswith(url)
+            current = here == url if url == "/" else here.startswith((url, *map(reverse, UNDER.get(label, ()))))
             places.append({"label": label, "url": url, "current": current})
     return {"navigation": places}

@@ -69,7 +69,6 @@ def board(request: HttpRequest) -> HttpResponse:
         "by": by,
         "has_bays": open_bays().exists(),
         "form": form,
-        "is_part": bool(form.person_chosen() or form.kind_chosen()),
         "today": today,
         "failed_mails": first_failed(kinds_for(request.user), most=FAILED_SHOWN),
         "low_stock": what_runs_low() if request.user.has_perm("garage.keep_costs") else [],

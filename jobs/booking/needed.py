@@ -15,6 +15,9 @@ from jobs.job.models import Job, JobKind, Stage
 # Part of the car ('' for the car itself) and column.
 Column = tuple[str, str]
 
+# Asked of a twin alone: of any other engine it goes without saying.
+HAS_ROTOR: Column = ("distributor", "has_rotor")
+
 OF_MAP: tuple[Column, ...] = (
     ("distributor", "base_timing_deg"),
     ("engine", "idle_rpm"),
@@ -25,6 +28,7 @@ WITHOUT_INSPECTION: tuple[Column, ...] = (
     ("engine", "red_line_rpm"),
     ("distributor", "trigger"),
     ("distributor", "rotation"),
+    HAS_ROTOR,
 )
 # A check and a replaced unit start from what an earlier job left in the car.
 ASKED_FOR: dict[str, tuple[Column, ...]] = {
@@ -43,7 +47,12 @@ def value_of(vehicle: Vehicle, column: Column) -> Any:
 
 def facts_needed(job: Job) -> list[Column]:
     """What is asked of the job's car and not known of it yet."""
-    return [column for column in ASKED_FOR.get(job.kind, ()) if value_of(job.vehicle, column) is None]
+    return [column for column in ASKED_FOR.get(job.kind, ()) if _is_lacking(job.vehicle, column)]
+
+
+def _is_lacking(vehicle: Vehicle, column: Column) -> bool:
+    is_asked = column != HAS_ROTOR or vehicle.engine.cylinders == 2
+    return is_asked and value_of(vehicle, column) is None
 
 
 def needs_something(job: Job) -> bool:

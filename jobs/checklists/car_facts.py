@@ -24,6 +24,7 @@ from garage.vehicles.models import (
 )
 from jobs.checklists.measuring import corrected_of
 from jobs.checklists.models import ChecklistItem, Entry, ItemKind
+from jobs.checklists.rotor_items import NO_ROTOR
 
 Value = str | int | float | bool
 
@@ -184,6 +185,11 @@ CAR_FACTS: dict[str, CarFact] = {
         CarFact(
             "bypass", "by-pass while cranking", "coil", "has_bypass", How.CHOICE, EQUAL,
             values={"fitted": True, "none": False}, words={True: "by-pass fitted", False: "no by-pass"},
+        ),
+        CarFact(
+            "rotor", "rotor", "distributor", "has_rotor", How.CHOICE, EQUAL,
+            values={"rotor and cap": True, "1 mm or more": True, "less than 1 mm": True, NO_ROTOR: False},
+            words={True: "rotor and cap", False: NO_ROTOR},
         ),
         CarFact(
             "charging", "charging", "", "charging", How.CHOICE, EQUAL,

@@ -26,6 +26,21 @@ class UuidList(forms.CharField):
             raise forms.ValidationError("Reload the page.") from None
 
 
+class PhotographField(forms.FileField):
+    """One photograph from the camera; its value is the picture, drawn anew."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        attrs = {"accept": "image/*", "capture": "environment", "data-largest": str(LARGEST_UPLOAD)}
+        super().__init__(widget=forms.FileInput(attrs=attrs), **kwargs)
+
+    def clean(self, data: Any, initial: Any = None) -> Picture | None:
+        upload = super().clean(data, initial)
+        try:
+            return prepared(upload) if upload else None
+        except PhotographRefusedError as refusal:
+            raise forms.ValidationError(str(refusal)) from None
+
+
 def add_measure(form: MeasuringForm, item: ChecklistItem, person: Staff) -> None:
     """Give `form` the boxes for the figure of `item`: with a choice of unit, and a second figure, where it has them."""
     if len(units_of(item)) > 1:
@@ -70,20 +85,7 @@ class EntryForm(MeasuringForm, forms.Form):
                 self.fields["choice"] = choice_field(item)
             case ItemKind.TEXT:
                 self.fields["text"] = forms.CharField(max_length=LONGEST_WORDS, required=False, label="In words")
-        self.fields["photograph"] = forms.FileField(
-            required=False,
-            label="Photograph",
-            widget=forms.FileInput(
-                attrs={"accept": "image/*", "capture": "environment", "data-largest": str(LARGEST_UPLOAD)}
-            ),
-        )
-
-    def clean_photograph(self) -> Picture | None:
-        upload = self.cleaned_data["photograph"]
-        try:
-            return prepared(upload) if upload else None
-        except PhotographRefusedError as refusal:
-            raise forms.ValidationError(str(refusal)) from None
+        self.fields["photograph"] = PhotographField(required=False, label="Photograph")
 
     @classmethod
     def for_line(cls, line: Line, person: Staff) -> Self:

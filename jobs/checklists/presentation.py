@@ -124,6 +124,7 @@ def limits_here(line: Line, person: Staff, altitude_m: float) -> str:
 
 def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: bool, altitude_m: float) -> Plain:
     """What the script of the tablet needs besides the page itself."""
+    usual = usual_answers([line.item for line in sheet.lines], job)
     return {
         "job": job.code,
         "kind": kind,
@@ -149,7 +150,7 @@ def _page_data(sheet: Sheet, job: Job, kind: str, person: Staff, may_record: boo
             item_data(line.item, person, altitude_m)
             | {
                 "hints": _hints(line),
-                "usual": usual_answers(line.item, job.vehicle),
+                "usual": usual.get(line.item.key, []),
                 "fact": line.item.car_fact,
                 "unknown": line.applies.undecided,
             }
@@ -253,6 +254,7 @@ def row_of(line: Line) -> Plain:
         "who": _who_of_line(line),
         "note": entry.note if entry else "",
         "open": line.is_open,
+        "later": line.comes_later,
         "done": line.is_done,
         "holds": line.holds,
         "conflict": line.is_conflict,

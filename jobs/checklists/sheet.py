@@ -10,6 +10,7 @@ from django.db.models import prefetch_related_objects
 
 from garage.people.models import Staff
 from jobs.checklists import readers
+from jobs.checklists.after_strobe import COMES_AFTER
 from jobs.checklists.applies import Applies, applies, facts_of
 from jobs.checklists.car_facts import Comparison, compare
 from jobs.checklists.measuring import quantity_of
@@ -42,6 +43,7 @@ class Line:
     hold: "Line | None" = None  # the hold point before this line that is not met
     job: Job | None = None  # whose record is read and held against; none: only what was entered counts
     inspected: Entry | None = None  # what stands on the inspection sheet for the same question
+    after: "Line | None" = None  # the reading that has to be there first
 
     @cached_property
     def found(self) -> Found | None:
@@ -54,6 +56,11 @@ class Line:
     def is_read(self) -> bool:
         """Whether the readings it speaks of are there."""
         return self.found is not None and self.found.is_done
+
+    @property
+    def comes_later(self) -> bool:
+        """Whether nobody is asked for it yet."""
+        return self.after is not None and not self.after.is_read
 
     @cached_property
     def comparison(self) -> Comparison | None:
@@ -262,7 +269,7 @@ class Sheet:
 
 
 def _wants_somebody(line: Line) -> bool:
-    if line.is_done or line.hold is not None:
+    if line.is_done or line.hold is not None or line.comes_later:
         return False
     return line.item.required or line.item.kind != ItemKind.READING
 
@@ -316,6 +323,9 @@ def lines_of(
         lines.append(line)
         if item.hold_point and hold is None and not line.holds:
             hold = line
+    by_key = {line.item.key: line for line in lines}
+    for line in lines:
+        line.after = by_key.get(COMES_AFTER.get(line.item.key, ""))
     return lines
 
 

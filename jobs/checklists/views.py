@@ -27,8 +27,12 @@ from jobs.checklists.record_actions import correct_record
 from jobs.checklists.rotor_items import ABOUT_THE_ROTOR
 from jobs.checklists.serving import as_picture, photograph_answer
 from jobs.checklists.sheet import Line, Sheet, may_confirm
+from jobs.checklists.usual import usual_answers
 from jobs.job.models import Job
 from jobs.job.pages import job_context, job_for
+
+# The browser's list of usual answers, on the page of one item.
+USUAL = "usual"
 
 
 def kind_for(kind: str) -> SheetKind:
@@ -165,6 +169,9 @@ def _item_page(
 ) -> HttpResponse:
     person = person_at(request)
     may_record = person.has_perm("garage.record_readings")
+    usual = usual_answers([line.item], job).get(line.item.key, [])
+    if usual and "text" in form.fields:
+        form.fields["text"].widget.attrs["list"] = USUAL
     context = job_context(
         request,
         job,
@@ -175,6 +182,8 @@ def _item_page(
         picture=picture_of(line.item),
         about_the_rotor=line.item.key in ABOUT_THE_ROTOR,
         row=row_of(line),
+        usual_id=USUAL,
+        usual=usual,
         limits=limits_here(line, person, get_workshop().altitude_m),
         form=form if may_record else None,
         may_record=may_record,

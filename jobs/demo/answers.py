@@ -144,6 +144,7 @@ CHOICES: dict[str, str | Of] = {
     "trigger-found": lambda car: TRIGGER_FOUND[car.distributor["trigger"]],
     "cylinders-counted": lambda car: str(car.engine["cylinders"]),
     "post-to-body": lambda car: car.car["earth_polarity"],
+    "twin-rotor": lambda car: "no rotor" if car.distributor.get("has_rotor") is False else "rotor and cap",
     "rotor-direction": lambda car: car.distributor["rotation"],
     "positive-earth-way": "unit made for positive earth",
     "unit-case-isolated": "no path to the body",

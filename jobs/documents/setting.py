@@ -34,7 +34,8 @@ STYLESHEETS = {
 }
 # What another workshop has to know of the car before it puts a new unit in, by the items of our check-lists.
 AS_FITTED = (
-    "wires", "fuse", "coil-type", "coil-primary", "coil-wired", "lead-kind", "plug-type", "plug-gap", "vacuum-source",
+    "wires", "fuse", "coil-type", "coil-primary", "coil-wired", "coil-wired-positive",
+    "lead-kind", "plug-type", "plug-gap", "vacuum-source",
     "firing-order", "trigger-edge", "edge-told", "contacts", "dwell-set", "lock-method", "get-home-kit",
 )  # fmt: skip
 # Either says that the weights are locked.

@@ -8,7 +8,7 @@ from django.db.models import Q
 from garage.customers.models import Customer
 from garage.finding.index import Hit, best_first, matching, spellings
 from garage.finding.layout import ROOMS
-from garage.finding.words import SHORTEST_SPELLED, Asked, anywhere
+from garage.finding.words import SHORTEST_SPELLED, Asked, ways_anywhere
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
 from jobs.finding.notes import Note, notes_of
@@ -66,7 +66,7 @@ def _may_be_misspelled(word: str) -> bool:
 
 
 def _stands_somewhere(word: str) -> bool:
-    return any(matching(room, [(anywhere(word),)], most=1) for room in ROOMS)
+    return any(matching(room, ways_anywhere(word), most=1) for room in ROOMS)
 
 
 def _found(asked: Asked) -> Found:

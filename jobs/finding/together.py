@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db.models import Q
 
 from garage.finding.index import Hit, matching
-from garage.finding.words import Asked, anywhere, fold, holds
+from garage.finding.words import Asked, fold, holds, ways_anywhere
 from garage.record.models import TrailEntry, kind_of
 from garage.units.models import FittedUnit
 from garage.vehicles.models import Vehicle
@@ -49,11 +49,11 @@ def standing_together(asked: Asked) -> Together:
 
 
 def _hits(word: str) -> list[Hit]:
-    return [hit for room in HEADS for hit, _ in matching(room, [(anywhere(word),)], most=MOST_LOOKED_AT)]
+    return [hit for room in HEADS for hit, _ in matching(room, ways_anywhere(word), most=MOST_LOOKED_AT)]
 
 
 def _is_in_a_journal(word: str) -> bool:
-    return bool(matching("journal", [(anywhere(word),)], most=1))
+    return bool(matching("journal", ways_anywhere(word), most=1))
 
 
 def _candidates(hits: list[Hit]) -> tuple[list[Vehicle], list[Job]]:

@@ -83,7 +83,7 @@ def record_mark_check(
         in_force={"tolerance_deg": get_workshop().mark_tolerance_deg},
     )
     if is_new:
-        sentence = f"Piston stop: TDC at {plain(float(top), 1)}° on the wheel, by the mark {plain(mark_deg, 1)}°"
+        sentence = f"Piston stop: TDC at {plain(float(top), 2)}° on the wheel, by the mark {plain(mark_deg, 2)}°"
         journal.write(job, Event.MARK_CHECKED, sentence, actor=actor, top_deg=float(top), mark_deg=mark_deg)
     return check
 

@@ -25,7 +25,7 @@ def following(job: Job, found: Judged, next_action: dict[str, Any] | None) -> Fo
     if found.verdict is None or found.verdict.kind == VerdictKind.MORE_READINGS:
         return Following()
     if found.session.purpose == Purpose.BASE and _is_last(found, queries.base_proof(job)):
-        if not found.holds:
+        if is_to_be_read_again(found):
             return Following(again=True)
         return Following(clamp=True) if queries.clamp_is_due(job, found) else Following(action=next_action)
     if found.session.purpose == Purpose.FINAL:
@@ -33,6 +33,11 @@ def following(job: Job, found: Judged, next_action: dict[str, Any] | None) -> Fo
         if _is_last(found, check.found) and check.passes:
             return Following(action=next_action)
     return Following()
+
+
+def is_to_be_read_again(found: Judged) -> bool:
+    """Whether the readings of a base timing say what is to be done before the strobe is read once more."""
+    return found.verdict is not None and found.verdict.kind != VerdictKind.MORE_READINGS and not found.holds
 
 
 def _is_last(found: Judged, last: Judged | None) -> bool:

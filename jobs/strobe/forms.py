@@ -9,6 +9,8 @@ from garage.quantities.measure import VACUUM
 from garage.quantities.typed import FigureField
 from garage.record.forms import FactForm
 from garage.record.idempotency import IdempotentForm
+from jobs.checklists.forms import PhotographField
+from jobs.checklists.photographs import Picture
 from jobs.strobe.models import Lamp, StrobeReading
 
 
@@ -49,3 +51,17 @@ class ClampForm(FactForm):
     change_deg = FigureField(label="Shift after clamping", unit="degrees", between=(-20, 20))
     torque_nm = FigureField(label="Clamp torque", unit="Nm", between=(0.5, 60), required=False)
     mark_painted = forms.BooleanField(label="Mark painted across body and block", required=False)
+    photograph = PhotographField(required=False, label="Photograph of clamp and mark")
+
+    def __init__(self, *args: Any, with_photograph: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not with_photograph:
+            del self.fields["photograph"]
+
+    def values(self) -> dict[str, Any]:
+        """The figures; the photograph belongs to the fitting sheet."""
+        return {name: value for name, value in super().values().items() if name != "photograph"}
+
+    @property
+    def picture(self) -> Picture | None:
+        return self.cleaned_data.get("photograph")

@@ -10,15 +10,16 @@ from django.views.decorators.http import require_GET, require_POST
 
 from garage.people.access import permission_required
 from garage.people.actor import actor_of
+from jobs.checklists.actions import EntryRefusedError
 from jobs.checklists.going_on import onward_after
 from jobs.job import stages
 from jobs.job.models import Job, Stage
 from jobs.job.pages import job_context, job_for
 from jobs.maps import queries as maps
-from jobs.strobe import actions, queries
+from jobs.strobe import actions, clamp_photograph, queries
 from jobs.strobe.doubt import cautions_of
 from jobs.strobe.final_check import final_check_of
-from jobs.strobe.following import following
+from jobs.strobe.following import following, is_to_be_read_again
 from jobs.strobe.forms import BaseSittingForm, BeginForm, ClampForm, ReadingForm
 from jobs.strobe.models import Purpose, StrobeSession
 from jobs.strobe.pictures import session_pictures
@@ -41,13 +42,17 @@ MAP_SESSIONS = [
 ]
 
 
+def _clamp_form(job: Job, *sent: Any) -> ClampForm:
+    return ClampForm(*sent, prefix="clamp", with_photograph=clamp_photograph.is_asked_for(job))
+
+
 def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> HttpResponse:
     check = queries.clamp(job)
     fresh = {
         "session_form": BaseSittingForm(
             initial={"base_deg": queries.suggested_base_deg(job), "lamp": queries.last_lamp()}
         ),
-        "clamp_form": ClampForm(prefix="clamp"),
+        "clamp_form": _clamp_form(job),
         "begin_form": BeginForm(prefix="begin", initial={"lamp": queries.last_lamp()}),
     }
     context = job_context(
@@ -55,7 +60,8 @@ def _page(request: HttpRequest, job: Job, status: int = 200, **forms: Any) -> Ht
         job,
         Stage.BASE_TIMING,
         sessions=[queries.judged(session) for session in queries.sessions(job)],
-        proof=queries.base_proof(job),
+        proof=(proof := queries.base_proof(job)),
+        turn_and_read=proof is not None and is_to_be_read_again(proof),
         clamp=check,
         clamp_holds=queries.clamp_holds(check),
         versions=maps.released_versions(job),
@@ -130,7 +136,7 @@ def _session_context(request: HttpRequest, job: Job, session: StrobeSession, **f
         pictures=session_pictures(found),
         tablet_data=page_data(job, session, actor_of(request).person),
         strobe_cautions=cautions_of(session),
-        clamp_form=ClampForm(prefix="clamp"),
+        clamp_form=_clamp_form(job),
         **{**fresh, **forms},
     )
     # The next action stands after the verdict that it follows from, and nowhere else on the page.
@@ -193,8 +199,14 @@ def withdraw(request: HttpRequest, code: str, pk: int, reading: Any) -> HttpResp
 @permission_required("record_readings")
 def record_clamp(request: HttpRequest, code: str) -> HttpResponse:
     job = job_for(code)
-    form = ClampForm(request.POST, prefix="clamp")
+    form = _clamp_form(job, request.POST, request.FILES)
     if not form.is_valid():
         return _page(request, job, 422, clamp_form=form)
-    actions.record_clamp(job=job, id=form.cleaned_data["id"], actor=actor_of(request), **form.values())
+    id, actor = form.cleaned_data["id"], actor_of(request)
+    actions.record_clamp(job=job, id=id, actor=actor, **form.values())
+    if form.picture is not None:
+        try:
+            clamp_photograph.keep(job=job, clamp_id=id, picture=form.picture, actor=actor)
+        except EntryRefusedError as refusal:
+            messages.error(request, f"Clamp saved, photograph not: {refusal}")
     return redirect(onward_after(request, job, f"{reverse('strobe:page', args=[code])}#clamp"))

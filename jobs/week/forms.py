@@ -40,6 +40,16 @@ class ShownForm(forms.Form):
     def kind_chosen(self) -> str:
         return self.cleaned_data["kind"] if self.is_valid() else ""
 
+    @property
+    def is_part(self) -> bool:
+        return bool(self.person_chosen() or self.kind_chosen())
+
+    @property
+    def in_words(self) -> str:
+        """What is shown, such as 'everyone, every kind'."""
+        kinds = dict(self.fields["kind"].choices)  # type: ignore[attr-defined]
+        return f"{self.person_chosen() or 'everyone'}, {kinds[self.kind_chosen()]}"
+
 
 def day_asked(text: str, otherwise: date) -> date:
     """The day that an address names; `otherwise` where it names none that a calendar has."""

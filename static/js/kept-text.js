@@ -1,11 +1,14 @@
 /*
  * Keeps what is typed until it is stored: through a dropped network, a reload, a session that ran out.
- * For forms that say so, with a name of their own on this site: <form data-keep="26-0042-note">.
+ *
+ * A form that says so, with a name of its own on this site (<form data-keep="26-0042-note">), keeps it from the first
+ * letter; every other form of a signed-in person from its sending on, until that is answered.
  *
  * The tab's own storage, so that a shared tablet forgets with the tab. Passwords, PINs, files and hidden fields are
- * never kept, nor what says so (data-never-kept): a tick that is true of this one time alone. A text is dropped when its sending was answered by a redirect to a page of a signed-in person, which is
- * how this site answers what it has stored. Any other end of a sending leaves it: no answer, an error page (which loads
- * this module for that reason), the sign-in page.
+ * never kept, nor what says so (data-never-kept): a tick that is true of this one time alone. A text is dropped when its
+ * sending was answered by a redirect to a page of a signed-in person, which is how this site answers what it has stored.
+ * Any other end of a sending leaves it: no answer, an error page (which loads this module for that reason), the sign-in
+ * page.
  */
 
 const PREFIX = "crankmark.kept.";
@@ -73,7 +76,46 @@ const slots = (form) => {
 
 const snapshot = (form) => Object.fromEntries(slots(form).map(([slot, field]) => [slot, valueOf(field)]));
 
-const keyOf = (form) => PREFIX + form.dataset.keep;
+const isSignedIn = "signedIn" in document.body.dataset;
+
+/* What is kept from its sending on only: nothing of forms that prove who somebody is, and none of htmx's. */
+const isKeptOnceSent = (form) =>
+  isSignedIn &&
+  form.method === "post" &&
+  !["hx-post", "hx-put", "hx-patch"].some((name) => form.hasAttribute(name)) &&
+  ![...form.elements].some(({ type }) => type === "password") &&
+  slots(form).length > 0;
+
+const isWatched = (form) => Boolean(form.dataset.keep) || isKeptOnceSent(form);
+
+/* The page that refuses a form may have another address than the one it was sent from: its action is the same. */
+const keyOf = (form) => {
+  if (form.dataset.keep) return PREFIX + form.dataset.keep;
+  const { pathname } = new URL(form.getAttribute("action") || location.href, location.href);
+  const alike = [...document.forms].filter((one) => (one.getAttribute("action") ?? "") === (form.getAttribute("action") ?? ""));
+  return `${PREFIX}sent ${pathname} ${alike.indexOf(form)}`;
+};
+
+/*
+ * The ids by which what is sent twice is one. An answer may be lost on its way back: sent once more as it was, it goes
+ * under the ids that it had; with another word in it, it is something else.
+ */
+const UUID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
+const SAME_FOR_MS = 3_600_000; // later the same words are meant anew
+const restored = new WeakMap();
+const idFields = (form) =>
+  [...form.elements].filter(({ type, name, value }) => type === "hidden" && /(^|-)(id|idempotency_key)$/.test(name) && UUID.test(value));
+const idsOf = (form) => Object.fromEntries(idFields(form).map(({ name, value }) => [name, value]));
+
+const keepSent = (form) => {
+  const values = snapshot(form);
+  const before = restored.get(form);
+  const isSame = before && JSON.stringify(before.values) === JSON.stringify(values);
+  if (isSame && before.once && Date.now() - before.at < SAME_FOR_MS) {
+    for (const field of idFields(form)) field.value = before.ids?.[field.name] ?? field.value;
+  }
+  write(keyOf(form), { at: Date.now(), sent: true, page: here(), values, ids: idsOf(form), once: !form.dataset.keep });
+};
 
 const clock = (milliseconds) =>
   new Intl.DateTimeFormat("en-GB", { weekday: "long", hour: "2-digit", minute: "2-digit" }).format(milliseconds);
@@ -85,6 +127,7 @@ const announce = (form, kept, asServed) => {
   note.querySelector("[data-kept-drop]").addEventListener("click", () => {
     for (const [slot, field] of slots(form)) if (slot in asServed) setValue(field, asServed[slot]);
     storage.removeItem(keyOf(form));
+    restored.delete(form);
     note.remove();
     form.dispatchEvent(new Event("input", { bubbles: false }));
   });
@@ -95,6 +138,7 @@ const putBack = (form) => {
   const kept = read(keyOf(form));
   if (!kept) return;
   write(keyOf(form), { ...kept, sent: false });
+  restored.set(form, kept);
   const asServed = snapshot(form);
   let changed = false;
   for (const [slot, field] of slots(form)) {
@@ -110,33 +154,43 @@ const here = () => location.href.split("#")[0];
 
 const settleSent = () => {
   const [arrival] = performance.getEntriesByType("navigation");
-  const redirected = arrival?.redirectCount > 0 && "signedIn" in document.body.dataset;
+  const redirected = arrival?.redirectCount > 0 && isSignedIn;
+  // A page that shows the form again, refused or to be looked over, has all that was sent.
+  const shown = isSignedIn && !["back_forward", "reload"].includes(arrival?.type);
   for (const key of Object.keys(storage).filter((name) => name.startsWith(PREFIX))) {
     const kept = read(key);
     if (!kept?.sent) continue;
     // The referrer tells the answer to that sending from a later visit by another way.
-    if (redirected && document.referrer === kept.page) storage.removeItem(key);
+    if ((redirected || (kept.once && shown)) && document.referrer === kept.page) storage.removeItem(key);
     else write(key, { ...kept, sent: false });
   }
 };
 
 const keptForm = (event) => {
   const element = event.detail?.elt ?? event.target;
-  return element?.closest?.("form[data-keep]") ?? null;
+  const form = element?.closest?.("form");
+  return form && isWatched(form) ? form : null;
 };
 
 if (storage) {
   settleSent();
-  for (const form of document.querySelectorAll("form[data-keep]")) putBack(form);
+  for (const form of document.forms) if (isWatched(form)) putBack(form);
 
   document.addEventListener("input", (event) => {
     const form = event.target.form;
     if (form?.dataset.keep) write(keyOf(form), { at: Date.now(), sent: false, values: snapshot(form) });
   });
 
-  document.addEventListener("submit", (event) => {
+  // After all others: what a tablet's queue takes is kept there.
+  addEventListener("submit", (event) => {
     const form = keptForm(event);
-    if (form) write(keyOf(form), { at: Date.now(), sent: true, page: here(), values: snapshot(form) });
+    if (form && (form.dataset.keep || !event.defaultPrevented)) keepSent(form);
+  });
+
+  // The page is still here, and so is what was typed.
+  document.addEventListener("not-sent", ({ target: form }) => {
+    const kept = isWatched(form) ? read(keyOf(form)) : null;
+    if (kept) write(keyOf(form), { ...kept, sent: false });
   });
 
   document.addEventListener("htmx:afterRequest", (event) => {

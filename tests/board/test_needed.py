@@ -167,3 +167,9 @@ def test_the_front_desk_enters_facts_and_leaves_the_rest_to_the_mechanic(browser
     assert "Save and go to" not in page
     assert send(browser_of(front_desk), job, go="1").url == reverse("board:job", args=[job.code])
     assert Job.objects.get().stage == "booked"
+
+
+@pytest.mark.parametrize(("cylinders", "told", "asked"), [(2, None, True), (2, False, False), (4, None, False)])
+def test_whether_there_is_a_rotor_is_asked_of_a_twin_of_which_nobody_said(cylinders, told, asked):
+    job = JobFactory(kind="unit and map", vehicle__engine__cylinders=cylinders, vehicle__distributor__has_rotor=told)
+    assert (("distributor", "has_rotor") in facts_needed(job)) is asked

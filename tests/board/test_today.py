@@ -95,6 +95,7 @@ def test_the_first_page_shows_one_person_or_one_kind_of_job(browser_of, mechanic
     mine = client.get("/", {"person": mechanic.pk}).content.decode()
     settings = client.get("/", {"kind": "settings"}).content.decode()
     assert ("ONE 1" in mine, "TWO 2" in mine) == (True, False)
+    assert "Showing Ines Marlow, every kind" in mine
     assert ("ONE 1" in settings, "TWO 2" in settings) == (False, True)
     assert "No cars here" in client.get("/", {"kind": "check"}).content.decode()
 

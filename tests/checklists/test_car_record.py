@@ -290,3 +290,20 @@ def test_a_forgotten_second_figure_brings_the_form_back_filled(mechanic, browser
     # the reason stands beside the box that was forgotten
     assert list(answer.context["form"].errors) == ["beside"]
     assert "length in m too" in page
+
+
+TWIN = {"key": "twin", "kind": "choice", "text": "Twin", "choices": ["rotor and cap", "no rotor"], "car_fact": "rotor"}
+ROTOR = {"key": "range", "kind": "text", "applies": {"cylinders": [2, 4], "rotor": [True]}}
+
+
+def test_a_twin_that_is_seen_without_a_rotor_is_asked_nothing_more_of_one(job, mechanic):
+    """Handbook, section 2: a twin with a spark on every crank turn wastes one, and shares out none."""
+    job.vehicle.engine.cylinders, job.vehicle.engine.firing_order = 2, "1-2"
+    job.vehicle.engine.save()
+    sheet = sheet_with([TWIN, ROTOR, NEXT], person=mechanic, job=job)
+    assert line(sheet, "range").applies.unknown == ("rotor",)
+    enter(sheet, "twin", mechanic, choice="no rotor")
+    job.vehicle.distributor.refresh_from_db()
+    assert job.vehicle.distributor.has_rotor is False
+    assert line(sheet, "range") is None
+    assert line(sheet, "twin").is_done

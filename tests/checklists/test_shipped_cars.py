@@ -20,16 +20,18 @@ from tests.checklists.along import (
 SIX_VOLTS = {"made-for-six-volts", "feed-cranking-6"}
 POSITIVE = {
     "positive-earth-way", "unit-case-isolated", "unit-return-positive", "changed-to-negative",
-    "return-drop-positive",
+    "return-drop-positive", "coil-wired-positive",
 }  # fmt: skip
+NEGATIVE = {"unit-earth", "earth-drop", "coil-wired"}
 CURRENT, VOLTAGE = ({f"tachometer-{kind}", f"tachometer-{kind}-reads"} for kind in ("current", "voltage"))
 BALLAST = {"feed-before-ballast", "ballast-route"}
 VACUUM = {"vacuum-source", "vacuum-pipe", "vacuum-leak"}
 OVERLAP = {"rotor-overlap-highest", "rotor-overlap-lowest"}
 AT_EDGE = {"edge-told", "tip-at-edge"}
 IN_LINE = {"rotor-remedy", "rotor-moved"}
-ROTOR = OVERLAP | AT_EDGE | IN_LINE
-CAP = {"cap", "leads-numbered"}
+# A single and a twin that fires both plugs together have neither a rotor nor a cap to read an order off.
+ROTOR = OVERLAP | AT_EDGE | IN_LINE | {"advance-range", "cap", "firing-order"}
+ROTOR_SHORT = ROTOR - IN_LINE
 PICK_UP = {"pickup-resistance", "pickup-insulated", "pickup-gap", "pickup-leads", "pickup-signal"}
 SENSOR = {"trigger-supply", "sensor-earth-drop"}
 
@@ -45,7 +47,7 @@ DIFFERENCES = [
             (of, {"tachometer": "none"}, set(), set()),
             (of, {"unit_vacuum": "ramp"}, set(), set()),
             (of, {"unit_vacuum": "none"}, {"vacuum-closed"}, VACUUM),
-            (of, {"cylinders": 1}, {"spark-turns"}, ROTOR | CAP | {"leads-in-order"}),
+            (of, {"cylinders": 1}, {"spark-turns"}, ROTOR | {"leads-numbered", "leads-in-order"}),
             (of, {"cylinders": 2}, {"spark-turns", "rotor-of-a-twin"}, OVERLAP | {"leads-in-order"}),
             (of, {"cylinders": 2, "rotor": False}, {"spark-turns"}, ROTOR | {"leads-in-order"}),
             (of, {"rotor": False}, set(), ROTOR),
@@ -54,8 +56,8 @@ DIFFERENCES = [
             (of, {"cylinders": 5}, set(), set()),
         ]
     ],
-    (BREAKER, {"earth_polarity": "positive"}, POSITIVE | {"trigger-earth-way"}, {"unit-earth", "earth-drop"}),
-    (ELECTRONIC, {"earth_polarity": "positive"}, POSITIVE | {"sensor-earth-way"}, {"unit-earth", "earth-drop"}),
+    (BREAKER, {"earth_polarity": "positive"}, POSITIVE | {"trigger-earth-way"}, NEGATIVE),
+    (ELECTRONIC, {"earth_polarity": "positive"}, POSITIVE | {"sensor-earth-way"}, NEGATIVE),
     (BREAKER, {"ballast": True}, BALLAST, {"no-ballast-needed"}),
     (BREAKER, {"cylinders": 6}, {"rotor-neighbour-ratio", "two-breakers"}, set()),
     (BREAKER, {"cylinders": 12}, {"rotor-neighbour-ratio", "two-breakers"}, set()),
@@ -83,6 +85,11 @@ DIFFERENCES = [
     (CHECK, {"system_volts": 6}, {"battery-6", "charging-6"}, {"battery-12", "charging-12"}),
     (CHECK, {"ballast": True}, {"ballast-resistance"}, set()),
     (INSPECTION, {"cylinders": 1}, set(), {"cap", "lead-shortest", "rotor-tip"}),
+    (INSPECTION, {"cylinders": 2}, {"twin-rotor"}, set()),
+    (INSPECTION, {"cylinders": 2, "rotor": False}, {"twin-rotor"}, {"cap", "rotor-tip"}),
+    (CHECK, {"cylinders": 2, "rotor": False}, set(), {"cap"}),
+    (ELSEWHERE, {"cylinders": 2, "rotor": False}, set(), {"cap"}),
+    (UNIT_AND_MAP, {"cylinders": 2, "rotor": False}, set(), ROTOR_SHORT),
     (UNIT_AND_MAP, {"earth_polarity": "positive"},
      {"positive-earth-way", "unit-case-isolated", "return-drop-positive", "trigger-earth-way"}, {"earth-drop"}),
     (UNIT_AND_MAP, {"earth_polarity": "positive", "trigger": "hall"},
@@ -92,7 +99,7 @@ DIFFERENCES = [
     (UNIT_AND_MAP, {"ballast": True}, {"feed-before-ballast"}, set()),
     (UNIT_AND_MAP, {"trigger_place": "crank or camshaft"}, {"rotor-in-line-at"}, AT_EDGE),
     (UNIT_AND_MAP, {"cylinders": 2}, {"rotor-of-a-twin"}, OVERLAP),
-    (UNIT_AND_MAP, {"cylinders": 1}, set(), OVERLAP | AT_EDGE | {"cap"}),
+    (UNIT_AND_MAP, {"cylinders": 1}, set(), ROTOR_SHORT),
     (REPLACED, {"earth_polarity": "positive"},
      {"positive-earth-way", "unit-case-isolated", "return-drop-positive"}, {"earth-drop"}),
     (ELSEWHERE, {"earth_polarity": "positive"}, {"positive-earth-way", "return-drop-positive"}, {"earth-drop"}),

@@ -105,7 +105,7 @@ def test_a_whole_sheet_is_filled_from_top_to_bottom_and_then_wants_nothing(
     vehicle.engine.firing_order = "-".join(map(str, range(1, cylinders + 1)))
     vehicle.engine.red_line_rpm, vehicle.distributor.rotation = 5000, "clockwise"
     vehicle.coil.has_bypass, vehicle.coil.primary_ohm, vehicle.coil.ballast_ohm = True, 1.0, 1.0
-    vehicle.charging = "dynamo"
+    vehicle.charging, vehicle.distributor.has_rotor = "dynamo", True
     vehicle.save()
     for part in (vehicle.engine, vehicle.distributor, vehicle.coil):
         part.save()

@@ -7,8 +7,9 @@ import re
 
 import pytest
 
+from jobs.checklists.after_strobe import COMES_AFTER
 from jobs.checklists.models import ChecklistItem, Entry, ItemKind
-from tests.checklists.along import BREAKER, ELECTRONIC, FITTING, INSPECTION, LISTS, item
+from tests.checklists.along import BREAKER, ELECTRONIC, FITTING, INSPECTION, LISTS, item, keys
 
 # handbook, section 11, hazards: where each belongs, and the word that must be read there
 HAZARDS = [
@@ -92,6 +93,9 @@ def test_a_photograph_is_asked_for_where_it_proves_something_later(of, key):
 @pytest.mark.parametrize("of", FITTING)
 def test_the_painted_clamp_does_not_keep_the_car_from_the_strobe_which_comes_first(of):
     assert not item(of, "clamp-mark").required
+    proven = COMES_AFTER["clamp-mark"]
+    assert item(of, proven).kind == ItemKind.READING
+    assert keys(of).index(proven) < keys(of).index("clamp-mark")
 
 
 @pytest.mark.parametrize("of", LISTS)

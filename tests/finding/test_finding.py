@@ -53,6 +53,22 @@ def test_a_letter_wrong_in_a_name_still_finds_it(car, typed):
     assert search(typed).vehicles == [car]
 
 
+@pytest.mark.parametrize("written", ["\u22120.2", "-0.2", "\u22120,2"])
+@pytest.mark.parametrize("typed", ["-0.2", "\u22120.2", "0.2"])
+def test_a_figure_below_nought_is_found_with_either_minus(job, actor, written, typed):
+    """Unicode has a minus of its own, U+2212, and calls the key of a keyboard hyphen-minus, U+002D."""
+    line = f"Crept by {written} degrees"
+    journal.write(job, Event.NOTED, line, actor=actor)
+    journal.write(job, Event.NOTED, "Crept by 0.6 of 3", actor=actor)
+    assert [note.words for note in search(typed).notes] == [line]
+    assert [note.words for note in search(f"crept {typed}").notes] == [line]
+
+
+def test_a_figure_below_nought_is_found_beside_what_its_car_is_called(job, actor):
+    journal.write(job, Event.NOTED, "Clamp reads \u221212 now", actor=actor)
+    assert [note.words for note in search("hld150c -12").notes] == ["Clamp reads \u221212 now"]
+
+
 def test_it_is_said_what_was_found_instead(browser_of, owner, car):
     page = browser_of(owner).get("/search/", {"q": "ohlmamn"}).content.decode()
     assert "Nothing found for <q>ohlmamn</q>" in page

@@ -81,6 +81,7 @@ def test_marking_loses_no_letter(text, words):
         ("no. F-4410", ("f4410",), ["F-4410"]),
         ("nothing of it", ("xyz",), []),
         ("ab abc", ("abc", "bc"), ["abc"]),
+        ("read \u22120.2 deg", ("0", "2"), ["0", "2"]),
     ],
 )
 def test_what_was_asked_for_is_marked_as_it_is_written(text, words, marked):

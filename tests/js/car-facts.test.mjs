@@ -16,6 +16,7 @@ const FACTS = {
   rotation: { how: "choice", values: oneToOne("clockwise", "anticlockwise") },
   cylinders: { how: "choice", values: Object.fromEntries([1, 2, 3, 4, 5, 6, 8, 12].map((count) => [String(count), count])) },
   trigger: { how: "choice", values: Object.fromEntries(LABELS.map((name) => [name, name.toLowerCase()])) },
+  rotor: { how: "choice", values: { "rotor and cap": true, "1 mm or more": true, "less than 1 mm": true, "no rotor": false } },
   ballast: { how: "choice", values: { fitted: true, none: false } },
   firing_order: { how: "order", values: {} },
   coil_ohm: { how: "figure", values: {}, within: 0.1, margin: 0 },

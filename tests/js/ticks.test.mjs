@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { figureText, judgeFigure } from "../../static/js/fitting/judging.js";
-import { standing, standingRows } from "../../static/js/fitting/standing.js";
+import { nextOpen, standing, standingRows } from "../../static/js/fitting/standing.js";
 import { casesOf } from "./cases.mjs";
 
 const { says, figures, texts, sheets } = casesOf("ticks");
@@ -77,4 +77,11 @@ test("a row for which nothing has changed is the very same one, and the one that
   assert.equal(before.get("two").open, true);
   assert.equal(after.get("two").done, true);
   assert.equal(rowsOf(base, [messageOf({ id: "a", item: "two" })]).get("two"), after.get("two"));
+});
+
+test("what comes later is not asked for, and is once the record has what it comes after", () => {
+  const items = [itemOf({ key: "one", kind: "photo" })];
+  const base = (later) => ({ rows: { one: { ...standingRows(items, { rows: {} }, []).get("one"), later } } });
+  assert.equal(nextOpen(items, standingRows(items, base(true), [])), null);
+  assert.equal(nextOpen(items, standingRows(items, base(false), [])).key, "one");
 });

@@ -27,6 +27,7 @@ def page_for(live_server, browser_of, mechanic, chromium) -> Any:
     """`page_for(TABLET)`: an empty page of that size, with the mechanic signed in."""
     session = browser_of(mechanic).cookies[site.SESSION_COOKIE_NAME].value
     look_urls.received.clear()
+    look_urls.plain.clear()
 
     def opened(size: dict[str, Any], **more: Any) -> Any:
         context = chromium.new_context(base_url=live_server.url, **size, **more)

@@ -102,12 +102,13 @@ def test_a_reading_that_may_well_be_what_the_strobe_shows_is_saved_at_once(at_th
     assert "asked" not in TrailEntry.objects.latest("at").sentence
 
 
-def test_a_small_base_timing_is_not_asked_whether_it_is_half(job, actor, browser_of, mechanic):
-    """Half of 8 is within the error of a distributor that is yet to be set."""
+@pytest.mark.parametrize(("typed", "status"), [("4", 422), ("6", 302)])
+def test_half_of_a_small_base_timing_is_asked_about_too(job, actor, browser_of, mechanic, typed, status):
+    """6 of 8 may be a distributor that is yet to be set, 4 may be distributor degrees as well."""
     session = actions.begin_base_session(job=job, base_deg=8.0, idempotency_key=uuid.uuid4(), actor=actor)
     add = reverse("strobe:add-reading", args=[job.code, session.pk])
-    form = {"id": uuid.uuid4(), "rpm": "900", "measured_deg": "4"}
-    assert browser_of(mechanic).post(add, form).status_code == 302
+    form = {"id": uuid.uuid4(), "rpm": "900", "measured_deg": typed}
+    assert browser_of(mechanic).post(add, form).status_code == status
 
 
 def test_on_a_map_the_reading_is_held_against_the_map_at_its_speed_and_vacuum(job, actor, browser_of, mechanic):

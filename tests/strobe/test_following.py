@@ -61,6 +61,21 @@ def test_a_base_that_is_off_asks_for_the_strobe_again(browser_of, mechanic, job,
     assert job.strobe_sessions.count() == 2
 
 
+def test_the_page_of_the_stage_says_the_same_and_asks_for_the_clamp_once_the_base_is_proven(
+    browser_of, mechanic, job, actor
+):
+    client, page = browser_of(mechanic), reverse("strobe:page", args=[job.code])
+    a_session(job, actor, LATE)
+    told = client.get(page)
+    assert "Read strobe again" in text_of(told)
+    assert not told.context["proof"].holds
+    assert "<details open>" not in told.content.decode()
+    a_session(job, actor, TRUE)
+    told = client.get(page)
+    assert "Read strobe again" not in text_of(told)
+    assert told.content.decode().count("<details open>") == 1
+
+
 def test_too_few_readings_and_an_older_session_lead_nowhere(job, actor):
     few = sit(job, actor)
     read(few, actor, 900, TRUE)

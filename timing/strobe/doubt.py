@@ -62,7 +62,8 @@ def doubtful_readings(
         Advance that the unit should give there. [degrees of crank before top dead centre]
     near_deg : float
         A reading this near to half of what is expected may be that, if it is more than twice as far from what is
-        expected itself; above 0. 2 degrees: common practice, no source. [degrees of crank]
+        expected itself; above 0. Within a quarter of it a small advance is half too, such as a base timing of 8
+        degrees. 2 degrees: common practice, no source. [degrees of crank]
     lamp : LampKind, optional
         The lamp it was read with, if that is known.
     wasted_spark : bool
@@ -71,8 +72,8 @@ def doubtful_readings(
     Returns
     -------
     DoubtfulReadings or None
-        None unless every reading that can tell looks like the same slip. A small advance cannot: half of it is within
-        the error of an engine that is yet to be set.
+        None unless every reading that can tell looks like the same slip. An advance of 5 degrees or less cannot: half
+        of it is within the error of an engine that is yet to be set.
 
     Raises
     ------
@@ -94,14 +95,20 @@ def doubtful_readings(
         raise StrobeError(f"{seen.size} measured advances but {target.size} expected: each reading needs one of each")
     due = np.broadcast_to(target, seen.shape)
     for kind, factor in _FACTOR.items():
-        telling = [at for at in range(seen.size) if exceeds(abs((1.0 - factor) * float(due[at])), 2.0 * near)]
-        if telling and all(_looks_like(float(seen[at]), float(due[at]), factor, near) for at in telling):
+        # Who turns a distributor until half of a small base timing fits has set twice of it: that is asked about too.
+        close = near / 4.0 if kind is SlipKind.HALF else 0.0
+        least = near + close if close else 2.0 * near
+        telling = [at for at in range(seen.size) if exceeds(abs((1.0 - factor) * float(due[at])), least)]
+        if telling and all(_looks_like(float(seen[at]), float(due[at]), factor, near, close) for at in telling):
             return DoubtfulReadings(kind, tuple(telling), _question(kind, seen, due, telling, lamp, wasted_spark))
     return None
 
 
-def _looks_like(seen: float, due: float, factor: float, near: float) -> bool:
-    return not exceeds(abs(seen - factor * due), near) and exceeds(abs(seen - due), 2.0 * near)
+def _looks_like(seen: float, due: float, factor: float, near: float, close: float) -> bool:
+    off = abs(seen - factor * due)
+    return (not exceeds(off, near) and exceeds(abs(seen - due), 2.0 * near)) or (
+        close > 0.0 and not exceeds(off, close)
+    )
 
 
 def _question(

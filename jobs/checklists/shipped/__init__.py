@@ -33,7 +33,7 @@ stays the same in every later revision: by it a running job keeps what was enter
 A measure with a `quantity` is read in whichever of its units the gauge has; its limits are written in the canonical
 one. With a `correction` the person types what the meter shows, and the figure beside it where it takes two; the limits
 are those of the corrected figure (`jobs.checklists.models.Correction`). Items that want a drawing are named in
-`jobs.checklists.drawings`.
+`jobs.checklists.drawings`, those that wait for a reading of the strobe in `jobs.checklists.after_strobe`.
 
 A `reading` names what answers it in the record (`jobs.checklists.readers`), `car_fact` the fact of the car that the
 answer is held against (`jobs.checklists.car_facts`), `inspection_key` the item of the inspection that asked the same

@@ -1,5 +1,6 @@
 """What a fitting begins with, whatever triggers it: the right unit, the car as it was, the battery off."""
 
+from jobs.checklists.rotor_items import ANY_ROTOR
 from jobs.checklists.shipped.cautions import SHORT_AT_THE_BATTERY
 from jobs.checklists.shipped.sources import CAR, COLOURS, PRACTICE, UNIT, UNIT_AND_COIL
 from jobs.checklists.shipped.spec import Section, choice, photo, tick, words
@@ -81,6 +82,7 @@ AS_IT_WAS = Section(
             "firing-order",
             "Firing order as read off the cap",
             car_fact="firing_order",
+            applies=ANY_ROTOR,
             help="From cylinder 1 round the cap the way the rotor turns: 1-3-4-2, or 1342.",
             source=CAR,
         ),

@@ -1,5 +1,6 @@
 """The battery on again, sparks proven on the bench gap, the first start, and what it leaves for the strobe."""
 
+from jobs.checklists.after_strobe import CLAMP_MARK
 from jobs.checklists.get_home import GET_HOME_DECLINED, GET_HOME_KIT
 from jobs.checklists.shipped.cautions import FUEL_VAPOUR, HIGH_VOLTAGE, HOT, RUNNING, SHORT_AT_THE_BATTERY
 from jobs.checklists.shipped.sources import PRACTICE, UNIT, UNIT_AND_COIL
@@ -259,12 +260,6 @@ LEFT_FOR_THE_STROBE = Section(
             help="The base timing is set and clamped on its own page, and never moved again after.",
             source=PRACTICE,
         ),
-        photo(
-            "clamp-mark",
-            "Clamp and paint mark across it, once the base timing is proven",
-            required=False,
-            help="Taken later, it shows in a year whether someone turned the distributor.",
-        ),
         tick("old-parts", "Old parts bagged with the job's number, for the owner", source=PRACTICE),
         choice(
             GET_HOME_KIT,
@@ -289,6 +284,13 @@ LEFT_FOR_THE_STROBE = Section(
             required=False,
             help="Read on the base timing page, at the next stage.",
             source=PRACTICE,
+        ),
+        photo(
+            CLAMP_MARK,
+            "Clamp and paint mark across it, once the base timing is proven",
+            required=False,
+            help="Taken with the clamp on the base timing page. In a year it shows whether someone turned the "
+            "distributor.",
         ),
     ),
 )

@@ -1,6 +1,7 @@
 """The inspection with the plugs out: plugs, high-tension parts, and the distributor turned by hand."""
 
 from jobs.checklists.models import Correction
+from jobs.checklists.rotor_items import ANY_ROTOR, NO_ROTOR
 from jobs.checklists.shipped.cautions import DEAD_BEFORE_TOUCHING, FUEL_VAPOUR, TURNED_BY_HAND
 from jobs.checklists.shipped.sources import CAR, CAR_OR_RECORDED, LEAD, PRACTICE
 from jobs.checklists.shipped.spec import Section, choice, measure, photo, reading, tick, words
@@ -103,12 +104,21 @@ HIGH_TENSION = Section(
             source=LEAD,
         ),
         choice(
+            "twin-rotor",
+            "Twin: what shares out the sparks",
+            ["rotor and cap", NO_ROTOR],
+            car_fact="rotor",
+            applies={"cylinders": [2]},
+            help="No rotor: one coil feeds both plugs, which fire together on every turn.",
+            source=PRACTICE,
+        ),
+        choice(
             "cap",
             "Cap inside, brush and rotor arm",
             ["sound", "renewed", "none fitted", "tracked or cracked"],
             ["sound", "renewed", "none fitted"],
             hold_point=True,
-            applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
+            applies=ANY_ROTOR,
             help="A carbon track is a thin grey line between posts. The engine is not run with one: the sweep would "
             "show the tracking, not the advance.",
             caution="A tracked cap lets high voltage out to whoever leans over it.",
@@ -121,7 +131,7 @@ HIGH_TENSION = Section(
             None,
             None,
             required=False,
-            applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
+            applies=ANY_ROTOR,
             help="With its radius and the cap terminal's width it says how wide the advance range may be. Put "
             "all three on the car's card.",
             source="measured; for the rotor's phasing",
@@ -147,7 +157,7 @@ DISTRIBUTOR = Section(
         ),
         choice(
             "rotor-direction",
-            "Rotor turns, seen from the cap",
+            "Rotor or cam turns, seen from the cap",
             ["clockwise", "anticlockwise"],
             car_fact="rotation",
             help="Turn the crank the way it runs. Read it from the engine, not from a book.",

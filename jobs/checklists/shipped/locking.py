@@ -1,11 +1,10 @@
 """The distributor: out, looked over, its own advance locked, in again, and the rotor's place proven at both ends."""
 
+from jobs.checklists.rotor_items import ANY_ROTOR, WITH_A_ROTOR
 from jobs.checklists.shipped.cautions import TURNED_BY_HAND
 from jobs.checklists.shipped.sources import PRACTICE, UNIT
 from jobs.checklists.shipped.spec import Section, choice, measure, photo, reading, tick, words
 
-WITH_A_ROTOR = {"cylinders": [3, 4, 5, 6, 8, 12], "rotor": [True]}
-ANY_ROTOR = {"cylinders": [2, 3, 4, 5, 6, 8, 12], "rotor": [True]}
 GEOMETRY = "geometry: tip at the edge, edge and range"
 
 OUT_AND_LOOKED_OVER = Section(
@@ -89,8 +88,9 @@ BACK_IN = Section(
     (
         tick(
             "distributor-in",
-            "Distributor in on its marks, rotor towards the lead of cylinder 1",
-            help="Crank still on the mark. Clamp just tight enough that the body turns with a firm hand.",
+            "Distributor in on its marks, as it came out",
+            help="Crank still on the mark, a rotor towards the lead of cylinder 1. Clamp just tight enough that the "
+            "body turns with a firm hand.",
             source=PRACTICE,
         ),
     ),
@@ -102,6 +102,7 @@ ROTOR = Section(
         words(
             "advance-range",
             "Lowest and highest spark advance the rotor must cover",
+            applies=ANY_ROTOR,
             help="Crank degrees before top dead centre: lowest at cranking, highest at light load with all vacuum "
             "advance. For example: 8 to 40.",
             source="the map planned for this car",
@@ -199,6 +200,7 @@ ROTOR = Section(
             ["1 mm or more", "no rotor"],
             hold_point=True,
             second_person=True,
+            car_fact="rotor",
             applies={"cylinders": [2], "rotor": [True]},
             help="Turn the crank by hand to both ends of the advance range and look at tip and terminal. Many twins "
             "have no rotor: both plugs fire together.",
@@ -219,7 +221,7 @@ ROTOR = Section(
             ["sound", "renewed", "none fitted", "tracked or cracked"],
             ["sound", "renewed", "none fitted"],
             hold_point=True,
-            applies={"cylinders": [2, 3, 4, 5, 6, 8, 12]},
+            applies=ANY_ROTOR,
             help="A carbon track is a thin grey line between posts, best seen under a lamp from the side. The brush "
             "must spring back.",
             caution="A tracked cap fails whatever the geometry says, and lets high voltage out.",

@@ -114,11 +114,21 @@ COIL = Section(
             "coil-wired",
             "Coil's low-voltage leads by their terminals",
             ["+ (15) feed, − (1) unit", "changed over", "not clear"],
-            ["+ (15) feed, − (1) unit", "changed over"],
+            ["+ (15) feed, − (1) unit"],
+            applies={"earth_polarity": ["negative"]},
             help="With negative earth terminal 1 is the negative side and goes to the unit. Wired so, the plug's "
-            "centre electrode is negative and the spark needs less voltage. Changed over: "
-            "for positive earth.",
+            "centre electrode is negative and the spark needs less voltage.",
             source=TERMINALS,
+        ),
+        choice(
+            "coil-wired-positive",
+            "Positive earth: coil terminal that lies towards the body",
+            ["+ towards the body", "− towards the body", "not clear"],
+            ["+ towards the body"],
+            applies={"earth_polarity": ["positive"]},
+            help="Direct, or through the unit. The body is the battery's positive side here, so the coil's signs turn "
+            "over: the negative one is on the live feed. Car changed over: put the polarity right on its card.",
+            source=PRACTICE,
         ),
         choice(
             "ballast-route",

@@ -175,7 +175,7 @@ const rest = () => {
   lines.inHand(null);
   if (!isBeside.matches) dockPlace.scrollIntoView({ block: "nearest" });
   // What a later stage reads is left to that stage.
-  const left = items.filter((item) => !sheet.rows.get(item.key).done && (item.required || item.kind !== "reading"));
+  const left = items.filter((item) => !sheet.rows.get(item.key).done && !sheet.rows.get(item.key).later && (item.required || item.kind !== "reading"));
   const hold = items.find((item) => item.holdPoint && !sheet.rows.get(item.key).holds);
   if (!left.length && !hold) complete();
   else if (hold) dock.finish(`The hold point ‘${hold.text}’ blocks the rest: ${whyHeld(sheet.rows.get(hold.key))}.`, "", { waiting: hold });

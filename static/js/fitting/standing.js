@@ -137,7 +137,7 @@ const pastOf = (item, entry) => ({
 
 const emptyRow = (item) => ({
   key: item.key, found: null, record: null, inspected: null, mark: "open", words: "to do", value: "", unit: item.units[0]?.unit ?? "",
-  detail: "", limits: "", who: "", note: "", open: true, done: false, holds: false, conflict: false, standing: [], heads: [],
+  detail: "", limits: "", who: "", note: "", open: true, later: false, done: false, holds: false, conflict: false, standing: [], heads: [],
   waitsForSecond: false, second: "", photographs: [], history: [],
 }); // prettier-ignore
 
@@ -189,7 +189,7 @@ export const nextOpen = (items, rows, key = null, person = null, skipped = new S
   const waiting = undecided(items, rows);
   const wants = (item) => {
     const row = rows.get(item.key);
-    if (row.done || row.hold || skipped.has(item.key) || waiting.has(item.key)) return false;
+    if (row.done || row.hold || row.later || skipped.has(item.key) || waiting.has(item.key)) return false;
     // What a later stage reads is not waited for here.
     if (item.kind === "reading" && !item.required) return false;
     // Somebody else's word is wanted: no use in asking the one who gave the first.

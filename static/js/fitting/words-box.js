@@ -13,6 +13,9 @@ export class Words {
     }); // prettier-ignore
     this.box.addEventListener("input", () => (dock.problem.textContent = ""));
     this.boxes = [this.box];
+    this.usual = element("datalist", { id: `usual-${item.key}` }, ...(item.usual ?? []).map((text) => element("option", { value: text })));
+    // In hand they are a button each.
+    if (!isInHand) this.box.setAttribute("list", this.usual.id);
     this.isNegative = false;
   }
 
@@ -44,7 +47,7 @@ export class Words {
 
   parts() {
     const { item, isInHand } = this;
-    const box = element("div", { class: "dock-text" }, this.box);
+    const box = element("div", { class: "dock-text" }, this.box, !isInHand && this.usual);
     if (isInHand) return [box];
     const said = [
       element("p", {}, item.text),

@@ -164,6 +164,14 @@ class TestLayersBeneath:
         for (y, _, end), (other_y, start, _) in pairwise(ends):
             assert end < start if y == other_y else other_y - y >= 15
 
+    @pytest.mark.parametrize("width", [320, 360, 390])
+    def test_the_name_of_a_deviation_at_the_foot_of_a_steep_curve_stands_clear_of_the_axis(self, width):
+        unit = [(800, 0), (900, 0), (1300, 6), (2000, 12), (3400, 18), (4800, 21), (6000, 21)]
+        chart = speed_chart(uid="c", delivered=unit, target=[(800, 0), (900, 0.5), *unit[2:]], width=width)
+        name = next(text for text in chart.texts if "apart" in text.text)
+        assert name.text == "0.5° apart"
+        assert chart.plot.top < name.y < chart.plot.bottom
+
 
 class TestRules:
     @given(speeds=st.lists(st.integers(300, 9000), min_size=3, max_size=3), width=st.sampled_from([320, 360, 720]))

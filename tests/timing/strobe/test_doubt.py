@@ -38,14 +38,33 @@ def test_readings_that_may_be_true_are_not_doubted():
     assert doubtful_readings(MAP, MAP) is None
 
 
-@given(st.floats(-10, 45), st.floats(-4, 4))
-def test_nothing_within_four_degrees_of_what_is_expected_is_doubted(expected, off):
+@given(st.floats(9.1, 45), st.floats(-4, 4))
+def test_nothing_within_four_degrees_of_a_large_advance_is_doubted(expected, off):
     assert doubtful_readings(expected + off, expected) is None
 
 
-def test_a_small_advance_cannot_tell_half_from_whole():
-    assert doubtful_readings([4], [8]) is None, "4 degrees off: an engine yet to be set may be"
-    assert doubtful_readings([4], [8.1]).kind is SlipKind.HALF
+@given(st.floats(-10, 9.1), st.floats(-2, 2))
+def test_nothing_within_two_degrees_of_a_small_advance_is_doubted(expected, off):
+    assert doubtful_readings(expected + off, expected) is None
+
+
+@pytest.mark.parametrize("base", [6, 7, 8, 9, 10, 12])
+def test_distributor_degrees_are_asked_about_at_a_small_base_timing_too(base):
+    """Handbook 2: 1 distributor degree is 2 crank degrees. Turned until half fits, 8 degrees become 16."""
+    assert doubtful_readings([base / 2], [base]).kind is SlipKind.HALF
+
+
+@pytest.mark.parametrize(
+    ("seen", "asked"), [(1.9, False), (2, True), (4, True), (4.5, True), (4.6, False), (5, False), (8, False)]
+)
+def test_between_half_and_the_whole_of_a_small_base_timing_half_is_what_lies_within_half_a_degree(seen, asked):
+    """5 of 8 is a distributor that is yet to be set, as well as any."""
+    assert (doubtful_readings([seen], [8]) is not None) is asked
+
+
+def test_an_advance_of_five_degrees_cannot_tell_half_from_whole():
+    assert doubtful_readings([2.5], [5]) is None, "2.5 degrees off: an engine yet to be set may be"
+    assert doubtful_readings([2.6], [5.2]).kind is SlipKind.HALF
 
 
 def test_all_that_can_tell_must_look_alike():
