@@ -1,9 +1,8 @@
 """The database of the tests, as the migrations left it: after a test that really commits it is that again."""
 
 import shutil
-import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -11,6 +10,7 @@ from django.db import connection
 from django.test import TransactionTestCase
 
 from garage.finding.layout import TABLE as INDEX
+from tests.tables import put_back
 
 
 def on_sqlite() -> bool:
@@ -33,8 +33,7 @@ def kept_as_laid(book: Path) -> Iterator[None]:
 
     def restored(_: TransactionTestCase) -> None:
         connection.ensure_connection()
-        with closing(sqlite3.connect(laid)) as source:
-            source.backup(connection.connection)
+        put_back(laid, connection.connection)
 
     try:
         with pytest.MonkeyPatch.context() as patched:

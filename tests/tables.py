@@ -3,9 +3,11 @@
 import hashlib
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tempfile
+from contextlib import closing
 from importlib.metadata import version
 from pathlib import Path
 
@@ -31,6 +33,12 @@ def lay_tables(folder: Path) -> None:
 def lay_book(file: Path) -> None:
     shutil.copyfile(_laid_once(), file)
     file.chmod(0o600)
+
+
+def put_back(kept: Path, book: sqlite3.Connection) -> None:
+    """Make `book` what `kept` is, whoever else has it open."""
+    with closing(sqlite3.connect(kept)) as source:
+        source.backup(book)
 
 
 def _laid_once() -> Path:
