@@ -23,7 +23,7 @@ from psutil import CONN_CLOSE_WAIT, CONN_ESTABLISHED, net_connections
 from tests.tables import DATABASE, lay_tables, put_back
 
 ROOT = Path(__file__).resolve().parents[2]
-PATIENCE = 60
+PATIENCE = 180  # [s] until a start is given up; a first one lays every table, on a machine that is busy
 # The scenes that this worker has played: the folder of each, and what it said.
 _PLAYED: dict[tuple[str, ...], tuple[Path, dict[str, Any]]] = {}
 # The server closes a connection when it has answered; until then the other end may be gone.
