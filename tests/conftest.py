@@ -18,10 +18,11 @@ from garage.people.models import Role, Staff, Workshop
 from garage.people.roles import make_roles
 from garage.record.actor import Actor
 from jobs.checklists import published
-from tests.chromium import PROGRAM
+from tests.as_laid import book_of_the_tests, kept_as_laid, on_sqlite, search_emptied
+from tests.chromium import PROGRAM, SharedChromium
 from tests.factories import DeviceFactory, StaffFactory, WorkshopFactory
-from tests.kept_record import search_emptied, triggers_laid, triggers_lifted
 from tests.signed_in import client_of
+from tests.tables import lay_book
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -50,27 +51,41 @@ def _published_lists_are_read_anew() -> None:
     published.forget()
 
 
-LIFTED = pytest.StashKey[tuple[object, list[str]]]()
+@pytest.fixture(scope="session")
+def django_db_keepdb(django_db_modify_db_settings) -> bool:
+    """The book of the tests is there before it is asked for: a copy of tables that were laid once for all workers."""
+    if on_sqlite():
+        lay_book(book_of_the_tests())
+    return on_sqlite()
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker) -> Iterator[None]:
+    if not on_sqlite():
+        yield
+        return
+    with django_db_blocker.unblock(), kept_as_laid(book_of_the_tests()):
+        yield
+
+
+TRANSACTIONAL = pytest.StashKey[object]()
 
 
 @pytest.fixture(autouse=True)
-def _rows_may_be_flushed(request, django_db_blocker) -> None:
-    """A transactional test ends with every table emptied, which on SQLite the kept record would refuse."""
+def _transactional_tests_are_known(request, django_db_blocker) -> None:
     if is_transactional(request):
         request.getfixturevalue("transactional_db")
-        request.node.stash[LIFTED] = django_db_blocker, triggers_lifted()
+        request.node.stash[TRANSACTIONAL] = django_db_blocker
 
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> Iterator[None]:
-    """After the tables were emptied the triggers and the roles are there again and the search knows nothing."""
+    """After a transactional test PostgreSQL's tables were emptied: the roles are made again and the search forgets."""
     try:
         return (yield)
     finally:
-        if LIFTED in item.stash and nextitem is not None:
-            blocker, lifted = item.stash[LIFTED]
-            with blocker.unblock():
-                triggers_laid(lifted)
+        if TRANSACTIONAL in item.stash and nextitem is not None and not on_sqlite():
+            with item.stash[TRANSACTIONAL].unblock():
                 search_emptied()
                 make_roles(apps)
 
@@ -81,21 +96,23 @@ def is_transactional(request: pytest.FixtureRequest) -> bool:
     return bool(named or (mark and mark.kwargs.get("transaction")))
 
 
-@pytest.fixture
-def chromium() -> Iterator[object]:
-    """A browser for one test. Where there is none the test is skipped, but never in CI.
-
-    It ends with the test: while Playwright's event loop runs, Django hands out other connections than before, and
-    what prepares the next test would go past it.
-    """
+@pytest.fixture(scope="session")
+def shared_chromium() -> Iterator[SharedChromium]:
+    """One for the whole worker. Where there is none its tests are skipped, but never in CI."""
     if PROGRAM is None and not os.environ.get("CI"):
         pytest.skip("Chromium is not installed")
     from playwright.sync_api import sync_playwright
 
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=PROGRAM, args=["--no-sandbox", "--disable-dev-shm-usage"])
+    shared = SharedChromium(sync_playwright().start())
+    yield shared
+    shared.end()
+
+
+@pytest.fixture
+def chromium(shared_chromium) -> Iterator[object]:
+    """A browser for one test, which makes contexts of its own in it."""
+    with shared_chromium.lent() as browser:
         yield browser
-        browser.close()
 
 
 @pytest.fixture

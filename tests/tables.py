@@ -3,9 +3,11 @@
 import hashlib
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tempfile
+from contextlib import closing
 from importlib.metadata import version
 from pathlib import Path
 
@@ -17,16 +19,26 @@ OTHERS = ("Django", "django-axes", "django-tasks-db")
 # What our migrations have the database lay besides tables.
 OPERATIONS = (
     "garage/record/triggers.py", "garage/finding/kept.py", "garage/finding/layout.py", "garage/finding/words.py",
+    "garage/people/roles.py",
 )  # fmt: skip
 
 
 def lay_tables(folder: Path) -> None:
     """Put an empty book into `folder`, unless there is one. The migrations run once for all tests, not once each."""
-    if (folder / DATABASE).exists():
-        return
-    folder.mkdir(parents=True, exist_ok=True)
-    shutil.copyfile(_laid_once(), folder / DATABASE)
-    (folder / DATABASE).chmod(0o600)
+    if not (folder / DATABASE).exists():
+        folder.mkdir(parents=True, exist_ok=True)
+        lay_book(folder / DATABASE)
+
+
+def lay_book(file: Path) -> None:
+    shutil.copyfile(_laid_once(), file)
+    file.chmod(0o600)
+
+
+def put_back(kept: Path, book: sqlite3.Connection) -> None:
+    """Make `book` what `kept` is, whoever else has it open."""
+    with closing(sqlite3.connect(kept)) as source:
+        source.backup(book)
 
 
 def _laid_once() -> Path:

@@ -1,6 +1,5 @@
 """Chromium for the tests that look at pages, and people at their tablets."""
 
-import json
 import time
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -14,7 +13,6 @@ from garage.people.fresh_proof import PROVED
 from garage.people.models import Staff
 from garage.people.sessions import SessionStore
 from tests.browser.real_server import RealServer
-from tests.tables import lay_tables
 
 PORTRAIT = {"width": 820, "height": 1180}
 LANDSCAPE = {"width": 1024, "height": 768}
@@ -59,12 +57,19 @@ def tablet(chromium) -> Iterator[Callable[..., object]]:
     assert troubles == []
 
 
-@pytest.fixture(scope="module")
-def garage(tmp_path_factory) -> Iterator[tuple[RealServer, dict[str, Any]]]:
-    server = RealServer(tmp_path_factory.mktemp("maps"))
-    lay_tables(server.folder)
+@pytest.fixture(scope="session")
+def server(tmp_path_factory) -> Iterator[RealServer]:
+    """For one test after the other, each of which sets out its own scene; whoever stops it leaves it stopped."""
+    server = RealServer(tmp_path_factory.mktemp("workshop"))
+    yield server
+    server.stop()
 
-    told = json.loads(server.run("-m", "tests.browser.map_scenes").splitlines()[-1])
+
+@pytest.fixture(scope="session")
+def garage(tmp_path_factory) -> Iterator[tuple[RealServer, dict[str, Any]]]:
+    """One workshop for all tests of the map bench: whoever writes has a job of its own in it."""
+    server = RealServer(tmp_path_factory.mktemp("maps"))
+    told = server.prepare("-m", "tests.browser.map_scenes")
     server.start()
     yield server, told
     server.stop()

@@ -14,15 +14,21 @@ import tempfile
 import time
 import urllib.error
 import urllib.request
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
-from tests.tables import lay_tables
+from psutil import CONN_CLOSE_WAIT, CONN_ESTABLISHED, net_connections
+
+from tests.tables import DATABASE, lay_tables, put_back
 
 ROOT = Path(__file__).resolve().parents[2]
-PATIENCE = 60
+PATIENCE = 180  # [s] until a start is given up; a first one lays every table, on a machine that is busy
 # The scenes that this worker has played: the folder of each, and what it said.
-_PLAYED: dict[str, tuple[Path, dict[str, Any]]] = {}
+_PLAYED: dict[tuple[str, ...], tuple[Path, dict[str, Any]]] = {}
+# The server closes a connection when it has answered; until then the other end may be gone.
+ANSWERING = (CONN_ESTABLISHED, CONN_CLOSE_WAIT)
+UNTIL_LEFT_ALONE = 5
 
 
 class RealServer:
@@ -33,6 +39,7 @@ class RealServer:
             self.port = free.getsockname()[1]
         self.url = f"http://localhost:{self.port}"
         self.process: subprocess.Popen[bytes] | None = None
+        self.scene = ""  # the one that is set out
         self.environment = {
             **{name: value for name, value in os.environ.items() if name != "CRANKMARK_TEST_DB"},
             "CRANKMARK_DATA": str(folder),
@@ -47,10 +54,11 @@ class RealServer:
         assert done.returncode == 0, done.stderr
         return done.stdout
 
-    def prepare(self, scene: str) -> dict[str, Any]:
-        """Lay the tables and play `scene` of tests.browser.scenes; gives back what it says.
+    def prepare(self, *scene: str) -> dict[str, Any]:
+        """Lay the tables and play `scene`; gives back what it says.
 
-        A scene into an empty folder is played once in a run of the tests and copied after that, keys and all.
+        It is the name of one in tests.browser.scenes, or the arguments of another module that plays one. A scene into
+        an empty folder is played once in a run of the tests and copied after that, keys and all.
         """
         if "DATABASE_URL" in self.environment:
             self.run("manage.py", "migrate", "-v0")
@@ -70,8 +78,39 @@ class RealServer:
         shutil.copytree(kept, self.folder, dirs_exist_ok=True)
         return copy.deepcopy(said)
 
-    def _played(self, scene: str) -> dict[str, Any]:
-        return json.loads(self.run("-m", "tests.browser.scenes", scene).splitlines()[-1])
+    def set_out(self, scene: str) -> dict[str, Any]:
+        """Open with `scene`, in which nobody has done anything yet; where it is open with that scene it stays open.
+
+        Starting takes longer than what most tests do, and the next one needs the book as it was and nothing else.
+        """
+        if self.process is not None and self.scene == scene and self._is_left_alone():
+            kept, said = _PLAYED[scene,]
+            with closing(sqlite3.connect(self.folder / DATABASE, timeout=20)) as book:
+                put_back(kept / DATABASE, book)
+            shutil.rmtree(self.folder / "files", ignore_errors=True)
+            if (kept / "files").exists():
+                shutil.copytree(kept / "files", self.folder / "files")
+            return copy.deepcopy(said)
+        self.stop()
+        shutil.rmtree(self.folder)
+        self.folder.mkdir()
+        self.scene = scene
+        said = self.prepare(scene)
+        self.start()
+        return said
+
+    def _is_left_alone(self) -> bool:
+        """Waits until nobody is connected: what a tablet of the test before has sent is answered by then."""
+        deadline = time.monotonic() + UNTIL_LEFT_ALONE
+        while time.monotonic() < deadline:
+            if not any(one.laddr.port == self.port and one.status in ANSWERING for one in net_connections("tcp")):
+                return True
+            time.sleep(0.02)
+        return False
+
+    def _played(self, scene: tuple[str, ...]) -> dict[str, Any]:
+        arguments = scene if scene[0].startswith("-") else ("-m", "tests.browser.scenes", *scene)
+        return json.loads(self.run(*arguments).splitlines()[-1])
 
     def start(self) -> None:
         log = (self.folder / "server.log").open("ab")
@@ -104,11 +143,8 @@ class RealServer:
 
     def rows(self, question: str, *values: object) -> list[tuple[Any, ...]]:
         """Ask its database directly, behind the back of all our own code."""
-        connection = sqlite3.connect(self.folder / "crankmark.sqlite3", timeout=20)
-        try:
-            return connection.execute(question, values).fetchall()
-        finally:
-            connection.close()
+        with closing(sqlite3.connect(self.folder / DATABASE, timeout=20)) as book:
+            return book.execute(question, values).fetchall()
 
 
 def _children_of(pid: int) -> list[int]:

@@ -15,13 +15,12 @@ from tests.browser.test_fitting_offline import (
     on,
     reloaded_past_the_warning,
     scene,
-    server,
     status,
     ticked,
 )
 
 pytestmark = pytest.mark.browser
-__all__ = ["scene", "server"]  # fixtures
+__all__ = ["scene"]  # a fixture
 
 
 class _Failing(BaseHTTPRequestHandler):
@@ -99,8 +98,7 @@ def test_an_entry_refused_on_one_sheet_leads_back_to_it_from_another(tablet, ser
 
 
 def test_what_a_second_person_has_to_look_at_says_why_it_waits_for_the_network(tablet, server):
-    scene = server.prepare("one_item_for_two")
-    server.start()
+    scene = server.set_out("one_item_for_two")
     page = on(scene, tablet, server, "mechanic")
     server.stop()
     ticked(page, "Torque")

@@ -1,8 +1,6 @@
 """The sheet in a dead spot: the server is really stopped and started, tabs are really killed."""
 
 import signal
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -21,17 +19,8 @@ PASSWORD = "a long workshop password"  # as tests.factories gives it to everybod
 
 
 @pytest.fixture
-def server(tmp_path: Path) -> Iterator[RealServer]:
-    server = RealServer(tmp_path)
-    yield server
-    server.stop()
-
-
-@pytest.fixture
 def scene(server):
-    scene = server.prepare("one_sheet")
-    server.start()
-    return scene
+    return server.set_out("one_sheet")
 
 
 def opened(page: Page, scene, *, first_time: bool = True) -> Page:

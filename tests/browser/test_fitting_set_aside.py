@@ -15,7 +15,6 @@ from tests.browser.test_fitting_offline import (
     on,
     reloaded_past_the_warning,
     scene,
-    server,
     status,
     ticked,
     typed,
@@ -24,7 +23,7 @@ from tests.browser.test_fitting_offline import (
 from tests.checklists.factories import photograph
 
 pytestmark = pytest.mark.browser
-__all__ = ["scene", "server"]  # fixtures
+__all__ = ["scene"]  # a fixture
 
 
 def fails_at(page: Page, is_bad: Callable[[Request], bool], answer: int = 500) -> list[str]:

@@ -3,7 +3,6 @@
 48 px for a finger, often gloved: look.md of this project; WCAG 2.2, 2.5.8 asks for 24 and 2.5.5 for 44.
 """
 
-import json
 from collections.abc import Iterator
 from typing import Any
 
@@ -13,7 +12,6 @@ from django.conf import settings
 from tests.browser.conftest import LANDSCAPE, PORTRAIT
 from tests.browser.glass import covered_by_keyboard, faults
 from tests.browser.real_server import RealServer
-from tests.tables import lay_tables
 
 pytestmark = pytest.mark.browser
 
@@ -37,8 +35,7 @@ SPOIL = """() => {
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory) -> Iterator[tuple[RealServer, dict[str, Any]]]:
     server = RealServer(tmp_path_factory.mktemp("pages"))
-    lay_tables(server.folder)
-    told = json.loads(server.run("-m", "tests.browser.page_scenes").splitlines()[-1])
+    told = server.prepare("-m", "tests.browser.page_scenes")
     server.start()
     yield server, told
     server.stop()

@@ -1,7 +1,5 @@
 """Strobe readings and road notes in a dead spot: the server is really stopped and started, and tablets are upgraded."""
 
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -42,17 +40,8 @@ COPY_IS_KEPT = """async (path) => {
 
 
 @pytest.fixture
-def server(tmp_path: Path) -> Iterator[RealServer]:
-    server = RealServer(tmp_path)
-    yield server
-    server.stop()
-
-
-@pytest.fixture
 def scene(server) -> dict[str, Any]:
-    scene = server.prepare("strobe_and_road")
-    server.start()
-    return scene
+    return server.set_out("strobe_and_road")
 
 
 def opened(page: Page, path: str) -> Page:

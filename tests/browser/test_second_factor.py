@@ -1,13 +1,11 @@
 """A second factor as the owner meets it: the phone's codes, and a passkey of Chromium's virtual authenticator (CDP)."""
 
-from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import pyotp
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.real_server import RealServer
 from tests.people.test_signing_in import PASSWORD
 
 PATIENCE = 40_000  # [ms] ten slow hashes, on a machine that is busy
@@ -16,16 +14,8 @@ pytestmark = pytest.mark.browser
 
 
 @pytest.fixture
-def server(tmp_path) -> Iterator[RealServer]:
-    server = RealServer(tmp_path)
-    server.prepare("people_only")
-    server.start()
-    yield server
-    server.stop()
-
-
-@pytest.fixture
 def page(server, tablet) -> Page:
+    server.set_out("people_only")
     page = tablet(server.url)
     page.set_default_timeout(PATIENCE)
     sign_in(page)

@@ -9,9 +9,9 @@ from django.db import transaction
 from jobs.demo.prepare import Prepared, prepare
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def demo(django_db_setup, django_db_blocker) -> Iterator[Prepared]:
-    """Filled within one transaction that is given up at the end: the next module finds an empty house."""
+    """Filled within one transaction that is given up at the end: the next package finds an empty house."""
     with django_db_blocker.unblock():
         held = transaction.atomic()
         held.__enter__()

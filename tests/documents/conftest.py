@@ -25,7 +25,7 @@ class Papers:
         return self._made[name, kind]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def papers(django_db_setup, django_db_blocker):
     with django_db_blocker.unblock(), transaction.atomic():
         WorkshopFactory(name="Hollow Lane Motors", phone="01632 960111")

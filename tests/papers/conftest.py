@@ -6,14 +6,13 @@ from django.utils import timezone
 from jobs.billing.setting import set_bill
 from jobs.documents.blank_sheets import BlankSheet, set_blank_sheets
 from jobs.documents.models import DocumentKind
-from jobs.documents.setting import set_document
 from jobs.quotes.setting import set_quote
 from jobs.strobe.tape import set_tape
 from tests.billing.conftest import billed, desk, entered, exempt, job, paper_at_once, standard  # noqa: F401 - fixtures
 from tests.checklists.factories import sheet_with
 from tests.documents import hard
 from tests.documents.cars import MAPS
-from tests.documents.conftest import papers  # noqa: F401 - a fixture
+from tests.documents.conftest import Papers, papers  # noqa: F401 - a fixture
 from tests.documents.test_blank_sheets import ITEMS
 from tests.quotes.conftest import quote_at_once, quoted  # noqa: F401 - fixtures
 from timing.sheets.tape import Place, Tape, Turning
@@ -23,14 +22,10 @@ OF_A_CAR = [(name, kind) for name in (*MAPS, HARD) for kind in DocumentKind]
 OTHERS = ["blank sheets", "tape", "quote", "bill", "bill of another name"]
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def paper_of(papers):  # noqa: F811
     """`paper_of(name, kind)`: that paper of that car."""
-
-    def made(name, kind):
-        return set_document(kind, hard.hard(papers.facts["plain"])) if name == HARD else papers.of(name, kind)
-
-    return made
+    return Papers(papers.facts | {HARD: hard.hard(papers.facts["plain"])}).of
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ refusals, messages, journal lines, states, choices, papers.
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -122,7 +123,12 @@ def strings_of_scripts() -> Iterator[tuple[str, str]]:
                 yield str(path.relative_to(ROOT)), words
 
 
-SHOWN = [*words_of_templates(), *strings_of_python(), *strings_of_scripts()]
+@cache
+def shown() -> list[tuple[str, str]]:
+    """With its place, whatever a person may read; looked for when a test asks, not whenever tests are collected."""
+    return [*words_of_templates(), *strings_of_python(), *strings_of_scripts()]
+
+
 # Values in the database and in the messages of the tablets, and what an address or a statement of SQL is made of.
 NOT_READ = {"let pass", "taken back", "set aside", "let through"}
 
@@ -130,7 +136,9 @@ NOT_READ = {"let pass", "taken back", "set aside", "let through"}
 @pytest.mark.parametrize(("said", "instead"), GIVEN_UP, ids=[instead for _, instead in GIVEN_UP])
 def test_a_word_that_was_given_up_does_not_come_back(said, instead):
     found = [
-        f"{place}: {words}" for place, words in SHOWN if words not in NOT_READ and re.search(said, words, re.IGNORECASE)
+        f"{place}: {words}"
+        for place, words in shown()
+        if words not in NOT_READ and re.search(said, words, re.IGNORECASE)
     ]
     assert found == [], f"say: {instead}"
 
@@ -141,7 +149,7 @@ def test_no_sentence_on_a_screen_is_longer_than_twenty_words():
 
     long = [
         f"{place}: {sentence}"
-        for place, words in SHOWN
+        for place, words in shown()
         if not place.startswith(LONGER_SENTENCES) and not re.search(r"\b(SELECT|PRAGMA|CREATE|RAISE)\b", words)
         for sentence in sentences(words)
         if len(re.findall(r"[^\W\d_][\w’'-]*", sentence)) > LONGEST_SENTENCE
@@ -150,8 +158,8 @@ def test_no_sentence_on_a_screen_is_longer_than_twenty_words():
 
 
 def test_the_search_sees_templates_python_and_scripts():
-    places = {place.split("/")[0] for place, _ in SHOWN}
+    places = {place.split("/")[0] for place, _ in shown()}
     assert places == {"templates", "garage", "jobs", "static"}
-    texts = {words for _, words in SHOWN}
+    texts = {words for _, words in shown()}
     assert {"Switch person", "Sheet complete."} <= texts
     assert any("Wrong user name or password" in words for words in texts)
