@@ -29,7 +29,8 @@ PLACES = [
 ]
 
 
-def navigation(request: HttpRequest) -> dict[str, list[Place]]:
+def navigation(request: HttpRequest) -> dict[str, list[Place] | bool]:
+    """The rooms of whoever is signed in, and whether one of them is open: the pages of a job stand in none."""
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return {"navigation": []}
@@ -43,4 +44,4 @@ def navigation(request: HttpRequest) -> dict[str, list[Place]]:
                 continue
             current = here == url if url == "/" else here.startswith((url, *map(reverse, UNDER.get(label, ()))))
             places.append({"label": label, "url": url, "current": current})
-    return {"navigation": places}
+    return {"navigation": places, "room_is_open": any(place["current"] for place in places)}

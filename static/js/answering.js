@@ -1,7 +1,7 @@
 /*
- * A form that is sent while the workshop computer does not answer would be gone with its page. While something is typed it
- * is asked now and then whether it does. Where it did not, it is asked once more before the form goes; without an answer
- * the page stays as it is, says so, and can be sent again.
+ * A form that is sent while the workshop computer does not answer would be gone with its page. So it is asked now and then
+ * while something is typed. Where it did not answer it is asked once more before the form goes; if it still does not, the
+ * page stays, says so, and can be sent again.
  */
 
 const PATIENCE_MS = 6_000;
@@ -16,10 +16,7 @@ const cleared = new WeakSet(); // forms that go this time
 let answered = true;
 let asking = null;
 
-const ask = () => {
-  asking ??= { since: performance.now(), answer: answer() };
-  return asking.answer;
-};
+const ask = () => (asking ??= { since: performance.now(), answer: answer() }).answer;
 
 const answer = async () => {
   answered = await fetch(words.dataset.ask, { cache: "no-store", signal: AbortSignal.timeout(PATIENCE_MS) }).then(
@@ -34,8 +31,7 @@ const isInDoubt = () => !navigator.onLine || !answered || (asking !== null && pe
 
 const send = (form, submitter) => {
   cleared.add(form);
-  if (submitter?.form === form) form.requestSubmit(submitter);
-  else form.requestSubmit();
+  form.requestSubmit(submitter?.form === form ? submitter : null);
 };
 
 const stay = (form) => {

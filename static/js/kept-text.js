@@ -4,11 +4,10 @@
  * A form that says so, with a name of its own on this site (<form data-keep="26-0042-note">), keeps it from the first
  * letter; every other form of a signed-in person from its sending on, until that is answered.
  *
- * The tab's own storage, so that a shared tablet forgets with the tab. Passwords, PINs, files and hidden fields are
- * never kept, nor what says so (data-never-kept): a tick that is true of this one time alone. A text is dropped when its
- * sending was answered by a redirect to a page of a signed-in person, which is how this site answers what it has stored.
- * Any other end of a sending leaves it: no answer, an error page (which loads this module for that reason), the sign-in
- * page.
+ * In the tab's own storage: a shared tablet forgets with the tab. Never passwords, PINs, files and hidden fields, nor what
+ * says so (data-never-kept): a tick that is true of this one time alone. Dropped when its sending was answered by a
+ * redirect to a page of a signed-in person, which is how this site answers what it has stored. Any other end leaves it:
+ * no answer, an error page (which loads this module for that reason), the sign-in page.
  */
 
 const PREFIX = "crankmark.kept.";
@@ -19,7 +18,7 @@ const storage = (() => {
     sessionStorage.removeItem(PREFIX);
     return sessionStorage;
   } catch {
-    return null; // forbidden or full: typing still works, only nothing outlives the page
+    return null; // forbidden or full: nothing outlives the page
   }
 })();
 
@@ -35,7 +34,7 @@ const write = (key, kept) => {
   try {
     storage.setItem(key, JSON.stringify(kept));
   } catch {
-    // Full: the oldest promise of the browser wins, the page stays as it is.
+    // Full: what is on the page stays there.
   }
 };
 
@@ -49,11 +48,9 @@ const isKept = (field) =>
 
 const isTick = (field) => field.type === "checkbox" || field.type === "radio";
 
-const selected = (field) => [...field.selectedOptions].map((option) => option.value);
-
 const valueOf = (field) => {
   if (isTick(field)) return field.checked;
-  if (field instanceof HTMLSelectElement) return selected(field);
+  if (field instanceof HTMLSelectElement) return [...field.selectedOptions].map(({ value }) => value);
   return field.value;
 };
 
@@ -82,18 +79,20 @@ const isSignedIn = "signedIn" in document.body.dataset;
 const isKeptOnceSent = (form) =>
   isSignedIn &&
   form.method === "post" &&
-  !["hx-post", "hx-put", "hx-patch"].some((name) => form.hasAttribute(name)) &&
-  ![...form.elements].some(({ type }) => type === "password") &&
+  !form.matches("[hx-post], [hx-put], [hx-patch]") &&
+  !form.querySelector("[type=password]") &&
   slots(form).length > 0;
 
 const isWatched = (form) => Boolean(form.dataset.keep) || isKeptOnceSent(form);
 
+const placeOf = (form) => new URL(form.getAttribute("action") || location.href, location.href).pathname;
+
 /* The page that refuses a form may have another address than the one it was sent from: its action is the same. */
 const keyOf = (form) => {
   if (form.dataset.keep) return PREFIX + form.dataset.keep;
-  const { pathname } = new URL(form.getAttribute("action") || location.href, location.href);
-  const alike = [...document.forms].filter((one) => (one.getAttribute("action") ?? "") === (form.getAttribute("action") ?? ""));
-  return `${PREFIX}sent ${pathname} ${alike.indexOf(form)}`;
+  const place = placeOf(form);
+  const alike = [...document.forms].filter((one) => placeOf(one) === place);
+  return `${PREFIX}sent ${place} ${alike.indexOf(form)}`;
 };
 
 /*
@@ -105,16 +104,16 @@ const SAME_FOR_MS = 3_600_000; // later the same words are meant anew
 const restored = new WeakMap();
 const idFields = (form) =>
   [...form.elements].filter(({ type, name, value }) => type === "hidden" && /(^|-)(id|idempotency_key)$/.test(name) && UUID.test(value));
-const idsOf = (form) => Object.fromEntries(idFields(form).map(({ name, value }) => [name, value]));
 
 const keepSent = (form) => {
   const values = snapshot(form);
   const before = restored.get(form);
-  const isSame = before && JSON.stringify(before.values) === JSON.stringify(values);
-  if (isSame && before.once && Date.now() - before.at < SAME_FOR_MS) {
+  const at = Date.now();
+  if (before?.once && at - before.at < SAME_FOR_MS && JSON.stringify(before.values) === JSON.stringify(values)) {
     for (const field of idFields(form)) field.value = before.ids?.[field.name] ?? field.value;
   }
-  write(keyOf(form), { at: Date.now(), sent: true, page: here(), values, ids: idsOf(form), once: !form.dataset.keep });
+  const ids = Object.fromEntries(idFields(form).map(({ name, value }) => [name, value]));
+  write(keyOf(form), { at, sent: true, page: here(), values, ids, once: !form.dataset.keep });
 };
 
 const clock = (milliseconds) =>
@@ -167,8 +166,7 @@ const settleSent = () => {
 };
 
 const keptForm = (event) => {
-  const element = event.detail?.elt ?? event.target;
-  const form = element?.closest?.("form");
+  const form = (event.detail?.elt ?? event.target)?.closest?.("form");
   return form && isWatched(form) ? form : null;
 };
 

@@ -38,16 +38,11 @@ document.addEventListener(
   true,
 );
 
-const isHtmx = (form) => form.hasAttribute("hx-post") || form.hasAttribute("hx-put") || form.hasAttribute("hx-patch");
-
-const formOf = (event) => {
-  const element = event.detail?.elt;
-  return element instanceof HTMLFormElement ? element : element?.closest?.("form");
-};
+const isHtmx = (form) => form.matches("[hx-post], [hx-put], [hx-patch]");
 
 for (const name of ["htmx:afterRequest", "htmx:sendError", "htmx:abort", "htmx:validation:halted"]) {
   document.addEventListener(name, (event) => {
-    const form = formOf(event);
+    const form = event.detail?.elt?.closest?.("form");
     if (form) release(form);
   });
 }

@@ -206,17 +206,7 @@ def _worst(target: Sequence[Point], delivered: Sequence[Point]) -> Triple | None
 
 # Where the name of the deviation may stand, the first free place of all: beneath to the right at first, for most
 # curves rise to the right, and the marks of findings stand above them.
-LEADERS = (
-    14.0,
-    30.0,
-    46.0,
-    70.0,
-    95.0,
-    120.0,
-    150.0,
-    180.0,
-    210.0,
-)  # [units of the drawing] From the bar to the lettering.
+LEADERS = (14, 30, 46, 70, 95, 120, 150, 180, 210)  # [units of the drawing] From the bar to the lettering.
 QUARTERS = ((True, True), (False, False), (True, False), (False, True))  # (beneath, to the right)
 BAR = 5.0  # [units of the drawing] Half the width of the bars on both curves.
 BESIDE_STEM = 2.0  # [units of the drawing] From the stem to the lettering.
